@@ -1,0 +1,7 @@
+"""``python -m soapbench``."""
+
+import sys
+
+from soapbench.cli import main
+
+sys.exit(main())

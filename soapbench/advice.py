@@ -1,0 +1,378 @@
+"""Advice: which swirl can be finished, what would change the chance, the quicker way from here.
+
+Everything is worked out from one value, ``Known``: what this maker's bench knows. The rules for
+warning and for choosing live here and nowhere else.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from soapbench.amounts import Amounts
+from soapbench.amounts import amounts as amounts_of
+from soapbench.batter import BatchHistory, Mix
+from soapbench.colourants import ColourantFacts
+from soapbench.oils import OilFacts
+from soapbench.outlook import Outlook, Quantiles, StageOutlook, outlook, room_left
+from soapbench.pace import Pace
+from soapbench.plan import Fragrance, Plan, Pot
+from soapbench.pour import (
+    PourState,
+    before_pouring,
+    history,
+    opening,
+    rescue_stages,
+)
+from soapbench.stages import stages
+from soapbench.swirls import SwirlKind, SwirlTable
+from soapbench.thickening.draws import Draws
+from soapbench.thickening.fit import Fit
+from soapbench.thickening.live import live
+
+WARN_BELOW = 0.8
+"""Chance to finish below which the maker is warned (ours; a setting)."""
+BETTER_BY = 0.02
+"""Chances closer than this are told apart by other things than chance."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What a maker's bench knows: the fitted batters, the maker's pace, the tables."""
+
+    fit: Fit
+    pace: Pace
+    swirls: SwirlTable
+    oils: Mapping[str, OilFacts]
+    colourants: Mapping[str, ColourantFacts]
+    warn_below: float = WARN_BELOW
+
+
+@dataclass(frozen=True, slots=True)
+class SwirlChoice:
+    """One way to pour, with its chance to be finished and its median length."""
+
+    steps: tuple[str, ...]
+    chance: float
+    minutes: float
+
+    @property
+    def name(self) -> str:
+        return " + ".join(self.steps) if self.steps else "leave it as it is"
+
+
+@dataclass(frozen=True, slots=True)
+class Lever:
+    """A change of the plan and the chance it would have with it."""
+
+    change: str
+    chance: float
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """What the pour screen shows of the model at one moment."""
+
+    now: float
+    outlook: Outlook
+    room: Mapping[str, Quantiles]
+    """Room left per pot: until thick trace, s."""
+    acceleration: Mapping[str, Quantiles]
+    """Per pot with its fragrance in: how many times faster it thickens since."""
+    warning: str
+    """Why the swirl is in danger; empty while it is not."""
+    rescue: SwirlChoice | None
+    """The best quicker way from here, when there is a better one."""
+    state: PourState
+
+
+def mix_of(plan: Plan, made: Amounts) -> Mix:
+    """What the recipe says about how fast the batter thickens."""
+    return Mix(plan.conditions.batter, made.concentration, made.saturated)
+
+
+def pot_ml(made: Amounts) -> dict[str, float]:
+    return {pot.name: pot.ml for pot in made.pots}
+
+
+class Foreseen:
+    """A plan before it is poured: one set of draws, and every swirl run through it."""
+
+    def __init__(self, plan: Plan, known: Known, made: Amounts | None = None) -> None:
+        self.plan = plan
+        self.known = known
+        self.amounts = made or amounts_of(plan, known.oils, known.colourants)
+        self.ml = pot_ml(self.amounts)
+        start = opening(plan, self.ml, known.swirls)
+        self._pots = start.pots
+        empty = history("", plan, mix_of(plan, self.amounts), start, 0.0)
+        self.draws: Draws = live(known.fit, empty, 0.0)
+
+    def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
+        made = stages(self.plan, self.ml, self.known.swirls, steps)
+        return outlook(made, self._pots, self.draws, self.known.pace)
+
+    def choice(self, steps: Sequence[str]) -> SwirlChoice:
+        seen = self.outlook(steps)
+        return SwirlChoice(tuple(steps), seen.chance, seen.minutes)
+
+    def choices(self) -> list[SwirlChoice]:
+        """The plan's own swirl and every other way to pour it, best chance first."""
+        own = tuple(self.plan.swirl.steps)
+        ways = dict.fromkeys(
+            [own, *_lighter(own, self.known.swirls)]
+            + [(name,) for name in self.plan.swirl.fall_back if self._is_pour(name)]
+            + [
+                (kind.name,)
+                for kind in self.known.swirls.pours
+                if kind.least_pots <= len(self.plan.pots) <= kind.most_pots
+            ]
+        )
+        made = [self.choice(steps) for steps in ways]
+        return sorted(made, key=lambda c: (-_band(c.chance), c.steps != own, c.minutes))
+
+    def _is_pour(self, name: str) -> bool:
+        return self.known.swirls.kinds[name].role == "pour"
+
+    def levers(self, choices: Sequence[SwirlChoice]) -> list[Lever]:
+        """Changes of the plan, most gained first; only those that gain. ``choices``: its swirls."""
+        own = tuple(self.plan.swirl.steps)
+        now = next(choice.chance for choice in choices if choice.steps == own)
+        found = []
+        for words, change in _CHANGES:
+            changed = change(self.plan)
+            if changed is not None:
+                chance = Foreseen(changed, self.known).outlook().chance
+                found.append(Lever(words(changed), chance, changed))
+        for choice in choices:
+            if choice.steps != own and choice.chance > now + BETTER_BY:
+                swirl = self.plan.swirl.model_copy(update={"steps": choice.steps})
+                changed = self.plan.model_copy(update={"swirl": swirl})
+                found.append(Lever(f"{choice.name} instead", choice.chance, changed))
+        gained = [lever for lever in found if lever.chance > now + BETTER_BY]
+        return sorted(gained, key=lambda lever: -lever.chance)
+
+
+def _band(chance: float) -> float:
+    """Chances told apart no finer than they are known."""
+    return round(chance / BETTER_BY) * BETTER_BY
+
+
+def _lighter(steps: Sequence[str], table: SwirlTable) -> list[tuple[str, ...]]:
+    """``steps`` with tools or tops left out, most kept first."""
+    pour, rest = tuple(steps[:1]), steps[1:]
+    tools = [name for name in rest if table.kinds[name].role == "tool"]
+    tops = [name for name in rest if table.kinds[name].role == "top"]
+    ways = [(*pour, *tools), (*pour, *tops), pour]
+    return [way for way in dict.fromkeys(ways) if way != tuple(steps)]
+
+
+# ---------------------------------------------------------------- levers
+
+
+def _cooler(plan: Plan) -> Plan | None:
+    batter = plan.conditions.batter
+    if batter <= 22:
+        return None
+    cooler = max(20.0, round(batter) - 6.0)
+    return plan.model_copy(
+        update={"conditions": plan.conditions.model_copy(update={"batter": cooler})}
+    )
+
+
+def _more_water(plan: Plan) -> Plan | None:
+    if plan.lye.strength < 0.30:
+        return None
+    weaker = {"concentration": round(plan.lye.strength - 0.04, 3), "water_to_lye": None}
+    return plan.model_copy(update={"lye": plan.lye.model_copy(update=weaker)})
+
+
+def _fewer_accents(plan: Plan) -> Plan | None:
+    """Without its smallest accent; the base takes that batter back."""
+    if len(plan.accents) < 2:
+        return None
+    smallest = min(plan.accents, key=lambda pot: pot.share)
+    pots = tuple(
+        pot.model_copy(update={"share": pot.share + smallest.share}) if pot is plan.base else pot
+        for pot in plan.pots
+        if pot is not smallest
+    )
+    return plan.model_copy(
+        update={"pots": pots, "fragrance": _without(plan.fragrance, smallest)}
+    )
+
+
+def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ...]:
+    kept = []
+    for fragrance in fragrances:
+        into = fragrance.goes_into
+        if isinstance(into, tuple):
+            into = tuple(name for name in into if name != pot.name)
+        if into and into != pot.name:
+            kept.append(fragrance.model_copy(update={"goes_into": into}))
+    return tuple(kept)
+
+
+def _accents_unscented(plan: Plan) -> Plan | None:
+    if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
+        return None
+    fragrance = plan.fragrance[0].model_copy(update={"goes_into": "base"})
+    return plan.model_copy(update={"fragrance": (fragrance,)})
+
+
+def _fragrance_later(plan: Plan) -> Plan | None:
+    if not plan.fragrance or all(f.when == "just before pouring" for f in plan.fragrance):
+        return None
+    later = {"when": "just before pouring"}
+    fragrances = tuple(
+        f.model_copy(update={**later, "goes_into": "each pot"} if f.goes_into == "oils" else later)
+        for f in plan.fragrance
+    )
+    return plan.model_copy(update={"fragrance": fragrances})
+
+
+_CHANGES: tuple[tuple[Callable[[Plan], str], Callable[[Plan], Plan | None]], ...] = (
+    (lambda plan: f"batter at {plan.conditions.batter:g} °C", _cooler),
+    (lambda plan: f"more water: lye at {plan.lye.strength * 100:g} %", _more_water),
+    (lambda plan: f"fewer accents: {len(plan.accents)}", _fewer_accents),
+    (lambda plan: "fragrance in the base only", _accents_unscented),
+    (lambda plan: "fragrance just before each pot is poured", _fragrance_later),
+)
+
+
+# ---------------------------------------------------------------- live
+
+
+def live_advice(
+    batch: str, plan: Plan, made: Amounts, known: Known, state: PourState, now: float
+) -> Live:
+    """What to show at ``now``: outlook, room left, warning and rescue. Pure; takes some 10 ms."""
+    seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
+    draws = live(known.fit, seen, now)
+    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.stage_begun)
+    room = room_left(state.pots, draws, now)
+    acceleration = {
+        name: _factors(draws, pot.fragrance)
+        for name, pot in state.pots.items()
+        if pot.fragrance and pot.fragrance_in is not None
+    }
+    warning, rescue = "", None
+    if state.stage is not None and ahead.chance < known.warn_below:
+        rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance)
+        warning = why(ahead, acceleration)
+    return Live(now, ahead, room, acceleration, warning, rescue, state)
+
+
+def _factors(draws: Draws, fragrance: str) -> Quantiles:
+    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    return Quantiles(float(p10), float(p50), float(p90))
+
+
+def rescues(
+    plan: Plan, ml: Mapping[str, float], known: Known, state: PourState
+) -> list[tuple[str, ...]]:
+    """Every other way to finish from the state the pour is really in, preferred ones first.
+
+    What is in the mould stays there, and what is in the base's pot cannot be taken out again.
+    """
+    table = known.swirls
+    unpoured = [pot for pot in state.pots.values() if pot.where == "pot"]
+    extras = [s.step for s in state.ahead if s.step and table.kinds[s.step].role != "pour"]
+    extras = list(dict.fromkeys(extras))
+    tops = [name for name in extras if table.kinds[name].role == "top"]
+    if not unpoured:
+        ways = [tuple(tops), (), *((name,) for name in extras)]
+        return [way for way in dict.fromkeys(ways) if list(way) != extras]
+
+    pours = [kind for kind in table.pours if _can_start(kind, state)]
+    wished = [name for name in plan.swirl.fall_back if table.kinds[name] in pours]
+    names = list(dict.fromkeys([state.steps[0] if state.steps else "", *wished]))
+    names += [kind.name for kind in pours if kind.name not in names]
+    names = [name for name in names if name and table.kinds[name] in pours]
+    ways = [way for name in names for way in ((name, *extras), (name, *tops), (name,))]
+    return [way for way in dict.fromkeys(ways) if way != state.steps]
+
+
+def _can_start(kind: SwirlKind, state: PourState) -> bool:
+    if len(state.pots) < kind.least_pots:
+        return False
+    if kind.cooked and (state.in_base or state.in_mould):
+        return False
+    if state.in_base and not state.in_mould:
+        return kind.name in state.steps or kind.from_mould
+    return kind.from_mould or not state.in_mould
+
+
+def best_rescue(
+    plan: Plan,
+    ml: Mapping[str, float],
+    known: Known,
+    state: PourState,
+    draws: Draws,
+    now: float,
+    chance: float,
+) -> SwirlChoice | None:
+    """The first preferred way above the warning line, else the likeliest; None if none is better."""
+    best: SwirlChoice | None = None
+    for steps in rescues(plan, ml, known, state):
+        ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, known.swirls))
+        begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
+        seen = outlook(ahead, state.pots, draws, known.pace, now, begun)
+        found = SwirlChoice(steps, seen.chance, seen.minutes)
+        cooked = any(known.swirls.kinds[name].cooked for name in steps)
+        if found.chance >= known.warn_below and not cooked:
+            return found
+        if best is None or found.chance > best.chance + BETTER_BY:
+            best = found
+    return best if best and best.chance > chance + BETTER_BY else None
+
+
+# ---------------------------------------------------------------- words
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds, "1:40"; hours when there are any; "–" for what has no end."""
+    if not math.isfinite(seconds):
+        return "–"
+    whole = int(max(0.0, seconds) + 0.5)
+    minutes, rest = divmod(whole, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
+
+
+def percent(chance: float) -> str:
+    """A chance, never said to be certain either way."""
+    if chance > 0.99:
+        return ">99 %"
+    return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
+
+
+def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
+    """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
+    said = []
+    fastest = max((q.p50 for q in acceleration.values()), default=1.0)
+    if fastest >= 1.3:
+        said.append(f"thickening {fastest:.1f} times faster since the fragrance")
+    if ahead.tightest is not None:
+        said.append(needs_words(ahead.tightest, ahead))
+    return "; ".join(said)
+
+
+def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
+    """ "hanger swirl needs 1:40, room left 1:10", both from now."""
+    start = ahead.stages[0].begins_s.p50 if now is None else now
+    name = tight.stage.step or tight.stage.words.lower()
+    return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
+
+
+def rests_on(batches: int, reputation: str) -> str:
+    """What a fragrance's figures rest on, in words."""
+    if batches == 0:
+        return f"only its reputation ({reputation})"
+    return "1 batch with this fragrance" if batches == 1 else f"{batches} batches with this fragrance"
+
+

@@ -1,0 +1,39 @@
+"""Bar face: the cut face of a multi-coloured loaf, drawn before it is poured."""
+
+from soapbench.barface.cells import PotRun, Run, half_blocks, pattern, pattern_cells
+from soapbench.barface.design import (
+    Colour,
+    Design,
+    Manner,
+    Mould,
+    Path,
+    Pouring,
+    SinkDepth,
+    ToolPass,
+    Top,
+)
+from soapbench.barface.draw import AIR, Face, face, loaf
+from soapbench.barface.picture import png, svg
+
+__all__ = [
+    "AIR",
+    "Colour",
+    "Design",
+    "Face",
+    "Manner",
+    "Mould",
+    "Path",
+    "PotRun",
+    "Pouring",
+    "Run",
+    "SinkDepth",
+    "ToolPass",
+    "Top",
+    "face",
+    "half_blocks",
+    "loaf",
+    "pattern",
+    "pattern_cells",
+    "png",
+    "svg",
+]

@@ -1,0 +1,98 @@
+"""What a batter is and what was seen of it: trace states, taps and histories.
+
+These are the values the thickening model reads and the pour screen shows. Times are
+seconds since lye met oils (``t``), never wall-clock times.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import IntEnum, StrEnum
+
+
+class Trace(IntEnum):
+    """How thick a batter is; each state from LIGHT on is a milestone the batter reaches once."""
+
+    EMULSION = 0
+    LIGHT = 1
+    MEDIUM = 2
+    THICK = 3
+    SET_UP = 4
+
+    @property
+    def words(self) -> str:
+        return TRACE_WORDS[self]
+
+
+TRACE_WORDS = ("stable emulsion", "light trace", "medium trace", "thick trace", "set up")
+MILESTONES = (Trace.LIGHT, Trace.MEDIUM, Trace.THICK, Trace.SET_UP)
+
+
+class Reputation(StrEnum):
+    """What the supplier or other makers say a fragrance does to the clock."""
+
+    WELL_BEHAVED = "well behaved"
+    UNKNOWN = "unknown"
+    ACCELERATES = "accelerates"
+    NOTORIOUS = "notorious"
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """The maker says: this pot has reached this trace state now."""
+
+    t: float
+    state: Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """A burst of the stick blender; ``seconds`` of running from ``t`` on."""
+
+    t: float
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class PotHistory:
+    """What happened to one pot, up to ``until``, the last moment anybody could have looked."""
+
+    name: str
+    until: float
+    fragrance: str | None = None
+    fragrance_in: float | None = None
+    """None: not in yet, or never (``fragrance`` None: never)."""
+    blends: tuple[Blend, ...] = ()
+    """Every burst this pot went through, those before it was poured off included."""
+    taps: tuple[Tap, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FragranceWord:
+    """A fragrance as the maker knows it before it goes in."""
+
+    name: str
+    reputation: Reputation = Reputation.UNKNOWN
+    lot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """What the recipe says about speed: the covariates of the thickening model."""
+
+    batter_c: float
+    """Temperature of oils and lye water when they meet, degC."""
+    concentration: float
+    """Pure alkali / (pure alkali + water), 0 to 1."""
+    saturated: float
+    """Saturated share of the oils' fatty acids, 0 to 1."""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchHistory:
+    """One batch as the model sees it, finished or still running."""
+
+    batch: str
+    mix: Mix
+    pots: tuple[PotHistory, ...]
+    fragrances: tuple[FragranceWord, ...] = field(default=())

@@ -1,0 +1,130 @@
+"""The command line. Each command imports only what it needs."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench import __version__
+
+if TYPE_CHECKING:
+    from soapbench.disk.memory import Memory
+    from soapbench.faults import FileFaults
+    from soapbench.plan import Plan
+
+FINE, ATTENTION, UNREADABLE = 0, 1, 2
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit code: 0 fine, 1 needs attention, 2 unreadable."""
+    args = _parser().parse_args(argv)
+    command: Callable[[argparse.Namespace], int] = args.command
+    from soapbench.faults import FileFaults
+
+    try:
+        return command(args)
+    except FileFaults as refused:
+        print(_faults_text(refused), file=sys.stderr)
+        return UNREADABLE
+    except BrokenPipeError:  # a pager that was closed early
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return FINE
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="soapbench", description="Pour multi-coloured soap while it can still be poured."
+    )
+    parser.add_argument("--version", action="version", version=f"soapbench {__version__}")
+    _bench_option(parser)
+    parser.set_defaults(command=_bench)
+    commands = parser.add_subparsers(metavar="COMMAND")
+
+    pour = commands.add_parser("pour", help="open a plan, set out, and pour it")
+    _plan_argument(pour)
+    pour.set_defaults(command=_pour)
+
+    check = commands.add_parser("check", help="amounts, outlook and cautions of a plan")
+    _plan_argument(check)
+    check.add_argument("--json", action="store_true", help="for programs")
+    check.set_defaults(command=_check)
+    return parser
+
+
+def _bench_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--bench",
+        metavar="DIR",
+        default=argparse.SUPPRESS,
+        help="the bench folder (else SOAPBENCH_DIR, else the usual data folder)",
+    )
+
+
+def _plan_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("plan", metavar="PLAN", help="a pour plan (TOML)")
+    _bench_option(parser)
+
+
+def _faults_text(refused: FileFaults) -> str:
+    from soapbench.text import clean
+
+    lines = []
+    for fault in refused.faults:
+        where = clean(refused.file) + (f", line {fault.line}" if fault.line else "")
+        key = f" {clean(fault.key)}:" if fault.key else ""
+        lines.append(f"{where}:{key} {clean(fault.wrong)}\n    right would be: {clean(fault.right)}")
+    return "\n".join(lines)
+
+
+def _folder(args: argparse.Namespace) -> Path:
+    from soapbench.disk.bench import bench_folder
+
+    return bench_folder(getattr(args, "bench", None), os.environ)
+
+
+def _memory(args: argparse.Namespace) -> Memory:
+    from soapbench.disk.memory import open_bench, remember
+
+    return remember(open_bench(_folder(args)))
+
+
+def _read(args: argparse.Namespace, memory: Memory) -> Plan:
+    from soapbench.disk.planfile import read_plan
+
+    return read_plan(Path(args.plan), memory.known.oils, memory.known.swirls.kinds)
+
+
+def _check(args: argparse.Namespace) -> int:
+    from soapbench.disk.tables import cautions
+    from soapbench.plansheet import as_json, as_text, plan_sheet
+
+    memory = _memory(args)
+    sheet = plan_sheet(_read(args, memory), memory.known, cautions())
+    if args.json:
+        print(json.dumps(as_json(sheet), indent=1, ensure_ascii=False))
+    else:
+        print(as_text(sheet), end="")
+    return FINE if sheet.fine else ATTENTION
+
+
+def _bench(args: argparse.Namespace) -> int:
+    return _app(args, None)
+
+
+def _pour(args: argparse.Namespace) -> int:
+    return _app(args, Path(args.plan))
+
+
+def _app(args: argparse.Namespace, plan: Path | None) -> int:
+    from soapbench.ui.app import run
+
+    return run(_folder(args), plan)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

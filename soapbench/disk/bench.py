@@ -1,0 +1,163 @@
+"""The bench: the maker's folder of plans, batches, rehearsals and own tables.
+
+Batches and rehearsals never mix. Everything derived is under ``.derived`` and may be deleted.
+Nothing is made on disk until something is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from zlib import crc32
+
+from soapbench.disk.batchlog import BatchLog
+from soapbench.disk.hold import Hold, holder, take
+from soapbench.disk.index import Derive, Index, Progress, Row
+from soapbench.disk.records import Header
+
+BATCHES = "batches"
+REHEARSALS = "rehearsals"
+
+
+def bench_folder(said: str | None, environ: Mapping[str, str]) -> Path:
+    """The bench to open: what was said, else ``SOAPBENCH_DIR``, else the platform's data folder."""
+    chosen = said or environ.get("SOAPBENCH_DIR")
+    if chosen:
+        return Path(chosen).expanduser()
+    from platformdirs import user_data_path
+
+    return user_data_path("soapbench", appauthor=False)
+
+
+def spill_folder() -> Path:
+    """Where events wait that their bench cannot take: the platform's state folder."""
+    from platformdirs import user_state_path
+
+    return user_state_path("soapbench", appauthor=False) / "unsaved"
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """The logs of one folder."""
+
+    rows: tuple[Row, ...]
+    """Newest first; of several copies of one batch the one with most events."""
+    copies: tuple[Row, ...] = ()
+    """The other copies, as a file sync makes them; they count for nothing."""
+
+    @property
+    def unfinished(self) -> tuple[Row, ...]:
+        return tuple(row for row in self.rows if row.unfinished)
+
+
+@dataclass(slots=True)
+class Bench:
+    """One bench. ``spill``: a folder elsewhere for events the bench cannot take just then."""
+
+    folder: Path
+    spill: Path | None = None
+    derive: Derive | None = None
+    _index: Index = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        self._index = Index(self.folder, self.derive)
+
+    def plans(self) -> tuple[Path, ...]:
+        """The plan files, by name."""
+        return _toml_files(self.folder / "plans")
+
+    def tables(self) -> tuple[Path, ...]:
+        """The maker's own tables, by name."""
+        return _toml_files(self.folder / "tables")
+
+    def batches(self, progress: Progress | None = None) -> Listing:
+        """Every batch, read again only where its file has changed."""
+        return _listing(self._index.rows(BATCHES, progress))
+
+    def rehearsals(self, progress: Progress | None = None) -> Listing:
+        """Every rehearsal; none of them is ever among ``batches``."""
+        return _listing(self._index.rows(REHEARSALS, progress))
+
+    def unfinished(self) -> tuple[Row, ...]:
+        """Batches whose pour has begun and not ended, newest first, to be carried on."""
+        return self.batches().unfinished
+
+    def histories(self, listing: Listing) -> list[Any]:
+        """What ``derive.history`` kept of each batch listed, in the order of the file names."""
+        wanted = {row.path for row in listing.rows if row.has_history}
+        folders = sorted({path.partition("/")[0] for path in wanted})
+        return [h for f in folders for path, h in self._index.histories(f) if path in wanted]
+
+    def path(self, row: Row) -> Path:
+        """The file of a listed log."""
+        return self.folder / row.path
+
+    def begin(self, header: Header, *, rehearsal: bool = False) -> BatchLog:
+        """A new log. Never raises OSError: see ``BatchLog.unsaved``."""
+        folder = REHEARSALS if rehearsal else BATCHES
+        return BatchLog.create(self.folder / folder, header, self._spill(folder))
+
+    def carry_on(self, path: Path) -> BatchLog:
+        """An earlier log, to be appended to; take its hold first. OSError if unreadable."""
+        return BatchLog.carry_on(path, self._spill(path.parent.name))
+
+    def bring_home(self, boot_id: str) -> tuple[BatchLog, ...]:
+        """Write events that only reached the spill folder into their logs.
+
+        Returns the logs that had any, closed; ``unsaved`` tells which still could not be
+        written. Logs somebody holds are left to him.
+        """
+        done: list[BatchLog] = []
+        for folder in (BATCHES, REHEARSALS):
+            place = self._spill(folder)
+            for spilled in _toml_files(place) if place else ():
+                path = self.folder / folder / spilled.name
+                hold = take(path, boot_id) if path.parent.is_dir() else Hold(path, None)
+                if not isinstance(hold, Hold):
+                    continue
+                with hold:
+                    try:
+                        log = BatchLog.carry_on(path, place)
+                    except OSError:
+                        continue  # tried again at the next start; the spill file stays
+                    log.close()
+                done.append(log)
+        return tuple(done)
+
+    def held(self, path: Path, boot_id: str) -> bool:
+        """Whether some program is pouring into this log now."""
+        return holder(path, boot_id) is not None
+
+    def close(self) -> None:
+        self._index.close()
+
+    def _spill(self, folder: str) -> Path | None:
+        if self.spill is None:
+            return None
+        bench = crc32(str(self.folder.absolute()).encode("utf-8", "surrogateescape"))
+        return self.spill / f"{bench:08x}" / folder
+
+
+def _toml_files(folder: Path) -> tuple[Path, ...]:
+    try:
+        files = sorted(folder.glob("*.toml"))
+    except OSError:
+        return ()
+    return tuple(f for f in files if not f.name.startswith(".") and f.is_file())
+
+
+def _listing(rows: list[Row]) -> Listing:
+    best: dict[str, Row] = {}
+    copies: list[Row] = []
+    for row in rows:
+        other = best.get(row.batch)
+        if other is None or row.events > other.events:
+            best[row.batch] = row
+            if other is not None:
+                copies.append(other)
+        else:
+            copies.append(row)
+    newest = sorted(best.values(), key=lambda r: (r.path.rpartition("/")[2], r.batch), reverse=True)
+    return Listing(tuple(newest), tuple(copies))

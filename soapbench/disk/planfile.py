@@ -1,0 +1,193 @@
+"""Reading a pour plan from its TOML file, with every fault found at its line."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from soapbench.faults import Fault, FileFaults, nearest
+from soapbench.plan import Plan
+from soapbench.text import clean
+
+LARGEST_PLAN = 1_000_000
+"""Bytes; a plan a person writes has a few thousand."""
+Location = tuple[int | str, ...]
+
+
+def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
+    """The plan in ``path``. Raises FileFaults with all that is wrong with it."""
+    return plan_from_text(read_text(path), str(path), oils, swirls)
+
+
+def read_text(path: Path) -> str:
+    """The text of a small UTF-8 file. Raises FileFaults when it is no such thing."""
+
+    def refuse(wrong: str, right: str, line: int | None = None) -> FileFaults:
+        return FileFaults(str(path), [Fault("", wrong, right, line)])
+
+    try:
+        if path.is_dir():
+            raise refuse("it is a folder", "name a plan file, ending in .toml")
+        if not path.is_file() and path.exists():
+            raise refuse("it is a device or a pipe", "name a plan file, ending in .toml")
+        if path.exists() and path.stat().st_size > LARGEST_PLAN:
+            raise refuse("it is far too large for a plan", "a plan is a page of TOML text")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise refuse("there is no such file", "look for it with ls") from None
+    except PermissionError:
+        raise refuse("it may not be read", "give yourself the right to read it") from None
+    except (OSError, ValueError) as error:
+        raise refuse(f"it cannot be read: {error}", "check the disk and the name") from None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise refuse("it is not UTF-8 text", "save it as UTF-8 text", line) from None
+
+
+def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
+    """A plan from TOML text; ``file`` is what messages call it. Raises FileFaults."""
+    if not text.strip():
+        raise FileFaults(file, [Fault("", "it is empty", 'start with title = "…"')])
+    try:
+        tables = tomllib.loads(text)
+    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        where = re.search(r"at line (\d+)", str(error))
+        line = int(where.group(1)) if where else None
+        said = re.sub(r"\s*\(at .*\)", "", clean(str(error)))[:200]
+        raise FileFaults(
+            file, [Fault("", f"it is not TOML: {said}", 'key = "value", text in quotes', line)]
+        ) from None
+    context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
+    try:
+        return Plan.read(tables, context)
+    except ValidationError as refused:
+        lines = key_lines(text)
+        faults = [_fault(error, tables, lines) for error in refused.errors(include_url=False)]
+        raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key))) from None
+
+
+def _fault(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]) -> Fault:
+    """One pydantic error as a fault in the maker's words."""
+    context = error.get("ctx", {})
+    location: Location = error["loc"]
+    if error["type"] == "fault":
+        below = str(context["key"])
+        location += tuple(int(p) if p.isdigit() else p for p in below.split(".") if p)
+        wrong, right = str(context["wrong"]), str(context["right"])
+    else:
+        wrong, right = _translated(error, context)
+    location = _as_in_file(location, tables)
+    return Fault(clean(_dotted(location)), wrong, right, _line(location, lines))
+
+
+def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
+    """What pydantic's own kinds of error mean to a maker."""
+    kind, location = error["type"], error["loc"]
+    known = sorted(_table_at(location[:-1]).model_fields)
+    if kind == "extra_forbidden":
+        return "no such key here", nearest(str(location[-1]), known)
+    if kind == "missing":
+        return "it is missing", f'add "{location[-1]}"'
+    if kind == "literal_error":
+        return "not one of the words allowed here", str(context["expected"]).replace("'", '"')
+    if kind in ("tuple_type", "is_instance_of"):
+        return "a list is expected here", 'write ["…", "…"]'
+    if kind in ("model_type", "model_attributes_type", "dict_type"):
+        return "a table is expected here", f"write [{_dotted(location)}] with keys below it"
+    if kind == "string_type":
+        return "text is expected here", 'write it in quotes, "…"'
+    if kind in ("too_short", "too_long"):
+        least, most = context.get("min_length"), context.get("max_length")
+        return (
+            f"it has {context['actual_length']} of them",
+            f"at least {least}" if kind == "too_short" else f"at most {most}",
+        )
+    if kind == "string_too_long":
+        return "it is too long", f"at most {context['max_length']} characters"
+    return clean(error["msg"]), "see the example plans"
+
+
+def _table_at(location: Location) -> type[BaseModel]:
+    """The table of the plan's models that ``location`` leads to."""
+    table: type[BaseModel] = Plan
+    for part in location:
+        field = table.model_fields.get(part) if isinstance(part, str) else None
+        for inner in _models_in(field.annotation) if field else ():
+            table = inner
+    return table
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in get_args(annotation) for model in _models_in(part)]
+
+
+def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
+    """``location`` as the maker wrote it: one [fragrance] has no number, unions no branch."""
+    found: list[int | str] = []
+    here: Any = tables
+    for part in location:
+        if isinstance(part, int) and isinstance(here, Mapping):
+            continue
+        if isinstance(part, str) and not isinstance(here, Mapping):
+            continue  # pydantic's name for a branch of a union
+        found.append(part)
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            here = {} if isinstance(part, int) else None
+    return tuple(found)
+
+
+def _dotted(location: Location) -> str:
+    """``pots[2].share``: counted from 1, as a person counts."""
+    text = ""
+    for part in location:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def _line(location: Location, lines: dict[Location, int]) -> int | None:
+    """The line of a key, else of the nearest table around it."""
+    for end in range(len(location), 0, -1):
+        if location[:end] in lines:
+            return lines[location[:end]]
+    return None
+
+
+_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
+_KEY = re.compile(r"""\s*((?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=""")
+
+
+def key_lines(text: str) -> dict[Location, int]:
+    """Line numbers (from 1) of the tables and keys of TOML text.
+
+    A plain scan for pointing at faults: keys inside inline tables point at the line's own key.
+    """
+    lines: dict[Location, int] = {}
+    counts: dict[Location, int] = {}
+    table: Location = ()
+    for number, line in enumerate(text.splitlines(), 1):
+        if header := _HEADER.match(line):
+            names = [name.strip().strip("\"'") for name in header.group(2).split(".")]
+            table = ()
+            for i, name in enumerate(names):
+                table += (name,)
+                if header.group(1) == "[[" and i == len(names) - 1:
+                    counts[table] = counts.get(table, -1) + 1
+                if table in counts:
+                    table += (counts[table],)
+            lines.setdefault(table, number)
+        elif key := _KEY.match(line):
+            names = [name.strip().strip("\"'") for name in key.group(1).split(".")]
+            lines.setdefault(table + tuple(names), number)
+    return lines

@@ -1,0 +1,39 @@
+"""What can be wrong with a file a maker wrote, said so that it can be put right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong: where it stands, what is wrong, what would be right."""
+
+    key: str
+    """Dotted key as the maker wrote it, ``pots[2].share``; empty for the file as a whole."""
+    wrong: str
+    right: str
+    line: int | None = None
+    """Line in the file, from 1; None when the fault is of the whole file."""
+
+
+class FileFaults(Exception):
+    """Every fault found in one file, all at once."""
+
+    def __init__(self, file: str, faults: Iterable[Fault]) -> None:
+        self.file = file
+        self.faults = tuple(faults)
+        super().__init__(f"{file}: {len(self.faults)} fault(s)")
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """What would be right in place of ``word``: the nearest known name, else all of them."""
+    names = sorted(known)
+    folded = {name.casefold(): name for name in names}
+    close = get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
+    if close:
+        return f'did you mean "{folded[close[0]]}"?'
+    shown = ", ".join(f'"{name}"' for name in names[:24])
+    return f"one of {shown}" + (", …" if len(names) > 24 else "")

@@ -1,0 +1,158 @@
+"""What one batch's log teaches: a history for the model, timed stages, how the chance came out.
+
+Worked out from the log alone, and plain enough for an index that can be thrown away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from soapbench.advice import mix_of
+from soapbench.amounts import Amounts
+from soapbench.batter import (
+    BatchHistory,
+    Blend,
+    FragranceWord,
+    Mix,
+    PotHistory,
+    Reputation,
+    Tap,
+    Trace,
+)
+from soapbench.log import Event, Kind, standing
+from soapbench.outlook import Outlook
+from soapbench.pace import Timed
+from soapbench.plan import Plan
+from soapbench.pour import history, state_of, timed
+from soapbench.swirls import SwirlTable
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """A pour's chance as foreseen before it, and what came of it."""
+
+    batch: str
+    steps: tuple[str, ...]
+    """Of the plan."""
+    poured: tuple[str, ...]
+    """As it was finished."""
+    fragrances: tuple[str, ...]
+    chance: float | None
+    """Foreseen before lye met oils; None: not known."""
+    as_planned: bool
+    """Finished with the plan's own steps, nothing left out."""
+    finished: bool
+    verdict: str = ""
+    """The maker's word at the cut: "again", "not again"; empty until then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """All one log teaches. ``outcome`` None: the pour has not ended."""
+
+    history: BatchHistory
+    timed: tuple[Timed, ...]
+    outcome: Outcome | None
+
+
+def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook) -> dict[str, Any]:
+    """What a log's header keeps of the figures shown before the pour."""
+    mix = mix_of(plan, made)
+    return {
+        "chance": round(seen.chance, 4),
+        "minutes": round(seen.minutes, 2),
+        "mix": {
+            "batter_c": mix.batter_c,
+            "concentration": mix.concentration,
+            "saturated": mix.saturated,
+        },
+        "pot_ml": {pot.name: round(pot.ml, 2) for pot in made.pots},
+        "stage_s": {s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
+        "room_s": {name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
+    }
+
+
+def lesson(
+    batch: str,
+    tables: Mapping[str, Any],
+    foreseen: Mapping[str, Any],
+    events: Iterable[Event],
+    swirls: SwirlTable,
+) -> Lesson | None:
+    """The lesson of one log; None when lye never met oils or its header cannot be used.
+
+    ``tables`` is the plan in the header. Raises ValueError (pydantic's) for a plan no longer valid.
+    """
+    facts = standing(events)
+    mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
+    if not mix or not ml or not any(e.kind is Kind.LYE_MEETS_OILS for e in facts):
+        return None
+    plan = Plan.read(dict(tables))
+    if set(ml) != {pot.name for pot in plan.pots} or any(
+        name not in swirls.kinds for name in plan.swirl.steps
+    ):
+        return None
+    state = state_of(plan, ml, swirls, facts)
+    last = max(e.t for e in facts if e.kind not in _AFTER)
+    verdicts = [str(e.values.get("verdict", "")) for e in facts if e.kind is Kind.VERDICT]
+    outcome = None
+    if state.ended is not None:
+        chance = foreseen.get("chance")
+        skipped = any(d.skipped and d.stage.step for d in state.done)
+        outcome = Outcome(
+            batch=batch,
+            steps=tuple(plan.swirl.steps),
+            poured=state.steps,
+            fragrances=tuple(f.name for f in plan.fragrance),
+            chance=float(chance) if isinstance(chance, int | float) else None,
+            as_planned=bool(state.finished) and not state.rescued and not skipped,
+            finished=bool(state.finished),
+            verdict=verdicts[-1] if verdicts else "",
+        )
+    seen = history(batch, plan, Mix(**{k: float(v) for k, v in mix.items()}), state, last)
+    return Lesson(seen, timed(state), outcome)
+
+
+_AFTER = (
+    Kind.SPRAY, Kind.GEL_SEEN, Kind.GEL_CHOSEN, Kind.UNMOULD, Kind.CUT, Kind.WEIGHING,
+    Kind.CUT_SEEN, Kind.VERDICT, Kind.UNDO,
+)
+"""What happens long after the pour: nobody watches a pot by then."""
+
+
+def as_data(found: Lesson) -> dict[str, Any]:
+    """A lesson as plain values that JSON holds."""
+    return asdict(found)
+
+
+def from_data(data: Mapping[str, Any]) -> Lesson:
+    """A lesson from ``as_data``'s values. Raises KeyError or ValueError for anything else."""
+    seen = data["history"]
+    pots = tuple(
+        PotHistory(
+            name=pot["name"],
+            until=pot["until"],
+            fragrance=pot["fragrance"],
+            fragrance_in=pot["fragrance_in"],
+            blends=tuple(Blend(**blend) for blend in pot["blends"]),
+            taps=tuple(Tap(tap["t"], Trace(tap["state"])) for tap in pot["taps"]),
+        )
+        for pot in seen["pots"]
+    )
+    words = tuple(
+        FragranceWord(word["name"], Reputation(word["reputation"]), word["lot"])
+        for word in seen["fragrances"]
+    )
+    came = data["outcome"]
+    return Lesson(
+        BatchHistory(seen["batch"], Mix(**seen["mix"]), pots, words),
+        tuple(Timed(**stage) for stage in data["timed"]),
+        _outcome(came) if came else None,
+    )
+
+
+def _outcome(data: Mapping[str, Any]) -> Outcome:
+    lists = {key: tuple(data[key]) for key in ("steps", "poured", "fragrances")}
+    return Outcome(**{**data, **lists})

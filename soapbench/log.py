@@ -1,0 +1,74 @@
+"""The batch log's facts: what happened, when, to which pot.
+
+An event is never changed. Undo is an event too: ``standing`` gives the events that still hold.
+How events reach the disk is ``soapbench.disk``'s business.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+Value = str | int | float | bool | list[Any]
+
+
+class Kind(StrEnum):
+    """Every kind of fact a batch log can hold."""
+
+    LYE_MEETS_OILS = "lye meets oils"
+    STAGE_BEGUN = "stage begun"
+    STAGE_DONE = "stage done"
+    STAGE_SKIPPED = "stage skipped"
+    FRAGRANCE_IN = "fragrance in"
+    BLENDER_ON = "blender on"
+    BLEND_BURST = "blend burst"
+    TRACE_SEEN = "trace seen"
+    NOTE = "note"
+    WARNING_SHOWN = "warning shown"
+    RESCUE_TAKEN = "rescue taken"
+    POUR_ENDED = "pour ended"
+    WEIGHED_OUT = "weighed out"
+    SPRAY = "spray"
+    GEL_SEEN = "gel seen"
+    GEL_CHOSEN = "gel chosen"
+    UNMOULD = "unmould"
+    CUT = "cut"
+    WEIGHING = "weighing"
+    CUT_SEEN = "cut seen"
+    VERDICT = "verdict"
+    UNDO = "undo"
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One fact. ``t`` is seconds since lye met oils (0 and below: before it)."""
+
+    at: datetime
+    """Wall clock with its offset, for people; durations never come from it on the same boot."""
+    t: float
+    kind: Kind
+    pot: str | None = None
+    values: Mapping[str, Value] = field(default_factory=dict)
+    """Flat values of this kind (``state``, ``seconds``, ``text``, ``stage`` …)."""
+    boot_s: float = 0.0
+    """Reading of a clock that counts since boot, suspend included, s."""
+    boot_id: str = ""
+    """Which boot ``boot_s`` belongs to; empty where the machine does not tell."""
+    id: str = ""
+    """Unique in its log; what an undo names in ``values['of']``."""
+
+
+def standing(events: Iterable[Event]) -> tuple[Event, ...]:
+    """The events that still hold: undone ones and the undos themselves left out.
+
+    An undo names the event it takes back; an undo can itself be taken back.
+    """
+    listed = list(events)
+    undone: set[str] = set()
+    for event in reversed(listed):  # a later undo decides whether an earlier one holds
+        if event.kind is Kind.UNDO and event.id not in undone:
+            undone.add(str(event.values.get("of", "")))
+    return tuple(e for e in listed if e.kind is not Kind.UNDO and e.id not in undone)

@@ -1,0 +1,233 @@
+"""Whether a pour can be finished: its remaining stages run through joint draws of the batter.
+
+P(finish) is the share of draws in which every stage starts after its earliest and ends before its
+latest trace state. The hands wait where a stage must not start yet; each draw is one batter and
+one run of the stages, in seconds since lye met oils.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapbench.batter import Blend, Trace
+from soapbench.pace import Pace
+from soapbench.pour import PotState
+from soapbench.stages import Need, Stage
+from soapbench.thickening.draws import Draws, milestone_times
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Quantiles:
+    """10th, 50th and 90th percentile."""
+
+    p10: float
+    p50: float
+    p90: float
+
+
+@dataclass(frozen=True, slots=True)
+class StageOutlook:
+    """One stage as foreseen: when, how long, how often its batter is still right for it."""
+
+    stage: Stage
+    begins_s: Quantiles
+    ends_s: Quantiles
+    lasts_s: Quantiles
+    """Handwork alone, waiting left out."""
+    chance: float
+    """P(its batter is still right at its end)."""
+    room_s: float
+    """Median time from now until its batter is past its latest state; inf where it has none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """A pour, or what is left of one, as foreseen at ``now``."""
+
+    chance: float
+    """P(finish)."""
+    minutes: float
+    """Median time from now to the end of the last stage."""
+    stages: tuple[StageOutlook, ...]
+    tightest: StageOutlook | None
+    """The stage whose batter is least likely to be right; None when nothing can fail."""
+    scented_s: Mapping[str, Quantiles]
+    """When each pot's fragrance goes in, s since lye met oils."""
+    room_from_scent_s: Mapping[str, Quantiles]
+    """Per pot: from its fragrance going in until thick trace; scentless: from lye meeting oils."""
+
+
+class _Batters:
+    """Milestone times of every pot in every draw, kept while the stages change the pots."""
+
+    def __init__(self, draws: Draws, pots: Mapping[str, PotState]) -> None:
+        self._draws = draws
+        self._pots = dict(pots)
+        self._scented: dict[str, float | Array | None] = {
+            name: pot.fragrance_in for name, pot in pots.items()
+        }
+        self._made: dict[object, Array] = {}
+
+    def scent(self, pot: str, at: Array) -> None:
+        self._scented[pot] = at
+
+    def blend(self, pots: Sequence[str], burst: Blend) -> None:
+        for name in pots:
+            pot = self._pots[name]
+            self._pots[name] = PotState(
+                name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
+            )
+
+    def times(self, name: str) -> Array:
+        """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
+        pot, scented = self._pots[name], self._scented[name]
+        if scented is None:
+            key: object = (None, None, pot.blends)
+        else:
+            at = id(scented) if isinstance(scented, np.ndarray) else scented
+            key = (pot.fragrance, at, pot.blends)
+        if key not in self._made:
+            fragrance = None if scented is None else pot.fragrance
+            self._made[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
+        return self._made[key]
+
+    def first(self, need: Need, state: Trace) -> Array:
+        """When the first of the pots in ``need`` reaches ``state``."""
+        times = [self.times(pot)[:, state - 1] for pot in need.pots]
+        return np.minimum.reduce(times) if len(times) > 1 else times[0]
+
+    def last(self, need: Need, state: Trace) -> Array:
+        """When the last of the pots in ``need`` reaches ``state``."""
+        times = [self.times(pot)[:, state - 1] for pot in need.pots]
+        return np.maximum.reduce(times) if len(times) > 1 else times[0]
+
+
+def outlook(
+    stages: Sequence[Stage],
+    pots: Mapping[str, PotState],
+    draws: Draws,
+    pace: Pace,
+    now: float = 0.0,
+    begun: float | None = None,
+) -> Outlook:
+    """Run ``stages`` from ``now`` on, in every draw. ``begun``: when the first of them began."""
+    n = draws.n
+    batters = _Batters(draws, pots)
+    clock = np.full(n, float(now))
+    fine = np.ones(n, dtype=bool)
+    seen: list[StageOutlook] = []
+    scented = {
+        name: Quantiles(p.fragrance_in, p.fragrance_in, p.fragrance_in)
+        for name, p in pots.items()
+        if p.fragrance_in is not None
+    }
+    scent_times: dict[str, float | Array] = {
+        name: p.fragrance_in for name, p in pots.items() if p.fragrance_in is not None
+    }
+
+    for i, stage in enumerate(stages):
+        median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
+        spent = max(0.0, now - begun) if i == 0 and begun is not None else 0.0
+        start = clock
+        for need in stage.needs:
+            if need.earliest > Trace.EMULSION and need.pots:
+                start = np.maximum(start, batters.last(need, need.earliest))
+        lasts = _durations(stage, median, spread, spent, n)
+        end = start + lasts
+        for pot in stage.scents:
+            if pots[pot].fragrance_in is None:
+                at = start - spent
+                batters.scent(pot, at)
+                scented[pot] = _quantiles(at)
+                scent_times[pot] = at
+        if stage.blend_s > 0 and not _blended_already(stage, pots, begun if i == 0 else None):
+            batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
+
+        right = np.ones(n, dtype=bool)
+        room = np.full(n, np.inf)
+        for need in stage.needs:
+            if need.latest < Trace.SET_UP and need.pots:
+                limit = batters.first(need, Trace(need.latest + 1))
+                room = np.minimum(room, limit)
+                right &= end < limit
+        fine &= right
+        seen.append(
+            StageOutlook(
+                stage, _quantiles(start), _quantiles(end), _quantiles(lasts),
+                float(np.mean(right)), float(np.median(room)) - now,
+            )
+        )
+        clock = end
+
+    worst = min(seen, key=lambda stage: stage.chance, default=None)
+    return Outlook(
+        chance=float(np.mean(fine)),
+        minutes=float(np.median(clock) - now) / 60,
+        stages=tuple(seen),
+        tightest=worst if worst and worst.chance < 1 else None,
+        scented_s=scented,
+        room_from_scent_s={
+            name: _quantiles(
+                np.maximum(batters.times(name)[:, Trace.THICK - 1] - scent_times.get(name, 0.0), 0.0)
+            )
+            for name in pots
+        },
+    )
+
+
+def room_left(pots: Mapping[str, PotState], draws: Draws, now: float) -> dict[str, Quantiles]:
+    """How long each pot stays pourable from ``now``: until it reaches thick trace, s, at least 0.
+
+    A pot whose fragrance is still to go in is foreseen as it is, without it.
+    """
+    batters = _Batters(draws, pots)
+    return {
+        name: _quantiles(np.maximum(batters.times(name)[:, Trace.THICK - 1] - now, 0.0))
+        for name in pots
+    }
+
+
+def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | None) -> bool:
+    """Whether the blending meant within the stage in hand has been keyed in."""
+    return begun is not None and any(
+        blend.t >= begun - 1 for pot in stage.pots for blend in pots[pot].blends
+    )
+
+
+def _quantiles(values: Array) -> Quantiles:
+    p10, p50, p90 = np.quantile(values, (0.1, 0.5, 0.9))
+    return Quantiles(float(p10), float(p50), float(p90))
+
+
+@lru_cache(maxsize=256)
+def _normals(key: str, n: int) -> Array:
+    """The same standard normals for the same work in every alternative, so that alternatives
+    differ by what differs in them and not by luck."""
+    rng = np.random.default_rng(zlib.crc32(key.encode()))
+    made = rng.standard_normal(n)
+    made.setflags(write=False)
+    return made
+
+
+def _durations(stage: Stage, median: float, spread: float, spent: float, n: int) -> Array:
+    """Time a stage still takes, given that it has taken ``spent`` already and is not done."""
+    z = _normals(f"{stage.action}/{','.join(stage.pots)}", n)
+    if spent <= 0:
+        return np.asarray(median * np.exp(spread * z))
+    done = np.log(spent / median) / spread
+    ordered = np.sort(z)
+    beyond = ordered[np.searchsorted(ordered, done) :]
+    # Longer than nearly every such stage: as long again, give or take, as hands that were held up.
+    if len(beyond) < 20:
+        return np.asarray(0.25 * max(spent, median) * np.exp(0.5 * z))
+    ranks = np.argsort(np.argsort(z, kind="stable"), kind="stable")
+    picked = beyond[(ranks * len(beyond)) // n]
+    return np.asarray(median * np.exp(spread * picked) - spent)

@@ -1,0 +1,252 @@
+"""A pour under way: its whole state, worked out from the plan and the log's events.
+
+Nothing here is kept between events: ``state_of`` folds the log again each time, so a restart, an
+undo and an unbroken pour all come to the same state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace
+from soapbench.log import Event, Kind, standing
+from soapbench.pace import Timed
+from soapbench.plan import Plan
+from soapbench.stages import Stage, pouring_stages, stages
+from soapbench.swirls import SwirlTable
+
+
+@dataclass(frozen=True, slots=True)
+class PotState:
+    """One pot: what is in it, what was seen of it, where its batter is."""
+
+    name: str
+    trace: Trace = Trace.EMULSION
+    taps: tuple[Tap, ...] = ()
+    fragrance: str | None = None
+    fragrance_in: float | None = None
+    blends: tuple[Blend, ...] = ()
+    where: str = "pot"
+    """"pot", "mould", or "base" (poured into the base's pot)."""
+
+
+@dataclass(frozen=True, slots=True)
+class DoneStage:
+    """A stage that is over: from when to when, s since lye met oils."""
+
+    stage: Stage
+    begun: float
+    done: float
+    skipped: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    t: float
+    pot: str | None
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class PourState:
+    """Where a pour stands after its events so far."""
+
+    steps: tuple[str, ...]
+    done: tuple[DoneStage, ...]
+    ahead: tuple[Stage, ...]
+    """Stages not done yet; the first is in hand once lye has met oils."""
+    pots: Mapping[str, PotState]
+    begun: bool = False
+    stage_begun: float = 0.0
+    """When the stage in hand began, s."""
+    blending_since: float | None = None
+    notes: tuple[Note, ...] = ()
+    ended: float | None = None
+    finished: bool | None = None
+    """Whether the maker said it finished; None until then."""
+    rescued: bool = False
+    weighed: Mapping[str, str] = field(default_factory=dict)
+    """What was set out and ticked, with its lot where given."""
+
+    @property
+    def stage(self) -> Stage | None:
+        """The stage in hand; None before lye meets oils and after the last."""
+        return self.ahead[0] if self.begun and self.ahead and self.ended is None else None
+
+    @property
+    def in_mould(self) -> tuple[str, ...]:
+        return tuple(name for name, pot in self.pots.items() if pot.where == "mould")
+
+    @property
+    def in_base(self) -> tuple[str, ...]:
+        return tuple(name for name, pot in self.pots.items() if pot.where == "base")
+
+
+def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState:
+    """A pour of which nothing has happened yet."""
+    in_oils = any(f.goes_into == "oils" for f in plan.fragrance)
+    pots = {}
+    for pot in plan.pots:
+        fragrance = plan.fragrance_of(pot.name)
+        pots[pot.name] = PotState(
+            pot.name,
+            fragrance=fragrance.name if fragrance else None,
+            fragrance_in=0.0 if fragrance and in_oils else None,
+        )
+    return PourState(tuple(plan.swirl.steps), (), stages(plan, ml, table), pots)
+
+
+def state_of(
+    plan: Plan, ml: Mapping[str, float], table: SwirlTable, events: Iterable[Event]
+) -> PourState:
+    """The pour after ``events`` (undone ones do not count). ``ml``: each pot's batter, mL."""
+    state = opening(plan, ml, table)
+    for event in standing(events):
+        state = _after(state, event, plan, ml, table)
+    return state
+
+
+def _after(
+    state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> PourState:
+    """The state after one more event; an event that makes no sense here changes nothing."""
+    t, pot = event.t, event.pot
+    match event.kind:
+        case Kind.LYE_MEETS_OILS:
+            return replace(state, begun=True, stage_begun=t)
+        case Kind.STAGE_DONE | Kind.STAGE_SKIPPED:
+            return _stage_done(state, event)
+        case Kind.FRAGRANCE_IN if pot in state.pots:
+            return _with_pot(state, replace(state.pots[pot], fragrance_in=t))
+        case Kind.TRACE_SEEN if pot in state.pots:
+            return _tapped(state, pot, t, event.values.get("state"))
+        case Kind.BLENDER_ON:
+            return replace(state, blending_since=t)
+        case Kind.BLEND_BURST:
+            return _blended(replace(state, blending_since=None), event)
+        case Kind.NOTE:
+            note = Note(t, pot, str(event.values.get("text", "")))
+            return replace(state, notes=(*state.notes, note))
+        case Kind.RESCUE_TAKEN:
+            steps = event.values.get("steps")
+            names = [s for s in steps if s in table.kinds] if isinstance(steps, list) else []
+            return _rescued(state, names, plan, ml, table) if names else state
+        case Kind.POUR_ENDED:
+            return replace(state, ended=t, finished=event.values.get("finished") is True)
+        case Kind.WEIGHED_OUT:
+            item = str(event.values.get("item", ""))
+            return replace(state, weighed={**state.weighed, item: str(event.values.get("lot", ""))})
+        case _:
+            return state
+
+
+def _with_pot(state: PourState, *pots: PotState) -> PourState:
+    return replace(state, pots={**state.pots, **{pot.name: pot for pot in pots}})
+
+
+def _stage_done(state: PourState, event: Event) -> PourState:
+    stage = state.ahead[0] if state.ahead else None
+    if stage is None or event.values.get("stage") != stage.id:
+        return state
+    skipped = event.kind is Kind.STAGE_SKIPPED
+    begun = _handwork_began(state, stage, event.t)
+    done = (*state.done, DoneStage(stage, begun, event.t, skipped))
+    state = replace(state, done=done, ahead=state.ahead[1:], stage_begun=event.t)
+    if skipped:
+        return state
+    # Fragrance nobody keyed in is taken to have gone in when its stage began.
+    late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
+    state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
+    if stage.puts:
+        moved = [replace(state.pots[p], where=stage.puts) for p in stage.pots]
+        if stage.puts == "mould" and any(pot.where == "base" for pot in state.pots.values()):
+            # What was poured into the base's pot goes into the mould with it.
+            moved += [replace(p, where="mould") for p in state.pots.values() if p.where == "base"]
+        state = _with_pot(state, *moved)
+    return state
+
+
+def _handwork_began(state: PourState, stage: Stage, done: float) -> float:
+    """When hands began on a stage: not before the trace state it had to wait for was seen."""
+    seen = [
+        tap.t
+        for need in stage.needs
+        if need.earliest > Trace.EMULSION
+        for pot in need.pots
+        for tap in state.pots[pot].taps
+        if tap.state == need.earliest and state.stage_begun < tap.t < done
+    ]
+    return max([state.stage_begun, *seen])
+
+
+def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
+    if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP:
+        return state
+    was = state.pots[pot]
+    return _with_pot(state, replace(was, trace=Trace(seen), taps=(*was.taps, Tap(t, Trace(seen)))))
+
+
+def _blended(state: PourState, event: Event) -> PourState:
+    """A burst reaches the pot it names; with none named, every pot not yet poured off alone."""
+    seconds = event.values.get("seconds")
+    if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
+        return state
+    burst = Blend(event.t - seconds, float(seconds))
+    reached = [state.pots[event.pot]] if event.pot in state.pots else list(state.pots.values())
+    return _with_pot(state, *(replace(p, blends=(*p.blends, burst)) for p in reached))
+
+
+def _rescued(
+    state: PourState, steps: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> PourState:
+    ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, table))
+    return replace(state, steps=tuple(steps), ahead=ahead, rescued=True)
+
+
+def before_pouring(state: PourState) -> tuple[Stage, ...]:
+    """Stages still to do before anything more is poured: colours, fragrance.
+
+    Those among the pours (fragrance just before its pot is poured) count too, while it is unpoured.
+    """
+    return tuple(
+        stage
+        for stage in state.ahead
+        if not stage.step and all(state.pots[pot].where == "pot" for pot in stage.pots)
+    )
+
+
+def rescue_stages(
+    state: PourState, steps: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> tuple[Stage, ...]:
+    """What is left to pour, done as ``steps`` from where the batter now is."""
+    kinds = [table.kinds[name] for name in steps]
+    return tuple(pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
+
+
+def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:
+    """The batch as the thickening model sees it; a pot is watched until it is over or ``now``."""
+    until = min(now, state.ended) if state.ended is not None else now
+    pots = tuple(
+        PotHistory(
+            pot.name, until, pot.fragrance, pot.fragrance_in, _running(state, pot, now), pot.taps
+        )
+        for pot in state.pots.values()
+    )
+    return BatchHistory(batch, mix, pots, tuple(f.word for f in plan.fragrance))
+
+
+def _running(state: PourState, pot: PotState, now: float) -> tuple[Blend, ...]:
+    """Bursts of ``pot``, and the one going on."""
+    if state.blending_since is None or now <= state.blending_since:
+        return pot.blends
+    return (*pot.blends, Blend(state.blending_since, now - state.blending_since))
+
+
+def timed(state: PourState) -> tuple[Timed, ...]:
+    """The stages this maker's pace is learned from."""
+    return tuple(
+        Timed(d.stage.action, d.stage.median_s, d.done - d.begun, d.stage.spread)
+        for d in state.done
+        if not d.skipped
+    )

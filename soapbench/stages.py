@@ -1,0 +1,239 @@
+"""A plan's swirl as an ordered list of timed stages, as one pair of hands works them.
+
+Lye into oils, emulsify, pour off accents, colour lightest to darkest, fragrance by hand, pour,
+tool, top (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from soapbench.batter import Trace
+from soapbench.plan import Plan, Pot
+from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """``pots`` must have reached ``earliest`` when a stage starts, and not yet have gone past
+    ``latest`` when it ends."""
+
+    pots: tuple[str, ...]
+    earliest: Trace
+    latest: Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One timed piece of handwork."""
+
+    id: str
+    action: str
+    """Kind of handwork; durations of one kind are learned together."""
+    words: str
+    pots: tuple[str, ...] = ()
+    """Pots in hand."""
+    median_s: float = 30.0
+    spread: float = 0.3
+    """Standard deviation of log duration."""
+    needs: tuple[Need, ...] = ()
+    blend_s: float = 0.0
+    """Stick-blending meant within it, s."""
+    scents: tuple[str, ...] = ()
+    """Pots whose fragrance goes in when it starts."""
+    puts: str | None = None
+    """Where the pots in hand go: "mould" or "base"."""
+    step: str = ""
+    """The swirl step it belongs to; empty before the pour."""
+
+
+def lightest_first(pots: Iterable[Pot]) -> list[Pot]:
+    """Pots in the order their colours are mixed: lightest to darkest by relative luminance."""
+    return sorted(pots, key=lambda pot: -luminance(pot.colour))
+
+
+def luminance(look: str) -> float:
+    """Relative luminance of ``#rrggbb``, 0 to 1 (sRGB, IEC 61966-2-1)."""
+    channels = [int(look[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def stages(
+    plan: Plan, ml: Mapping[str, float], table: SwirlTable, steps: Sequence[str] | None = None
+) -> tuple[Stage, ...]:
+    """Every stage of ``plan`` from lye to the top; ``ml`` is each pot's batter, mL.
+
+    ``steps`` are other swirl steps than the plan's own.
+    """
+    kinds = [table.kinds[name] for name in steps or plan.swirl.steps]
+    cooked = any(kind.cooked for kind in kinds)
+    before = _batter_stages(plan, ml, table, cooked)
+    pouring = pouring_stages(kinds, plan, ml)
+    return tuple(_scented_late([*before, *pouring], plan))
+
+
+def _batter_stages(
+    plan: Plan, ml: Mapping[str, float], table: SwirlTable, cooked: bool
+) -> list[Stage]:
+    whole = sum(ml.values())
+    names = tuple(pot.name for pot in plan.pots)
+
+    def handwork(action: str, litres_of: float, extra_s: float = 0.0) -> tuple[float, float]:
+        work = table.handwork.get(action, Handwork(30, 0.3))
+        return work.seconds(litres_of) + extra_s, work.spread
+
+    def stage(action: str, words: str, pots: tuple[str, ...], amount: float, **more: object) -> Stage:
+        blend = float(more.get("blend_s", 0.0))  # type: ignore[arg-type]
+        median, spread = handwork(action, amount, blend)
+        pot = f"/{pots[0]}" if len(pots) == 1 and len(names) > 1 else ""
+        return Stage(f"{action}{pot}", action, words, pots, median, spread, **more)  # type: ignore[arg-type]
+
+    made = [
+        stage("lye into oils", "Lye into oils", names, whole),
+        stage("emulsify", "Emulsify, just enough", names, whole, blend_s=plan.conditions.blend),
+    ]
+    if cooked:
+        made.append(stage("cook", "Cook until it is soap", names, whole))
+    made += [
+        stage("pour off", f"Pour off {pot.name}", (pot.name,), ml[pot.name]) for pot in plan.accents
+    ]
+    made += [
+        stage("colour", f"Colour {pot.name}", (pot.name,), ml[pot.name])
+        for pot in lightest_first(plan.pots)
+        if pot.colourants
+    ]
+    if not any(f.goes_into == "oils" for f in plan.fragrance):
+        made += [
+            stage(
+                "stir in fragrance", f"Fragrance into {pot.name}, by hand", (pot.name,),
+                ml[pot.name], scents=(pot.name,),
+            )
+            for pot in (*plan.accents, plan.base)
+            if plan.fragrance_of(pot.name)
+        ]
+    return made
+
+
+def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
+    """Stages with each late fragrance moved to just before its pot is first poured."""
+    late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
+    kept = [s for s in made if not (s.scents and s.scents[0] in late)]
+    for scent in (s for s in made if s.scents and s.scents[0] in late):
+        pot = scent.scents[0]
+        at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
+        kept.insert(at, scent)
+    return kept
+
+
+def pouring_stages(
+    kinds: Sequence[SwirlKind],
+    plan: Plan,
+    ml: Mapping[str, float],
+    in_mould: Sequence[str] = (),
+    in_base: Sequence[str] = (),
+) -> list[Stage]:
+    """Stages of the swirl steps ``kinds`` for what is not ``in_mould`` yet.
+
+    ``in_base`` are accents already poured into the base's pot: they go where it goes.
+    """
+    mould = list(in_mould)
+    merged = list(in_base)
+    made: list[Stage] = []
+    volume = dict(ml)
+    for pot in merged:
+        volume[plan.base.name] += ml[pot]
+    for kind in kinds:
+        for move in kind.moves:
+            for pots in _hands(move, plan, mould, merged):
+                made.append(_pour_stage(kind, move, pots, plan, volume, mould))
+                if move.puts == "mould":
+                    mould += pots
+                elif move.puts == "base":
+                    merged += pots
+                    volume[plan.base.name] += sum(ml[pot] for pot in pots)
+    return made
+
+
+def _hands(
+    move: Move, plan: Plan, mould: Sequence[str], merged: Sequence[str]
+) -> list[tuple[str, ...]]:
+    """The pots of each stage a move becomes; what is poured already takes no part."""
+    left = [p.name for p in plan.pots if p.name not in mould and p.name not in merged]
+    base = plan.base.name
+    if move.pots == "mould":
+        return [tuple(mould)]
+    if move.pots == "all":
+        return [tuple(left)] if left else []
+    if move.pots == "base":
+        return [(base,)] if base in left else []
+    return [(pot,) for pot in left if move.pots == "each pot" or pot != base]
+
+
+def _pour_stage(
+    kind: SwirlKind, move: Move, pots: tuple[str, ...], plan: Plan,
+    volume: Mapping[str, float], mould: Sequence[str],
+) -> Stage:
+    needs = []
+    if move.pots != "mould":
+        needs.append(_need(pots, move.hand))
+    if move.base:
+        needs.append(_need((plan.base.name,), move.base))
+    if move.mould and mould:
+        carrying = (mould[-1],) if move.mould_by == "last" else tuple(mould)
+        if move.mould_by == "base" and plan.base.name in mould:
+            carrying = (plan.base.name,)
+        needs.append(_need(carrying, Window(move.mould.earliest)))
+        needs.append(_need(tuple(mould), Window(latest=move.mould.latest)))
+    if move.mould and not mould and move.pots == "all":  # filled as it is poured
+        needs.append(_need(pots, Window(Trace.EMULSION, move.mould.latest)))
+    one = len(pots) == 1 and move.pots != "mould"
+    words = move.do[0].upper() + move.do[1:]
+    return Stage(
+        id=f"{kind.name}/{move.do}" + (f"/{pots[0]}" if one else ""),
+        action=move.do,
+        words=f"{words}: {pots[0]}" if one and len(plan.pots) > 1 else words,
+        pots=pots,
+        median_s=move.handwork.seconds(sum(volume[p] for p in pots), max(len(pots), 1)),
+        spread=move.handwork.spread,
+        needs=tuple(needs),
+        puts=move.puts,
+        step=kind.name,
+    )
+
+
+def _need(pots: tuple[str, ...], window: Window) -> Need:
+    return Need(pots, window.earliest, window.latest)
+
+
+def left_unpoured(made: Iterable[Stage], plan: Plan) -> tuple[str, ...]:
+    """Pots that no stage brings into the mould."""
+    merged: set[str] = set()
+    mould: set[str] = set()
+    for stage in made:
+        if stage.puts == "base":
+            merged.update(stage.pots)
+        elif stage.puts == "mould":
+            mould.update(stage.pots)
+    if plan.base.name in mould:
+        mould |= merged
+    return tuple(pot.name for pot in plan.pots if pot.name not in mould)
+
+
+def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
+    """Why the plan's steps cannot be poured as written; empty when they can."""
+    kinds = [table.kinds[name] for name in plan.swirl.steps]
+    found = []
+    if kinds[0].role != "pour":
+        pours = ", ".join(kind.name for kind in table.pours)
+        found.append(f"The first step, {kinds[0].name}, pours nothing: begin with one of {pours}.")
+    for kind in kinds[1:]:
+        if kind.role == "pour":
+            found.append(f"{kind.name} would be a second pour: only tools and tops follow the first.")
+    for kind in kinds:
+        if kind.least_pots > len(plan.pots):
+            found.append(f"{kind.name} takes at least {kind.least_pots} pots, the plan has {len(plan.pots)}.")
+    if len(set(plan.swirl.steps)) < len(kinds):
+        found.append("A step is named twice.")
+    return tuple(found)

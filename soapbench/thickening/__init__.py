@@ -1,0 +1,26 @@
+"""How long a pot stays pourable: learned from past batches, updated tap by tap.
+
+A log-normal accelerated failure time model on cumulative exposure. ``fit`` learns from finished
+batches, ``live`` follows the batch in hand, ``milestone_times`` turns its draws into clock times.
+"""
+
+from soapbench.thickening.draws import Draws, chance_above, milestone_times
+from soapbench.thickening.fit import Fit, as_data, fit, from_data, no_batches
+from soapbench.thickening.live import live
+from soapbench.thickening.priors import Priors
+from soapbench.thickening.scent import Acceleration, acceleration
+
+__all__ = [
+    "Acceleration",
+    "Draws",
+    "Fit",
+    "Priors",
+    "acceleration",
+    "as_data",
+    "chance_above",
+    "fit",
+    "from_data",
+    "live",
+    "milestone_times",
+    "no_batches",
+]

@@ -1,0 +1,255 @@
+"""What a maker's batches teach: the fit, a plain value that can be kept and thrown away.
+
+``Fit`` holds what a new batch needs: theta with its covariance, the spreads, what each reputation
+has come to mean at this bench, and for each fragrance lot what its own sightings say about log AF
+(a normal message, tied to theta), kept apart from the prior so that a misjudged fragrance can
+still be recognised as one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.batter import BatchHistory, FragranceWord, Reputation
+from soapbench.thickening.priors import Normal, Priors
+from soapbench.thickening.sightings import rows_of
+from soapbench.thickening.equations import Spreads
+from soapbench.thickening.solve import Pull, Setting, solve
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """The log-likelihood of one lot's log AF, -precision/2 a^2 + (pull - tie . dtheta) a."""
+
+    name: str
+    precision: float
+    pull: float
+    tie: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Fragrance:
+    """What the log holds about one fragrance."""
+
+    name: str
+    reputation: Reputation
+    batches: int
+    log_af: float
+    """Best single guess."""
+    lots: tuple[Lot, ...]
+
+
+@dataclass(frozen=True)
+class Fit:
+    """All that past batches say about the next one."""
+
+    priors: Priors
+    batches: int
+    theta: Array
+    """(p + 5,) coefficients, log kappa, log light, log gaps."""
+    covariance: Array
+    """(p + 5, p + 5)."""
+    sd: Spreads
+    words: Mapping[Reputation, Normal]
+    """Class means of log AF."""
+    fragrances: Mapping[str, Fragrance]
+
+
+Mixture = tuple[tuple[float, float, float], ...]
+"""(weight, mean, sd) of each piece."""
+
+
+def mixture(word: Reputation, means: Mapping[Reputation, Normal], priors: Priors) -> Mixture:
+    """The prior of log AF of a fragrance sold as ``word``."""
+    sold, mean = priors.words[word], means[word]
+    return (
+        (1.0 - sold.misjudged, mean.mean, float(np.hypot(sold.spread, mean.sd))),
+        (sold.misjudged, priors.misjudged.mean, priors.misjudged.sd),
+    )
+
+
+def _pieces(
+    log_af: Array, variance: Array, weights: Array, means: Array, sds: Array
+) -> tuple[Array, Array]:
+    """Chance of each piece (F, K), and its precision (F, K)."""
+    wide = sds**2 + variance[:, None]
+    log_chance = np.log(weights) - 0.5 * np.log(wide) - 0.5 * (log_af[:, None] - means) ** 2 / wide
+    chance = np.exp(log_chance - log_chance.max(axis=1, keepdims=True))
+    return chance / chance.sum(axis=1, keepdims=True), 1.0 / sds**2
+
+
+def _class_means(
+    log_af: Array, variance: Array, sold: Sequence[Reputation], priors: Priors
+) -> dict[Reputation, Normal]:
+    """What each reputation has come to mean, from the fragrances that bear it."""
+    means = {r: w.mean for r, w in priors.words.items()}
+    for _ in range(4):
+        for word in set(sold):
+            mine = np.array([s is word for s in sold])
+            a, var, own = log_af[mine], variance[mine], priors.words[word]
+            piece = np.array(mixture(word, means, priors))
+            chance, _ = _pieces(a, var, piece[:, 0], piece[:, 1], piece[:, 2])
+            p = 1.0 / own.spread**2
+            data = np.maximum(1.0 / var - p, 1e-9)  # precision of what the sightings say
+            said = a + p / data * (a - means[word].mean)
+            w = chance[:, 0] * data * p / (data + p)
+            total = 1.0 / own.mean.sd**2 + w.sum()
+            centre = (own.mean.mean / own.mean.sd**2 + (w * said).sum()) / total
+            means[word] = Normal(float(centre), float(total**-0.5))
+    return means
+
+
+def _pull(sold: Sequence[Reputation], priors: Priors) -> Pull:
+    def pull(log_af: Array, variance: Array) -> tuple[Array, Array]:
+        if not sold:
+            return np.zeros(0), np.zeros(0)
+        means = _class_means(log_af, variance, sold, priors)
+        pieces = np.array([mixture(word, means, priors) for word in sold])
+        chance, precision = _pieces(
+            log_af, variance, pieces[..., 0], pieces[..., 1], pieces[..., 2]
+        )
+        total = (chance * precision).sum(axis=1)
+        return (chance * precision * pieces[..., 1]).sum(axis=1) / total, total
+
+    return pull
+
+
+def prior_theta(priors: Priors) -> tuple[Array, Array]:
+    """(mean, sd) of theta."""
+    all_of = (*priors.coefficients, priors.log_kappa, priors.log_light, *priors.log_gaps)
+    return np.array([n.mean for n in all_of]), np.array([n.sd for n in all_of])
+
+
+def no_batches(priors: Priors | None = None) -> Fit:
+    """The fit of an empty bench."""
+    priors = priors or Priors()
+    mean, sd = prior_theta(priors)
+    return Fit(
+        priors=priors,
+        batches=0,
+        theta=mean,
+        covariance=np.diag(sd**2),
+        sd=Spreads(priors.batch.sd, priors.spread.sd, priors.lot.sd, priors.noise.sd),
+        words={r: w.mean for r, w in priors.words.items()},
+        fragrances={},
+    )
+
+
+def _scented(batch: BatchHistory) -> dict[str, FragranceWord]:
+    """Fragrances that really went into a pot."""
+    known = {word.name: word for word in batch.fragrances}
+    return {
+        pot.fragrance: known.get(pot.fragrance, FragranceWord(pot.fragrance))
+        for pot in batch.pots
+        if pot.fragrance is not None and pot.fragrance_in is not None
+    }
+
+
+def fit(
+    histories: Iterable[BatchHistory],
+    priors: Priors | None = None,
+    rounds: int = 60,
+    tolerance: float = 2e-3,
+) -> Fit:
+    """Learn from finished batches, oldest first (a later reputation stands). Pure."""
+    priors = priors or Priors()
+    batches = tuple(histories)
+    lots: dict[tuple[str, str], int] = {}
+    sold: dict[str, Reputation] = {}
+    count: dict[str, int] = {}
+    for batch in batches:
+        for name, word in _scented(batch).items():
+            lots.setdefault((name, word.lot or ""), len(lots))
+            sold[name] = word.reputation
+            count[name] = count.get(name, 0) + 1
+    if not batches:
+        return no_batches(priors)
+    names = list(sold)
+    rows = rows_of(batches, lots, priors)
+    mean, sd = prior_theta(priors)
+    setting = Setting(
+        mean=mean,
+        precision=1.0 / sd**2,
+        batch=priors.batch,
+        spread=priors.spread,
+        lot=priors.lot,
+        noise=priors.noise,
+        fragrance_of=np.array([names.index(name) for name, _ in lots], dtype=np.intp),
+        pull=_pull([sold[n] for n in names], priors),
+        tail=priors.tail,
+        delay=priors.delay,
+    )
+    found = solve(rows, len(batches), setting, rounds, tolerance)
+    size = len(mean)
+    variance = np.diag(found.covariance)[size:]
+    own: dict[str, list[Lot]] = {name: [] for name in names}
+    for (name, lot), i in lots.items():
+        precision = max(float(found.data.lots[i]), 0.0)
+        pull = precision * float(found.at.lots[i]) + float(found.data.slope_lots[i])
+        tie = tuple(map(float, found.data.tie[:, i]))
+        own[name].append(Lot(lot, precision, pull, tie))
+    means = _class_means(found.at.fragrances, variance, list(sold.values()), priors)
+    return Fit(
+        priors=priors,
+        batches=len(batches),
+        theta=found.at.theta,
+        covariance=found.covariance[:size, :size],
+        sd=found.sd,
+        words=means,
+        fragrances={
+            name: Fragrance(
+                name, sold[name], count[name], float(found.at.fragrances[f]), tuple(own[name])
+            )
+            for f, name in enumerate(names)
+        },
+    )
+
+
+def as_data(fit: Fit) -> dict[str, Any]:
+    """Plain JSON data; the priors are not part of it, they belong to the program."""
+    return {
+        "batches": fit.batches,
+        "theta": fit.theta.tolist(),
+        "covariance": fit.covariance.tolist(),
+        "sd": asdict(fit.sd),
+        "words": {word.value: [n.mean, n.sd] for word, n in fit.words.items()},
+        "fragrances": [
+            {
+                "name": f.name,
+                "reputation": f.reputation.value,
+                "batches": f.batches,
+                "log_af": f.log_af,
+                "lots": [[lot.name, lot.precision, lot.pull, list(lot.tie)] for lot in f.lots],
+            }
+            for f in fit.fragrances.values()
+        ],
+    }
+
+
+def from_data(data: Mapping[str, Any], priors: Priors | None = None) -> Fit:
+    """The fit that ``as_data`` wrote. Raises KeyError, TypeError or ValueError on other data."""
+    return Fit(
+        priors=priors or Priors(),
+        batches=int(data["batches"]),
+        theta=np.array(data["theta"], dtype=np.float64),
+        covariance=np.array(data["covariance"], dtype=np.float64),
+        sd=Spreads(**data["sd"]),
+        words={Reputation(word): Normal(*n) for word, n in data["words"].items()},
+        fragrances={
+            f["name"]: Fragrance(
+                f["name"],
+                Reputation(f["reputation"]),
+                int(f["batches"]),
+                float(f["log_af"]),
+                tuple(Lot(n, float(p), float(h), tuple(tie)) for n, p, h, tie in f["lots"]),
+            )
+            for f in data["fragrances"]
+        },
+    )

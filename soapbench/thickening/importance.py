@@ -1,0 +1,206 @@
+"""Draws from the posterior of one batch: Laplace modes, then importance sampling.
+
+The state q of a batch is (log rate, log kappa, log light, 3 log gaps, log spread, log AF of each
+fragrance). Each piece of the prior gets its own mode; draws come from t8 around the modes (3/4)
+and from the prior (1/4), are weighted, and resampled to equal weights. States are stored by
+dimension, (d, n), so that every operation runs along the draws.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import lgamma, log, pi
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.thickening import likelihood
+from soapbench.thickening.equations import positions
+from soapbench.thickening.fit import Fit
+from soapbench.thickening.sightings import Rows
+
+Array = npt.NDArray[np.float64]
+
+RATE, KAPPA, LIGHT, GAPS, SPREAD, AF = 0, 1, 2, slice(3, 6), 6, 7
+TAIL = 8.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pieces:
+    """K normal pieces over d dimensions."""
+
+    weights: Array
+    means: Array
+    """(K, d)."""
+    covariances: Array
+    """(K, d, d)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """m rows seen from n states, (m, n)."""
+
+    kappa: Array
+    af: Array
+    total: Array
+    e: Array
+
+
+def _see(rows: Rows, q: Array) -> _Seen:
+    d = rows.dose
+    kappa = np.exp(q[KAPPA])
+    af = np.exp(np.concatenate([q[AF:], np.zeros_like(q[:1])]))[rows.lot]
+    total = d.after.astype(q.dtype)[:, None] * af
+    total += d.before.astype(q.dtype)[:, None]
+    total += d.blended.astype(q.dtype)[:, None] * kappa
+    e = np.log(total)
+    e -= _milestones(q)[rows.milestone]
+    return _Seen(kappa, af, total, e)
+
+
+def _milestones(q: Array) -> Array:
+    """(4, n) log exposure at each milestone, the batch's rate counted in."""
+    stretch = np.exp(q[SPREAD])
+    gaps = np.exp(q[GAPS])
+    light = q[LIGHT] - q[RATE]
+    steps = np.cumsum(gaps, axis=0) * stretch
+    return np.concatenate([light[None], light + steps])
+
+
+def _rate(rows: Rows, seen: _Seen) -> Array:
+    """dE/dt, (m, n)."""
+    rate = np.where((rows.dose.after > 0.0)[:, None], seen.af, seen.af.dtype.type(1.0))
+    if rows.dose.blending.any():
+        rate = rate + rows.dose.blending.astype(rate.dtype)[:, None] * seen.kappa
+    return np.asarray(rate)
+
+
+def log_likelihood(fit: Fit, rows: Rows, q: Array) -> Array:
+    """(n,) of states q (d, n); rows tapped come first."""
+    tapped = int(rows.tapped.sum())
+    seen, tail = _see(rows, q), fit.priors.tail
+    one = q.dtype.type
+    total = np.zeros(q.shape[1], dtype=q.dtype)
+    if tapped:
+        speed = _rate(rows, seen)[:tapped] / seen.total[:tapped]
+        v = (speed * one(fit.priors.delay)) ** 2 + one(fit.sd.noise**2)
+        total += (likelihood.log_tapped(seen.e[:tapped], v, tail) + np.log(speed)).sum(axis=0)
+    if tapped < len(rows.tapped):
+        floor = rows.floor[tapped:].astype(q.dtype)[:, None]
+        total += likelihood.log_not_tapped(seen.e[tapped:], fit.sd.noise, floor).sum(axis=0)
+    return total
+
+
+def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
+    """Gradient (n, d) and Gauss-Newton information (n, d, d) of the log-likelihood."""
+    tapped = int(rows.tapped.sum())
+    seen = _see(rows, q)
+    rate = _rate(rows, seen)
+    widened = (fit.priors.delay * rate / seen.total) ** 2
+    v = fit.sd.noise**2 + widened
+    by_e, curvature, by_rate = likelihood.tapped_slopes(seen.e, v, widened, fit.priors.tail)
+    by_e[tapped:], curvature[tapped:], _, _ = likelihood.not_tapped_slopes(
+        seen.e[tapped:], fit.sd.noise, rows.floor[tapped:, None]
+    )
+    by_rate[tapped:] = 0.0
+    J = np.zeros((*seen.e.shape, q.shape[0]))
+    R = np.zeros_like(J)  # of log rate
+    stretch = np.exp(q[SPREAD])
+    J[..., RATE], J[..., LIGHT] = 1.0, -1.0
+    J[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
+    beyond = rows.milestone[:, None] > np.arange(3)
+    J[..., GAPS] = beyond[:, None, :] * -(np.exp(q[GAPS]) * stretch).T
+    J[..., SPREAD] = -(positions(q[GAPS].T) * stretch[:, None]).T[rows.milestone]
+    blending = seen.kappa * rows.dose.blending[:, None] / rate
+    R[..., KAPPA] = blending
+    for i in range(q.shape[0] - AF):
+        mine = rows.lot == i
+        J[mine, :, AF + i] = rows.dose.after[mine, None] * seen.af[mine] / seen.total[mine]
+        R[mine, :, AF + i] = np.where(rows.dose.after[mine, None] > 0.0, 1.0 - blending[mine], 0.0)
+    R[..., KAPPA] -= J[..., KAPPA]
+    R[..., AF:] -= J[..., AF:]
+    gradient = np.einsum("mn,mnd->nd", by_e, J) + np.einsum("mn,mnd->nd", by_rate, R)
+    by_state = J.transpose(1, 2, 0)
+    return gradient, by_state * curvature.T[:, None, :] @ J.transpose(1, 0, 2)
+
+
+def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
+    """The mode of each piece, all pieces at once; weights by Laplace's evidence."""
+    precision = np.linalg.inv(prior.covariances)
+    q = prior.means.copy()
+
+    def value(q: Array) -> Array:
+        away = q - prior.means
+        return np.asarray(
+            log_likelihood(fit, rows, q.T)
+            - 0.5 * np.einsum("kd,kde,ke->k", away, precision, away)
+        )
+
+    best, scale = value(q), np.ones(len(q))
+    for _ in range(rounds):
+        slope, seen = _slopes(fit, rows, q.T)
+        slope = slope - np.einsum("kde,ke->kd", precision, q - prior.means)
+        step = np.linalg.solve(precision + seen, slope[..., None])[..., 0]
+        step *= np.minimum(scale, 1.0 / np.maximum(np.abs(step).max(axis=1), 1e-12))[:, None]
+        reached = value(q + step)
+        better = reached >= best
+        gained = np.where(better, reached - best, np.inf)
+        q = np.where(better[:, None], q + step, q)
+        best = np.maximum(best, reached)
+        scale = np.where(better, 1.0, 0.4 * scale)
+        if np.all(gained < 0.02):
+            break
+    information = precision + _slopes(fit, rows, q.T)[1]
+    evidence = best + 0.5 * (np.linalg.slogdet(precision)[1] - np.linalg.slogdet(information)[1])
+    weights = prior.weights * np.exp(evidence - evidence.max())
+    return Pieces(weights / weights.sum(), q, np.linalg.inv(information))
+
+
+def log_density(q: Array, pieces: Pieces, tail: float = np.inf) -> Array:
+    """(n,) log density at q (d, n) of a mixture of normal or, with ``tail``, t pieces."""
+    d = len(q)
+    logs = np.empty((len(pieces.weights), q.shape[1]), dtype=q.dtype)
+    for k, covariance in enumerate(pieces.covariances):
+        root = np.linalg.cholesky(covariance)
+        unroot = np.linalg.inv(root).astype(q.dtype)
+        z = unroot @ (q - pieces.means[k].astype(q.dtype)[:, None])
+        square = np.einsum("dn,dn->n", z, z)
+        scale = log(max(pieces.weights[k], 1e-300)) - float(np.log(np.diag(root)).sum())
+        if np.isinf(tail):
+            logs[k] = scale - 0.5 * d * log(2.0 * pi) - 0.5 * square
+        else:
+            scale += lgamma((tail + d) / 2.0) - lgamma(tail / 2.0) - 0.5 * d * log(tail * pi)
+            logs[k] = scale - 0.5 * (tail + d) * np.log1p(square / tail)
+    return np.asarray(np.logaddexp.reduce(logs, axis=0))
+
+
+def place(z: Array, pieces: Pieces) -> Array:
+    """Standard draws z (d, n) moved to the pieces, to each its share of them in turn."""
+    n = z.shape[1]
+    ends = np.rint(np.cumsum(pieces.weights) / pieces.weights.sum() * n).astype(int)
+    q, start = np.empty_like(z), 0
+    for mean, covariance, end in zip(pieces.means, pieces.covariances, ends, strict=True):
+        root = np.linalg.cholesky(covariance).astype(z.dtype)
+        q[:, start:end] = root @ z[:, start:end] + mean.astype(z.dtype)[:, None]
+        start = end
+    return q
+
+
+def posterior_draws(fit: Fit, prior: Pieces, rows: Rows, n: int, rng: np.random.Generator) -> Array:
+    """(d, n) equally weighted states. Single precision inside: 1e-6 of a log time is nothing."""
+    z = rng.standard_normal((prior.means.shape[1], n), dtype=np.float32)
+    heavy = np.sqrt(TAIL / (2.0 * rng.standard_gamma(TAIL / 2.0, n, dtype=np.float32)))
+    if not len(rows.lot):
+        return place(z, prior).astype(np.float64)
+    around = laplace(fit, prior, rows)
+    plain = n // 4
+    q = np.concatenate([place(z[:, :plain], prior), place(z[:, plain:] * heavy[plain:], around)], 1)
+    log_prior = log_density(q, prior)
+    proposal = np.logaddexp(
+        log(plain / n) + log_prior, log(1.0 - plain / n) + log_density(q, around, TAIL)
+    )
+    log_weight = log_likelihood(fit, rows, q) + log_prior - proposal
+    weight = np.cumsum(np.exp(log_weight - log_weight.max()), dtype=np.float64)
+    # Systematic resampling: a comb of equally spaced teeth over the weights.
+    teeth = (np.arange(n) + 0.5) / n * weight[-1]
+    return np.asarray(q[:, np.searchsorted(weight, teeth)], dtype=np.float64)

@@ -1,0 +1,70 @@
+"""The log-likelihood of one sighting and its derivatives, for arrays of any shape.
+
+With e = log age - log milestone, a tap has e ~ t(tail) of scale v^1/2, where
+v = noise^2 + (delay * rate)^2 and rate = d log E / dt. What is seen is the *time* of the tap, so
+its density carries the Jacobian: log rate is part of it. Not tapped means skipped, or not reached.
+"""
+
+from __future__ import annotations
+
+from math import lgamma, log, pi
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.thickening import normal
+
+Array = npt.NDArray[np.float64]
+
+
+def weight(e: Array, v: Array, tail: float) -> Array:
+    """How much a tap counts: 1 in the normal case, near 0 for a tap far off."""
+    if np.isinf(tail):
+        return np.ones_like(e)
+    return np.asarray((tail + 1.0) / (tail + e * e / v))
+
+
+def log_tapped(e: Array, v: Array, tail: float) -> Array:
+    """Log density of a tap in log exposure; the Jacobian, log rate, is added by the caller."""
+    if np.isinf(tail):
+        return np.asarray(-0.5 * (log(2.0 * pi) + e * e / v + np.log(v)))
+    constant = lgamma((tail + 1.0) / 2.0) - lgamma(tail / 2.0) - 0.5 * log(tail * pi)
+    power = 0.5 * (tail + 1.0)
+    return np.asarray(constant + 0.5 * tail * np.log(v) - power * np.log(v + e * e / tail))
+
+
+def tapped_slopes(e: Array, v: Array, widened: Array, tail: float) -> tuple[Array, Array, Array]:
+    """Of a tap's log density: d/de, expected information, and d/d log rate.
+
+    ``widened`` is the delay's part of v. The last holds the Jacobian and what the delay does to v.
+    """
+    w = weight(e, v, tail)
+    # Fisher information of a t, relative to the normal it is in its core.
+    core = 1.0 if np.isinf(tail) else (tail + 1.0) / (tail + 3.0)
+    return -w * e / v, core * w / v, 1.0 + widened * (w * e * e / v - 1.0) / v
+
+
+FARTHEST = 30.0
+"""In noise units; beyond it the normal tail underflows."""
+
+
+def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
+    """Log probability of not having tapped a milestone."""
+    ahead = normal.cumulative(-np.minimum(e / noise, FARTHEST))
+    return np.asarray(np.log(floor + (1.0 - floor) * ahead))
+
+
+def not_tapped_slopes(e: Array, noise: float, floor: Array) -> tuple[Array, Array, Array, Array]:
+    """Of ``log_not_tapped``: d/de, -d2/de2 (never negative), and for learning the noise:
+    the chance that the milestone lies ahead, and the mean of (z_true)^2 if it does."""
+    z = np.minimum(e / noise, FARTHEST)
+    phi, ahead = normal.density(z), normal.cumulative(-z)
+    total = floor + (1.0 - floor) * ahead
+    pull = (1.0 - floor) * phi / total
+    hazard = phi / ahead
+    return (
+        -pull / noise,
+        np.maximum(pull * (pull - z), 0.0) / noise**2,
+        (1.0 - floor) * ahead / total,
+        1.0 + z * hazard,
+    )

@@ -1,0 +1,109 @@
+"""The batch in hand: from the fit and what was tapped so far to joint draws. A pure function.
+
+The prior of a batch is a normal mixture, one piece for each way its fragrances may be misjudged.
+The same seed gives the same underlying numbers, so that two updates differ by what was tapped and
+not by chance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.batter import BatchHistory, FragranceWord, Mix, PotHistory
+from soapbench.thickening.draws import Draws
+from soapbench.thickening.equations import positions
+from soapbench.thickening.fit import Fit
+from soapbench.thickening.importance import (
+    AF,
+    GAPS,
+    KAPPA,
+    LIGHT,
+    RATE,
+    SPREAD,
+    Pieces,
+    posterior_draws,
+)
+from soapbench.thickening.scent import Belief, beliefs
+from soapbench.thickening.sightings import covariates, rows_of
+
+Array = npt.NDArray[np.float64]
+
+MOST_PIECES = 8
+"""Ways of misjudging the fragrances that are followed; the least likely are dropped."""
+
+
+def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int = 0) -> Draws:
+    """``n`` equally weighted draws of the batch, given all that was seen up to ``now``.
+
+    ``history`` may hold pots not scented yet: every fragrance in its ``fragrances`` is drawn.
+    A pot's watch ends at its ``until`` or now, whichever comes first.
+    """
+    words = fragrances_of(history)
+    names = tuple(words)
+    prior = prior_pieces(fit, history.mix, tuple(words.values()))
+    lots = {(name, word.lot or ""): i for i, (name, word) in enumerate(words.items())}
+    rows = rows_of([seen_by(history, now)], lots, fit.priors)
+    q = posterior_draws(fit, prior, rows, n, np.random.default_rng(seed))
+    thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])
+    return Draws(
+        log_rate=q[RATE],
+        log_thresholds=thresholds.T,
+        kappa=np.exp(q[KAPPA]),
+        log_af={name: q[AF + i] for i, name in enumerate(names)},
+    )
+
+
+def fragrances_of(history: BatchHistory) -> dict[str, FragranceWord]:
+    """Every fragrance of the batch, those of pots without a word included."""
+    words = {word.name: word for word in history.fragrances}
+    for pot in history.pots:
+        if pot.fragrance is not None:
+            words.setdefault(pot.fragrance, FragranceWord(pot.fragrance))
+    return words
+
+
+def seen_by(history: BatchHistory, now: float) -> BatchHistory:
+    """What had happened by ``now``."""
+    pots = tuple(
+        PotHistory(
+            name=pot.name,
+            until=min(pot.until, now),
+            fragrance=pot.fragrance,
+            fragrance_in=pot.fragrance_in
+            if pot.fragrance_in is not None and pot.fragrance_in <= now
+            else None,
+            blends=tuple(b for b in pot.blends if b.t <= now),
+            taps=tuple(t for t in pot.taps if t.t <= now),
+        )
+        for pot in history.pots
+    )
+    return BatchHistory(history.batch, history.mix, pots, history.fragrances)
+
+
+def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
+    """What is believed of the batch before anything is seen of it."""
+    x = np.array(covariates(mix))
+    p, d = len(x), AF + len(words)
+    view = np.zeros((d, len(fit.theta)))
+    view[RATE, :p] = x
+    view[KAPPA, p] = view[LIGHT, p + 1] = 1.0
+    view[GAPS, p + 2 :] = np.eye(3)
+    combinations: list[tuple[Belief, ...]] = list(
+        product(*(beliefs(fit, word) for word in words))
+    )
+    weights = np.array([np.prod([b.weight for b in pieces]) for pieces in combinations])
+    best = np.argsort(-weights)[:MOST_PIECES]
+    means, covariances = [], []
+    for k in best:
+        at, own = view.copy(), np.zeros(d)
+        own[RATE], own[SPREAD] = fit.sd.batch**2, fit.sd.spread**2
+        mean = at @ fit.theta
+        for i, belief in enumerate(combinations[k]):
+            at[AF + i], own[AF + i], mean[AF + i] = belief.tie, belief.variance, belief.mean
+        means.append(mean)
+        covariances.append(at @ fit.covariance @ at.T + np.diag(own))
+    return Pieces(weights[best] / weights[best].sum(), np.array(means), np.array(covariances))

@@ -1,0 +1,114 @@
+"""What is believed about one fragrance: its acceleration factor."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.batter import FragranceWord
+from soapbench.thickening import normal
+from soapbench.thickening.fit import Fit, mixture
+from soapbench.thickening.solve import lot_sd
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """One piece of the mixture for log AF of a lot, given theta: N(mean + tie . dtheta, variance)."""
+
+    weight: float
+    mean: float
+    tie: Array
+    variance: float
+
+
+@dataclass(frozen=True, slots=True)
+class Acceleration:
+    """Log AF of a fragrance as a normal mixture, and what it rests on."""
+
+    batches: int
+    """Logged batches with this fragrance; 0: only its reputation."""
+    weights: tuple[float, ...]
+    means: tuple[float, ...]
+    sds: tuple[float, ...]
+
+    @property
+    def mean(self) -> float:
+        """Of log AF."""
+        return float(np.dot(self.weights, self.means))
+
+    @property
+    def sd(self) -> float:
+        """Of log AF."""
+        square = np.dot(self.weights, np.square(self.sds) + np.square(self.means))
+        return float(np.sqrt(square - self.mean**2))
+
+    def above(self, factor: float) -> float:
+        """P(AF >= factor)."""
+        z = (np.log(factor) - np.array(self.means)) / np.array(self.sds)
+        return float(np.dot(self.weights, normal.cumulative(-z)))
+
+    def quantile(self, p: float) -> float:
+        """The AF that is not exceeded with probability ``p``."""
+        low, high = -4.0, 8.0
+        for _ in range(50):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if 1.0 - self.above(np.exp(middle)) >= p else (middle, high)
+        return float(np.exp(high))
+
+
+def beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
+    """Log AF of the lot named by ``word`` in the next batch, before anything is seen of it."""
+    known = fit.fragrances.get(word.name)
+    lots = known.lots if known else ()
+    found, logs = [], []
+    for weight, mean, sd in mixture(word.reputation, fit.words, fit.priors):
+        rho2 = float(lot_sd(fit.sd.lot, np.array(known.log_af if known else mean))) ** 2
+        precision, pull, tie = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
+        own = None
+        message, said = 0.0, 0.0
+        all_ties = np.zeros(len(fit.theta))
+        for lot in lots:
+            through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
+            message += lot.precision * through
+            said += lot.pull * through
+            all_ties -= np.array(lot.tie) * through
+            if lot.name == (word.lot or ""):
+                own = lot
+            else:
+                precision += lot.precision * through
+                pull += lot.pull * through
+                tie -= np.array(lot.tie) * through
+        mean_a, tie, variance = pull / precision, tie / precision, 1.0 / precision + rho2
+        if own is not None:
+            total = 1.0 / variance + own.precision
+            mean_a = (mean_a / variance + own.pull) / total
+            tie = (tie / variance - np.array(own.tie)) / total
+            variance = 1.0 / total
+        log_weight = np.log(weight)
+        if message > 1e-9:
+            spread = 1.0 / message + all_ties @ fit.covariance @ all_ties / message**2 + sd**2
+            log_weight -= 0.5 * np.log(spread) + 0.5 * (said / message - mean) ** 2 / spread
+        logs.append(log_weight)
+        found.append((mean_a, tie, variance))
+    weights = np.exp(np.array(logs) - max(logs))
+    weights /= weights.sum()
+    return tuple(
+        Belief(float(w), float(m), t, float(v))
+        for w, (m, t, v) in zip(weights, found, strict=True)
+    )
+
+
+def acceleration(fit: Fit, word: FragranceWord) -> Acceleration:
+    """What the bench believes of a fragrance, for the scent book and the plan."""
+    known = fit.fragrances.get(word.name)
+    pieces = beliefs(fit, word)
+    return Acceleration(
+        batches=known.batches if known else 0,
+        weights=tuple(b.weight for b in pieces),
+        means=tuple(b.mean for b in pieces),
+        sds=tuple(float(np.sqrt(b.variance + b.tie @ fit.covariance @ b.tie)) for b in pieces),
+    )

@@ -1,0 +1,198 @@
+"""The solver: MAP by Gauss-Newton, EM for the spreads and for the mixture of fragrances.
+
+Unknowns are theta = (coefficients, log kappa, log light, log gaps), one log AF for each lot and
+one for each fragrance, and two effects for each batch: its log rate and the spread of its
+milestones. Batch effects and lots are eliminated, so that only theta and the fragrances are
+solved for densely.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import astuple, dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.thickening.equations import (
+    Equations,
+    Pairs,
+    Spreads,
+    Unknowns,
+    equations,
+    look,
+    pairs_of,
+)
+from soapbench.thickening.priors import Component
+from soapbench.thickening.sightings import Rows
+
+Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
+
+Pull = Callable[[Array, Array], tuple[Array, Array]]
+"""From the fragrances' log AF and their variances to the (mean, precision) of the normal prior
+that a mixture amounts to near there: the E step of the mixture."""
+
+LONGEST_STEP = 1.5
+"""On the log scale; keeps a first step from a poor start within reason."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What is believed and held fixed while solving."""
+
+    mean: Array
+    """(p + 5,) of theta."""
+    precision: Array
+    """(p + 5,) of theta; 0 is a flat prior."""
+    batch: Component
+    spread: Component
+    lot: Component
+    noise: Component
+    fragrance_of: Index
+    """(L,) which fragrance each lot is of."""
+    pull: Pull
+    tail: float = np.inf
+    delay: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The mode, and what the data say around it with the batch effects integrated out."""
+
+    at: Unknowns
+    sd: Spreads
+    covariance: Array
+    """(p + 5 + F) square: of theta and fragrances, lots integrated out."""
+    data: Equations
+    """At the mode."""
+    rounds: int
+
+
+def lot_sd(sd: float, log_af: Array) -> Array:
+    """Lot to lot spread of a fragrance: a strong accelerator varies more."""
+    return np.asarray(sd * np.sqrt(1.0 + log_af**2))
+
+
+def solve(
+    rows: Rows, n_batches: int, setting: Setting, rounds: int = 60, tolerance: float = 1e-3
+) -> Solution:
+    """Find the mode and the spreads. ``tolerance``: the largest last move, log scale."""
+    of, n_lots = setting.fragrance_of, len(setting.fragrance_of)
+    size, n_fragrances = len(setting.mean), int(of.max(initial=-1)) + 1
+    sd = Spreads(setting.batch.sd, setting.spread.sd, setting.lot.sd, setting.noise.sd)
+    variance = np.ones(n_fragrances)
+    guess = setting.pull(np.full(n_fragrances, 0.5), variance)[0]
+    none = np.zeros(n_batches)
+    at, pairs = Unknowns(setting.mean, guess[of], guess, none, none), pairs_of(rows, n_lots)
+    done, moved = 0, np.inf
+    while done < rounds and moved >= tolerance:
+        done += 1
+        pulled = setting.pull(at.fragrances, variance)
+        view = look(rows, at, sd.noise, setting.tail, setting.delay)
+        data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay)
+        covariance, step = _step(setting, data, pairs, at, sd, pulled)
+        before = view.loglik + _log_prior(at, setting, sd, pulled)
+        longest = max(np.abs(step.theta).max(), np.abs(step.fragrances).max(initial=0.0), 1e-12)
+        scale = min(1.0, LONGEST_STEP / float(longest))
+        for _ in range(8):
+            there = _moved(at, step, scale)
+            reached = look(rows, there, sd.noise, setting.tail, setting.delay).loglik
+            if reached + _log_prior(there, setting, sd, pulled) >= before - 1e-9:
+                break
+            scale *= 0.5
+        at = there
+        variance = np.maximum(np.diag(covariance)[size:], 1e-6)
+        learned = _learn(setting, data, at, sd, variance)
+        growth = np.log(np.array(astuple(learned)) / np.array(astuple(sd)))
+        moved = max(scale * float(longest), float(np.abs(growth).max()))
+        sd = learned
+    view = look(rows, at, sd.noise, setting.tail, setting.delay)
+    data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay)
+    pulled = setting.pull(at.fragrances, variance)
+    covariance, _ = _step(setting, data, pairs, at, sd, pulled)
+    return Solution(at, sd, covariance, data, done)
+
+
+def _step(
+    setting: Setting,
+    data: Equations,
+    pairs: Pairs,
+    at: Unknowns,
+    sd: Spreads,
+    pulled: tuple[Array, Array],
+) -> tuple[Array, Unknowns]:
+    """Covariance of (theta, fragrances) and the Newton step of everything."""
+    of, size, n_fragrances = setting.fragrance_of, len(setting.mean), len(at.fragrances)
+    holds = lot_sd(sd.lot, at.fragrances)[of] ** -2.0  # of a lot to its fragrance
+    force = holds * (at.lots - at.fragrances[of])
+    slope_lots = data.slope_lots - force
+    within = data.lots + data.met + holds
+    mean, precision = pulled
+
+    def by_fragrance(what: Array) -> Array:
+        return np.bincount(of, weights=what, minlength=n_fragrances)
+
+    H = np.zeros((size + n_fragrances,) * 2)
+    H[:size, :size] = data.theta + np.diag(setting.precision) - (data.tie / within) @ data.tie.T
+    H[:size, size:] = np.array([by_fragrance(t * holds / within) for t in data.tie])
+    H[size:, :size] = H[:size, size:].T
+    H[size:, size:] = np.diag(by_fragrance(holds - holds**2 / within) + precision)
+    slope = np.concatenate(
+        [
+            data.slope_theta
+            - setting.precision * (at.theta - setting.mean)
+            - data.tie @ (slope_lots / within),
+            by_fragrance(force + holds * slope_lots / within)
+            - precision * (at.fragrances - mean),
+        ]
+    )
+    covariance = np.linalg.inv(H)
+    step = covariance @ slope
+    theta, fragrances = step[:size], step[size:]
+    lots = (slope_lots - data.tie.T @ theta + holds * fragrances[of]) / within
+    effects = data.effects(theta, lots, pairs)
+    return covariance, Unknowns(theta, lots, fragrances, effects[:, 0], effects[:, 1])
+
+
+def _moved(at: Unknowns, step: Unknowns, scale: float) -> Unknowns:
+    return Unknowns(
+        *(getattr(at, name) + scale * getattr(step, name) for name in Unknowns.__slots__)
+    )
+
+
+def _log_prior(at: Unknowns, setting: Setting, sd: Spreads, pulled: tuple[Array, Array]) -> float:
+    of = setting.fragrance_of
+    lots = (at.lots - at.fragrances[of]) / lot_sd(sd.lot, at.fragrances)[of]
+    return -0.5 * float(
+        (setting.precision * (at.theta - setting.mean) ** 2).sum()
+        + (at.rates**2).sum() / sd.batch**2
+        + (at.spreads**2).sum() / sd.spread**2
+        + (lots**2).sum()
+        + (pulled[1] * (at.fragrances - pulled[0]) ** 2).sum()
+    )
+
+
+def _learn(
+    setting: Setting, data: Equations, at: Unknowns, sd: Spreads, variance: Array
+) -> Spreads:
+    """The M step of the standard deviations."""
+    of = setting.fragrance_of
+    holds = lot_sd(sd.lot, at.fragrances)[of] ** -2.0
+    within = data.lots + holds
+    lots = (at.lots - at.fragrances[of]) ** 2
+    lots = lots + 1.0 / within + (data.lots / within) ** 2 * variance[of]
+
+    def m_step(component: Component, square: float, count: float, old: float) -> float:
+        total = component.pseudo_counts + count
+        if np.isinf(total) or total <= 0.0:
+            return old
+        return float(np.sqrt((component.pseudo_counts * component.sd**2 + square) / total))
+
+    n = len(at.rates)
+    return Spreads(
+        m_step(setting.batch, float((at.rates**2 + data.inverse[:, 0, 0]).sum()), n, sd.batch),
+        m_step(setting.spread, float((at.spreads**2 + data.inverse[:, 1, 1]).sum()), n, sd.spread),
+        m_step(setting.lot, float((lots / (1.0 + at.fragrances[of] ** 2)).sum()), len(of), sd.lot),
+        m_step(setting.noise, data.square, data.count, sd.noise),
+    )

@@ -1,0 +1,193 @@
+"""One pour at the station, without a screen: log, clock, and what the model says of it now.
+
+Every act is written to the log before the state changes; the screen shows only the state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Protocol
+
+from soapbench.batter import Trace
+from soapbench.log import Event, Kind, Value, standing
+from soapbench.pour import PourState, state_of
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+    from soapbench.advice import Known, Live, SwirlChoice
+    from soapbench.amounts import Amounts
+    from soapbench.disk.batchlog import Unsaved
+    from soapbench.disk.clock import Clock, Reading
+    from soapbench.plan import Plan
+
+NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
+"""Lye in oils cannot be undone; a warning was not the maker's key."""
+
+
+class Log(Protocol):
+    """Where events go; ``append`` returns once they are durable, or ``unsaved`` says why not."""
+
+    @property
+    def events(self) -> tuple[Event, ...]: ...
+    @property
+    def unsaved(self) -> Unsaved | None: ...
+    def append(self, event: Event) -> Event: ...
+    def retry(self) -> bool: ...
+    def close(self) -> None: ...
+
+
+@dataclass
+class Desk:
+    """A pour being done. ``watching``: another program holds the log, so nothing is written."""
+
+    batch: str
+    plan: Plan
+    made: Amounts
+    known: Known
+    log: Log
+    clock: Clock
+    watching: bool = False
+    release: Callable[[], None] = lambda: None
+    state: PourState = field(init=False)
+    live: Live | None = None
+
+    def __post_init__(self) -> None:
+        self._fold()
+
+    # ---- time
+
+    def now(self) -> float:
+        """Seconds since lye met oils; 0 before."""
+        return self._t(self.clock.read())
+
+    def _t(self, reading: Reading) -> float:
+        from soapbench.disk.clock import elapsed_since
+
+        lye = next((e for e in self.log.events if e.kind is Kind.LYE_MEETS_OILS), None)
+        return elapsed_since(lye, reading).seconds if lye else 0.0
+
+    @property
+    def began_at(self) -> datetime | None:
+        lye = next((e for e in self.log.events if e.kind is Kind.LYE_MEETS_OILS), None)
+        return lye.at if lye else None
+
+    # ---- acts
+
+    def record(
+        self, kind: Kind, pot: str | None = None, t: float | None = None, **values: Value
+    ) -> Event | None:
+        """Log one fact, then take it into the state. None when only watching."""
+        if self.watching:
+            return None
+        reading = self.clock.read()
+        event = Event(
+            at=reading.at,
+            t=self._t(reading) if t is None else t,
+            kind=kind,
+            pot=pot,
+            values=values,
+            boot_s=reading.boot_s,
+            boot_id=reading.boot_id,
+        )
+        logged = self.log.append(event)
+        self._fold()
+        return logged
+
+    def _fold(self) -> None:
+        from soapbench.advice import pot_ml
+
+        self.state = state_of(
+            self.plan, pot_ml(self.made), self.known.swirls, self.log.events
+        )
+
+    def lye_meets_oils(self) -> None:
+        if not self.state.begun:
+            self.record(Kind.LYE_MEETS_OILS)
+
+    def stage_done(self, skipped: bool = False) -> None:
+        """The stage in hand is done (or left out); after the last, the pour has ended."""
+        stage = self.state.stage
+        if stage is None:
+            return
+        if self.state.blending_since is not None:
+            self.blender()
+        kind = Kind.STAGE_SKIPPED if skipped else Kind.STAGE_DONE
+        self.record(kind, stage.pots[0] if len(stage.pots) == 1 else None, stage=stage.id)
+        if self.state.stage is None and self.state.ended is None:
+            self.end(finished=True)
+
+    def end(self, finished: bool) -> None:
+        if self.state.begun and self.state.ended is None:
+            self.record(Kind.POUR_ENDED, finished=finished)
+
+    def trace_seen(self, pot: str, seen: Trace) -> None:
+        self.record(Kind.TRACE_SEEN, pot, state=int(seen))
+
+    def fragrance_in(self, pot: str) -> bool:
+        """The pot's fragrance goes in now; False if it has none or it is in already."""
+        state = self.state.pots[pot]
+        if state.fragrance is None or state.fragrance_in is not None:
+            return False
+        self.record(Kind.FRAGRANCE_IN, pot)
+        return True
+
+    def blender(self, pot: str | None = None) -> None:
+        """Stick blender on, or off again: the burst is logged with its length."""
+        since = self.state.blending_since
+        if since is None:
+            self.record(Kind.BLENDER_ON, pot)
+        else:
+            on = next(e for e in reversed(self.log.events) if e.kind is Kind.BLENDER_ON)
+            self.record(Kind.BLEND_BURST, on.pot, seconds=max(self.now() - since, 0.1))
+
+    def note(self, pot: str | None, text: str) -> None:
+        self.record(Kind.NOTE, pot, text=text)
+
+    def take(self, choice: SwirlChoice) -> None:
+        self.record(Kind.RESCUE_TAKEN, steps=list(choice.steps), chance=choice.chance)
+
+    def undo(self) -> Event | None:
+        """Take back the last act that can be; says which."""
+        for event in reversed(standing(self.log.events)):
+            if event.kind is Kind.LYE_MEETS_OILS:
+                return None
+            if event.kind not in NOT_TAKEN_BACK:
+                self.record(Kind.UNDO, event.pot, of=event.id)
+                return event
+        return None
+
+    # ---- model
+
+    def advise(self) -> Live:
+        """What the model says now. Pure in the state: may run on another thread."""
+        from soapbench.advice import live_advice
+
+        return live_advice(self.batch, self.plan, self.made, self.known, self.state, self.now())
+
+    def heed(self, live: Live) -> bool:
+        """Take in advice worked out elsewhere; True when it warns for the first time.
+
+        The warning is logged, so that how often warnings were right can be told.
+        """
+        new = bool(live.warning) and not (self.live and self.live.warning)
+        self.live = live
+        if new and not self.watching:
+            self.record(
+                Kind.WARNING_SHOWN,
+                t=live.now,
+                chance=round(live.outlook.chance, 4),
+                text=live.warning,
+                rescue=live.rescue.name if live.rescue else "",
+            )
+        return new
+
+    def close(self) -> None:
+        self.log.close()
+        self.release()
+
+
+def moved_on(live: Live, state: PourState) -> bool:
+    """Whether advice is about an earlier state than ``state`` (an act came between)."""
+    return replace(live.state, notes=()) != replace(state, notes=())

@@ -1,0 +1,86 @@
+"""Small questions over a screen; each returns a value."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from soapbench.text import clean
+from soapbench.ui.keys import Act, shown
+
+
+class Words(ModalScreen[str | None]):
+    """A line of free text; Enter keeps it, Escape drops it."""
+
+    BINDINGS = [Binding("escape", "drop", "drop")]
+
+    def __init__(self, question: str, start: str = "") -> None:
+        super().__init__()
+        self._question, self._start = question, start
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(clean(self._question), markup=False)
+            yield Input(self._start, max_length=400)
+            yield Static("Enter keeps it   Esc drops it", markup=False, classes="quiet")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        self.dismiss(clean(event.value).strip() or None)
+
+    def action_drop(self) -> None:
+        self.dismiss(None)
+
+
+class Ask(ModalScreen[bool | None]):
+    """A yes-or-no question; any key but the one named means no."""
+
+    AUTO_FOCUS = None
+
+    def __init__(self, question: str, yes: str, more: str = "") -> None:
+        super().__init__()
+        self._question, self._yes, self._more = question, yes, more
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(clean(self._question), markup=False, classes="strong")
+            if self._more:
+                yield Static(clean(self._more), markup=False)
+            yield Static(f"{shown(self._yes)} yes   any other key no", markup=False, classes="quiet")
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.dismiss(event.key == self._yes)
+
+
+class KeysHelp(ModalScreen[None]):
+    """Every key on one page."""
+
+    AUTO_FOCUS = None
+
+    def __init__(self, keys: Mapping[str, Act]) -> None:
+        super().__init__()
+        self._keys = keys
+
+    def compose(self) -> ComposeResult:
+        text = Text()
+        for key, act in self._keys.items():
+            text.append(f" {shown(key)} ".rjust(8), Style(bold=True, reverse=True))
+            what = f"note: {act.note}" if act.note else act.words
+            text.append(f" {what}".ljust(26))
+        with Vertical(classes="dialog wide"):
+            yield Static(text)
+            yield Static("any key goes back to the pour", markup=False, classes="quiet")
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.dismiss(None)

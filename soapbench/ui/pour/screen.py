@@ -1,0 +1,322 @@
+"""The pour screen: stage, its time and the room left in digits that read from two metres away."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from soapbench.advice import clock
+from soapbench.batter import Trace
+from soapbench.text import clean
+from soapbench.ui.bigtext import BigText
+from soapbench.ui.dialogs import Ask, KeysHelp, Words
+from soapbench.ui.keys import NOTES, Act, keymap, shown
+from soapbench.ui.pour import view
+from soapbench.ui.pour.summary import SummaryScreen
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from soapbench.advice import Live
+    from soapbench.ui.desk import Desk
+
+TICK_S = 0.25
+ADVISE_EVERY_S = 5.0
+"""Not seeing the next trace state is information: the model is asked again this often."""
+
+
+class PourScreen(Screen[None]):
+    """Walks the maker through the stages; every key is on disk before the screen says so."""
+
+    AUTO_FOCUS = None
+
+    class Advised(Message):
+        """The model's answer, worked out on another thread."""
+
+        def __init__(self, live: Live) -> None:
+            self.live = live
+            super().__init__()
+
+    def __init__(self, desk: Desk, own_keys: Mapping[str, str] | None = None) -> None:
+        super().__init__()
+        self.desk = desk
+        self._keys = keymap(own_keys)
+        self._hand = desk.plan.base.name
+        self._looks = {pot.name: pot.colour for pot in desk.plan.pots}
+        self._asked_at = float("-inf")
+        self._stale = ""
+        self._said = ""
+        self._said_at = 0.0
+        self._shown: dict[str, object] = {}
+
+    # ---- layout
+
+    def compose(self) -> ComposeResult:
+        with Horizontal(id="head"):
+            yield Static(id="title", markup=False)
+            yield Static(id="chance", markup=False)
+        yield Static(id="stage", markup=False)
+        with Horizontal(id="digits"):
+            with Vertical(id="stage_side"):
+                yield BigText(id="stage_time")
+                yield Static(id="stage_about", markup=False)
+            with Vertical(id="room_side"):
+                yield BigText(id="room")
+                yield Static(id="room_of", markup=False)
+        yield Static(id="pots")
+        yield Static(id="next", markup=False)
+        yield Static(id="warning", markup=False)
+        yield Static(id="said", markup=False)
+        yield Static(id="keys")
+
+    def on_mount(self) -> None:
+        self._follow_hand()
+        self._render_now()
+        self.set_interval(TICK_S, self._tick)
+
+    # ---- time
+
+    def _tick(self) -> None:
+        """Draw from the clock; a late tick only draws late."""
+        now = self.desk.now()
+        if self.desk.log.unsaved and not self.desk.watching:
+            self.desk.log.retry()
+        if now - self._asked_at >= ADVISE_EVERY_S and self.desk.state.stage is not None:
+            self._ask_model()
+        self._render_now()
+
+    def _ask_model(self) -> None:
+        self._asked_at = self.desk.now()
+        self._advise()
+
+    @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
+    def _advise(self) -> None:
+        self.post_message(self.Advised(self.desk.advise()))
+
+    def on_pour_screen_advised(self, message: Advised) -> None:
+        self._stale = ""
+        if self.desk.heed(message.live):
+            self.app.bell()
+        self._render_now()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
+        if event.state is WorkerState.ERROR:
+            self._stale = f"Room left is not up to date: {clean(str(event.worker.error))[:60]}"
+            self._render_now()
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        act = self._keys.get(event.key)
+        if act is None:
+            return
+        event.stop()
+        event.prevent_default()
+        if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
+            self._say("Watching only: this pour is held by another window")
+        else:
+            self._do(act)
+        self._render_now()
+
+    def _do(self, act: Act) -> None:
+        desk, pot = self.desk, self._hand
+        if act.note:
+            desk.note(pot, act.note)
+            self._say(f"Noted for {pot}: {act.note}")
+        elif act.name == "done":
+            self._done()
+        elif act.name.startswith("trace"):
+            seen = Trace(int(act.name[-1]) - 1)
+            desk.trace_seen(pot, seen)
+            self._say(f"{pot}: {seen.words}")
+        elif act.name in ("pot_up", "pot_down"):
+            names = list(desk.state.pots)
+            step = -1 if act.name == "pot_up" else 1
+            self._hand = names[(names.index(pot) + step) % len(names)]
+            return
+        elif act.name == "fragrance":
+            went_in = desk.fragrance_in(pot)
+            self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
+        elif act.name == "blender":
+            on = desk.state.blending_since is None
+            desk.blender()
+            self._say("Blender on; press again when it stops" if on else "Blender off")
+        elif act.name == "rescue":
+            self._rescue()
+        elif act.name == "undo":
+            undone = desk.undo()
+            self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
+            self._follow_hand()
+        elif act.name == "skip":
+            if stage := desk.state.stage:
+                desk.stage_done(skipped=True)
+                self._say(f"Left out: {stage.words}")
+                self._follow_hand()
+        elif act.name == "words":
+            self.app.push_screen(Words(f"Note for {pot}"), self._noted)
+            return
+        elif act.name == "help":
+            self.app.push_screen(KeysHelp(self._keys))
+            return
+        elif act.name == "end":
+            self._ask_end()
+            return
+        self._ask_model()
+
+    def _done(self) -> None:
+        desk = self.desk
+        if not desk.state.begun:
+            desk.lye_meets_oils()
+            self._say("Lye in oils: the clock runs")
+        elif stage := desk.state.stage:
+            desk.stage_done()
+            self._say(f"Done: {stage.words}")
+        elif desk.state.ended is not None:
+            self.app.switch_screen(SummaryScreen(desk))
+            return
+        self._follow_hand()
+
+    def _rescue(self) -> None:
+        choice = self.desk.live.rescue if self.desk.live else None
+        if choice is None or self.desk.state.stage is None:
+            self._say("No quicker way is better just now")
+            return
+        self.desk.take(choice)
+        self._say(f"Now: {choice.name}")
+        self._follow_hand()
+
+    def _noted(self, text: str | None) -> None:
+        if text:
+            self.desk.note(self._hand, text)
+            self._say(f"Noted for {self._hand}")
+            self._render_now()
+
+    def _ask_end(self) -> None:
+        if self.desk.state.ended is not None:
+            self.app.switch_screen(SummaryScreen(self.desk))
+        elif self.desk.state.begun:
+            self.app.push_screen(
+                Ask("End this pour here?", "y", "it did not become the swirl"), self._given_up
+            )
+
+    def _given_up(self, sure: bool | None) -> None:
+        if sure:
+            self.desk.end(finished=False)
+            self._render_now()
+
+    def _follow_hand(self) -> None:
+        """The pot in hand is the stage's own, until the maker chooses another."""
+        stage = self.desk.state.stage
+        if stage and len(stage.pots) == 1:
+            self._hand = stage.pots[0]
+
+    # ---- drawing
+
+    def _say(self, words: str) -> None:
+        self._said, self._said_at = clean(words), self.desk.now()
+
+    def _put(self, id: str, content: str | Text) -> None:
+        """Update a line only when it changed."""
+        key = content.markup if isinstance(content, Text) else content
+        if self._shown.get(id) != key:
+            self._shown[id] = key
+            self.query_one(f"#{id}", Static).update(content)
+
+    def _render_now(self) -> None:
+        if not self.is_mounted:
+            return
+        desk, now = self.desk, self.desk.now()
+        state, live = desk.state, desk.live
+        self._put("title", f"{clean(desk.plan.title)}   {clock(now if state.begun else 0)}")
+        watching = "watching   " if desk.watching else ""
+        self._put("chance", f"{watching}to finish {view.chance_words(live)}")
+        count = view.stage_count(state) if state.ended is None else ""
+        self._put("stage", f"{view.stage_words(state)}   {count}")
+        self.query_one("#stage_time", BigText).show(view.stage_time(state, now))
+        self._put("stage_about", view.stage_about(state, live))
+        urgent = view.urgent_pot(live, state, now)
+        room = clock(view.room_now(live, urgent, now)) if live and urgent else "–"
+        self.query_one("#room", BigText).show(room)
+        self._put("room_of", f"room left: {clean(urgent)}" if urgent else "room left")
+        self._put("pots", self._pot_text(view.pot_lines(state, self._looks, live, now, self._hand)))
+        self._put("next", f"Next  {view.next_words(state)}" if view.next_words(state) else "")
+        self._put("warning", self._warning())
+        self.query_one("#warning").set_class(bool(live and live.warning), "danger")
+        self._put("said", self._saved_or_said(now))
+        self._put("keys", self._key_text())
+
+    def _pot_text(self, lines: list[view.PotLine]) -> Text:
+        text = Text(no_wrap=True, overflow="crop")
+        wide = self.size.width >= 100
+        for i, line in enumerate(lines):
+            if i:
+                text.append("\n")
+            strong = Style(bold=True, reverse=line.in_hand)
+            text.append("▸ " if line.in_hand else "  ", Style(bold=True))
+            text.append(f"{line.letter} ")
+            text.append(line.pattern * (6 if wide else 4), Style(color=line.look))
+            text.append(f" {line.name[:14]:<14}", strong)
+            text.append(f" {line.words[:28 if wide else 23]:<{28 if wide else 23}}")
+            text.append(f" {line.faster:>12}")
+            text.append(f" {line.room:>6}", Style(bold=True))
+            text.append("!" if line.urgent else " ", Style(bold=True))
+            text.append(f"{line.spread:>13}" if line.spread else "")
+        return text
+
+    def _warning(self) -> str:
+        live, state = self.desk.live, self.desk.state
+        if state.ended is not None:
+            return "Space: what this pour showed, and what comes next"
+        if live is None or state.stage is None:
+            return ""
+        if not live.warning:
+            return view.chance_reason(live)
+        rescue = live.rescue
+        key = next(shown(k) for k, act in self._keys.items() if act.name == "rescue")
+        quicker = (
+            f"{key}: {rescue.name}, {view.percent(rescue.chance)}" if rescue else "Nothing quicker is better"
+        )
+        return f"! {clean(live.warning)}\n{clean(quicker)}"
+
+    def _saved_or_said(self, now: float) -> str:
+        unsaved = self.desk.log.unsaved
+        if unsaved and not self.desk.watching:
+            kept = "kept elsewhere" if unsaved.spilled_to else "in memory only"
+            return f"NOT SAVED: {len(unsaved.events)} event(s), {kept}: {clean(unsaved.why)}"
+        if self._stale:
+            return self._stale
+        return self._said if now - self._said_at < 20 or not self.desk.state.begun else ""
+
+    def _key_text(self) -> Text:
+        first = {act.name: shown(key) for key, act in self._keys.items()}
+        traces = "".join(first[f"trace{i}"] for i in range(1, 6))
+        parts = [
+            (first["done"], "done, next"),
+            (traces, "trace seen"),
+            (first["pot_up"] + first["pot_down"], "pot"),
+            (first["fragrance"], "fragrance in"),
+            (first["blender"], "blender"),
+            (first["rescue"], "rescue"),
+            (first["undo"], "undo"),
+            (first["skip"], "leave out"),
+            *((first[act.name], act.words) for act in NOTES),
+            (first["words"], "note"),
+            (first["end"], "end"),
+            (first["help"], "all keys"),
+        ]
+        text = Text()
+        for i, (key, words) in enumerate(parts):
+            text.append("  " if i else "")
+            text.append(key, Style(bold=True, reverse=True))
+            text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
+        return text

@@ -1,0 +1,70 @@
+"""After the pour: what was foreseen and what happened, stage by stage and pot by pot."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from soapbench.advice import clock
+from soapbench.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.ui.desk import Desk
+
+
+class SummaryScreen(Screen[None]):
+    """What this pour showed; Enter leaves for what comes next."""
+
+    AUTO_FOCUS = "#body"
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self._desk = desk
+
+    def compose(self) -> ComposeResult:
+        title = clean(self._desk.plan.title)
+        yield Static(f"{title}: the pour", id="title", markup=False, classes="strong")
+        with VerticalScroll(id="body"):
+            yield Static(self._text())
+        yield Static("Enter done   u take the end back   ↑↓ scroll", markup=False, classes="quiet")
+
+    def _text(self) -> Text:
+        state = self._desk.state
+        text = Text()
+        said = "Finished as planned" if state.finished else "Not finished as planned"
+        if state.rescued and state.finished:
+            said = f"Finished as {' + '.join(state.steps) or 'it was'}, the quicker way"
+        text.append(f"{said}, {clock(state.ended or 0)} after lye met oils.\n\n", Style(bold=True))
+        text.append(f"{'stage':<40}{'table':>8}{'took':>8}\n", Style(underline=True))
+        for done in state.done:
+            took = "left out" if done.skipped else clock(done.done - done.begun)
+            words = clean(done.stage.words)[:38]
+            text.append(f"{words:<40}{clock(done.stage.median_s):>8}{took:>9}\n")
+        text.append("\n")
+        for pot in state.pots.values():
+            seen = ", ".join(f"{tap.state.words} at {clock(tap.t)}" for tap in pot.taps)
+            scent = f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
+            told = "; ".join(part for part in (scent, seen) if part)
+            text.append(f"{clean(pot.name):<14}", Style(bold=True))
+            text.append(f"{told or 'nothing keyed in'}\n")
+        if state.notes:
+            text.append("\nNotes\n", Style(bold=True))
+        for note in state.notes:
+            text.append(f"{clock(note.t):>8}  {clean(note.pot or '')}  {clean(note.text)}\n")
+        return text
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key == "enter":
+            event.stop()
+            self.app.pour_over(self._desk)  # type: ignore[attr-defined]
+        elif event.key == "u" and not self._desk.watching:
+            event.stop()
+            self._desk.undo()
+            self.app.open_pour(self._desk)  # type: ignore[attr-defined]

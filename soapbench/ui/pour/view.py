@@ -1,0 +1,141 @@
+"""What the pour screen says, worked out as plain text from the desk; no widget in here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from soapbench.advice import Live, clock, needs_words, percent
+from soapbench.batter import TRACE_WORDS
+from soapbench.pour import PotState, PourState
+from soapbench.stages import Stage
+from soapbench.text import clean
+
+PATTERNS = "█▓▒░▚▞▤▥▦▧▨▩"
+"""One fill a pot, so that colour is never the only sign."""
+
+
+@dataclass(frozen=True, slots=True)
+class PotLine:
+    """One pot as its line shows it."""
+
+    name: str
+    look: str
+    pattern: str
+    letter: str
+    in_hand: bool
+    words: str
+    """Trace state, or where its batter is."""
+    faster: str
+    """ "x 3.2" once its fragrance is in."""
+    room: str
+    spread: str
+    urgent: bool
+
+
+def stage_words(state: PourState) -> str:
+    """The stage in hand, in words."""
+    if not state.begun:
+        return "Ready: lye into oils starts the clock"
+    if state.ended is not None:
+        return "Poured" if state.finished else "Given up"
+    stage = state.stage
+    return clean(stage.words) if stage else "Nothing left to do"
+
+
+def stage_count(state: PourState) -> str:
+    total = len(state.done) + len(state.ahead)
+    return f"{min(len(state.done) + 1, total)} of {total}"
+
+
+def stage_time(state: PourState, now: float) -> str:
+    """How long the stage in hand has taken."""
+    if state.stage is None:
+        return clock(state.ended if state.ended is not None else now if state.begun else 0)
+    return clock(now - state.stage_begun)
+
+
+def stage_about(state: PourState, live: Live | None) -> str:
+    """How long the stage in hand is foreseen to take."""
+    stage = state.stage
+    if stage is None:
+        return ""
+    median = stage.median_s
+    if live and live.outlook.stages and live.outlook.stages[0].stage.id == stage.id:
+        ahead = live.outlook.stages[0]
+        waits = ahead.begins_s.p50 - live.now
+        if waits > 15:
+            return f"wait about {clock(waits)} for {_waits_for(stage)}"
+    return f"about {clock(median)}"
+
+
+def _waits_for(stage: Stage) -> str:
+    need = max(stage.needs, key=lambda n: n.earliest)
+    return f"{TRACE_WORDS[need.earliest]} in {clean(need.pots[0])}" if need.pots else ""
+
+
+def next_words(state: PourState) -> str:
+    ahead = state.ahead[1:] if state.stage else state.ahead
+    if not ahead:
+        return "the last one" if state.stage else ""
+    return "  ·  ".join(clean(stage.words) for stage in ahead[:3])
+
+
+def room_now(live: Live, pot: str, now: float) -> float:
+    """Median room left at ``now`` by advice given a little earlier, s."""
+    return max(0.0, live.room[pot].p50 - (now - live.now))
+
+
+def urgent_pot(live: Live | None, state: PourState, now: float) -> str | None:
+    """The pot with least room left whose thickening still matters."""
+    if live is None or state.stage is None:
+        return None
+    still = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
+    pots = [p for p in state.pots if p in still and p in live.room and state.pots[p].where != "base"]
+    return min(pots, key=lambda p: live.room[p].p50) if pots else None
+
+
+def pot_lines(
+    state: PourState, looks: dict[str, str], live: Live | None, now: float, hand: str
+) -> list[PotLine]:
+    """One line a pot, in the plan's order."""
+    urgent = urgent_pot(live, state, now)
+    lines = []
+    for i, (name, pot) in enumerate(state.pots.items()):
+        room = spread = faster = ""
+        if live and name in live.room and state.ended is None:
+            quantiles, passed = live.room[name], now - live.now
+            room = clock(quantiles.p50 - passed)
+            spread = f"{clock(quantiles.p10 - passed)}–{clock(quantiles.p90 - passed)}"
+            if name in live.acceleration:
+                faster = f"×{live.acceleration[name].p50:.1f}"
+        lines.append(
+            PotLine(
+                name=clean(name),
+                look=looks[name],
+                pattern=PATTERNS[i % len(PATTERNS)],
+                letter=chr(ord("A") + i),
+                in_hand=name == hand,
+                words=_where(pot),
+                faster=faster or ("fragrance in" if pot.fragrance_in is not None else "–"),
+                room=room,
+                spread=spread,
+                urgent=name == urgent,
+            )
+        )
+    return lines
+
+
+def _where(pot: PotState) -> str:
+    where = {"mould": " · in mould", "base": " · in base pot"}.get(pot.where, "")
+    return pot.trace.words + where
+
+
+def chance_words(live: Live | None) -> str:
+    return percent(live.outlook.chance) if live else "…"
+
+
+def chance_reason(live: Live | None) -> str:
+    """What is tightest, even while all is well."""
+    if live is None or live.outlook.tightest is None:
+        return ""
+    return clean(needs_words(live.outlook.tightest, live.outlook, live.now))

@@ -1,0 +1,127 @@
+"""Which problems and cautions a plan gets, and that they can be read on a screen."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import Any
+
+import pytest
+from amounts_kit import plan, pot
+
+from soapbench.amounts import amounts
+from soapbench.cautions import ALWAYS, Caution, cautions, problems
+from soapbench.disk import tables
+
+TEXTS = tables.cautions()
+LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]
+SHEA = [{"name": "shea", "share": "100 %"}]
+LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
+
+
+def said(**changed: Any) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
+    any_plan = plan(**changed)
+    worked = amounts(any_plan, tables.oils(), tables.colourants())
+    return problems(any_plan, worked, TEXTS), cautions(any_plan, worked, TEXTS)
+
+
+def colour(name: str, dose: str, into: str, gel: str = "allow") -> dict[str, Any]:
+    colourant = {"name": name, "dose": dose, "disperse_in": into}
+    return {
+        "pots": [pot("base", 80), pot("foam", 20, colourant)],
+        "conditions": {"batter": "30 degC", "room": "20 degC", "gel": gel},
+    }
+
+
+def scent(**more: str) -> dict[str, Any]:
+    return {"fragrance": {"name": LONG, "load": "4 %", **more}}
+
+
+def warm(c: float, **more: str) -> dict[str, Any]:
+    return {**scent(limit="9 %", **more), "conditions": {"batter": f"{c} degC", "room": "20 degC"}}
+
+
+# The caution, a plan that gets it, and one a little different that does not.
+CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
+    # 3.415 % of the dried bar, worked by hand in test_amounts.
+    "fragrance-over-limit": (scent(limit="3.4 %"), scent(limit="3.5 %")),
+    "mould-overfull": ({"mould": {"volume": "1.4 L"}}, {"mould": {"volume": "1.5 L"}}),
+    "mould-under": ({"mould": {"volume": "2 L"}}, {"mould": {"volume": "1.8 L"}}),
+    "superfat-negative": ({"lye": {**LYE, "superfat": "-1 %"}}, {"lye": LYE}),
+    # Olive may be 3.2 % below its middle: 184 of 190.
+    "superfat-low-end": (
+        {"lye": {**LYE, "superfat": "3 %"}},
+        {"lye": {**LYE, "superfat": "3.2 %"}},
+    ),
+    "lye-water-short": (colour("clay", "180 g", "water"), colour("clay", "30 g", "water")),
+    "colour-too-much": (colour("mica", "200 g", "oil"), colour("mica", "10 g", "oil")),
+    "dispersal-oil-short": (colour("mica", "200 g", "oil"), colour("mica", "10 g", "oil")),
+    "no-limit": (scent(), scent(limit="5 %")),
+    "water-colour-gel": (
+        colour("rose clay", "1 tsp", "water"),
+        colour("rose clay", "1 tsp", "water", gel="prevent"),
+    ),
+    "glycerin-rivers": (
+        colour("Titanium Dioxide (fine)", "1 tsp", "oil"),
+        colour("white mica", "1 tsp", "oil"),
+    ),
+    # Upper bounds from the heats of solution: 88 degC at 25 %, 103 at 33 %.
+    "lye-hot": ({"lye": {**LYE, "concentration": "33 %"}}, {"lye": LYE}),
+    "lye-near-saturation": (
+        {"lye": {**LYE, "concentration": "50 %"}},
+        {"lye": {**LYE, "concentration": "40 %"}},
+    ),
+    "purity-assumed": ({"lye": {"superfat": "5 %"}}, {"lye": LYE}),
+    "oil-range": ({"oils": SHEA}, {"oils": [{**SHEA[0], "saponification": "180 mg/g"}]}),
+    "conditions-assumed": (
+        {"conditions": {"gel": "prevent"}},
+        {"conditions": {"batter": "30 degC", "room": "20 degC"}},
+    ),
+    "warm-accelerator": (
+        warm(38, reputation="notorious"),
+        warm(30, reputation="notorious"),
+    ),
+    "false-trace": (warm(24), warm(30)),
+}
+
+
+@pytest.mark.parametrize("id_", CASES)
+def test_said_when_it_applies_and_not_otherwise(id_: str) -> None:
+    with_it, without = ([c.id for part in said(**case) for c in part] for case in CASES[id_])
+    assert id_ in with_it
+    assert id_ not in without
+
+
+def test_every_text_has_a_rule_and_every_rule_a_text() -> None:
+    assert set(TEXTS) == {*CASES, *ALWAYS}
+
+
+def test_problems_need_attention_and_a_plain_plan_has_none() -> None:
+    assert said()[0] == ()
+    lye = {**LYE, "concentration": "33 %", "superfat": "-1 %"}
+    assert [c.id for c in said(lye=lye)[0]] == ["superfat-negative"]
+    assert [c.id for c in said(**CASES["mould-overfull"][0])[0]] == ["mould-overfull"]
+
+
+def test_usual_cautions_come_with_every_plan() -> None:
+    assert tuple(c.id for c in said()[1])[-len(ALWAYS) :] == ALWAYS
+
+
+@pytest.mark.parametrize("id_", [*CASES, *ALWAYS])
+def test_two_lines_of_a_screen(id_: str) -> None:
+    """At 80 columns less two for a mark; filled in with its longest names."""
+    told = [c for part in said(**CASES.get(id_, ({},))[0]) for c in part if c.id == id_]
+    assert told
+    for caution in told:
+        assert len(textwrap.wrap(caution.text, 78)) <= 2
+        assert "{" not in caution.text
+        assert caution.source
+        assert caution.verified
+
+
+def test_most_that_may_be_weighed_is_within_the_limit() -> None:
+    """Follow the advice in an otherwise same batch: it is then within, and hardly below, it."""
+    over = said(**scent(limit="3 %"))[0][0]
+    grams = float(over.text.split("at most ")[1].split(" g")[0])
+    worked = amounts(plan(**scent(load=f"{grams / 10:.6f} %", limit="3 %")), tables.oils())
+    assert not worked.fragrances[0].over
+    assert worked.fragrance_share_of_product == pytest.approx(0.03, abs=2e-4)

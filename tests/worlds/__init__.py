@@ -1,0 +1,1 @@
+"""Invented worlds in which batters thicken, richer than the model that must foresee them."""

@@ -1,0 +1,323 @@
+"""How well the model foresees invented worlds: ``python -m tests.worlds.evaluate --help``.
+
+Priors and settings were tuned on worlds 0-99; figures are reported on worlds from 1000 on,
+which nobody tuned to.
+"""
+
+from __future__ import annotations
+
+import argparse
+import time
+import warnings
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+import scoringrules
+
+from soapbench.batter import BatchHistory, Reputation, Trace
+from soapbench.thickening import (
+    Fit,
+    Priors,
+    acceleration,
+    chance_above,
+    fit,
+    live,
+    milestone_times,
+    no_batches,
+)
+from soapbench.thickening.sightings import covariates
+from tests.worlds import oracle
+from tests.worlds.kettle import HORIZON
+from tests.worlds.world import (
+    MISLABELLED,
+    Made,
+    Maker,
+    Scent,
+    draw_maker,
+    draw_scent,
+    draw_setup,
+    make,
+    make_many,
+)
+
+Array = npt.NDArray[np.float64]
+
+REPORTED_FROM = 1000
+SIZES = (0, 3, 10, 30, 100, 1000)
+THICK = 2
+DRAWS = 1000
+PARTICLES = 2000
+
+
+@dataclass
+class Tally:
+    """Scores of one forecaster in one situation."""
+
+    crps: list[float]
+    covered: list[bool]
+
+
+def first_tap(made: Made) -> float | None:
+    """When the batch's first milestone is tapped, s."""
+    times = [t.t for p in made.history.pots for t in p.taps if t.state is not Trace.EMULSION]
+    return min(times, default=None)
+
+
+def model_times(history: BatchHistory, fitted: Fit, now: float) -> Array:
+    """(DRAWS, pots, 4) by the model."""
+    draws = live(fitted, history, now, n=DRAWS)
+    return np.stack(
+        [milestone_times(draws, p.fragrance, p.fragrance_in, p.blends) for p in history.pots],
+        axis=1,
+    )
+
+
+def score(tally: Tally, times: Array, truth: float) -> None:
+    """CRPS of log time and whether the 80 % interval holds the truth."""
+    logs = np.log(np.clip(times, 1.0, HORIZON))
+    tally.crps.append(float(scoringrules.crps_ensemble(np.log(truth), logs, estimator="qd")))
+    low, high = np.quantile(logs, [0.1, 0.9])
+    tally.covered.append(bool(low <= np.log(truth) <= high))
+
+
+# --- the plain rivals --------------------------------------------------------------------------
+
+
+def fragrance_means(made: Sequence[Made]) -> dict[str | None, float]:
+    """Mean log time of the thick traces tapped, by fragrance; None holds that of all pots."""
+    logs: dict[str | None, list[float]] = defaultdict(list)
+    for pot in (p for m in made for p in m.history.pots):
+        for tap in pot.taps:
+            if tap.state is Trace.THICK:
+                logs[None].append(np.log(tap.t))
+                logs[pot.fragrance or "unscented"].append(np.log(tap.t))
+    return {name: float(np.mean(values)) for name, values in logs.items()}
+
+
+def aft_frame(pairs: Iterable[tuple[Made, int]], names: Sequence[str]) -> Array:
+    """Rows of (time, tapped, covariates, one column a fragrance) for lifelines."""
+    rows = []
+    for made, i in pairs:
+        pot = made.history.pots[i]
+        thick = [t.t for t in pot.taps if t.state is Trace.THICK]
+        fragrance = [float(pot.fragrance == name) for name in names]
+        t_f = pot.fragrance_in or 600.0
+        blended = sum(b.seconds for b in pot.blends)
+        x = [*covariates(made.setup.mix), np.log(t_f / 600.0), blended / 20.0]
+        rows.append([thick[0] if thick else pot.until, float(bool(thick)), *x, *fragrance])
+    return np.array(rows)
+
+
+def aft_quantiles(past: Sequence[Made], tests: Sequence[Made], p: Array) -> list[Array] | None:
+    """Quantiles of thick trace of each test pot by lifelines, or None where it gives up."""
+    import pandas
+    from lifelines import LogNormalAFTFitter
+    from lifelines.exceptions import ConvergenceError
+
+    names = sorted({q.fragrance for m in past for q in m.history.pots if q.fragrance})
+    frame = pandas.DataFrame(aft_frame([(m, i) for m in past for i in range(len(m.setup.pots))],
+                                       names))
+    frame.columns = frame.columns.map(str)
+    wanted = pandas.DataFrame(aft_frame([(m, i) for m in tests for i in range(len(m.setup.pots))],
+                                        names))
+    wanted.columns = wanted.columns.map(str)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            model = LogNormalAFTFitter(penalizer=0.01).fit(frame, "0", "1")
+    except (ConvergenceError, ValueError, np.linalg.LinAlgError):
+        return None
+    median = np.log(model.predict_median(wanted).to_numpy())
+    sigma = float(np.exp(model.params_["sigma_"].iloc[0]))
+    from scipy.stats import norm
+
+    return [np.exp(m + sigma * norm.ppf(p)) for m in median]
+
+
+# --- one world ---------------------------------------------------------------------------------
+
+
+def world_batches(seed: int, count: int, tests: int) -> tuple[Maker, list[Made], list[Made]]:
+    """A maker, the batches of the past, and those to be foreseen."""
+    rng = np.random.default_rng([20_260, seed])
+    maker = draw_maker(rng)
+    past = make_many(rng, maker, count)
+    future = [
+        make(rng, maker, draw_setup(rng, maker, f"b{count + i:06d}")) for i in range(tests)
+    ]
+    return maker, past, future
+
+
+def finish_outcomes(
+    rng: np.random.Generator, times: Sequence[Array], truth: Array, start: float, done: set[int]
+) -> tuple[list[float], bool]:
+    """Chances by each forecaster that every pot is poured before it is too thick, and the truth.
+
+    Pots are poured one after another, log-normal minutes each, some before medium and some
+    before thick trace.
+    """
+    pots = truth.shape[0]
+    median = rng.uniform(40.0, 240.0)
+    latest = rng.integers(1, 4, pots)
+    order = [p for p in rng.permutation(pots) if p not in done]
+
+    def ok(t: Array) -> Array:
+        spent = median * np.exp(0.3 * rng.standard_normal((len(t), len(order))))
+        ends = start + np.cumsum(spent, axis=1)
+        return np.all(ends < t[:, order, latest[order]], axis=1)
+
+    return [float(np.mean(ok(t))) for t in times], bool(ok(truth[None])[0])
+
+
+def evaluate(
+    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool,
+    verbose: bool = False,
+) -> tuple[dict[tuple[str, int, str], Tally], dict[int, list[tuple[float, float, bool]]]]:
+    """Tallies by (forecaster, size, situation), and by size (chance, oracle's chance, outcome)."""
+    tallies: dict[tuple[str, int, str], Tally] = defaultdict(lambda: Tally([], []))
+    finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
+    for seed in seeds:
+        begun = time.perf_counter()
+        maker, past, future = world_batches(seed, max(sizes), tests)
+        rng = np.random.default_rng([99, seed])
+        truths = [
+            (m, oracle.particles(rng, maker, m, PARTICLES), first_tap(m)) for m in future
+        ]
+        for size in sizes:
+            fitted = fit([m.history for m in past[:size]], priors)
+            means = fragrance_means(past[:size])
+            p = (np.arange(200) + 0.5) / 200
+            aft = aft_quantiles(past[:size], future, p) if rivals and size >= 30 else None
+            overall = means.get(None, float(fitted.theta[-4] + np.exp(fitted.theta[-3:-1]).sum()))
+            at = 0
+            for made, particles, tap in truths:
+                for situation, now in (("before", 0.0), ("after", tap)):
+                    if now is None:
+                        continue
+                    ours = model_times(made.history, fitted, now)
+                    best = particles[:DRAWS] if now == 0.0 else oracle.posterior(
+                        rng, maker, made, particles, now, DRAWS
+                    )
+                    for i, pot in enumerate(made.history.pots):
+                        truth = float(made.truth[i, THICK])
+                        if truth <= now or truth >= HORIZON:
+                            continue
+                        score(tallies["ours", size, situation], ours[:, i, THICK], truth)
+                        score(tallies["oracle", size, situation], best[:, i, THICK], truth)
+                        mean = means.get(pot.fragrance or "unscented", overall)
+                        score(tallies["mean", size, situation], np.array([np.exp(mean)]), truth)
+                        if aft is not None and now == 0.0:
+                            score(tallies["lifelines", size, situation], aft[at + i], truth)
+                    start = now if now > 0.0 else max(
+                        (q.fragrance_in for q in made.history.pots if q.fragrance_in), default=600.0
+                    )
+                    for _ in range(3):
+                        chances, outcome = finish_outcomes(
+                            rng, [ours, best], made.truth, start, set()
+                        )
+                        finish[size].append((chances[0], chances[1], outcome))
+                at += len(made.history.pots)
+        if verbose:
+            print(f"world {seed}: {time.perf_counter() - begun:.1f} s", flush=True)
+    return tallies, finish
+
+
+def strong_accelerators(
+    seeds: Sequence[int], per_world: int, priors: Priors, size: int = 30
+) -> dict[int, list[float]]:
+    """P(AF >= 3) after two taps of a strong accelerator sold as well behaved.
+
+    By number of earlier batches with it; the maker has ``size`` batches with other scents.
+    """
+    beliefs: dict[int, list[float]] = defaultdict(list)
+    for seed in seeds:
+        rng = np.random.default_rng([77, seed])
+        maker = draw_maker(rng)
+        past = [m.history for m in make_many(rng, maker, size)]
+        bases = {0: fit(past, priors)}
+        found = 0
+        while found < per_world:
+            scent = draw_scent(rng, 900 + found, Reputation.WELL_BEHAVED, 0.0)
+            if scent.log_af < np.log(3.0):
+                continue
+            found += 1
+            earlier = make(rng, maker, draw_setup(rng, maker, "x00000", (scent,)))
+            now = make(rng, maker, draw_setup(rng, maker, "x00001", (scent,)))
+            for known in (0, 1):
+                taps = sorted(
+                    t.t
+                    for pot in now.history.pots
+                    if pot.fragrance == scent.word.name
+                    for t in pot.taps
+                    if t.state is not Trace.EMULSION and t.t > (pot.fragrance_in or 0.0)
+                )
+                if len(taps) < 2:
+                    continue
+                fitted = bases[0] if known == 0 else fit([*past, earlier.history], priors)
+                draws = live(fitted, now.history, taps[1], n=DRAWS)
+                beliefs[known].append(chance_above(draws, scent.word.name, 3.0))
+    return beliefs
+
+
+# --- the report --------------------------------------------------------------------------------
+
+
+def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> float:
+    """Expected calibration error over equal-width bins."""
+    p = np.array([a for a, _ in pairs])
+    y = np.array([b for _, b in pairs], dtype=float)
+    which = np.minimum((p * bins).astype(int), bins - 1)
+    return float(
+        sum(abs(p[which == k].mean() - y[which == k].mean()) * np.mean(which == k)
+            for k in range(bins) if np.any(which == k))
+    )
+
+
+def report(seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors,
+           rivals: bool) -> None:
+    tallies, finish = evaluate(seeds, sizes, tests, priors, rivals, verbose=False)
+
+    def mean(who: str, size: int, when: str) -> float:
+        scores = tallies[who, size, when].crps
+        return float(np.mean(scores)) if scores else float("nan")
+
+    print(f"worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each; "
+          f"{len(tallies['ours', sizes[0], 'before'].crps)} pots before any tap")
+    print("CRPS of log time to thick trace, before any tap / after the first tap of the batch")
+    print("batches       ours          oracle     ratio to oracle  frag. mean  /mean  lifelines  "
+          "80 % cover   Brier (oracle)  ECE")
+    for size in sizes:
+        a, b = ((mean("ours", size, w), mean("oracle", size, w)) for w in ("before", "after"))
+        m = mean("mean", size, "before")
+        covers = [np.mean(tallies["ours", size, w].covered) for w in ("before", "after")]
+        f = finish[size]
+        brier = [np.mean([(row[k] - row[2]) ** 2 for row in f]) for k in (0, 1)]
+        ece = calibration_error([(row[0], row[2]) for row in f])
+        print(f"{size:7d}  {a[0]:.3f} / {b[0]:.3f}  {a[1]:.3f} / {b[1]:.3f}   "
+              f"{a[0] / a[1]:.2f} / {b[0] / b[1]:.2f}     {m:.3f}      {a[0] / m:.2f}   "
+              f"{mean('lifelines', size, 'before'):.3f}     "
+              f"{covers[0]:.2f} / {covers[1]:.2f}   {brier[0]:.3f} ({brier[1]:.3f})   {ece:.3f}")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--first", type=int, default=REPORTED_FROM)
+    parser.add_argument("--worlds", type=int, default=24)
+    parser.add_argument("--tests", type=int, default=40)
+    parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
+    parser.add_argument("--no-rivals", action="store_true")
+    args = parser.parse_args()
+    seeds = range(args.first, args.first + args.worlds)
+    priors = Priors()
+    report(seeds, args.sizes, args.tests, priors, not args.no_rivals)
+    believed = strong_accelerators(seeds, 8, priors)
+    for known, chances in sorted(believed.items()):
+        print(f"strong accelerator sold as well behaved, {known} earlier batch(es), two taps: "
+              f"believed above .5 in {np.mean(np.array(chances) > 0.5):.0%} of {len(chances)}")
+
+
+if __name__ == "__main__":
+    main()
