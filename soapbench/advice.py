@@ -17,7 +17,7 @@ from soapbench.amounts import amounts as amounts_of
 from soapbench.batter import BatchHistory, Mix
 from soapbench.colourants import ColourantFacts
 from soapbench.oils import OilFacts
-from soapbench.outlook import Outlook, Quantiles, StageOutlook, outlook, room_left
+from soapbench.outlook import Outlook, Quantiles, StageOutlook, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.pour import (
@@ -79,8 +79,6 @@ class Live:
 
     now: float
     outlook: Outlook
-    room: Mapping[str, Quantiles]
-    """Room left per pot: until thick trace, s."""
     acceleration: Mapping[str, Quantiles]
     """Per pot with its fragrance in: how many times faster it thickens since."""
     warning: str
@@ -117,8 +115,8 @@ class Foreseen:
         return outlook(made, self._pots, self.draws, self.known.pace)
 
     def choice(self, steps: Sequence[str]) -> SwirlChoice:
-        seen = self.outlook(steps)
-        return SwirlChoice(tuple(steps), seen.chance, seen.minutes)
+        made = stages(self.plan, self.ml, self.known.swirls, steps)
+        return SwirlChoice(tuple(steps), *finish(made, self._pots, self.draws, self.known.pace))
 
     def choices(self) -> list[SwirlChoice]:
         """The plan's own swirl and every other way to pour it, best chance first."""
@@ -146,7 +144,7 @@ class Foreseen:
         for words, change in _CHANGES:
             changed = change(self.plan)
             if changed is not None:
-                chance = Foreseen(changed, self.known).outlook().chance
+                chance = Foreseen(changed, self.known).choice(changed.swirl.steps).chance
                 found.append(Lever(words(changed), chance, changed))
         for choice in choices:
             if choice.steps != own and choice.chance > now + BETTER_BY:
@@ -201,9 +199,7 @@ def _fewer_accents(plan: Plan) -> Plan | None:
         for pot in plan.pots
         if pot is not smallest
     )
-    return plan.model_copy(
-        update={"pots": pots, "fragrance": _without(plan.fragrance, smallest)}
-    )
+    return plan.model_copy(update={"pots": pots, "fragrance": _without(plan.fragrance, smallest)})
 
 
 def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ...]:
@@ -254,7 +250,6 @@ def live_advice(
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
     ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.stage_begun)
-    room = room_left(state.pots, draws, now)
     acceleration = {
         name: _factors(draws, pot.fragrance)
         for name, pot in state.pots.items()
@@ -264,7 +259,7 @@ def live_advice(
     if state.stage is not None and ahead.chance < known.warn_below:
         rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance)
         warning = why(ahead, acceleration)
-    return Live(now, ahead, room, acceleration, warning, rescue, state)
+    return Live(now, ahead, acceleration, warning, rescue, state)
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
@@ -316,13 +311,12 @@ def best_rescue(
     now: float,
     chance: float,
 ) -> SwirlChoice | None:
-    """The first preferred way above the warning line, else the likeliest; None if none is better."""
+    """The first preferred way above the warning line, else the likeliest; None: none is better."""
     best: SwirlChoice | None = None
     for steps in rescues(plan, ml, known, state):
         ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, known.swirls))
         begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
-        seen = outlook(ahead, state.pots, draws, known.pace, now, begun)
-        found = SwirlChoice(steps, seen.chance, seen.minutes)
+        found = SwirlChoice(steps, *finish(ahead, state.pots, draws, known.pace, now, begun))
         cooked = any(known.swirls.kinds[name].cooked for name in steps)
         if found.chance >= known.warn_below and not cooked:
             return found
@@ -373,6 +367,6 @@ def rests_on(batches: int, reputation: str) -> str:
     """What a fragrance's figures rest on, in words."""
     if batches == 0:
         return f"only its reputation ({reputation})"
-    return "1 batch with this fragrance" if batches == 1 else f"{batches} batches with this fragrance"
-
-
+    return (
+        "1 batch with this fragrance" if batches == 1 else f"{batches} batches with this fragrance"
+    )

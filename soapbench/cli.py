@@ -77,7 +77,8 @@ def _faults_text(refused: FileFaults) -> str:
     for fault in refused.faults:
         where = clean(refused.file) + (f", line {fault.line}" if fault.line else "")
         key = f" {clean(fault.key)}:" if fault.key else ""
-        lines.append(f"{where}:{key} {clean(fault.wrong)}\n    right would be: {clean(fault.right)}")
+        lines.append(f"{where}:{key} {clean(fault.wrong)}")
+        lines.append(f"    right would be: {clean(fault.right)}")
     return "\n".join(lines)
 
 
@@ -101,7 +102,8 @@ def _read(args: argparse.Namespace, memory: Memory) -> Plan:
 
 def _check(args: argparse.Namespace) -> int:
     from soapbench.disk.tables import cautions
-    from soapbench.plansheet import as_json, as_text, plan_sheet
+    from soapbench.plansheet import as_json, plan_sheet
+    from soapbench.sheettext import as_text
 
     memory = _memory(args)
     sheet = plan_sheet(_read(args, memory), memory.known, cautions())

@@ -36,6 +36,8 @@ class ColourantFacts:
     """Known for glycerin rivers where batter gels."""
     note: str = ""
     """What to look out for."""
+    lot: str = ""
+    """Of the jar in use."""
     source: str = ""
     verified: str = ""
     aliases: tuple[str, ...] = ()
@@ -57,7 +59,7 @@ def colourant_table(
 
 def _colourant(name: str, entry: Entry) -> ColourantFacts:
     entry.keys(
-        "aliases", "bulk_g_ml", "solid_g_ml", "disperse_in", "look", "glycerin_rivers", "note"
+        "aliases", "bulk_g_ml", "solid_g_ml", "disperse_in", "look", "glycerin_rivers", "lot", "note"
     )
     entry.marked()
     look = entry.text("look") or None
@@ -71,6 +73,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         look=look,
         glycerin_rivers=entry.table.get("glycerin_rivers") is True,
         note=entry.text("note"),
+        lot=entry.text("lot"),
         aliases=entry.names("aliases"),
         **entry.marks,
     )

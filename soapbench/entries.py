@@ -25,7 +25,8 @@ class Entry:
         self.marks = {**dict.fromkeys(MARKS, ""), **marks, **own}
 
     def fault(self, name: str, wrong: str, right: str) -> None:
-        self.faults.append(Fault(f"{self.key}.{name}" if name else self.key, wrong, right))
+        key = ".".join(part for part in (self.key, name) if part)
+        self.faults.append(Fault(key, wrong, right))
 
     def keys(self, *known: str) -> None:
         """Fault every key but these and the marks."""
@@ -88,7 +89,8 @@ class Entry:
         if not isinstance(value, Mapping):
             self.fault(name, "a table is expected here", f"{name} = {{ … }}")
             return None
-        return Entry(f"{self.key}.{name}", value, self.faults, self.marks)
+        key = f"{self.key}.{name}" if self.key else name
+        return Entry(key, value, self.faults, self.marks)
 
 
 def entries(tables: Mapping[str, Any], faults: list[Fault]) -> Iterator[tuple[str, Entry]]:

@@ -24,6 +24,8 @@ class FragranceFacts:
     reputation: Reputation = Reputation.UNKNOWN
     density: float | None = None
     """g/mL; None: not known."""
+    lot: str = ""
+    """Of the bottle in use."""
     note: str = ""
     source: str = ""
     verified: str = ""
@@ -44,7 +46,7 @@ def fragrance_table(
 
 
 def _fragrance(name: str, entry: Entry) -> FragranceFacts:
-    entry.keys("limit_percent", "reputation", "density_g_ml", "note")
+    entry.keys("limit_percent", "reputation", "density_g_ml", "lot", "note")
     entry.marked()
     limit = _given(entry, "limit_percent", 0, 100)
     return FragranceFacts(
@@ -52,6 +54,7 @@ def _fragrance(name: str, entry: Entry) -> FragranceFacts:
         limit=None if limit is None else limit / 100,
         reputation=Reputation(entry.word("reputation", list(Reputation), Reputation.UNKNOWN)),
         density=_given(entry, "density_g_ml", 0.5, 2),
+        lot=entry.text("lot"),
         note=entry.text("note"),
         **entry.marks,
     )

@@ -6,10 +6,12 @@ Worked out from the log alone, and plain enough for an index that can be thrown 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from soapbench import aftercare
 from soapbench.advice import mix_of
+from soapbench.aftercare import AFTER_KINDS, Resting
 from soapbench.amounts import Amounts
 from soapbench.batter import (
     BatchHistory,
@@ -21,6 +23,7 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
+from soapbench.cutreview import verdict_of
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
@@ -45,7 +48,11 @@ class Outcome:
     """Finished with the plan's own steps, nothing left out."""
     finished: bool
     verdict: str = ""
-    """The maker's word at the cut: "again", "not again"; empty until then."""
+    """The maker's word at the cut, one of ``cutreview.VERDICTS``; empty until then."""
+    next_time: str = ""
+    """The maker's words on what to pour next time."""
+    next_swirl: tuple[str, ...] = ()
+    """Swirl steps the maker would pour with it next time; empty: not said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +62,8 @@ class Lesson:
     history: BatchHistory
     timed: tuple[Timed, ...]
     outcome: Outcome | None
+    resting: Resting | None = None
+    """The batch after its pour; None until it has ended."""
 
 
 def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook) -> dict[str, Any]:
@@ -68,8 +77,10 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook) -> dict[str, Any]
             "concentration": mix.concentration,
             "saturated": mix.saturated,
         },
+        "water_share": round(made.water_g / made.batter_g, 5),
         "pot_ml": {pot.name: round(pot.ml, 2) for pot in made.pots},
         "stage_s": {s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
+        "stage_at_s": {s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
         "room_s": {name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
     }
 
@@ -95,8 +106,8 @@ def lesson(
     ):
         return None
     state = state_of(plan, ml, swirls, facts)
-    last = max(e.t for e in facts if e.kind not in _AFTER)
-    verdicts = [str(e.values.get("verdict", "")) for e in facts if e.kind is Kind.VERDICT]
+    last = max(e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO))
+    said = verdict_of(facts)
     outcome = None
     if state.ended is not None:
         chance = foreseen.get("chance")
@@ -109,22 +120,19 @@ def lesson(
             chance=float(chance) if isinstance(chance, int | float) else None,
             as_planned=bool(state.finished) and not state.rescued and not skipped,
             finished=bool(state.finished),
-            verdict=verdicts[-1] if verdicts else "",
+            verdict=said.verdict if said else "",
+            next_time=said.next_time if said else "",
+            next_swirl=said.next_swirl if said else (),
         )
     seen = history(batch, plan, Mix(**{k: float(v) for k, v in mix.items()}), state, last)
-    return Lesson(seen, timed(state), outcome)
-
-
-_AFTER = (
-    Kind.SPRAY, Kind.GEL_SEEN, Kind.GEL_CHOSEN, Kind.UNMOULD, Kind.CUT, Kind.WEIGHING,
-    Kind.CUT_SEEN, Kind.VERDICT, Kind.UNDO,
-)
-"""What happens long after the pour: nobody watches a pot by then."""
+    rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
+    return Lesson(seen, timed(state), outcome, rests)
 
 
 def as_data(found: Lesson) -> dict[str, Any]:
     """A lesson as plain values that JSON holds."""
-    return asdict(found)
+    rests = aftercare.as_data(found.resting) if found.resting else None
+    return {**asdict(replace(found, resting=None)), "resting": rests}
 
 
 def from_data(data: Mapping[str, Any]) -> Lesson:
@@ -150,9 +158,10 @@ def from_data(data: Mapping[str, Any]) -> Lesson:
         BatchHistory(seen["batch"], Mix(**seen["mix"]), pots, words),
         tuple(Timed(**stage) for stage in data["timed"]),
         _outcome(came) if came else None,
+        aftercare.from_data(data["resting"]) if data["resting"] else None,
     )
 
 
 def _outcome(data: Mapping[str, Any]) -> Outcome:
-    lists = {key: tuple(data[key]) for key in ("steps", "poured", "fragrances")}
+    lists = {key: tuple(data[key]) for key in ("steps", "poured", "fragrances", "next_swirl")}
     return Outcome(**{**data, **lists})

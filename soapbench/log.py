@@ -39,6 +39,7 @@ class Kind(StrEnum):
     WEIGHING = "weighing"
     CUT_SEEN = "cut seen"
     VERDICT = "verdict"
+    CURED = "cured"
     UNDO = "undo"
 
 

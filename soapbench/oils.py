@@ -77,6 +77,8 @@ class OilFacts:
     """Mass percent by acid."""
     document: str = ""
     """The standard or other document the ranges belong to."""
+    lot: str = ""
+    """Of the drum in use."""
     aliases: tuple[str, ...] = ()
 
     def density_at(self, c: float) -> float:
@@ -133,7 +135,14 @@ def oil_table(tables: Mapping[str, Any]) -> tuple[dict[str, OilFacts], tuple[Fau
 
 def _oil(name: str, entry: Entry) -> OilFacts:
     entry.keys(
-        "aliases", "document", "saponification", "iodine", "density", "fatty_acids", "saturated"
+        "aliases",
+        "document",
+        "lot",
+        "saponification",
+        "iodine",
+        "density",
+        "fatty_acids",
+        "saturated",
     )
     saponification = _range(entry, "saponification", "mg_koh_g", 20, 400)
     if "saponification" not in entry.table:
@@ -149,6 +158,7 @@ def _oil(name: str, entry: Entry) -> OilFacts:
         density_c=density_c,
         fatty_acids=acids,
         document=entry.text("document"),
+        lot=entry.text("lot"),
         aliases=entry.names("aliases"),
     )
 

@@ -63,6 +63,8 @@ class Outlook:
     """When each pot's fragrance goes in, s since lye met oils."""
     room_from_scent_s: Mapping[str, Quantiles]
     """Per pot: from its fragrance going in until thick trace; scentless: from lye meeting oils."""
+    room_s: Mapping[str, Quantiles]
+    """Per pot: from ``now`` until thick trace, at least 0, its fragrance going in as foreseen."""
 
 
 class _Batters:
@@ -110,6 +112,18 @@ class _Batters:
         return np.maximum.reduce(times) if len(times) > 1 else times[0]
 
 
+@dataclass(slots=True)
+class _Run:
+    """Stages run in every draw: arrays over draws, s since lye met oils."""
+
+    batters: _Batters
+    scented: dict[str, float | Array]
+    clock: Array
+    fine: Array
+    stages: list[tuple[Stage, Array, Array, Array, Array, Array]]
+    """Stage, start, end, handwork, whether its batter was right at the end, when it stops being."""
+
+
 def outlook(
     stages: Sequence[Stage],
     pots: Mapping[str, PotState],
@@ -119,80 +133,83 @@ def outlook(
     begun: float | None = None,
 ) -> Outlook:
     """Run ``stages`` from ``now`` on, in every draw. ``begun``: when the first of them began."""
-    n = draws.n
-    batters = _Batters(draws, pots)
-    clock = np.full(n, float(now))
-    fine = np.ones(n, dtype=bool)
-    seen: list[StageOutlook] = []
-    scented = {
-        name: Quantiles(p.fragrance_in, p.fragrance_in, p.fragrance_in)
-        for name, p in pots.items()
-        if p.fragrance_in is not None
-    }
-    scent_times: dict[str, float | Array] = {
-        name: p.fragrance_in for name, p in pots.items() if p.fragrance_in is not None
-    }
+    ran = _run(stages, pots, draws, pace, now, begun)
+    seen = tuple(
+        StageOutlook(
+            stage=stage,
+            begins_s=_quantiles(start),
+            ends_s=_quantiles(end),
+            lasts_s=_quantiles(lasts),
+            chance=float(np.mean(right)),
+            room_s=float(np.median(limit)) - now,
+        )
+        for stage, start, end, lasts, right, limit in ran.stages
+    )
+    worst = min(seen, key=lambda stage: stage.chance, default=None)
+    thick = {name: ran.batters.times(name)[:, Trace.THICK - 1] for name in pots}
+    return Outlook(
+        chance=float(np.mean(ran.fine)),
+        minutes=float(np.median(ran.clock) - now) / 60,
+        stages=seen,
+        tightest=worst if worst and worst.chance < 1 else None,
+        scented_s={name: _quantiles(np.asarray(at)) for name, at in ran.scented.items()},
+        room_from_scent_s={
+            name: _quantiles(np.maximum(at - ran.scented.get(name, 0.0), 0.0))
+            for name, at in thick.items()
+        },
+        room_s={name: _quantiles(np.maximum(at - now, 0.0)) for name, at in thick.items()},
+    )
 
+
+def finish(
+    stages: Sequence[Stage],
+    pots: Mapping[str, PotState],
+    draws: Draws,
+    pace: Pace,
+    now: float = 0.0,
+    begun: float | None = None,
+) -> tuple[float, float]:
+    """P(finish) and median minutes alone, as ``outlook`` gives them, for comparing many ways."""
+    ran = _run(stages, pots, draws, pace, now, begun)
+    return float(np.mean(ran.fine)), float(np.median(ran.clock) - now) / 60
+
+
+def _run(
+    stages: Sequence[Stage],
+    pots: Mapping[str, PotState],
+    draws: Draws,
+    pace: Pace,
+    now: float,
+    begun: float | None,
+) -> _Run:
+    n = draws.n
+    scented = {name: p.fragrance_in for name, p in pots.items() if p.fragrance_in is not None}
+    ran = _Run(_Batters(draws, pots), dict(scented), np.full(n, now), np.ones(n, dtype=bool), [])
     for i, stage in enumerate(stages):
-        median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
-        spent = max(0.0, now - begun) if i == 0 and begun is not None else 0.0
-        start = clock
+        in_hand = i == 0 and begun is not None
+        spent = max(0.0, now - begun) if in_hand and begun is not None else 0.0
+        start = ran.clock
         for need in stage.needs:
             if need.earliest > Trace.EMULSION and need.pots:
-                start = np.maximum(start, batters.last(need, need.earliest))
+                start = np.maximum(start, ran.batters.last(need, need.earliest))
+        median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
         lasts = _durations(stage, median, spread, spent, n)
         end = start + lasts
         for pot in stage.scents:
             if pots[pot].fragrance_in is None:
-                at = start - spent
-                batters.scent(pot, at)
-                scented[pot] = _quantiles(at)
-                scent_times[pot] = at
-        if stage.blend_s > 0 and not _blended_already(stage, pots, begun if i == 0 else None):
-            batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
-
-        right = np.ones(n, dtype=bool)
-        room = np.full(n, np.inf)
+                ran.scented[pot] = start - spent
+                ran.batters.scent(pot, start - spent)
+        if stage.blend_s > 0 and not _blended_already(stage, pots, begun if in_hand else None):
+            ran.batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
+        limit = np.full(n, np.inf)
         for need in stage.needs:
             if need.latest < Trace.SET_UP and need.pots:
-                limit = batters.first(need, Trace(need.latest + 1))
-                room = np.minimum(room, limit)
-                right &= end < limit
-        fine &= right
-        seen.append(
-            StageOutlook(
-                stage, _quantiles(start), _quantiles(end), _quantiles(lasts),
-                float(np.mean(right)), float(np.median(room)) - now,
-            )
-        )
-        clock = end
-
-    worst = min(seen, key=lambda stage: stage.chance, default=None)
-    return Outlook(
-        chance=float(np.mean(fine)),
-        minutes=float(np.median(clock) - now) / 60,
-        stages=tuple(seen),
-        tightest=worst if worst and worst.chance < 1 else None,
-        scented_s=scented,
-        room_from_scent_s={
-            name: _quantiles(
-                np.maximum(batters.times(name)[:, Trace.THICK - 1] - scent_times.get(name, 0.0), 0.0)
-            )
-            for name in pots
-        },
-    )
-
-
-def room_left(pots: Mapping[str, PotState], draws: Draws, now: float) -> dict[str, Quantiles]:
-    """How long each pot stays pourable from ``now``: until it reaches thick trace, s, at least 0.
-
-    A pot whose fragrance is still to go in is foreseen as it is, without it.
-    """
-    batters = _Batters(draws, pots)
-    return {
-        name: _quantiles(np.maximum(batters.times(name)[:, Trace.THICK - 1] - now, 0.0))
-        for name in pots
-    }
+                limit = np.minimum(limit, ran.batters.first(need, Trace(need.latest + 1)))
+        right = end < limit
+        ran.fine &= right
+        ran.stages.append((stage, start, end, lasts, right, limit))
+        ran.clock = end
+    return ran
 
 
 def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | None) -> bool:

@@ -35,7 +35,7 @@ class Timed:
 
 @dataclass(frozen=True, slots=True)
 class KindPace:
-    """One kind of handwork: mean and sd of its shift in log time, its own spread, how often timed."""
+    """One kind of handwork: its shift in log time with its sd, its spread, how often timed."""
 
     shift: float
     sd: float

@@ -36,11 +36,13 @@ SHARES_TOLERANCE = 0.002
 
 def wrong(what: str, right: str, key: str = "") -> NoReturn:
     """Refuse a value: what is wrong, what would be right, and the key below this one."""
-    raise PydanticCustomError("fault", "{wrong}; {right}", {"wrong": what, "right": right, "key": key})
+    raise PydanticCustomError(
+        "fault", "{wrong}; {right}", {"wrong": what, "right": right, "key": key}
+    )
 
 
-def _quantity(measure: Measure, least: float, most: float) -> Any:
-    """A pydantic type for a quantity between ``least`` and ``most`` (both allowed)."""
+def _reads(measure: Measure, least: float, most: float) -> BeforeValidator:
+    """Reads a quantity between ``least`` and ``most``, both allowed."""
 
     def reader(written: object) -> float:
         try:
@@ -54,10 +56,11 @@ def _quantity(measure: Measure, least: float, most: float) -> Any:
             )
         return value
 
-    def writer(value: float) -> str:
-        return _shown(value, measure)
+    return BeforeValidator(reader)
 
-    return Annotated[float, BeforeValidator(reader), PlainSerializer(writer)]
+
+def _writes(measure: Measure) -> PlainSerializer:
+    return PlainSerializer(lambda value: _shown(value, measure))
 
 
 def _shown(value: float, measure: Measure) -> str:
@@ -94,18 +97,20 @@ def _dose(written: object) -> Amount:
     return amount
 
 
-Mass = _quantity(Measure.MASS, 0.1, 200_000)
-Volume = _quantity(Measure.VOLUME, 20, 200_000)
-Length = _quantity(Measure.LENGTH, 1, 300)
-Temperature = _quantity(Measure.TEMPERATURE, 0, 110)
-Share = _quantity(Measure.SHARE, 1e-4, 1)
-Part = _quantity(Measure.SHARE, 0, 1)
-Superfat = _quantity(Measure.SHARE, -0.10, 0.60)
-Strength = _quantity(Measure.SHARE, 0.15, 0.52)
-Time = _quantity(Measure.TIME, 0, 1800)
-Saponification = _quantity(Measure.SAPONIFICATION, 20, 400)
-Density = _quantity(Measure.DENSITY, 0.5, 2)
-Fill = _quantity(Measure.SHARE, 0.05, 1.5)
+Mass = Annotated[float, _reads(Measure.MASS, 0.1, 200_000), _writes(Measure.MASS)]
+Volume = Annotated[float, _reads(Measure.VOLUME, 20, 200_000), _writes(Measure.VOLUME)]
+Length = Annotated[float, _reads(Measure.LENGTH, 1, 300), _writes(Measure.LENGTH)]
+Temperature = Annotated[float, _reads(Measure.TEMPERATURE, 0, 110), _writes(Measure.TEMPERATURE)]
+Share = Annotated[float, _reads(Measure.SHARE, 1e-4, 1), _writes(Measure.SHARE)]
+Part = Annotated[float, _reads(Measure.SHARE, 0, 1), _writes(Measure.SHARE)]
+Superfat = Annotated[float, _reads(Measure.SHARE, -0.10, 0.60), _writes(Measure.SHARE)]
+Strength = Annotated[float, _reads(Measure.SHARE, 0.15, 0.52), _writes(Measure.SHARE)]
+Time = Annotated[float, _reads(Measure.TIME, 0, 1800), _writes(Measure.TIME)]
+Saponification = Annotated[
+    float, _reads(Measure.SAPONIFICATION, 20, 400), _writes(Measure.SAPONIFICATION)
+]
+Density = Annotated[float, _reads(Measure.DENSITY, 0.5, 2), _writes(Measure.DENSITY)]
+Fill = Annotated[float, _reads(Measure.SHARE, 0.05, 1.5), _writes(Measure.SHARE)]
 Text = Annotated[str, AfterValidator(_one_line)]
 Look = Annotated[str, AfterValidator(_colour)]
 Dose = Annotated[Amount, BeforeValidator(_dose), PlainSerializer(lambda amount: amount.written)]
@@ -310,8 +315,8 @@ class Plan(Table):
             if known is not None and oil.saponification is None and oil.name not in known:
                 wrong(
                     f'no oil is called "{oil.name}"',
-                    nearest(oil.name, known) + ', or give saponification = "190 mg/g" '
-                    "from its certificate",
+                    nearest(oil.name, known) + ' Or give saponification = "190 mg/g", '
+                    "from its certificate.",
                     f"{i}.name",
                 )
         _no_twins((oil.name for oil in oils), "oil")
@@ -369,9 +374,7 @@ class Plan(Table):
             for key, names in (("steps", swirl.steps), ("fall_back", swirl.fall_back)):
                 for i, name in enumerate(names):
                     if name not in known:
-                        wrong(
-                            f'no swirl is called "{name}"', nearest(name, known), f"{key}.{i}"
-                        )
+                        wrong(f'no swirl is called "{name}"', nearest(name, known), f"{key}.{i}")
         return swirl
 
     @property
@@ -440,5 +443,3 @@ def _whole(shares: Iterable[float], what: str) -> None:
     total = sum(shares)
     if abs(total - 1) > SHARES_TOLERANCE:
         wrong(f"{what} add up to {total * 100:.4g} %", "they must make 100 %")
-
-

@@ -9,16 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from soapbench.advice import (
-    Foreseen,
-    Known,
-    Lever,
-    SwirlChoice,
-    clock,
-    needs_words,
-    percent,
-    rests_on,
-)
+from soapbench.advice import Foreseen, Known, Lever, SwirlChoice, rests_on
 from soapbench.amounts import Amounts
 from soapbench.cautions import Caution, cautions, problems
 from soapbench.outlook import Outlook
@@ -62,7 +53,10 @@ def plan_sheet(
     if not steps_wrong:
         unpoured = left_unpoured(stages(plan, foreseen.ml, known.swirls), plan)
         steps_wrong = tuple(f"The steps never pour {pot}." for pot in unpoured)
-    wrong += [Caution("swirl-steps", clean(words), "the plan's own steps", "yes") for words in steps_wrong]
+    wrong += [
+        Caution("swirl-steps", clean(words), "the plan's own steps", "ours")
+        for words in steps_wrong
+    ]
     choices = foreseen.choices() if not steps_wrong else []
     return PlanSheet(
         plan=plan,
@@ -150,97 +144,5 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
 
 
 def _told(caution: Caution) -> dict[str, str]:
-    return {"id": caution.id, "text": caution.text, "source": f"{caution.source} ({caution.verified})"}
-
-
-def verdict_words(sheet: PlanSheet) -> str:
-    """One sentence: whether this swirl can be finished, on what that rests, what is tight."""
-    seen = sheet.outlook
-    if seen is None:
-        return "These steps cannot be poured as written."
-    swirl = " + ".join(sheet.plan.swirl.steps)
-    said = f"{swirl}: {percent(seen.chance)} to finish, by {sheet.rests_on}."
-    if sheet.in_danger:
-        better = next((c for c in sheet.choices if c.chance >= sheet.warn_below), None)
-        quick = next((c for c in sheet.choices if c.minutes < 30 and c.chance > seen.chance + 0.1), better)
-        said = f"Do not count on {said}"
-        if quick:
-            said += f" Better: {quick.name}, {percent(quick.chance)}."
-    if seen.tightest and seen.chance < 0.98:
-        said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
-    return said
-
-
-def as_text(sheet: PlanSheet, width: int = 80) -> str:
-    """The sheet for people, at most ``width`` columns."""
-    import textwrap
-
-    made, seen = sheet.amounts, sheet.outlook
-    lines = [clean(sheet.plan.title), "=" * min(width, len(clean(sheet.plan.title))), ""]
-
-    def wrapped(text: str, first: str = "", rest: str = "  ") -> None:
-        lines.extend(textwrap.wrap(text, width, initial_indent=first, subsequent_indent=rest) or [""])
-
-    wrapped(clean(verdict_words(sheet), 2000), rest="")
-    lines += ["", "WEIGH"]
-    for oil in made.oils:
-        lines.append(f"  {clean(oil.name)[:40]:<42}{oil.g:>9.1f} g {oil.share * 100:>7.1f} %")
-    for name, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
-        if g:
-            lines.append(f"  {name + ' as weighed':<42}{g:>9.1f} g")
-    of = "" if abs(made.lye_water_g - made.water_g) < 0.05 else f"  ({made.lye_water_g:.1f} g in the lye)"
-    lines.append(f"  {'water':<42}{made.water_g:>9.1f} g{of}")
-    for fragrance in made.fragrances:
-        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
-        lines.append(
-            f"  {clean(fragrance.name)[:40]:<42}{fragrance.g:>9.1f} g "
-            f"{fragrance.share_cured * 100:>7.2f} % of the dried bar"
-        )
-        lines.append(f"  {'':<42}{'':>11}{limit:>16}")
-    low, high = made.superfat_range
-    inner_low, inner_high = made.superfat_spread
-    wrapped(
-        f"Batter {made.batter_ml:.0f} mL, {made.batter_g:.0f} g, {made.fill * 100:.0f} % of the "
-        f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
-        f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
-        f"{inner_high * 100:.1f} % in four of five. Lye may reach {made.lye_peak_c:.0f} °C.",
-        "  ",
-    )
-    lines += ["", f"POTS{'':<22}{'mL':>7}{'g':>8}{'pour off':>11}{'fragrance':>12}{'  pourable':>14}"]
-    for pot in made.pots:
-        room = ""
-        if seen:
-            q = seen.room_from_scent_s[pot.name]
-            room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
-        off = f"{pot.pour_off_ml:.0f} mL" if pot.name != sheet.plan.base.name else "–"
-        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
-        lines.append(
-            f"  {clean(pot.name)[:22]:<24}{pot.ml:>7.0f}{pot.g:>8.0f}{off:>11}{scent:>10}  {room}"
-        )
-        for colourant, written in zip(pot.colourants, sheet.plan.pot(pot.name).colourants, strict=True):
-            liquid = f" in {colourant.liquid_ml:.0f} mL of the {colourant.liquid}" if colourant.liquid_ml else ""
-            dose = clean(written.dose.written) if written.dose else "no dose given"
-            lines.append(f"    {clean(colourant.name)[:30]}: {dose}{liquid}"[:width])
-    if seen:
-        lines += ["", f"STAGES{'':<38}{'about':>8}{'four of five':>17}{'in time':>9}"]
-        for stage in seen.stages:
-            lasts = stage.lasts_s
-            spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
-            lines.append(
-                f"  {clean(stage.stage.words)[:40]:<42}{clock(lasts.p50):>8}{spread:>17}"
-                f"{percent(stage.chance):>9}"
-            )
-        lines += ["", f"SWIRLS{'':<44}{'to finish':>11}{'minutes':>9}"]
-        own = tuple(sheet.plan.swirl.steps)
-        for choice in sheet.choices:
-            mark = "this plan  " if choice.steps == own else ""
-            lines.append(f"  {choice.name[:48]:<48}{percent(choice.chance):>11}{choice.minutes:>9.0f}  {mark}".rstrip())
-    if sheet.levers:
-        lines += ["", "WHAT WOULD CHANGE IT"]
-        lines += [f"  {clean(lever.change)[:56]:<58}{percent(lever.chance):>6}" for lever in sheet.levers[:8]]
-    for heading, told in (("PROBLEMS", sheet.problems), ("MIND", sheet.cautions)):
-        if told:
-            lines += ["", heading]
-            for caution in told:
-                wrapped(clean(caution.text, 1000), "- ")
-    return "\n".join(lines) + "\n"
+    source = f"{caution.source} ({caution.verified})"
+    return {"id": caution.id, "text": caution.text, "source": source}

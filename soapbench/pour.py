@@ -111,7 +111,7 @@ def _after(
     state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
-    t, pot = event.t, event.pot
+    t, pot = event.t, event.pot or ""
     match event.kind:
         case Kind.LYE_MEETS_OILS:
             return replace(state, begun=True, stage_begun=t)
@@ -126,7 +126,7 @@ def _after(
         case Kind.BLEND_BURST:
             return _blended(replace(state, blending_since=None), event)
         case Kind.NOTE:
-            note = Note(t, pot, str(event.values.get("text", "")))
+            note = Note(t, event.pot, str(event.values.get("text", "")))
             return replace(state, notes=(*state.notes, note))
         case Kind.RESCUE_TAKEN:
             steps = event.values.get("steps")
@@ -193,7 +193,8 @@ def _blended(state: PourState, event: Event) -> PourState:
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
     burst = Blend(event.t - seconds, float(seconds))
-    reached = [state.pots[event.pot]] if event.pot in state.pots else list(state.pots.values())
+    named = state.pots.get(event.pot or "")
+    reached = [named] if named else list(state.pots.values())
     return _with_pot(state, *(replace(p, blends=(*p.blends, burst)) for p in reached))
 
 

@@ -40,15 +40,19 @@ def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
     found += [
         Item("water", "Weigh", f"{made.lye_water_g:,.1f} g  water for the lye"),
         Item(
-            "lye water", "Lye",
+            "lye water",
+            "Lye",
             f"Lye into water, never water into lye; may reach {made.lye_peak_c:.0f} °C",
         ),
     ]
     for fragrance, scent in zip(made.fragrances, plan.fragrance, strict=True):
         found.append(
             Item(
-                f"fragrance {fragrance.name}", "Weigh",
-                f"{fragrance.g:,.1f} g  {fragrance.name} (in all)", True, scent.lot or "",
+                f"fragrance {fragrance.name}",
+                "Weigh",
+                f"{fragrance.g:,.1f} g  {fragrance.name} (in all)",
+                True,
+                scent.lot or "",
             )
         )
     for pot, batter in zip(plan.pots, made.pots, strict=True):
@@ -57,22 +61,26 @@ def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
             written_dose = colourant.dose.written if colourant.dose else "as you like"
             found.append(
                 Item(
-                    f"colour {pot.name}: {colourant.name}", "Colours",
+                    f"colour {pot.name}: {colourant.name}",
+                    "Colours",
                     f"{written_dose} {colourant.name}{liquid}, for {pot.name}",
-                    True, colourant.lot or "",
+                    True,
+                    colourant.lot or "",
                 )
             )
         if pot is not plan.base:
             found.append(
                 Item(
-                    f"cup {pot.name}", "Cups",
+                    f"cup {pot.name}",
+                    "Cups",
                     f"Cup {pot.name}: mark {batter.pour_off_ml:.0f} mL ({batter.pour_off_g:.0f} g)",
                 )
             )
         if batter.fragrance_g:
             found.append(
                 Item(
-                    f"dose {pot.name}", "Cups",
+                    f"dose {pot.name}",
+                    "Cups",
                     f"{batter.fragrance_g:.1f} g of {batter.fragrance} beside {pot.name}",
                 )
             )

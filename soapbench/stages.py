@@ -84,7 +84,9 @@ def _batter_stages(
         work = table.handwork.get(action, Handwork(30, 0.3))
         return work.seconds(litres_of) + extra_s, work.spread
 
-    def stage(action: str, words: str, pots: tuple[str, ...], amount: float, **more: object) -> Stage:
+    def stage(
+        action: str, words: str, pots: tuple[str, ...], amount: float, **more: object
+    ) -> Stage:
         blend = float(more.get("blend_s", 0.0))  # type: ignore[arg-type]
         median, spread = handwork(action, amount, blend)
         pot = f"/{pots[0]}" if len(pots) == 1 and len(names) > 1 else ""
@@ -107,8 +109,11 @@ def _batter_stages(
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
             stage(
-                "stir in fragrance", f"Fragrance into {pot.name}, by hand", (pot.name,),
-                ml[pot.name], scents=(pot.name,),
+                "stir in fragrance",
+                f"Fragrance into {pot.name}, by hand",
+                (pot.name,),
+                ml[pot.name],
+                scents=(pot.name,),
             )
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
@@ -172,8 +177,12 @@ def _hands(
 
 
 def _pour_stage(
-    kind: SwirlKind, move: Move, pots: tuple[str, ...], plan: Plan,
-    volume: Mapping[str, float], mould: Sequence[str],
+    kind: SwirlKind,
+    move: Move,
+    pots: tuple[str, ...],
+    plan: Plan,
+    volume: Mapping[str, float],
+    mould: Sequence[str],
 ) -> Stage:
     needs = []
     if move.pots != "mould":
@@ -230,10 +239,14 @@ def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
         found.append(f"The first step, {kinds[0].name}, pours nothing: begin with one of {pours}.")
     for kind in kinds[1:]:
         if kind.role == "pour":
-            found.append(f"{kind.name} would be a second pour: only tools and tops follow the first.")
+            found.append(
+                f"{kind.name} would be a second pour: only tools and tops follow the first."
+            )
     for kind in kinds:
         if kind.least_pots > len(plan.pots):
-            found.append(f"{kind.name} takes at least {kind.least_pots} pots, the plan has {len(plan.pots)}.")
+            found.append(
+                f"{kind.name} takes at least {kind.least_pots} pots, the plan has {len(plan.pots)}."
+            )
     if len(set(plan.swirl.steps)) < len(kinds):
         found.append("A step is named twice.")
     return tuple(found)

@@ -5,15 +5,18 @@ Built from the swirl table (ours, with the maker's own added); times are for one
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, cast, get_args
 
 from soapbench.batter import TRACE_WORDS, Trace
-from soapbench.faults import Fault, nearest
+from soapbench.entries import MARKS, Entry
+from soapbench.faults import Fault
 
 Role = Literal["pour", "tool", "top"]
 PotsOf = Literal["base", "each accent", "each pot", "all", "mould"]
+MouldBy = Literal["base", "last"]
+Puts = Literal["mould", "base"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +53,9 @@ class Move:
     hand: Window = Window()
     base: Window | None = None
     mould: Window | None = None
-    mould_by: Literal["base", "last"] = "base"
+    mould_by: MouldBy = "base"
     """Whose state in the mould must have come to the earliest: the base's, or the last poured's."""
-    puts: Literal["mould", "base"] | None = None
+    puts: Puts | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,94 +92,109 @@ class SwirlTable:
         return tuple(kind for kind in self.kinds.values() if kind.role == "pour")
 
 
-class _Reader:
-    """Reads the table and keeps every fault instead of stopping at the first."""
-
-    def __init__(self) -> None:
-        self.faults: list[Fault] = []
-
-    def fault(self, key: str, wrong: str, right: str) -> None:
-        self.faults.append(Fault(key, wrong, right))
-
-    def number(self, key: str, table: Mapping[str, Any], name: str, least: float, most: float,
-               default: float | None = None) -> float:
-        value = table.get(name, default)
-        if isinstance(value, bool) or not isinstance(value, int | float) or not least <= value <= most:
-            self.fault(f"{key}.{name}", "not a number in range", f"{least:g} to {most:g}")
-            return least
-        return float(value)
-
-    def word(self, key: str, table: Mapping[str, Any], name: str, words: tuple[str, ...],
-             default: str) -> Any:
-        value = table.get(name, default)
-        if value not in words:
-            self.fault(f"{key}.{name}", "not one of the words allowed", nearest(str(value)[:60], words))
-            return default
-        return value
-
-    def handwork(self, key: str, table: Mapping[str, Any]) -> Handwork:
-        return Handwork(
-            median_s=self.number(key, table, "median_s", 1, 36_000),
-            spread=self.number(key, table, "spread", 0.02, 2),
-            volume_power=self.number(key, table, "volume_power", 0, 1, 0.0),
-            per_pot=table.get("per_pot", False) is True,
-        )
-
-    def window(self, key: str, table: Mapping[str, Any], name: str) -> Window | None:
-        words = table.get(name)
-        if words is None:
-            return None
-        if not (isinstance(words, list) and len(words) == 2 and all(w in TRACE_WORDS for w in words)):
-            self.fault(f"{key}.{name}", "not an earliest and a latest trace state",
-                       f'two of {", ".join(TRACE_WORDS)}')
-            return Window()
-        return Window(Trace(TRACE_WORDS.index(words[0])), Trace(TRACE_WORDS.index(words[1])))
-
-    def move(self, key: str, table: Any) -> Move | None:
-        if not isinstance(table, Mapping) or not isinstance(table.get("do"), str):
-            self.fault(key, "not a move", '{ do = "…", pots = "…", median_s = 30, spread = 0.3 }')
-            return None
-        puts = table.get("puts")
-        return Move(
-            do=table["do"][:40],
-            pots=self.word(key, table, "pots",
-                           ("base", "each accent", "each pot", "all", "mould"), "each pot"),
-            handwork=self.handwork(key, table),
-            hand=self.window(key, table, "hand") or Window(),
-            base=self.window(key, table, "base"),
-            mould=self.window(key, table, "mould"),
-            mould_by=self.word(key, table, "mould_by", ("base", "last"), "base"),
-            puts=puts if puts in ("mould", "base") else None,
-        )
-
-
 def swirl_table(tables: Mapping[str, Any]) -> tuple[SwirlTable, tuple[Fault, ...]]:
-    """The swirl table from its TOML tables, and what was wrong with entries left out."""
-    reader = _Reader()
-    handwork = {
-        name: reader.handwork(f"handwork.{name}", entry)
-        for name, entry in tables.get("handwork", {}).items()
-    }
+    """The swirl table from its TOML tables, and every fault; a faulty swirl is left out."""
+    faults: list[Fault] = []
+    marks = {mark: str(tables[mark]) for mark in MARKS if isinstance(tables.get(mark), str)}
+    whole = Entry("", tables, faults, marks)
+    whole.keys("handwork", "swirl")
+    handwork = {name: _handwork(entry) for name, entry in _entries_of(whole, "handwork")}
     kinds = {}
-    for name, entry in tables.get("swirl", {}).items():
-        key = f"swirl.{name}"
-        before = len(reader.faults)
-        listed = entry.get("moves", []) if isinstance(entry, Mapping) else []
-        moves = [reader.move(f"{key}.moves[{i}]", m) for i, m in enumerate(listed, 1)]
-        if not moves:
-            reader.fault(key, "it has no moves", 'moves = [{ do = "…", pots = "…", … }]')
-        if len(reader.faults) > before:
-            continue
-        kinds[name] = SwirlKind(
-            name=name,
-            says=str(entry.get("says", ""))[:200],
-            role=reader.word(key, entry, "role", ("pour", "tool", "top"), "pour"),
-            starts_from=tuple(entry.get("starts_from", ("pots",))),
-            moves=tuple(move for move in moves if move),
-            least_pots=int(reader.number(key, entry, "least_pots", 1, 12, 1)),
-            most_pots=int(reader.number(key, entry, "most_pots", 1, 12, 12)),
-            cooked=entry.get("cooked", False) is True,
-            source=str(entry.get("source", tables.get("source", "the maker's own"))),
-            verified=str(entry.get("verified", tables.get("verified", "no"))),
+    for name, entry in _entries_of(whole, "swirl"):
+        before = len(faults)
+        kind = _kind(name, entry)
+        if len(faults) == before:
+            kinds[name] = kind
+    return SwirlTable(kinds, handwork), tuple(faults)
+
+
+def _entries_of(whole: Entry, name: str) -> Iterator[tuple[str, Entry]]:
+    group = whole.group(name)
+    if group is not None:
+        for key in group.table:
+            entry = group.group(key)
+            if entry is not None:
+                yield key, entry
+
+
+def _kind(name: str, entry: Entry) -> SwirlKind:
+    entry.keys("says", "role", "starts_from", "moves", "least_pots", "most_pots", "cooked")
+    entry.marked()
+    starts = entry.names("starts_from") or ("pots",)
+    if not set(starts) <= {"pots", "mould"}:
+        entry.fault(
+            "starts_from", "not where a swirl can start from", '["pots"] or ["pots", "mould"]'
         )
-    return SwirlTable(kinds, handwork), tuple(reader.faults)
+    listed = entry.table.get("moves")
+    if not isinstance(listed, list) or not listed:
+        entry.fault("moves", "it has no moves", 'moves = [{ do = "…", pots = "…", … }]')
+        listed = []
+    moves = []
+    for i, move in enumerate(listed, 1):
+        if isinstance(move, Mapping):
+            moves.append(_move(Entry(f"{entry.key}.moves[{i}]", move, entry.faults, entry.marks)))
+        else:
+            entry.fault(f"moves[{i}]", "not a move", '{ do = "…", pots = "…", median_s = 30, … }')
+    return SwirlKind(
+        name=name,
+        says=entry.text("says"),
+        role=cast(Role, entry.word("role", get_args(Role), "pour")),
+        starts_from=starts,
+        moves=tuple(moves),
+        least_pots=int(entry.number("least_pots", 1, 12, 1)),
+        most_pots=int(entry.number("most_pots", 1, 12, 12)),
+        cooked=entry.table.get("cooked", False) is True,
+        source=entry.marks["source"],
+        verified=entry.marks["verified"],
+    )
+
+
+def _move(entry: Entry) -> Move:
+    entry.keys(
+        "do",
+        "pots",
+        "hand",
+        "base",
+        "mould",
+        "mould_by",
+        "puts",
+        "median_s",
+        "spread",
+        "volume_power",
+        "per_pot",
+    )
+    if not entry.text("do"):
+        entry.fault("do", "it is missing", 'the kind of handwork, do = "pour into mould"')
+    return Move(
+        do=entry.text("do"),
+        pots=cast(PotsOf, entry.word("pots", get_args(PotsOf), "each pot")),
+        handwork=_handwork(entry),
+        hand=_window(entry, "hand") or Window(),
+        base=_window(entry, "base"),
+        mould=_window(entry, "mould"),
+        mould_by=cast(MouldBy, entry.word("mould_by", get_args(MouldBy), "base")),
+        puts=cast(Puts, entry.word("puts", get_args(Puts), "mould"))
+        if "puts" in entry.table
+        else None,
+    )
+
+
+def _handwork(entry: Entry) -> Handwork:
+    return Handwork(
+        median_s=entry.number("median_s", 1, 36_000, -1.0),
+        spread=entry.number("spread", 0.02, 2, 0.3),
+        volume_power=entry.number("volume_power", 0, 1, 0.0),
+        per_pot=entry.table.get("per_pot", False) is True,
+    )
+
+
+def _window(entry: Entry, name: str) -> Window | None:
+    if name not in entry.table:
+        return None
+    words = entry.names(name)
+    if len(words) != 2 or not set(words) <= set(TRACE_WORDS):
+        entry.fault(
+            name, "not an earliest and a latest trace state", f"two of {', '.join(TRACE_WORDS)}"
+        )
+        return None
+    return Window(Trace(TRACE_WORDS.index(words[0])), Trace(TRACE_WORDS.index(words[1])))

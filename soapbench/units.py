@@ -107,7 +107,9 @@ def _registry() -> pint.UnitRegistry[Any]:
 
 
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
-_QUANTITY = re.compile(rf"\s*(?:({_NUMBER})(?!\s*/)\s+)?(?:({_NUMBER})\s*(?:/\s*(\d+))?)\s*(\S.*?)?\s*")
+_QUANTITY = re.compile(
+    rf"\s*(?:({_NUMBER})(?!\s*/)\s+)?(?:({_NUMBER})\s*(?:/\s*(\d+))?)\s*(\S.*?)?\s*"
+)
 # Only a unit or one over another reaches pint: its parser would evaluate anything else.
 _UNIT = re.compile(r"[A-Za-z_]{1,24}(?:/[A-Za-z_]{1,24})?")
 _VULGAR = {"¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅓": " 1/3", "⅔": " 2/3", "⅛": " 1/8"}
@@ -177,7 +179,9 @@ def read_amount(written: object) -> Amount:
         return Amount(ml=read(written, Measure.VOLUME), written=str(written))
     except QuantityError as fault:
         if "does not measure" not in fault.wrong:
-            raise QuantityError(fault.wrong, 'write a dose with its unit, "1 tsp" or "4 g"') from None
+            raise QuantityError(
+                fault.wrong, 'write a dose with its unit, "1 tsp" or "4 g"'
+            ) from None
     try:
         return Amount(g=read(written, Measure.MASS), written=str(written))
     except QuantityError as fault:

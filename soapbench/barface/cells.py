@@ -69,15 +69,11 @@ def pattern_cells(
     """Lines of runs for a terminal without colour, two pixel rows a line.
 
     ``patterns`` gives each pot its place in PATTERNS (its own index when left out); ``letters``
-    shows A, B, C … instead. The upper pixel of each cell decides, alternating with the lower
-    from column to column so that neither is favoured.
+    shows A, B, C … instead. The upper pixel of each cell decides.
     """
-    high, wide = pots.shape
-    if high % 2:
-        pots = np.vstack([pots, np.full((1, wide), AIR, np.uint8)])
-    shown = np.where(np.arange(wide) % 2 == 0, pots[::2], pots[1::2])
+    wide = pots.shape[1]
     lines = []
-    for row in shown:
+    for row in pots[::2]:
         starts = np.flatnonzero(np.concatenate([[True], row[1:] != row[:-1]]))
         ends = np.append(starts[1:], wide)
         lines.append(

@@ -5,6 +5,7 @@ The types here know nothing of a plan file; whoever holds a plan fills them in.
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -70,8 +71,8 @@ class Pouring:
     """Columns, streams or spoonfuls; 0: the usual number for this manner."""
 
     def __post_init__(self) -> None:
-        if not self.share > 0.0:
-            raise ValueError(f"share {self.share} of a pour is not above zero")
+        if not 0.0 < self.share < math.inf:
+            raise ValueError(f"share {self.share} of a pour is not a number above zero")
         if self.spots < 0:
             raise ValueError(f"spots {self.spots} is below zero")
         _trace(self.trace, "trace")
@@ -108,8 +109,8 @@ class Mould:
     length: float = 25.0
 
     def __post_init__(self) -> None:
-        if min(self.width, self.depth, self.length) <= 0.0:
-            raise ValueError("a mould's width, depth and length are above zero")
+        if not all(0.0 < side < math.inf for side in (self.width, self.depth, self.length)):
+            raise ValueError("a mould's width, depth and length are numbers above zero")
 
 
 @dataclass(frozen=True, slots=True)

@@ -133,10 +133,9 @@ def _unpour(made: Recipe, n_pots: int, x: Floats, y: Floats, found: NDArray[np.u
         if not hit.any():
             continue
         mine = index[hit]
-        swirl = made.swirls.get(op.entry)
         mix = made.mixes[op.entry]
-        if swirl is not None:
-            found[mine] = swirl.pots_at(was_x[hit], was_y[hit])
+        if op.entry in made.swirls:
+            found[mine] = made.swirls[op.entry].pots_at(was_x[hit], was_y[hit])
         else:
             found[mine] = mix[0][0] if len(mix) == 1 else n_pots + op.entry
         keep = np.flatnonzero(~hit)
@@ -167,7 +166,7 @@ def _pots(made: Recipe, n_pots: int, tints: NDArray[np.uint16]) -> Bytes:
     pots = np.where(tints == air, AIR, tints).astype(np.uint8)
     rows, columns = np.indices(tints.shape)
     # the fractional parts of i / g + j / g^2 (g^3 = g + 1) fill 0 to 1 evenly
-    grain = (columns * 0.7548776662466927 + rows * 0.5698402909980532) % 1.0
+    grain: Floats = np.asarray(columns * 0.7548776662466927 + rows * 0.5698402909980532) % 1.0
     for row in np.unique(tints):
         if n_pots <= row < air:
             mine = tints == row

@@ -17,7 +17,7 @@ GRID: Floats = np.linspace(0.0, 1.0, 193)
 
 Op = Layer | Twist | Inclusion
 Mix = tuple[tuple[int, float], ...]
-"""Pots and their shares in one evenly coloured batter."""
+"""Pots and their shares in one evenly coloured batter; empty for a pot swirl."""
 
 
 class Hand:
@@ -58,7 +58,7 @@ class Filling:
         return self.design.mould.depth / self.design.mould.width
 
     def entry(self, *mix: tuple[int, float]) -> int:
-        """The number by which ``mix`` goes."""
+        """The number by which this evenly coloured mix goes."""
         if mix not in self.mixes:
             self.mixes.append(mix)
         return self.mixes.index(mix)

@@ -52,12 +52,11 @@ def _portions(filling: Filling, pour: Pouring, n: int, uneven: float) -> Floats:
 
 
 def layers(filling: Filling, pours: Sequence[Pouring]) -> None:
+    """One pot over the other, the thinner the batter the less level."""
     for pour in pours:
         area = pour.share * filling.depth
         # a thin batter gives way under the next layer
-        rough = filling.depth * np.interp(
-            pour.trace, [0, 1, 2, 3, 4], [0.11, 0.05, 0.022, 0.01, 0.005]
-        )
+        rough = filling.depth * float(np.interp(pour.trace, range(5), ROUGHNESS))
         sizes = filling.hand.about(6, rough, 0.6) / np.arange(1, 7) ** 0.5
         phases = filling.hand.about(6, np.pi, 0.25)
         waves = sum(
@@ -103,8 +102,9 @@ def _columns(filling: Filling, pours: Sequence[Pouring]) -> None:
     hand = filling.hand
     rounds = [max(3, min(6, round(40 * p.share / len(pours)))) for p in pours]
     portions = [_portions(filling, p, n, 0.25) for p, n in zip(pours, rounds, strict=True)]
+    # all pours of one column spread from its foot; the cut meets the columns near or far
     columns = max(1, max(p.spots for p in pours))
-    near = abs(np.cos(np.pi * columns * (hand.where - 0.5)))  # how close the cut is to a column
+    near = abs(np.cos(np.pi * columns * (hand.where - 0.5)))
     middle = 0.5 + float(hand.about(1, 0.05, 0.8)[0])
     wander = hand.about(sum(rounds), 0.02, 0.5)
     wobbles = hand.about(3 * sum(rounds), 0.045, 0.6).reshape(-1, 3)
@@ -149,10 +149,11 @@ def _walls(filling: Filling, pours: Sequence[Pouring]) -> None:
 
 def _spoons(filling: Filling, pours: Sequence[Pouring]) -> None:
     hand = filling.hand
-    counts = [p.spots or max(2, min(7, round(26 * p.share))) for p in pours]
+    counts = [p.spots or max(2, min(7, round(32 * p.share))) for p in pours]
     portions = [_portions(filling, p, n, 0.4) for p, n in zip(pours, counts, strict=True)]
     total = sum(counts)
     places = (hand.order(total) + 0.5 + hand.about(total, 0.4, 0.4)) / total
+    depths = hand.about(total, 0.16, 0.5)
     wobbles = hand.about(4 * total, 0.075, 0.5).reshape(total, 4)
     for k, (i, j) in enumerate(_turns(pours, counts)):
         pour = pours[i]
@@ -160,7 +161,7 @@ def _spoons(filling: Filling, pours: Sequence[Pouring]) -> None:
         if filling.level == 0.0:
             filling.cover(entry, area, np.ones_like(GRID))
             continue
-        sink = 0.12 + 0.6 * filling.design.sink.at(pour.trace)
+        sink = 0.14 + 0.6 * filling.design.sink.at(pour.trace) + float(depths[k])
         filling.part(entry, area, (float(places[k]), sink), _stream(1.5, 0.0, 0.0, wobbles[k]))
 
 
@@ -190,8 +191,8 @@ def _in_the_pot(filling: Filling, pours: Sequence[Pouring]) -> None:
     """All pots poured together as one flow."""
     share = sum(p.share for p in pours)
     area = share * filling.depth
-    filling.mixes.append(((pours[0].pot, 1.0),))
-    entry = len(filling.mixes) - 1
+    entry = len(filling.mixes)
+    filling.mixes.append(())  # its pots come from the swirl
     hand = filling.hand.about(24, 1.0, 0.3)
     slope = 1.0 + 0.3 * np.cos(np.pi * (GRID + filling.hand.about(1, 1.0)[0]))
     layer = filling.cover(entry, area, slope)

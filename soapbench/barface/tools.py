@@ -13,6 +13,7 @@ from soapbench.barface.filling import GRID, Filling
 
 
 def hanger(filling: Filling, tool: ToolPass) -> None:
+    """One pass of the wire, which lies along the loaf: the eddies it leaves in the cut face."""
     hand, level = filling.hand, filling.level
     # a thick batter is drawn along less far from the wire, and tears rather than flows
     turn = np.interp(tool.trace, [0, 1, 2, 3, 4], [2.6, 2.5, 2.0, 1.0, 0.3]) * (1 - 0.3 * hand.end)
@@ -29,7 +30,7 @@ def hanger(filling: Filling, tool: ToolPass) -> None:
     elif tool.path is Path.LOOPS:
         for k, (x, y) in enumerate([(0.3, 0.62), (0.68, 0.6), (0.5, 0.36), (0.2, 0.3), (0.8, 0.3)]):
             size = reach * (0.30 if k < 3 else 0.2)
-            spin = turn * (1.7 + jitter[k]) * (1 if k % 2 else -1)
+            spin = turn * (1.3 + jitter[k]) * (1 if k % 2 else -1)
             filling.twist(x + 0.3 * jitter[k], level * (y + 0.3 * jitter[k + 5]), size, size, spin)
     else:
         n = 3

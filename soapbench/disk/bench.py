@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 from zlib import crc32
 
-from soapbench.disk.batchlog import BatchLog
+from soapbench.disk.batchlog import BatchLog, read_log
 from soapbench.disk.hold import Hold, holder, take
 from soapbench.disk.index import Derive, Index, Progress, Row
-from soapbench.disk.records import Header
+from soapbench.disk.records import Header, ReadLog
 
 BATCHES = "batches"
 REHEARSALS = "rehearsals"
@@ -98,6 +98,19 @@ class Bench:
         """A new log. Never raises OSError: see ``BatchLog.unsaved``."""
         folder = REHEARSALS if rehearsal else BATCHES
         return BatchLog.create(self.folder / folder, header, self._spill(folder))
+
+    def read(self, path: Path) -> ReadLog:
+        """A log of this bench, from the spill folder where it has not come home yet.
+
+        OSError if it is in neither.
+        """
+        try:
+            return read_log(path)
+        except FileNotFoundError:
+            spill = self._spill(path.parent.name)
+            if spill is None:
+                raise
+            return read_log(spill / path.name)
 
     def carry_on(self, path: Path) -> BatchLog:
         """An earlier log, to be appended to; take its hold first. OSError if unreadable."""

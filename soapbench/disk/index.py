@@ -10,6 +10,7 @@ import contextlib
 import json
 import os
 import sqlite3
+import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -133,6 +134,7 @@ class Index:
         self._store = True
         self._usable = True
         self._loose: dict[str, Record] = {}  # what could not be stored
+        self._turn = threading.RLock()  # screens ask from several threads, one at a time
 
     def close(self) -> None:
         if self._db is not None:
@@ -141,20 +143,22 @@ class Index:
 
     def rows(self, folder: str, progress: Progress | None = None) -> list[Row]:
         """Every log in this folder of the bench, by name; read again only where one changed."""
-        try:
-            return self._refresh(folder, progress)
-        except (sqlite3.DatabaseError, ValueError):
-            self._throw_away()
-            return self._refresh(folder, progress)
+        with self._turn:
+            try:
+                return self._refresh(folder, progress)
+            except (sqlite3.DatabaseError, ValueError):
+                self._throw_away()
+                return self._refresh(folder, progress)
 
     def histories(self, folder: str) -> list[tuple[str, Any]]:
         """Path and what ``derive.history`` kept of each log, by name, as of the last ``rows``."""
-        try:
-            return self._histories(folder)
-        except (sqlite3.DatabaseError, ValueError):
-            self._throw_away()
-            self.rows(folder)
-            return self._histories(folder)
+        with self._turn:
+            try:
+                return self._histories(folder)
+            except (sqlite3.DatabaseError, ValueError):
+                self._throw_away()
+                self.rows(folder)
+                return self._histories(folder)
 
     def _histories(self, folder: str) -> list[tuple[str, Any]]:
         found: dict[str, Any] = {}
@@ -220,7 +224,7 @@ class Index:
     def _open(self) -> None:
         try:
             self._file.parent.mkdir(exist_ok=True)
-            db = sqlite3.connect(self._file, timeout=_BUSY_S)
+            db = sqlite3.connect(self._file, timeout=_BUSY_S, check_same_thread=False)
         except (OSError, sqlite3.OperationalError):
             return  # a bench that cannot be written: in memory, then
         try:

@@ -5,6 +5,7 @@ Both are derived from the logs alone and can be deleted at any time.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 from collections.abc import Sequence
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.lessons import Lesson
 
-LESSON_VERSION = "1"
+LESSON_VERSION = "2"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,14 +52,17 @@ def _lesson_of(log: ReadLog) -> Any:
     return as_data(found) if found else None
 
 
-def remember(bench: Bench, warn_below: float | None = None, progress: Progress | None = None) -> Memory:
-    """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of the maker's own."""
+def remember(
+    bench: Bench, warn_below: float | None = None, progress: Progress | None = None
+) -> Memory:
+    """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import WARN_BELOW, Known
     from soapbench.disk.tables import colourants, oils, swirls
     from soapbench.lessons import from_data
     from soapbench.pace import learn
 
-    listing = bench.batches(progress)
+    # A pour under way must not teach the model that foresees it, or carrying on would change it.
+    listing = Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
     lessons = tuple(from_data(data) for data in bench.histories(listing))
     own = bench.folder / "tables"
     known = Known(
@@ -91,8 +95,6 @@ def _fit(bench: Bench, listing: Listing, lessons: Sequence[Lesson]) -> Any:
     except (OSError, ValueError, KeyError, TypeError):
         pass  # missing, torn or of another version: made anew
     found = fit([lesson.history for lesson in lessons])
-    try:
+    with contextlib.suppress(OSError):  # only slower next time
         save_text(kept, json.dumps({"stamp": stamp.hexdigest(), "fit": as_data(found)}))
-    except OSError:
-        pass  # only slower next time
     return found

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any, get_args
@@ -11,13 +9,10 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from soapbench.disk.toml import Location, key_lines, parse_text, read_text
 from soapbench.faults import Fault, FileFaults, nearest
 from soapbench.plan import Plan
 from soapbench.text import clean
-
-LARGEST_PLAN = 1_000_000
-"""Bytes; a plan a person writes has a few thousand."""
-Location = tuple[int | str, ...]
 
 
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
@@ -25,46 +20,11 @@ def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
     return plan_from_text(read_text(path), str(path), oils, swirls)
 
 
-def read_text(path: Path) -> str:
-    """The text of a small UTF-8 file. Raises FileFaults when it is no such thing."""
-
-    def refuse(wrong: str, right: str, line: int | None = None) -> FileFaults:
-        return FileFaults(str(path), [Fault("", wrong, right, line)])
-
-    try:
-        if path.is_dir():
-            raise refuse("it is a folder", "name a plan file, ending in .toml")
-        if not path.is_file() and path.exists():
-            raise refuse("it is a device or a pipe", "name a plan file, ending in .toml")
-        if path.exists() and path.stat().st_size > LARGEST_PLAN:
-            raise refuse("it is far too large for a plan", "a plan is a page of TOML text")
-        data = path.read_bytes()
-    except FileNotFoundError:
-        raise refuse("there is no such file", "look for it with ls") from None
-    except PermissionError:
-        raise refuse("it may not be read", "give yourself the right to read it") from None
-    except (OSError, ValueError) as error:
-        raise refuse(f"it cannot be read: {error}", "check the disk and the name") from None
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise refuse("it is not UTF-8 text", "save it as UTF-8 text", line) from None
-
-
 def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
     """A plan from TOML text; ``file`` is what messages call it. Raises FileFaults."""
     if not text.strip():
         raise FileFaults(file, [Fault("", "it is empty", 'start with title = "…"')])
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        where = re.search(r"at line (\d+)", str(error))
-        line = int(where.group(1)) if where else None
-        said = re.sub(r"\s*\(at .*\)", "", clean(str(error)))[:200]
-        raise FileFaults(
-            file, [Fault("", f"it is not TOML: {said}", 'key = "value", text in quotes', line)]
-        ) from None
+    tables = parse_text(text, file)
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
         return Plan.read(tables, context)
@@ -85,7 +45,7 @@ def _fault(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location,
     else:
         wrong, right = _translated(error, context)
     location = _as_in_file(location, tables)
-    return Fault(clean(_dotted(location)), wrong, right, _line(location, lines))
+    return Fault(clean(dotted(location)), wrong, right, _line(location, lines))
 
 
 def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
@@ -101,7 +61,7 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     if kind in ("tuple_type", "is_instance_of"):
         return "a list is expected here", 'write ["…", "…"]'
     if kind in ("model_type", "model_attributes_type", "dict_type"):
-        return "a table is expected here", f"write [{_dotted(location)}] with keys below it"
+        return "a table is expected here", f"write [{dotted(location)}] with keys below it"
     if kind == "string_type":
         return "text is expected here", 'write it in quotes, "…"'
     if kind in ("too_short", "too_long"):
@@ -148,7 +108,7 @@ def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
     return tuple(found)
 
 
-def _dotted(location: Location) -> str:
+def dotted(location: Location) -> str:
     """``pots[2].share``: counted from 1, as a person counts."""
     text = ""
     for part in location:
@@ -162,32 +122,3 @@ def _line(location: Location, lines: dict[Location, int]) -> int | None:
         if location[:end] in lines:
             return lines[location[:end]]
     return None
-
-
-_HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""\s*((?:"[^"]*"|'[^']*'|[A-Za-z0-9_-]+)(?:\s*\.\s*[A-Za-z0-9_-]+)*)\s*=""")
-
-
-def key_lines(text: str) -> dict[Location, int]:
-    """Line numbers (from 1) of the tables and keys of TOML text.
-
-    A plain scan for pointing at faults: keys inside inline tables point at the line's own key.
-    """
-    lines: dict[Location, int] = {}
-    counts: dict[Location, int] = {}
-    table: Location = ()
-    for number, line in enumerate(text.splitlines(), 1):
-        if header := _HEADER.match(line):
-            names = [name.strip().strip("\"'") for name in header.group(2).split(".")]
-            table = ()
-            for i, name in enumerate(names):
-                table += (name,)
-                if header.group(1) == "[[" and i == len(names) - 1:
-                    counts[table] = counts.get(table, -1) + 1
-                if table in counts:
-                    table += (counts[table],)
-            lines.setdefault(table, number)
-        elif key := _KEY.match(line):
-            names = [name.strip().strip("\"'") for name in key.group(1).split(".")]
-            lines.setdefault(table + tuple(names), number)
-    return lines

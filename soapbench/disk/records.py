@@ -21,6 +21,8 @@ from soapbench.disk.tomltext import parse, plain, table_text
 from soapbench.log import Event, Kind
 
 FORMAT = 1
+LONGEST_S = 1e12
+"""More than the calendar holds; keeps infinity and NaN out of every sum."""
 _EVENT = b"[[event]]\n"
 _SUM = b'sum = "'
 _KINDS = {kind.value: kind for kind in Kind}
@@ -168,14 +170,20 @@ def _event(table: Mapping[str, Any]) -> Event:
     pot = table.get("pot")
     return Event(
         at=_aware(table["at"]),
-        t=float(table["t"]),
+        t=_time(table["t"]),
         kind=_KINDS[table["kind"]],
         pot=pot if pot is None else str(pot),
         values=dict(table.get("values", {})),
-        boot_s=float(table["boot_s"]),
+        boot_s=_time(table["boot_s"]),
         boot_id=str(table["boot_id"]),
         id=str(table["id"]),
     )
+
+
+def _time(seconds: Any) -> float:
+    if not abs(float(seconds)) < LONGEST_S:
+        raise ValueError("a time no clock shows")
+    return float(seconds)
 
 
 def _aware(at: object) -> datetime:

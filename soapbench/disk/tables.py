@@ -1,8 +1,8 @@
 """The tables of facts: those that come with the program, and the maker's own in the bench.
 
-``oils.toml``, ``colourants.toml``, ``fragrances.toml`` and ``swirls.toml`` in the bench folder add
-entries or replace whole entries of the same name. Nothing slow is imported here: the tables are
-read before the first screen.
+``oils.toml``, ``colourants.toml``, ``fragrances.toml``, ``swirls.toml`` and ``aftercare.toml`` in
+the bench folder add entries or replace whole entries of the same name. Nothing slow is imported
+here: the tables are read before the first screen.
 """
 
 from __future__ import annotations
@@ -18,11 +18,13 @@ from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
 
 from soapbench.colourants import ColourantFacts, colourant_table
+from soapbench.disk.toml import key_lines, parse_text, read_text
+from soapbench.entries import MARKS
 from soapbench.faults import Fault, FileFaults
 from soapbench.fragrances import FragranceFacts, fragrance_table
 from soapbench.oils import OilFacts, oil_table
+from soapbench.practice import Practice, practice_table
 from soapbench.swirls import SwirlTable, swirl_table
-from soapbench.text import clean
 
 OWN_MARKS = {"source": "the maker's own table", "verified": "the maker's word"}
 """Marks of a maker's entry that gives none."""
@@ -62,6 +64,24 @@ def swirls(bench: Path | None = None) -> SwirlTable:
     return SwirlTable({**known.kinds, **own.kinds}, {**known.handwork, **own.handwork})
 
 
+def practice(bench: Path | None = None) -> Practice:
+    """Common practice after the pour, entries of the bench's ``aftercare.toml`` in place of ours.
+
+    Raises FileFaults for a faulty file.
+    """
+    return _own(bench, "aftercare.toml", _with_own_practice, _packaged_practice())
+
+
+def _with_own_practice(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ...]]:
+    marks = {mark: tables[mark] for mark in MARKS if mark in tables}
+    own = {
+        name: {**marks, **entry} if isinstance(entry, Mapping) else entry
+        for name, entry in tables.items()
+        if name not in MARKS
+    }
+    return practice_table({**packaged("aftercare.toml"), **own})
+
+
 @cache
 def cautions() -> Mapping[str, Mapping[str, str]]:
     """Texts of cautions by id, each with its source and how far that was verified."""
@@ -85,6 +105,11 @@ def _packaged_colourants() -> dict[str, ColourantFacts]:
 
 
 @cache
+def _packaged_practice() -> Practice:
+    return _sound("aftercare.toml", practice_table(packaged("aftercare.toml")))
+
+
+@cache
 def _packaged_swirls() -> SwirlTable:
     return _sound("swirls.toml", swirl_table(packaged("swirls.toml")))
 
@@ -100,15 +125,8 @@ def _own(bench: Path | None, name: str, reader: Reader[T], nothing: T) -> T:
     """The maker's own table, or ``nothing``; every fault in it with its line."""
     if bench is None or not os.path.exists(path := bench / name):
         return nothing
-    # Imported late: it brings the plan's models along, which a bench without tables can spare.
-    from soapbench.disk.planfile import read_text
-
     text = read_text(path)
-    try:
-        tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        wrong = f"it is not TOML: {clean(str(error), 200)}"
-        raise FileFaults(str(path), [Fault("", wrong, 'key = "value", text in quotes')]) from None
+    tables = parse_text(text, str(path))
     table, faults = reader({**OWN_MARKS, **tables})
     if faults:
         raise FileFaults(str(path), _with_lines(faults, text))
@@ -117,8 +135,6 @@ def _own(bench: Path | None, name: str, reader: Reader[T], nothing: T) -> T:
 
 def _with_lines(faults: tuple[Fault, ...], text: str) -> list[Fault]:
     """Faults with the line of their key, else of the nearest table around it."""
-    from soapbench.disk.planfile import key_lines
-
     lines = {".".join(map(str, keys)): line for keys, line in key_lines(text).items()}
     found = []
     for fault in faults:

@@ -16,9 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import BatchHistory, FragranceWord, Reputation
-from soapbench.thickening.priors import Normal, Priors
-from soapbench.thickening.sightings import rows_of
 from soapbench.thickening.equations import Spreads
+from soapbench.thickening.priors import Normal, Priors
+from soapbench.thickening.sightings import rows_of, skipped
 from soapbench.thickening.solve import Pull, Setting, solve
 
 Array = npt.NDArray[np.float64]
@@ -60,6 +60,8 @@ class Fit:
     words: Mapping[Reputation, Normal]
     """Class means of log AF."""
     fragrances: Mapping[str, Fragrance]
+    skipped: float
+    """Chance that this maker lets a milestone go by without a tap."""
 
 
 Mixture = tuple[tuple[float, float, float], ...]
@@ -139,6 +141,7 @@ def no_batches(priors: Priors | None = None) -> Fit:
         sd=Spreads(priors.batch.sd, priors.spread.sd, priors.lot.sd, priors.noise.sd),
         words={r: w.mean for r, w in priors.words.items()},
         fragrances={},
+        skipped=priors.skipped,
     )
 
 
@@ -172,7 +175,8 @@ def fit(
     if not batches:
         return no_batches(priors)
     names = list(sold)
-    rows = rows_of(batches, lots, priors)
+    habit = skipped(batches, priors)
+    rows = rows_of(batches, lots, priors, habit)
     mean, sd = prior_theta(priors)
     setting = Setting(
         mean=mean,
@@ -209,6 +213,7 @@ def fit(
             )
             for f, name in enumerate(names)
         },
+        skipped=habit,
     )
 
 
@@ -219,6 +224,7 @@ def as_data(fit: Fit) -> dict[str, Any]:
         "theta": fit.theta.tolist(),
         "covariance": fit.covariance.tolist(),
         "sd": asdict(fit.sd),
+        "skipped": fit.skipped,
         "words": {word.value: [n.mean, n.sd] for word, n in fit.words.items()},
         "fragrances": [
             {
@@ -252,4 +258,5 @@ def from_data(data: Mapping[str, Any], priors: Priors | None = None) -> Fit:
             )
             for f in data["fragrances"]
         },
+        skipped=float(data["skipped"]),
     )

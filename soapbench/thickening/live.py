@@ -46,7 +46,7 @@ def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int =
     names = tuple(words)
     prior = prior_pieces(fit, history.mix, tuple(words.values()))
     lots = {(name, word.lot or ""): i for i, (name, word) in enumerate(words.items())}
-    rows = rows_of([seen_by(history, now)], lots, fit.priors)
+    rows = rows_of([seen_by(history, now)], lots, fit.priors, fit.skipped)
     q = posterior_draws(fit, prior, rows, n, np.random.default_rng(seed))
     thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])
     return Draws(

@@ -44,10 +44,10 @@ class Word:
 
 def _words() -> dict[Reputation, Word]:
     return {
-        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.15),
-        Reputation.UNKNOWN: Word(Normal(0.50, 0.20), 0.50, 0.20),
-        Reputation.ACCELERATES: Word(Normal(1.15, 0.20), 0.45, 0.10),
-        Reputation.NOTORIOUS: Word(Normal(1.90, 0.30), 0.45, 0.10),
+        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.25),
+        Reputation.UNKNOWN: Word(Normal(0.50, 0.20), 0.50, 0.25),
+        Reputation.ACCELERATES: Word(Normal(1.15, 0.20), 0.45, 0.15),
+        Reputation.NOTORIOUS: Word(Normal(1.90, 0.30), 0.45, 0.15),
     }
 
 
@@ -79,6 +79,8 @@ class Priors:
     """Degrees of freedom of a tap's Student t; ``inf`` makes it normal."""
     skipped: float = 0.25
     """Chance that a milestone reached while somebody looked was not tapped."""
+    skipped_counts: float = 30.0
+    """What that is worth against the maker's own habit, in milestones."""
     untended: float = 0.15
     """Chance that nobody looked at a pot with no tap at all."""
     mistaken: float = 0.05
@@ -86,5 +88,5 @@ class Priors:
     delay: float = 8.0
     """From reaching a state to tapping it, s; mean and spread."""
     words: dict[Reputation, Word] = field(default_factory=_words)
-    misjudged: Normal = Normal(1.0, 0.75)
+    misjudged: Normal = Normal(1.3, 0.70)
     """Log AF of a fragrance that is not what it was sold as."""

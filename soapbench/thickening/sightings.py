@@ -68,27 +68,46 @@ def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float
     return first, last
 
 
-def sightings_of(pot: PotHistory, priors: Priors) -> list[tuple[int, float, bool, float]]:
-    """(milestone, t, tapped, floor) of each thing learned from one pot."""
+def sightings_of(
+    pot: PotHistory, priors: Priors, skipped: float
+) -> list[tuple[int, float, bool, float]]:
+    """(milestone, t, tapped, floor) of each thing learned from one pot.
+
+    ``skipped`` is the chance that this maker lets a milestone go by without a tap.
+    """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
-    floor = priors.skipped
-    if not first:
-        floor += (1.0 - floor) * priors.untended
     reached = max(first, default=Trace.EMULSION)
+    away = 0.0 if first else priors.untended
     found: list[tuple[int, float, bool, float]] = []
+    silent = 1.0  # chance of no tap at all although every milestone so far had been reached
     for j, milestone in enumerate(MILESTONES):
         if milestone in first:
             found.append((j, max(first[milestone] - priors.delay, 1.0), True, 0.0))
         elif milestone > reached:
-            if pot.until > 0.0:
-                found.append((j, pot.until, False, floor))
+            before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
+            if pot.until > priors.delay:  # what was reached only now is not tapped yet
+                found.append((j, pot.until - priors.delay, False, silent / before))
             if first and milestone == reached + 1:  # somebody looked and named the state below
                 found.append((j, max(last[reached], 1.0), False, priors.mistaken))
     return found
 
 
+def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
+    """How often this maker lets a milestone go by: counted where a higher one was tapped."""
+    count, missed = priors.skipped_counts, priors.skipped_counts * priors.skipped
+    for pot in (pot for batch in batches for pot in batch.pots):
+        first, _ = standing(pot.taps)
+        below = max(max(first, default=Trace.EMULSION) - 1, 0)
+        count += below
+        missed += below - sum(1 for s in first if Trace.LIGHT <= s <= below)
+    return missed / count
+
+
 def rows_of(
-    batches: Iterable[BatchHistory], lots: Mapping[tuple[str, str], int], priors: Priors
+    batches: Iterable[BatchHistory],
+    lots: Mapping[tuple[str, str], int],
+    priors: Priors,
+    skipped: float,
 ) -> Rows:
     """All sightings of ``batches``, those tapped first; ``lots`` numbers (fragrance, lot), lot "" where unnamed."""
     x: list[tuple[float, float, float]] = []
@@ -102,7 +121,7 @@ def rows_of(
             if pot.fragrance is not None and pot.fragrance_in is not None:
                 lot = lots[pot.fragrance, bottle.get(pot.fragrance, "")]
                 t_f = max(pot.fragrance_in, 0.0)
-            for j, t, tapped, floor in sightings_of(pot, priors):
+            for j, t, tapped, floor in sightings_of(pot, priors, skipped):
                 blending = float(any(b.t <= t < b.t + b.seconds for b in pot.blends))
                 before = min(t, t_f)
                 x.append(terms)

@@ -6,16 +6,15 @@ import asyncio
 import os
 import signal
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 
 if TYPE_CHECKING:
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
     from soapbench.disk.memory import Memory
-    from soapbench.plan import Plan
     from soapbench.plansheet import PlanSheet
     from soapbench.ui.desk import Desk
 
@@ -27,7 +26,9 @@ class SoapbenchApp(App[int]):
     TITLE = "soapbench"
     # Over a pour the palette would swallow one-key notes.
     ENABLE_COMMAND_PALETTE = False
-    BINDINGS = [Binding("ctrl+q", "leave", "leave", priority=True, show=False)]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("ctrl+q", "leave", "leave", priority=True, show=False)
+    ]
 
     def __init__(self, bench: Bench, clock: Clock, plan: Path | None = None) -> None:
         super().__init__()

@@ -74,9 +74,7 @@ class BigText(Widget):
         wide = 2 * tall
         while wide > 1 and len(_row(self._text, 0, wide)) > width:
             wide -= 1
-        self._lit = [
-            _row(self._text, y, wide)[:width] for y in range(ROWS) for _ in range(tall)
-        ]
+        self._lit = [_row(self._text, y, wide)[:width] for y in range(ROWS) for _ in range(tall)]
 
 
 def _row(text: str, y: int, wide: int) -> str:

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
 """Lye in oils cannot be undone; a warning was not the maker's key."""
+TEND_EVERY_S = 2.0
+"""How often the disk is asked again about what it would not take (ours)."""
 
 
 class Log(Protocol):
@@ -50,11 +52,20 @@ class Desk:
     clock: Clock
     watching: bool = False
     release: Callable[[], None] = lambda: None
+    take_up: Callable[[bool], tuple[Log, Callable[[], None]] | None] | None = None
+    """While watching: the log to write from now on and its release, if nobody holds it now.
+
+    Given whether the word of another machine, which may be long off, counts as nothing."""
     state: PourState = field(init=False)
     live: Live | None = None
+    by_wall_clock: bool = field(default=False, init=False)
+    """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    _from: tuple[Reading, float] | None = field(default=None, init=False)
+    _tended: float = field(default=float("-inf"), init=False)
 
     def __post_init__(self) -> None:
         self._fold()
+        self._set_clock()
 
     # ---- time
 
@@ -65,8 +76,31 @@ class Desk:
     def _t(self, reading: Reading) -> float:
         from soapbench.disk.clock import elapsed_since
 
-        lye = next((e for e in self.log.events if e.kind is Kind.LYE_MEETS_OILS), None)
-        return elapsed_since(lye, reading).seconds if lye else 0.0
+        if self._from is None:
+            return 0.0
+        stamp, t = self._from
+        return t + elapsed_since(stamp, reading).seconds
+
+    def _set_clock(self) -> None:
+        """Choose what time counts from: the boot clock, whatever the wall clock does meanwhile.
+
+        After a restart of the machine only the wall clock tells how long it was off. It is
+        asked once, from the last event on, so that no step of it before or after counts.
+        """
+        from soapbench.disk.clock import Reading, elapsed_since
+
+        events = self.log.events
+        began = next((i for i, e in enumerate(events) if e.kind is Kind.LYE_MEETS_OILS), None)
+        if began is None:
+            return
+        reading, poured = self.clock.read(), events[began:]
+        here = next((e for e in poured if elapsed_since(e, reading).by_boot_clock), None)
+        self.by_wall_clock = here is None
+        if here:
+            self._from = Reading(here.at, here.boot_s, here.boot_id), here.t
+        else:
+            last = poured[-1]
+            self._from = reading, last.t + elapsed_since(last, reading).seconds
 
     @property
     def began_at(self) -> datetime | None:
@@ -93,14 +127,14 @@ class Desk:
         )
         logged = self.log.append(event)
         self._fold()
+        if self._from is None:
+            self._set_clock()
         return logged
 
     def _fold(self) -> None:
         from soapbench.advice import pot_ml
 
-        self.state = state_of(
-            self.plan, pot_ml(self.made), self.known.swirls, self.log.events
-        )
+        self.state = state_of(self.plan, pot_ml(self.made), self.known.swirls, self.log.events)
 
     def lye_meets_oils(self) -> None:
         if not self.state.begun:
@@ -139,7 +173,8 @@ class Desk:
         if since is None:
             self.record(Kind.BLENDER_ON, pot)
         else:
-            on = next(e for e in reversed(self.log.events) if e.kind is Kind.BLENDER_ON)
+            held = standing(self.log.events)
+            on = next(e for e in reversed(held) if e.kind is Kind.BLENDER_ON)
             self.record(Kind.BLEND_BURST, on.pot, seconds=max(self.now() - since, 0.1))
 
     def note(self, pot: str | None, text: str) -> None:
@@ -171,17 +206,50 @@ class Desk:
 
         The warning is logged, so that how often warnings were right can be told.
         """
+        if self.live and live.now < self.live.now:
+            return False  # worked out before what is shown, and slower to come
         new = bool(live.warning) and not (self.live and self.live.warning)
         self.live = live
         if new and not self.watching:
             self.record(
                 Kind.WARNING_SHOWN,
-                t=live.now,
                 chance=round(live.outlook.chance, 4),
                 text=live.warning,
                 rescue=live.rescue.name if live.rescue else "",
             )
         return new
+
+    # ---- the log's keeping
+
+    def tend(self) -> bool:
+        """Retry what is not saved, or look what the pour's holder did; True when that is new.
+
+        Called with every tick; goes to the disk every ``TEND_EVERY_S`` only.
+        """
+        boot_s = self.clock.read().boot_s
+        if 0 <= boot_s - self._tended < TEND_EVERY_S:
+            return False
+        self._tended = boot_s
+        if not self.watching:
+            if self.log.unsaved:
+                self.log.retry()
+            return False
+        if not self.log.retry():
+            return False
+        self._fold()
+        self._set_clock()
+        return True
+
+    def take_over(self, override: bool = False) -> bool:
+        """Write this pour from here on, if nobody holds it any more. OSError: no log to read."""
+        taken = self.take_up(override) if self.watching and self.take_up else None
+        if taken is None:
+            return False
+        self.log, self.release = taken
+        self.watching = False
+        self._fold()
+        self._set_clock()
+        return True
 
     def close(self) -> None:
         self.log.close()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import ClassVar
 
 from rich.style import Style
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
@@ -20,7 +21,7 @@ from soapbench.ui.keys import Act, shown
 class Words(ModalScreen[str | None]):
     """A line of free text; Enter keeps it, Escape drops it."""
 
-    BINDINGS = [Binding("escape", "drop", "drop")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
 
     def __init__(self, question: str, start: str = "") -> None:
         super().__init__()
@@ -53,7 +54,9 @@ class Ask(ModalScreen[bool | None]):
             yield Static(clean(self._question), markup=False, classes="strong")
             if self._more:
                 yield Static(clean(self._more), markup=False)
-            yield Static(f"{shown(self._yes)} yes   any other key no", markup=False, classes="quiet")
+            yield Static(
+                f"{shown(self._yes)} yes   any other key no", markup=False, classes="quiet"
+            )
 
     def on_key(self, event: events.Key) -> None:
         event.stop()

@@ -65,7 +65,7 @@ class PlanScreen(Screen[None]):
 
     def on_plan_screen_ready(self, message: Ready) -> None:
         self.sheet = message.sheet
-        self._show(_sheet_text(message.sheet, max(40, self.size.width - 4)))
+        self._show(_sheet_text(message.sheet, max(40, self.size.width - 3)))
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
@@ -81,7 +81,7 @@ class PlanScreen(Screen[None]):
 
     def on_resize(self) -> None:
         if self.sheet:
-            self._show(_sheet_text(self.sheet, max(40, self.size.width - 4)))
+            self._show(_sheet_text(self.sheet, max(40, self.size.width - 3)))
 
     def on_key(self, event: events.Key) -> None:
         if event.key == "enter" and self.sheet is not None:
@@ -102,11 +102,11 @@ class PlanScreen(Screen[None]):
 
 def _sheet_text(sheet: PlanSheet, width: int) -> Text:
     """The sheet as the command line prints it, its headings told apart."""
-    from soapbench.plansheet import as_text
+    from soapbench.sheettext import as_text
 
     text = Text()
     for i, line in enumerate(as_text(sheet, width).splitlines()[3:]):
-        heading = line.split("  ")[0] in HEADINGS
+        heading = line in HEADINGS
         style = Style(bold=True, underline=heading) if heading or i == 0 else Style()
         text.append(line, style)
         text.append("\n")

@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import secrets
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench import __version__
 from soapbench.lessons import foreseen_figures
-from soapbench.ui.desk import Desk
+from soapbench.text import clean
+from soapbench.ui.desk import Desk, Log
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
+    from soapbench.disk.records import Header
+    from soapbench.log import Event
+    from soapbench.plan import Plan
     from soapbench.plansheet import PlanSheet
+
+Held = tuple[Log, Callable[[], None]]
+"""A log to write and what lets go of it."""
 
 
 class CannotCarryOn(Exception):
@@ -26,6 +34,7 @@ def begin(
 ) -> Desk:
     """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
     from soapbench.disk.hold import Hold, take
+    from soapbench.disk.patient import PatientLog
     from soapbench.disk.records import Header
 
     reading = clock.read()
@@ -34,7 +43,7 @@ def begin(
     header = Header(
         batch, sheet.plan.title, reading.at, __version__, sheet.plan.as_written(), figures
     )
-    log = bench.begin(header, rehearsal=rehearsal)
+    log = PatientLog(bench.begin(header, rehearsal=rehearsal))
     hold = take(log.path, reading.boot_id)
     release = hold.release if isinstance(hold, Hold) else (lambda: None)
     return Desk(batch, sheet.plan, sheet.amounts, known, log, clock, release=release)
@@ -45,29 +54,56 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
 
     Raises CannotCarryOn when the log does not hold enough to go on from.
     """
+    from soapbench.amounts import amounts
+
+    boot_id = clock.read().boot_id
+
+    def take_up(override: bool = False) -> Held | None:
+        from soapbench.disk.hold import Hold, take
+        from soapbench.disk.patient import PatientLog
+
+        hold = take(path, boot_id, override=override)
+        if not isinstance(hold, Hold):
+            return None
+        try:
+            return PatientLog(bench.carry_on(path)), hold.release
+        except OSError:
+            hold.release()
+            raise
+
+    try:
+        header = bench.read(path).header
+        if header is None:
+            raise CannotCarryOn("Its plan, at the top of the file, is damaged")
+        plan = _plan_of(header, known)
+        made = amounts(plan, known.oils, known.colourants)
+        watched = WatchedLog(bench, path)
+        desk = Desk(header.id, plan, made, known, watched, clock, watching=True, take_up=take_up)
+        desk.take_over()
+    except OSError as error:
+        raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
+    except (ArithmeticError, LookupError, ValueError) as error:
+        raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
+    return desk
+
+
+def _plan_of(header: Header, known: Known) -> Plan:
     from pydantic import ValidationError
 
-    from soapbench.amounts import amounts
-    from soapbench.disk.batchlog import read_log
-    from soapbench.disk.hold import Hold, take
     from soapbench.plan import Plan
+    from soapbench.stages import step_problems
 
+    context = {"oils": frozenset(known.oils), "swirls": frozenset(known.swirls.kinds)}
     try:
-        header = read_log(path).header
-    except OSError as error:
-        raise CannotCarryOn(f"It cannot be read: {error.strerror}") from None
-    if header is None:
-        raise CannotCarryOn("Its plan, at the top of the file, is damaged")
-    try:
-        plan = Plan.read(dict(header.plan))
-        made = amounts(plan, known.oils, known.colourants)
-    except (ValidationError, KeyError):
-        raise CannotCarryOn("Its plan is of another version or names an oil no longer known") from None
-    hold = take(path, clock.read().boot_id)
-    if not isinstance(hold, Hold):
-        return Desk(header.id, plan, made, known, WatchedLog(path), clock, watching=True)
-    log = bench.carry_on(path)
-    return Desk(header.id, plan, made, known, log, clock, release=hold.release)
+        plan = Plan.read(dict(header.plan), context)
+    except ValidationError as refused:
+        wrong = refused.errors(include_url=False)[0]
+        where = ".".join(str(part) for part in wrong["loc"])
+        said = f"{where}: {wrong['msg']}"
+        raise CannotCarryOn(f"Its plan cannot be read ({clean(said, 120)})") from None
+    if wrong_steps := step_problems(plan, known.swirls):
+        raise CannotCarryOn(clean(f"Its swirl cannot be poured: {wrong_steps[0]}", 160))
+    return plan
 
 
 class WatchedLog:
@@ -75,21 +111,32 @@ class WatchedLog:
 
     unsaved = None
 
-    def __init__(self, path: Path) -> None:
-        from soapbench.disk.batchlog import read_log
-
-        self._path, self._read = path, read_log
-        self.events = read_log(path).events
+    def __init__(self, bench: Bench, path: Path) -> None:
+        self._bench, self._path = bench, path
+        self._stamp = self._look()
+        self.events = bench.read(path).events
 
     def retry(self) -> bool:
-        """Look for events since; keeps the last ones while the file cannot be read."""
+        """Look for events since; True when there are. Keeps the last ones if it cannot be read."""
         try:
-            self.events = self._read(self._path).events
+            stamp = self._look()
+            if stamp == self._stamp:
+                return False
+            events = self._bench.read(self._path).events
         except OSError:
             return False
-        return True
+        new = events != self.events
+        self._stamp, self.events = stamp, events
+        return new
 
-    def append(self, event: object) -> object:
+    def _look(self) -> tuple[int, int] | None:
+        try:
+            there = self._path.stat()
+        except FileNotFoundError:
+            return None  # it may have reached the spill folder only
+        return there.st_mtime_ns, there.st_size
+
+    def append(self, event: Event) -> Event:
         raise PermissionError("this pour is held by another program")
 
     def close(self) -> None:

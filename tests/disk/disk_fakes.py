@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -38,9 +37,6 @@ def pour(log: BatchLog, *, ended: bool = True) -> None:
     log.append(event(1, text="thickens fast"))
     if ended:
         log.append(event(2, Kind.POUR_ENDED))
-
-
-Breaker = Callable[[str, OSError], None]
 
 
 def files(folder: Path) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.advice import clock
+from soapbench.advice import clock, percent
 from soapbench.batter import Trace
 from soapbench.text import clean
 from soapbench.ui.bigtext import BigText
@@ -38,6 +38,7 @@ class PourScreen(Screen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
     AUTO_FOCUS = None
+    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-short"), (30, "-tall")]
 
     class Advised(Message):
         """The model's answer, worked out on another thread."""
@@ -258,19 +259,17 @@ class PourScreen(Screen[None]):
     def _pot_text(self, lines: list[view.PotLine]) -> Text:
         text = Text(no_wrap=True, overflow="crop")
         wide = self.size.width >= 100
+        fill, name, words = (6, 18, 28) if wide else (4, 12, 24)
         for i, line in enumerate(lines):
-            if i:
-                text.append("\n")
-            strong = Style(bold=True, reverse=line.in_hand)
+            text.append("\n" if i else "")
             text.append("▸ " if line.in_hand else "  ", Style(bold=True))
             text.append(f"{line.letter} ")
-            text.append(line.pattern * (6 if wide else 4), Style(color=line.look))
-            text.append(f" {line.name[:14]:<14}", strong)
-            text.append(f" {line.words[:28 if wide else 23]:<{28 if wide else 23}}")
-            text.append(f" {line.faster:>12}")
-            text.append(f" {line.room:>6}", Style(bold=True))
+            text.append(line.pattern * fill, Style(color=line.look))
+            text.append(f" {line.name[:name]:<{name}}", Style(bold=True, reverse=line.in_hand))
+            text.append(f" {line.words[:words]:<{words}}{line.faster:>6}")
+            text.append(f"{line.room:>8}", Style(bold=True))
             text.append("!" if line.urgent else " ", Style(bold=True))
-            text.append(f"{line.spread:>13}" if line.spread else "")
+            text.append(f"{line.spread[:13]:>13}")
         return text
 
     def _warning(self) -> str:
@@ -284,7 +283,9 @@ class PourScreen(Screen[None]):
         rescue = live.rescue
         key = next(shown(k) for k, act in self._keys.items() if act.name == "rescue")
         quicker = (
-            f"{key}: {rescue.name}, {view.percent(rescue.chance)}" if rescue else "Nothing quicker is better"
+            f"{key}: {rescue.name}, {percent(rescue.chance)}"
+            if rescue
+            else "Nothing quicker is better"
         )
         return f"! {clean(live.warning)}\n{clean(quicker)}"
 

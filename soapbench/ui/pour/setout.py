@@ -40,7 +40,9 @@ class SetOutScreen(Screen[None]):
             yield Static(id="list")
         yield Static(
             "Space tick   ↑↓ move   l lot number   u undo   Enter to the pour   Esc back",
-            id="keys", markup=False, classes="quiet",
+            id="keys",
+            markup=False,
+            classes="quiet",
         )
 
     def on_mount(self) -> None:
@@ -108,6 +110,10 @@ class SetOutScreen(Screen[None]):
             self.app.open_pour(self._desk)
             return
         self.app.push_screen(
-            Ask(f"{left} not ticked. Go to the pour?", "y", "Nothing can be paused once lye meets oils"),
+            Ask(
+                f"{left} not ticked. Go to the pour?",
+                "y",
+                "Nothing can be paused once lye meets oils",
+            ),
             lambda sure: self.app.open_pour(self._desk) if sure else None,
         )

@@ -50,7 +50,9 @@ class SummaryScreen(Screen[None]):
         text.append("\n")
         for pot in state.pots.values():
             seen = ", ".join(f"{tap.state.words} at {clock(tap.t)}" for tap in pot.taps)
-            scent = f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
+            scent = (
+                f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
+            )
             told = "; ".join(part for part in (scent, seen) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
             text.append(f"{told or 'nothing keyed in'}\n")

@@ -82,7 +82,7 @@ def next_words(state: PourState) -> str:
 
 def room_now(live: Live, pot: str, now: float) -> float:
     """Median room left at ``now`` by advice given a little earlier, s."""
-    return max(0.0, live.room[pot].p50 - (now - live.now))
+    return max(0.0, live.outlook.room_s[pot].p50 - (now - live.now))
 
 
 def urgent_pot(live: Live | None, state: PourState, now: float) -> str | None:
@@ -90,8 +90,12 @@ def urgent_pot(live: Live | None, state: PourState, now: float) -> str | None:
     if live is None or state.stage is None:
         return None
     still = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
-    pots = [p for p in state.pots if p in still and p in live.room and state.pots[p].where != "base"]
-    return min(pots, key=lambda p: live.room[p].p50) if pots else None
+    pots = [
+        p
+        for p in state.pots
+        if p in still and p in live.outlook.room_s and state.pots[p].where != "base"
+    ]
+    return min(pots, key=lambda p: live.outlook.room_s[p].p50) if pots else None
 
 
 def pot_lines(
@@ -102,8 +106,8 @@ def pot_lines(
     lines = []
     for i, (name, pot) in enumerate(state.pots.items()):
         room = spread = faster = ""
-        if live and name in live.room and state.ended is None:
-            quantiles, passed = live.room[name], now - live.now
+        if live and name in live.outlook.room_s and state.ended is None:
+            quantiles, passed = live.outlook.room_s[name], now - live.now
             room = clock(quantiles.p50 - passed)
             spread = f"{clock(quantiles.p10 - passed)}–{clock(quantiles.p90 - passed)}"
             if name in live.acceleration:
@@ -116,7 +120,7 @@ def pot_lines(
                 letter=chr(ord("A") + i),
                 in_hand=name == hand,
                 words=_where(pot),
-                faster=faster or ("fragrance in" if pot.fragrance_in is not None else "–"),
+                faster=faster or ("in" if pot.fragrance_in is not None else "–"),
                 room=room,
                 spread=spread,
                 urgent=name == urgent,
@@ -126,8 +130,8 @@ def pot_lines(
 
 
 def _where(pot: PotState) -> str:
-    where = {"mould": " · in mould", "base": " · in base pot"}.get(pot.where, "")
-    return pot.trace.words + where
+    where = {"mould": ", in mould", "base": ", in base pot"}.get(pot.where, "")
+    return pot.trace.words.removeprefix("stable ") + where
 
 
 def chance_words(live: Live | None) -> str:

@@ -1,0 +1,164 @@
+"""Cut review: how the bars came out, answer by answer, and whether this swirl is poured again.
+
+An answer is one event, so that one key gives it and one undo takes it back:
+``CUT_SEEN`` with ``part`` ("middle", "bar 3" …) and one aspect and its answer. How far a colour
+reached names its pot: pot "foam", ``{"part": "middle", "reached": "half way"}``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from soapbench.log import Event, Kind, Value, standing
+
+PARTS = ("first end", "middle", "other end")
+"""Parts of the loaf; ends differ from the middle. A bar is "bar 1" and so on."""
+REACHED = ("to the bottom", "half way", "stayed on top")
+VERDICTS = ("again", "again with a change", "not again")
+MOST_BARS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Aspect:
+    """One thing to look at, and the answers to choose from, best first."""
+
+    key: str
+    words: str
+    answers: tuple[str, ...]
+
+
+ASPECTS = (
+    Aspect("edges", "edges between colours", ("sharp", "soft", "blurred")),
+    Aspect("rivers", "glycerin rivers", ("none", "a few", "many")),
+    Aspect("ash", "soda ash", ("none", "a little", "a lot")),
+    Aspect("air", "air bubbles", ("none", "small", "large")),
+    Aspect("discolouration", "discolouration", ("none", "slight", "strong")),
+    Aspect("texture", "texture", ("smooth", "grainy", "crumbly", "soft and sticky")),
+    Aspect("smell", "smell", ("held", "weaker", "gone")),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One line of the review: an aspect of one part, or how far one pot's colour reached there."""
+
+    aspect: str
+    words: str
+    answers: tuple[str, ...]
+    pot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How far down a pot's colour came in one part of the loaf."""
+
+    pot: str
+    part: str
+    reached: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """The maker's last word on a batch."""
+
+    verdict: str
+    next_time: str = ""
+    next_swirl: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """All that was answered. ``answers``: by part, then by (aspect, pot)."""
+
+    answers: Mapping[str, Mapping[tuple[str, str | None], str]]
+    photos: Mapping[str, tuple[str, ...]]
+    """Paths as the maker typed them, by part."""
+    verdict: Verdict | None
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        """Parts that were looked at, in the order of the loaf."""
+        return tuple(sorted({*self.answers, *self.photos}, key=_place))
+
+    def answer(self, part: str, question: Question) -> str:
+        """Empty: not answered."""
+        return self.answers.get(part, {}).get((question.aspect, question.pot), "")
+
+
+def questions(accents: Sequence[str]) -> tuple[Question, ...]:
+    """What is asked of every part; ``accents``: pots other than the base, in the plan's order."""
+    reach = [Question("reached", f"{pot} reached", REACHED, pot) for pot in accents]
+    return (*reach, *(Question(a.key, a.words, a.answers) for a in ASPECTS))
+
+
+def answer_values(part: str, question: Question, number: int) -> dict[str, Value]:
+    """The values of the event that answers ``question`` with its answer ``number``, from 0."""
+    return {"part": part, question.aspect: question.answers[number]}
+
+
+def is_part(part: str) -> bool:
+    """Whether ``part`` is a part of a loaf or one of its bars."""
+    number = part.removeprefix("bar ")
+    return part in PARTS or (
+        number != part and number.isascii() and number.isdigit() and 1 <= int(number) <= MOST_BARS
+    )
+
+
+def review(events: Iterable[Event]) -> Review:
+    """The review as it stands; a later answer replaces an earlier one to the same question."""
+    facts = standing(events)
+    known = {a.key: a.answers for a in ASPECTS} | {"reached": REACHED}
+    answers: dict[str, dict[tuple[str, str | None], str]] = {}
+    photos: dict[str, tuple[str, ...]] = {}
+    for event in facts:
+        part = str(event.values.get("part", ""))
+        if event.kind is not Kind.CUT_SEEN or not is_part(part):
+            continue
+        if photo := event.values.get("photo"):
+            photos[part] = (*photos.get(part, ()), str(photo))
+        for aspect, allowed in known.items():
+            said = event.values.get(aspect)
+            if isinstance(said, str) and said in allowed:
+                pot = event.pot if aspect == "reached" else None
+                answers.setdefault(part, {})[(aspect, pot)] = said
+    return Review(answers, photos, verdict_of(facts))
+
+
+def reaches(events: Iterable[Event]) -> tuple[Reach, ...]:
+    """How far each colour reached in each part: what sink depths can be learned from."""
+    return tuple(
+        Reach(pot, part, said)
+        for part, given in review(events).answers.items()
+        for (aspect, pot), said in given.items()
+        if aspect == "reached" and pot is not None
+    )
+
+
+def verdict_values(said: Verdict) -> dict[str, Value]:
+    """The values of a verdict's event."""
+    values: dict[str, Value] = {"verdict": said.verdict}
+    if said.next_time:
+        values["next_time"] = said.next_time
+    if said.next_swirl:
+        values["next_swirl"] = list(said.next_swirl)
+    return values
+
+
+def verdict_of(events: Iterable[Event]) -> Verdict | None:
+    """The last verdict that holds; None: none yet."""
+    last = next((e for e in reversed(standing(events)) if e.kind is Kind.VERDICT), None)
+    if last is None:
+        return None
+    steps = last.values.get("next_swirl")
+    return Verdict(
+        str(last.values.get("verdict", "")),
+        str(last.values.get("next_time", "")),
+        tuple(str(step) for step in steps) if isinstance(steps, list) else (),
+    )
+
+
+def _place(part: str) -> tuple[int, int]:
+    if part in PARTS:
+        return (0, PARTS.index(part))
+    return (1, int(part.removeprefix("bar ")))

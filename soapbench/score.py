@@ -1,0 +1,105 @@
+"""How far the chances foreseen before pours could be believed: the tool's own score.
+
+A pour counts as come true when it was finished as planned. One that took the quicker way does not,
+though it might have been finished without: a warning that was heeded cannot be checked.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Any
+
+from soapbench.lessons import Outcome
+
+LEVEL = 0.8
+"""Of the intervals, as everywhere here."""
+EDGES = (0.0, 0.2, 0.5, 0.7, 0.9, 1.0)
+"""Ends of the bins of chance (ours); the pours given about 80 % are those from 70 to 90 %."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bin:
+    """Pours that were given about the same chance, and how many were finished as planned."""
+
+    low: float
+    high: float
+    pours: int
+    as_planned: int
+    given: float | None
+    """Mean of the chances they were given; None: no pours."""
+    interval: tuple[float, float]
+    """Wilson's, for the share finished as planned in the long run; (0, 1) with no pours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """Every pour that was given a chance and has ended."""
+
+    pours: int
+    as_planned: int
+    bins: tuple[Bin, ...]
+    brier: float | None
+    """Mean squared miss of the chances (Brier 1950): 0 is perfect; None: no pours."""
+    brier_of_share: float | None
+    """What always giving the share that came true would have scored; lower than it is skill."""
+
+
+def score(outcomes: Iterable[Outcome]) -> Score:
+    """The score of the chances in ``outcomes``; those without one are left out."""
+    told = [(o.chance, o.as_planned) for o in outcomes if o.chance is not None]
+    bins = tuple(
+        _bin(low, high, [(c, came) for c, came in told if low <= c < high or c == high == 1.0])
+        for low, high in zip(EDGES, EDGES[1:], strict=False)
+    )
+    came = sum(true for _, true in told)
+    if not told:
+        return Score(0, 0, bins, None, None)
+    share = came / len(told)
+    brier = sum((chance - true) ** 2 for chance, true in told) / len(told)
+    return Score(len(told), came, bins, brier, share * (1 - share))
+
+
+def _bin(low: float, high: float, told: list[tuple[float, bool]]) -> Bin:
+    came = sum(true for _, true in told)
+    given = sum(chance for chance, _ in told) / len(told) if told else None
+    return Bin(low, high, len(told), came, given, wilson(came, len(told)))
+
+
+def wilson(came: int, of: int, level: float = LEVEL) -> tuple[float, float]:
+    """Wilson's score interval (1927) for a share of which ``came`` out of ``of`` came true.
+
+    It stays within 0 and 1 and does not shrink to nothing when all or none of a few came true.
+    """
+    if of == 0:
+        return 0.0, 1.0
+    z = NormalDist().inv_cdf(0.5 + level / 2)
+    share, wide = came / of, z * z / of
+    centre = (share + wide / 2) / (1 + wide)
+    half = z / (1 + wide) * math.sqrt(share * (1 - share) / of + wide / (4 * of))
+    return max(0.0, centre - half), min(1.0, centre + half)
+
+
+def as_json(found: Score) -> dict[str, Any]:
+    """The score as plain values; chances and shares 0 to 1."""
+    return {
+        "pours": found.pours,
+        "as_planned": found.as_planned,
+        "brier": None if found.brier is None else round(found.brier, 4),
+        "brier_of_share": None if found.brier_of_share is None else round(found.brier_of_share, 4),
+        "interval": f"Wilson, {LEVEL * 100:.0f} %",
+        "bins": [
+            {
+                "from": b.low,
+                "to": b.high,
+                "pours": b.pours,
+                "as_planned": b.as_planned,
+                "given": None if b.given is None else round(b.given, 4),
+                "low": round(b.interval[0], 4),
+                "high": round(b.interval[1], 4),
+            }
+            for b in found.bins
+        ],
+    }

@@ -1,0 +1,140 @@
+"""The plan sheet in words for people, in lines of at most the width asked for (70 or more)."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+
+from soapbench.advice import clock, needs_words, percent
+from soapbench.plansheet import PlanSheet
+from soapbench.pots import ColourantAmount
+from soapbench.text import clean
+
+MUCH_BETTER = 0.1
+"""A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
+LONG_MIN = 30.0
+"""Ways that take longer than this are named only when nothing quicker serves (ours)."""
+SHOWN_LEVERS = 8
+
+
+def verdict_words(sheet: PlanSheet) -> str:
+    """Whether this swirl can be finished, on what that rests, what would be better."""
+    seen = sheet.outlook
+    if seen is None:
+        return "These steps cannot be poured as written."
+    swirl = " + ".join(sheet.plan.swirl.steps)
+    said = f"{swirl}: {percent(seen.chance)} to finish, by {sheet.rests_on}."
+    if sheet.in_danger:
+        said = f"Do not count on {said}"
+        quick = [c for c in sheet.choices if c.chance > seen.chance + MUCH_BETTER]
+        sooner = [c for c in quick if c.minutes < LONG_MIN]
+        if quick:
+            better = (sooner or quick)[0]
+            said += f" Better: {better.name}, {percent(better.chance)}."
+    if seen.tightest and seen.chance < 0.98:
+        said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
+    return clean(said, 2000)
+
+
+def as_text(sheet: PlanSheet, width: int = 80) -> str:
+    """The whole sheet; its first line is the title."""
+    title = clean(sheet.plan.title)
+    lines = [title, "=" * min(width, len(title)), ""]
+    lines += textwrap.wrap(verdict_words(sheet), width)
+    for heading, part in (
+        ("WEIGH", _weigh(sheet, width)),
+        ("POTS", _pots(sheet, width)),
+        ("STAGES", _stages(sheet)),
+        ("SWIRLS", _swirls(sheet)),
+        ("WHAT WOULD CHANGE IT", _levers(sheet)),
+        ("PROBLEMS", _told((c.text for c in sheet.problems), width)),
+        ("MIND", _told((c.text for c in sheet.cautions), width)),
+    ):
+        told = list(part)
+        if told:
+            lines += ["", heading, *told]
+    return "\n".join(lines) + "\n"
+
+
+def _weigh(sheet: PlanSheet, width: int) -> Iterator[str]:
+    made = sheet.amounts
+    for oil in made.oils:
+        yield f"  {clean(oil.name, 30):<32}{oil.g:>9.1f} g {oil.share * 100:>7.1f} %"
+    for name, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
+        if g:
+            yield f"  {name + ' as weighed':<32}{g:>9.1f} g"
+    dispersing = made.water_g - made.lye_water_g
+    kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
+    yield f"  {'water':<32}{made.water_g:>9.1f} g{kept}"
+    for fragrance in made.fragrances:
+        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
+        of_bar = f"{fragrance.share_cured * 100:.2f} % of the dried bar, {limit}"
+        yield f"  {clean(fragrance.name, 30):<32}{fragrance.g:>9.1f} g"
+        yield f"      {of_bar}"
+    low, high = made.superfat_range
+    inner_low, inner_high = made.superfat_spread
+    yield from textwrap.wrap(
+        f"Batter {made.batter_ml:.0f} mL, {made.batter_g:.0f} g, {made.fill * 100:.0f} % of the "
+        f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
+        f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
+        f"{inner_high * 100:.1f} % in four of five. Lye may reach {made.lye_peak_c:.0f} °C.",
+        width,
+        initial_indent="  ",
+        subsequent_indent="  ",
+    )
+
+
+def _pots(sheet: PlanSheet, width: int) -> Iterator[str]:
+    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
+    for pot, written in zip(sheet.amounts.pots, sheet.plan.pots, strict=True):
+        room = ""
+        if sheet.outlook:
+            q = sheet.outlook.room_from_scent_s[pot.name]
+            room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
+        off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
+        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+        yield f"  {clean(pot.name, 15):<16}{pot.ml:>6.0f}{pot.g:>6.0f}{off:>10}{scent:>9}  {room}"
+        for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
+            said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
+            yield f"    {clean(dose.name, 30)}: {said}{liquid_words(dose)}"[:width]
+
+
+def liquid_words(dose: ColourantAmount) -> str:
+    """What a colourant is dispersed in: " in 15 mL of the oil"."""
+    return f" in {dose.liquid_ml:.0f} mL of the {dose.liquid}" if dose.liquid_ml else ""
+
+
+def _stages(sheet: PlanSheet) -> Iterator[str]:
+    if sheet.outlook is None:
+        return
+    yield f"  {'':<36}{'about':>8}{'four of five':>16}{'in time':>9}"
+    for stage in sheet.outlook.stages:
+        lasts = stage.lasts_s
+        spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
+        yield (
+            f"  {clean(stage.stage.words, 35):<36}{clock(lasts.p50):>8}{spread:>16}"
+            f"{percent(stage.chance):>9}"
+        )
+
+
+def _swirls(sheet: PlanSheet) -> Iterator[str]:
+    if not sheet.choices:
+        return
+    yield f"  {'':<42}{'to finish':>10}{'minutes':>9}"
+    own = tuple(sheet.plan.swirl.steps)
+    for choice in sheet.choices:
+        mark = "  this plan" if choice.steps == own else ""
+        chance = percent(choice.chance)
+        yield f"  {clean(choice.name, 41):<42}{chance:>10}{choice.minutes:>9.0f}{mark}"
+
+
+def _levers(sheet: PlanSheet) -> Iterator[str]:
+    for lever in sheet.levers[:SHOWN_LEVERS]:
+        yield f"  {clean(lever.change, 41):<42}{percent(lever.chance):>10}"
+
+
+def _told(texts: Iterator[str], width: int) -> Iterator[str]:
+    for text in texts:
+        yield from textwrap.wrap(
+            clean(text, 1000), width, initial_indent="- ", subsequent_indent="  "
+        )

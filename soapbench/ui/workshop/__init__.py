@@ -1,0 +1,1 @@
+"""The plan workshop: making and changing a plan in the app."""

@@ -1,0 +1,177 @@
+"""What the bench advises: swirl, levers, rescue and the words around them."""
+
+from __future__ import annotations
+
+import pytest
+
+from soapbench import advice
+from soapbench.advice import (
+    Foreseen,
+    Known,
+    best_rescue,
+    live_advice,
+    percent,
+    pot_ml,
+    rescues,
+    rests_on,
+)
+from soapbench.batter import Trace
+from soapbench.disk.tables import cautions
+from soapbench.plansheet import plan_sheet
+from soapbench.sheettext import verdict_words
+from tests.desks import desk, work
+from tests.fakes import SAMPLES, FakeClock
+from tests.plans import plan, sample
+
+BONFIRE = SAMPLES / "midsummer_bonfire.toml"
+
+
+def test_a_drop_swirl_of_four_colours_with_a_notorious_fragrance_is_not_to_be_counted_on(
+    known: Known,
+) -> None:
+    # Common practice, no source: the quickest swirl is in the pot; a notorious fragrance belongs
+    # there or in hot process.
+    sheet = plan_sheet(sample(BONFIRE), known, cautions())
+    names = [choice.name for choice in sheet.choices]
+    own = names.index("drop swirl + hanger swirl")
+    assert sheet.in_danger
+    assert not sheet.fine
+    assert names.index("hot process") < own
+    assert names.index("in-the-pot swirl") < own
+    said = verdict_words(sheet)
+    assert said.startswith("Do not count on drop swirl + hanger swirl")
+    assert "in-the-pot swirl" in said
+    assert "only its reputation (notorious)" in said
+
+
+def test_setting_up_shows_within_minutes_of_a_strong_accelerator(known: Known) -> None:
+    # Common practice, no source: about two minutes at room temperature. With no batch of this
+    # fragrance the spread is wide: two minutes must lie well inside it.
+    room = Foreseen(sample(BONFIRE), known).outlook().room_from_scent_s["base"]
+    assert room.p10 < 120 < room.p90
+    assert room.p50 < 300
+
+
+def test_cooler_oils_slow_it_and_do_not_cure_it(known: Known) -> None:
+    # Common practice, no source.
+    warm, cool = (
+        Foreseen(
+            sample(BONFIRE).model_copy(
+                update={"conditions": sample(BONFIRE).conditions.model_copy(update={"batter": c})}
+            ),
+            known,
+        ).outlook()
+        for c in (38.0, 22.0)
+    )
+    assert warm.chance < cool.chance < 0.8
+
+
+def test_every_lever_gains_and_is_a_plan_that_can_be_poured(known: Known) -> None:
+    foreseen = Foreseen(sample(BONFIRE), known)
+    now = foreseen.outlook().chance
+    levers = foreseen.levers(foreseen.choices())
+    assert {"fragrance in the base only", "fewer accents: 3"} <= {lever.change for lever in levers}
+    assert [lever.chance for lever in levers] == sorted((v.chance for v in levers), reverse=True)
+    for lever in levers:
+        assert lever.chance > now
+        assert Foreseen(lever.plan, known).outlook().chance == pytest.approx(lever.chance)
+
+
+def test_rescue_before_anything_is_poured_and_after(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    before = {steps[0] for steps in rescues(pour.plan, pot_ml(pour.made), known, pour.state)}
+    assert "in-the-pot swirl" in before
+    work(pour, clock, "drop an accent/gull")
+    after = {s[0] for s in rescues(pour.plan, pot_ml(pour.made), known, pour.state) if s}
+    assert "in-the-pot swirl" not in after  # the base is in the mould
+    assert "hot process" not in after
+    assert {"spoon swirl", "layers"} <= after
+
+
+def test_thick_trace_two_minutes_after_the_fragrance_brings_a_warning_and_a_rescue(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance", each_s=30)
+    for _ in range(3):
+        clock.passes(25)
+        pour.stage_done()
+    clock.passes(20)
+    pour.trace_seen("base", Trace.LIGHT)
+    clock.passes(15)
+    pour.trace_seen("base", Trace.MEDIUM)
+    live = pour.advise()
+    assert live.outlook.chance < 0.8
+    assert "times faster since the fragrance" in live.warning
+    assert "room left" in live.warning
+    assert live.rescue is not None
+    assert live.rescue.chance > live.outlook.chance
+    assert pour.heed(live)  # warns once, and logs it
+    assert not pour.heed(pour.advise())
+    pour.take(live.rescue)
+    assert pour.state.rescued
+    assert pour.advise().outlook.chance > live.outlook.chance
+
+
+def test_a_slow_batter_brings_no_warning(known: Known, clock: FakeClock) -> None:
+    calm = plan(
+        SAMPLES.joinpath("harbour_at_dusk.toml").read_text("utf-8").replace(', "textured top"', "")
+    )
+    pour = desk(calm, known, clock)
+    work(pour, clock, "stir in fragrance")
+    live = pour.advise()
+    assert (live.warning, live.rescue) == ("", None)
+
+
+def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/base")
+    pour.trace_seen("rope", Trace.LIGHT)
+    again = live_advice("b1", pour.plan, pour.made, known, pour.state, pour.now())
+    assert again == pour.advise()
+
+
+def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: FakeClock) -> None:
+    from soapbench.advice import mix_of
+    from soapbench.pour import history
+    from soapbench.thickening.live import live
+
+    wished = plan().model_copy(
+        update={"swirl": plan().swirl.model_copy(update={"fall_back": ("column pour",)})}
+    )
+    pour = desk(wished, known, clock)
+    pour.lye_meets_oils()
+    ways = rescues(pour.plan, pot_ml(pour.made), known, pour.state)
+    assert ways.index(("column pour",)) < ways.index(("in-the-pot swirl",))
+    seen = history("b", wished, mix_of(wished, pour.made), pour.state, 1.0)
+    found = best_rescue(
+        wished, pot_ml(pour.made), known, pour.state, live(known.fit, seen, 1.0), 1.0, 0.0
+    )
+    assert found is not None
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (0, "0:00"),
+        (-5, "0:00"),
+        (59.6, "1:00"),
+        (100, "1:40"),
+        (3725, "1:02:05"),
+        (float("inf"), "–"),
+    ],
+)
+def test_clock_words(seconds: float, said: str) -> None:
+    assert advice.clock(seconds) == said
+
+
+@pytest.mark.parametrize(("chance", "said"), [(1.0, ">99 %"), (0.0, "<1 %"), (0.834, "83 %")])
+def test_no_chance_is_called_certain(chance: float, said: str) -> None:
+    assert percent(chance) == said
+
+
+def test_every_figure_says_what_it_rests_on() -> None:
+    assert rests_on(0, "accelerates") == "only its reputation (accelerates)"
+    assert rests_on(1, "x") == "1 batch with this fragrance"
+    assert rests_on(4, "x") == "4 batches with this fragrance"

@@ -1,0 +1,119 @@
+"""``soapbench check``: stable JSON, a table that fits 80 columns, exit codes."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from soapbench.cli import main
+from tests.fakes import SAMPLES
+from tests.plans import THREE_POTS
+
+KEYS = [
+    "title", "oils_g", "naoh_g", "koh_g", "water_g", "fragrance_g", "fragrance_share_of_product",
+    "batter_ml", "batter_g", "superfat_range", "pots", "stages", "room_left_s", "chance",
+    "swirls", "levers", "cautions", "problems",
+]  # fmt: skip
+
+
+def checked(path: Path, capsys: pytest.CaptureFixture[str]) -> tuple[int, dict[str, object]]:
+    code = main(["check", str(path), "--json"])
+    return code, json.loads(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda p: p.stem)
+def test_json_has_exactly_these_keys_and_adds_up(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    code, sheet = checked(path, capsys)
+    assert list(sheet) == KEYS
+    assert code == (1 if path.stem == "midsummer_bonfire" else 0)
+    pots: list[dict[str, float]] = sheet["pots"]  # type: ignore[assignment]
+    assert sum(pot["ml"] for pot in pots) == pytest.approx(sheet["batter_ml"], abs=1)
+    assert sum(pot["g"] for pot in pots) == pytest.approx(sheet["batter_g"], abs=1)
+    assert sum(p["fragrance_g"] for p in pots) == pytest.approx(sheet["fragrance_g"], abs=0.1)
+    chances = [swirl["chance"] for swirl in sheet["swirls"]]  # type: ignore[attr-defined]
+    assert all(a > b - 0.03 for a, b in pairwise(chances))
+    for stage in sheet["stages"]:  # type: ignore[attr-defined]
+        assert 0 < stage["p10_s"] < stage["median_s"] < stage["p90_s"]
+
+
+def test_a_recipe_worked_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # 700 g olive at 190 and 300 g coconut at 256.5 mg KOH/g (middles of the ranges of CXS 33-1981
+    # and CXS 210-1999 as quoted in secondary pages, not verified in the standards themselves):
+    #   KOH 700 x .190 + 300 x .2565 = 133 + 76.95 = 209.95 g
+    #   NaOH = x 39.997/56.105 = 149.67 g; less 5 % superfat 142.19 g; at 98 % purity 145.09 g
+    #   water at 1/3 lye: 142.19 x 2 = 284.38 g
+    path = tmp_path / "p.toml"
+    path.write_text(
+        """
+title = "By hand"
+[mould]
+volume = "2 L"
+[[oils]]
+name = "olive"
+mass = "700 g"
+[[oils]]
+name = "coconut"
+mass = "300 g"
+[lye]
+purity = "98 %"
+superfat = "5 %"
+water_to_lye = "2 : 1"
+[[pots]]
+name = "base"
+share = "100 %"
+""",
+        "utf-8",
+    )
+    _, sheet = checked(path, capsys)
+    assert sheet["oils_g"] == 1000
+    assert sheet["naoh_g"] == pytest.approx(145.09, abs=0.05)
+    assert sheet["water_g"] == pytest.approx(284.38, abs=0.05)
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda p: p.stem)
+def test_the_table_fits_80_columns(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["check", str(path)])
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines) <= 80
+    assert {"WEIGH", "POTS", "STAGES", "SWIRLS", "MIND"} <= set(lines)
+
+
+def test_over_the_limit_needs_attention(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "p.toml"
+    path.write_text(THREE_POTS.replace('limit = "9 %"', 'limit = "1 %"'), "utf-8")
+    code, sheet = checked(path, capsys)
+    assert code == 1
+    assert "fragrance-over-limit" in [p["id"] for p in sheet["problems"]]  # type: ignore[attr-defined]
+
+
+def test_steps_that_cannot_be_poured_need_attention(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "p.toml"
+    path.write_text(
+        THREE_POTS.replace('["drop swirl", "hanger swirl"]', '["hanger swirl"]'), "utf-8"
+    )
+    code, sheet = checked(path, capsys)
+    assert (code, sheet["chance"], sheet["swirls"]) == (1, None, [])
+
+
+def test_unreadable_is_two_and_no_traceback(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text('titel = "x"\n[mould]\nvolume = 2\n', "utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "soapbench", "check", str(path)],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert "Traceback" not in done.stderr
+    assert "titel" in done.stderr
+    assert 'did you mean "title"?' in done.stderr
+    assert "line 3" in done.stderr

@@ -1,0 +1,124 @@
+"""A bad plan gives every fault at once, each at its line, with what would be right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from soapbench.disk import tables
+from soapbench.disk.planfile import plan_from_text, read_plan
+from soapbench.faults import FileFaults
+from soapbench.plan import Plan
+from tests.fakes import SAMPLES
+from tests.plans import THREE_POTS, plan, sample
+
+
+def faults_of(text: str) -> list[tuple[str, int | None, str, str]]:
+    with pytest.raises(FileFaults) as refused:
+        plan_from_text(text, "p.toml", tables.oils(), tables.swirls().kinds)
+    return [(f.key, f.line, f.wrong, f.right) for f in refused.value.faults]
+
+
+def changed(old: str, new: str) -> str:
+    assert old in THREE_POTS
+    return THREE_POTS.replace(old, new, 1)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key", "wrong", "right"),
+    [
+        ('volume = "1 L"', "volume = 1.5", "mould.volume", "no unit", '"1.2 L"'),
+        ('volume = "1 L"', 'volume = "1 kg"', "mould.volume", "does not measure", '"1.2 L"'),
+        ('volume = "1 L"', 'volume = "1 zorks"', "mould.volume", "not a unit", '"1.2 L"'),
+        ('volume = "1 L"', 'volume = "-1 L"', "mould.volume", "out of range", "20 mL"),
+        ('volume = "1 L"', "volume = nan", "mould.volume", "no unit", '"1.2 L"'),
+        ('volume = "1 L"', 'volume = "nan L"', "mould.volume", "not a number", "450 g"),
+        ('volume = "1 L"', 'volume = "1e999 L"', "mould.volume", "beyond any number", "450 g"),
+        ('fill = "90 %"', 'fil = "90 %"', "mould.fil", "no such key", '"fill"'),
+        ('name = "olive"', 'name = "olvie"', "oils[1].name", 'no oil is called "olvie"', '"olive"'),
+        ('share = "70 %"', 'share = "60 %"', "oils", "add up to 90 %", "100 %"),
+        ('share = "70 %"', 'mass = "700 g"', "oils", "some oils have a share", "the same way"),
+        ('name = "rope"', 'name = "Base"', "pots[2].name", 'second pot is called "Base"', "own"),
+        ('name = "rope"', 'name = "r\\u001b[2J"', "pots[2].name", "control", "plain text"),
+        ('name = "rope"', f'name = "{"r" * 10_000}"', "pots[2].name", "10000", "at most 60"),
+        ('name = "rope"', "name = 7", "pots[2].name", "text is expected", "quotes"),
+        ('"accelerates"', '"acelerates"', "fragrance.reputation", "no reputation", '"accelerates"'),
+        ('limit = "9 %"', 'goes_into = "ropes"', "fragrance.goes_into", "no pot", '"rope"'),
+        ('"hanger swirl"]', '"hangar swirl"]', "swirl.steps[2]", "no swirl", '"hanger swirl"'),
+        ('superfat = "5 %"', 'alkali = "LiOH"', "lye.alkali", "not one of the words", '"KOH"'),
+        ('look = "#202020"', 'look = "black"', "pots[1].look", "no colour", "#4a5a6a"),
+        ('title = "Quay Wall"', "", "title", "missing", 'add "title"'),
+    ],
+)
+def test_one_fault_names_key_and_remedy(
+    old: str, new: str, key: str, wrong: str, right: str
+) -> None:
+    text = changed(old, new)
+    found = faults_of(text)
+    assert any(key == k and wrong in w and right in r for k, _, w, r in found), found
+    line = next(line for k, line, w, _ in found if k == key and wrong in w)
+    if new:
+        assert line is not None
+        written = text.splitlines()[line - 1]
+        assert new in written or "[[oils]]" in written
+
+
+def test_all_faults_come_at_once() -> None:
+    text = changed('volume = "1 L"', "volume = 3").replace('share = "30 %"', 'share = "20 %"')
+    text = text.replace('batter = "30 degC"', 'batter = "30 kg"')
+    keys = [key for key, _, _, _ in faults_of(text)]
+    assert keys == ["mould.volume", "oils", "conditions.batter"]
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "wrong"),
+    [
+        ("empty", b"", "empty"),
+        ("not text", b"\xff\xfe\x00title", "not UTF-8"),
+        ("not toml", b"title = [unclosed", "not TOML"),
+        ("junk", b"\x00" * 10_000_000, "too large"),
+        ("nested", b"a = " + b"[" * 5000, "not TOML"),
+        ("twice", b'title = "a"\ntitle = "b"', "not TOML"),
+    ],
+)
+def test_files_that_are_no_plan(tmp_path: Path, name: str, content: bytes, wrong: str) -> None:
+    path = tmp_path / f"{name}.toml"
+    path.write_bytes(content)
+    with pytest.raises(FileFaults) as refused:
+        read_plan(path, tables.oils(), tables.swirls().kinds)
+    assert any(wrong in fault.wrong for fault in refused.value.faults), refused.value.faults
+
+
+@pytest.mark.parametrize("where", ["missing.toml", "."])
+def test_no_file_and_a_folder(tmp_path: Path, where: str) -> None:
+    with pytest.raises(FileFaults, match=r"1 fault"):
+        read_plan(tmp_path / where, tables.oils(), tables.swirls().kinds)
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda p: p.stem)
+def test_a_resolved_plan_reads_back_the_same(path: Path) -> None:
+    read = sample(path)
+    assert Plan.read(read.as_written()).as_written() == read.as_written()
+
+
+def test_reading_never_writes(tmp_path: Path) -> None:
+    path = tmp_path / "p.toml"
+    path.write_text(THREE_POTS, "utf-8")
+    before = (path.read_bytes(), path.stat().st_mtime_ns)
+    read_plan(path, tables.oils(), tables.swirls().kinds)
+    assert (path.read_bytes(), path.stat().st_mtime_ns) == before
+    assert [p.name for p in tmp_path.iterdir()] == ["p.toml"]
+
+
+def test_one_fragrance_or_several() -> None:
+    one = plan()
+    assert [one.fragrance_of(p.name) is not None for p in one.pots] == [True, True, True]
+    two = plan(
+        THREE_POTS.replace("[fragrance]", "[[fragrance]]").replace(
+            'load = "3 %"', 'load = "3 %"\ngoes_into = "base"'
+        )
+        + '[[fragrance]]\nname = "Mint"\nload = "2 %"\ngoes_into = ["gull"]\n'
+    )
+    found = [two.fragrance_of(pot.name) for pot in two.pots]
+    assert [f.name if f else None for f in found] == ["Tar & Thyme", None, "Mint"]

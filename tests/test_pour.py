@@ -1,0 +1,156 @@
+"""The state of a pour is its events, folded: nothing else is kept."""
+
+from __future__ import annotations
+
+import pytest
+
+from soapbench.advice import mix_of, pot_ml
+from soapbench.batter import Trace
+from soapbench.log import Kind
+from soapbench.pour import history, rescue_stages, state_of, timed
+from tests.desks import desk, work
+from tests.fakes import FakeClock
+from tests.plans import THREE_POTS, plan
+
+
+def test_the_clock_starts_when_lye_meets_oils(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    assert (pour.now(), pour.state.stage) == (0.0, None)
+    clock.passes(500)
+    pour.lye_meets_oils()
+    clock.passes(7)
+    assert pour.now() == 7
+    assert pour.state.stage is not None
+    assert pour.state.stage.id == "lye into oils"
+
+
+def test_a_whole_pour_ends_finished_with_everything_in_the_mould(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "end")
+    assert pour.state.finished is True
+    assert set(pour.state.in_mould) == {"base", "rope", "gull"}
+    assert [round(d.done - d.begun) for d in pour.state.done] == [20] * 14
+
+
+def test_fragrance_not_keyed_in_went_in_when_its_stage_began(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/rope")
+    begun = pour.now()
+    clock.passes(30)
+    pour.stage_done()
+    assert pour.state.pots["rope"].fragrance_in == begun
+    clock.passes(5)
+    assert pour.fragrance_in("gull")
+    keyed = pour.now()
+    clock.passes(25)
+    pour.stage_done()
+    assert pour.state.pots["gull"].fragrance_in == keyed
+    assert not pour.fragrance_in("gull")
+
+
+def test_undo_takes_back_acts_one_by_one_but_never_the_lye(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    before = pour.state
+    pour.trace_seen("base", Trace.LIGHT)
+    pour.note("base", "ricing")
+    assert pour.state != before
+    assert [e.kind for e in (pour.undo(), pour.undo()) if e] == [Kind.NOTE, Kind.TRACE_SEEN]
+    assert pour.state == before
+    assert pour.undo() is None
+    assert len(pour.log.events) == 5  # nothing is ever removed
+
+
+def test_blender_bursts_reach_every_pot_or_the_one_named(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    clock.passes(5)
+    pour.blender()
+    clock.passes(12)
+    pour.blender()
+    assert {b.seconds for p in pour.state.pots.values() for b in p.blends} == {12}
+    pour.blender("rope")
+    clock.passes(3)
+    pour.stage_done()  # the blender is off once the stage is done
+    assert pour.state.blending_since is None
+    assert [len(p.blends) for p in pour.state.pots.values()] == [1, 2, 1]
+
+
+def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    pour.blender()
+    clock.passes(9)
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+    assert seen.pots[0].blends[-1].seconds == pytest.approx(9)
+
+
+def test_rescue_keeps_colour_and_fragrance_still_to_do(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    pour.record(Kind.RESCUE_TAKEN, steps=["in-the-pot swirl"])
+    assert [s.id for s in pour.state.ahead] == [
+        "stir in fragrance/gull",
+        "stir in fragrance/base",
+        "in-the-pot swirl/accent into base pot/rope",
+        "in-the-pot swirl/accent into base pot/gull",
+        "in-the-pot swirl/turn the pot/base",
+        "in-the-pot swirl/pour into mould/base",
+    ]
+    work(pour, clock, "end")
+    assert set(pour.state.in_mould) == {"base", "rope", "gull"}
+    assert pour.state.rescued
+
+
+def test_what_is_in_the_mould_stays_there(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent/gull")
+    left = rescue_stages(
+        pour.state, ["spoon swirl"], pour.plan, pot_ml(pour.made), pour.known.swirls
+    )
+    assert [s.pots for s in left] == [("gull",)]
+
+
+def test_waiting_for_trace_is_not_handwork(known: object, clock: FakeClock) -> None:
+    layers = plan(THREE_POTS.replace('"drop swirl", "hanger swirl"', '"layers"'))
+    pour = desk(layers, known, clock)
+    work(pour, clock, "pour a layer/rope")
+    clock.passes(200)
+    pour.trace_seen("base", Trace.MEDIUM)
+    clock.passes(35)
+    pour.stage_done()
+    assert timed(pour.state)[-1].took_s == 35
+
+
+def test_the_same_events_give_the_same_state(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent")
+    pour.trace_seen("base", Trace.MEDIUM)
+    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.log.events)
+    assert again == pour.state
+
+
+@pytest.mark.parametrize(
+    "event",
+    [
+        {"kind": Kind.TRACE_SEEN, "pot": "nobody", "state": 1},
+        {"kind": Kind.TRACE_SEEN, "pot": "base", "state": 9},
+        {"kind": Kind.TRACE_SEEN, "pot": "base", "state": "thick"},
+        {"kind": Kind.STAGE_DONE, "stage": "no such stage"},
+        {"kind": Kind.BLEND_BURST, "seconds": -4},
+        {"kind": Kind.RESCUE_TAKEN, "steps": ["fountain"]},
+        {"kind": Kind.FRAGRANCE_IN, "pot": "nobody"},
+    ],
+)
+def test_events_that_make_no_sense_change_nothing(
+    known: object, clock: FakeClock, event: dict[str, object]
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    before = pour.state
+    pour.record(**event)  # type: ignore[arg-type]
+    assert pour.state == before
