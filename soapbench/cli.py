@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from soapbench import __version__
 
@@ -53,6 +53,30 @@ def _parser() -> argparse.ArgumentParser:
     _plan_argument(check)
     check.add_argument("--json", action="store_true", help="for programs")
     check.set_defaults(command=_check)
+
+    _batch_command(commands, "report", "one batch as an HTML file that prints well")
+    _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
+    export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
+    export.add_argument("--scents", action="store_true", help="the scent book instead of a batch")
+    return parser
+
+
+def _batch_command(
+    commands: Any, name: str, says: str, batch: str | None = None
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says)
+    parser.add_argument(
+        "batch",
+        metavar="BATCH",
+        nargs=batch,
+        default="",
+        help="a file, or a unique part of its name, title or id",
+    )
+    parser.add_argument(
+        "-o", "--out", metavar="FILE", help="where to write it (- for standard output)"
+    )
+    _bench_option(parser)
+    parser.set_defaults(command=_write_batch, makes=name)
     return parser
 
 
@@ -112,6 +136,39 @@ def _check(args: argparse.Namespace) -> int:
     else:
         print(as_text(sheet), end="")
     return FINE if sheet.fine else ATTENTION
+
+
+def _write_batch(args: argparse.Namespace) -> int:
+    """Make one file of a batch and write it here, or where -o says."""
+    from datetime import datetime
+
+    from soapbench.disk import commands
+    from soapbench.disk.batchfile import NoSuchBatch
+    from soapbench.disk.durable import write_new
+    from soapbench.text import clean
+
+    makers = {"report": commands.report, "calendar": commands.calendar, "export": commands.events}
+    make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
+    try:
+        name, data = make(_folder(args), args.batch, datetime.now().astimezone())
+    except NoSuchBatch as why:
+        print(why, file=sys.stderr)
+        return UNREADABLE
+    if args.out == "-":
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return FINE
+    file = Path(args.out or name)
+    try:
+        if file.exists() and not file.is_file():
+            file.write_bytes(data)  # a device or a pipe stays what it is
+        else:
+            write_new(file, data, over=True)
+    except OSError as error:
+        print(f"{clean(str(file))} cannot be written: {error.strerror}", file=sys.stderr)
+        return UNREADABLE
+    print(f"Written: {clean(str(file))}")
+    return FINE
 
 
 def _bench(args: argparse.Namespace) -> int:

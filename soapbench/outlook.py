@@ -22,6 +22,7 @@ from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws, milestone_times
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +120,8 @@ class _Run:
     batters: _Batters
     scented: dict[str, float | Array]
     clock: Array
-    fine: Array
-    stages: list[tuple[Stage, Array, Array, Array, Array, Array]]
+    fine: Flags
+    stages: list[tuple[Stage, Array, Array, Array, Flags, Array]]
     """Stage, start, end, handwork, whether its batter was right at the end, when it stops being."""
 
 
@@ -174,6 +175,32 @@ def finish(
     return float(np.mean(ran.fine)), float(np.median(ran.clock) - now) / 60
 
 
+def traces(
+    stages: Sequence[Stage], pots: Mapping[str, PotState], draws: Draws, pace: Pace
+) -> tuple[Mapping[str, float], ...]:
+    """Per stage, from the first on: the median trace state of each pot halfway through it."""
+    ran = _run(stages, pots, draws, pace, 0.0, None)
+    return tuple(
+        {
+            name: float(np.median(trace_at(ran.batters.times(name), 0.5 * (start + end))))
+            for name in pots
+        }
+        for _, start, end, *_ in ran.stages
+    )
+
+
+def trace_at(times: Array, t: Array | float) -> Array:
+    """Trace state of each batter at ``t``: 0 when lye meets oils, 1 at light trace, 4 from set up.
+
+    ``times`` (n, 4): when it reaches light … set up, s. Between two of them the time decides.
+    """
+    passed, before = np.zeros(len(times)), np.zeros(len(times))
+    for reached in times.T:
+        passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
+        before = reached
+    return passed
+
+
 def _run(
     stages: Sequence[Stage],
     pots: Mapping[str, PotState],
@@ -201,7 +228,7 @@ def _run(
                 ran.batters.scent(pot, start - spent)
         if stage.blend_s > 0 and not _blended_already(stage, pots, begun if in_hand else None):
             ran.batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
-        limit = np.full(n, np.inf)
+        limit: Array = np.full(n, np.inf)
         for need in stage.needs:
             if need.latest < Trace.SET_UP and need.pots:
                 limit = np.minimum(limit, ran.batters.first(need, Trace(need.latest + 1)))

@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
-from soapbench.advice import Foreseen, Known, SwirlChoice, rests_on
+from soapbench.advice import Foreseen, Known, SwirlChoice, percent, rests_on
 from soapbench.batter import FragranceWord, Mix, Reputation
 from soapbench.fragrances import FragranceFacts
 from soapbench.lessons import Lesson, Outcome
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
 from soapbench.score import Score, score
+from soapbench.score import as_json as score_json
 from soapbench.thickening import acceleration
 
 SLOW_BELOW, FAST_FROM = 1.5, 2.5
@@ -211,7 +212,7 @@ def advice(entry: Entry, swirls: Sequence[SwirlChoice], known: Known) -> str:
 
 def _speed(entry: Entry) -> str:
     factor = entry.factor.p50
-    by = "" if entry.batches else "By its reputation "
+    by = "" if entry.batches else "By its reputation it "
     if factor >= 1.25:
         shown = f"{factor:.0f}" if factor >= 2.95 else f"{factor:.1f}"
         words = f"thickens about {shown} times faster"
@@ -230,10 +231,15 @@ def _suited(swirls: Sequence[SwirlChoice], known: Known) -> str:
     if not tight:
         return "leaves time for any swirl"
     if not fine:
-        return " or ".join([*cooked, "expect to spoon it in"])
+        best = [f"at best {c.name} ({percent(c.chance)})" for c in raw[:1]]
+        return _or([*best, *cooked])
     if len(tight) <= len(fine):
-        return f"leaves time for most swirls, hardly for {' or '.join(tight[-2:])}"
-    return " or ".join([*fine[:3], *cooked])
+        return f"leaves time for most swirls, hardly for {_or(tight[-2:])}"
+    return _or([*fine[:3], *cooked])
+
+
+def _or(names: Sequence[str]) -> str:
+    return " or ".join(part for part in (", ".join(names[:-1]), *names[-1:]) if part)
 
 
 def _counted(tally: Tally) -> str:
@@ -243,10 +249,8 @@ def _counted(tally: Tally) -> str:
     return f"{tally.poured} {name}{plural}"
 
 
-def as_json(
-    book: ScentBook, listed: Sequence[Entry], score_data: Mapping[str, Any], known: Known
-) -> dict[str, Any]:
-    """The book as plain values, fragrances ``listed``; factors 1 = as fast as without it."""
+def as_json(book: ScentBook, listed: Sequence[Entry], known: Known) -> dict[str, Any]:
+    """The book as plain values, fragrances ``listed``; factor 1: as fast as without it."""
     return {
         "fragrances": [_entry_json(entry, book, known) for entry in listed],
         "words": [
@@ -260,7 +264,7 @@ def as_json(
             }
             for w in book.words
         ],
-        "score": dict(score_data),
+        "score": score_json(book.score),
     }
 
 
@@ -272,7 +276,7 @@ def _entry_json(entry: Entry, book: ScentBook, known: Known) -> dict[str, Any]:
         "reputation": entry.reputation.value,
         "batches": entry.batches,
         "rests_on": entry.rests_on,
-        "factor": {"p10": round(factor.p10, 3), "p50": round(factor.p50, 3), "p90": round(factor.p90, 3)},
+        "factor": {name: round(getattr(factor, name), 3) for name in ("p10", "p50", "p90")},
         "poured": [
             {"steps": list(t.steps), "poured": t.poured, "as_planned": t.as_planned}
             for t in entry.swirls

@@ -15,6 +15,7 @@ MUCH_BETTER = 0.1
 LONG_MIN = 30.0
 """Ways that take longer than this are named only when nothing quicker serves (ours)."""
 SHOWN_LEVERS = 8
+HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD CHANGE IT", "WEIGH", "POTS", "STAGES", "MIND")
 
 
 def verdict_words(sheet: PlanSheet) -> str:
@@ -39,21 +40,27 @@ def verdict_words(sheet: PlanSheet) -> str:
 def as_text(sheet: PlanSheet, width: int = 80) -> str:
     """The whole sheet; its first line is the title."""
     title = clean(sheet.plan.title)
-    lines = [title, "=" * min(width, len(title)), ""]
-    lines += textwrap.wrap(verdict_words(sheet), width)
-    for heading, part in (
-        ("WEIGH", _weigh(sheet, width)),
-        ("POTS", _pots(sheet, width)),
-        ("STAGES", _stages(sheet)),
-        ("SWIRLS", _swirls(sheet)),
-        ("WHAT WOULD CHANGE IT", _levers(sheet)),
-        ("PROBLEMS", _told((c.text for c in sheet.problems), width)),
-        ("MIND", _told((c.text for c in sheet.cautions), width)),
-    ):
+    head = [title, "=" * min(width, len(title)), "", *textwrap.wrap(verdict_words(sheet), width)]
+    return "\n".join([*head, *details(sheet, width)]) + "\n"
+
+
+def details(sheet: PlanSheet, width: int = 80) -> list[str]:
+    """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
+    lines: list[str] = []
+    parts = (
+        _told((c.text for c in sheet.problems), width),
+        _swirls(sheet),
+        _levers(sheet),
+        _weigh(sheet, width),
+        _pots(sheet, width),
+        _stages(sheet),
+        _told((c.text for c in sheet.cautions), width),
+    )
+    for heading, part in zip(HEADINGS, parts, strict=True):
         told = list(part)
         if told:
             lines += ["", heading, *told]
-    return "\n".join(lines) + "\n"
+    return lines
 
 
 def _weigh(sheet: PlanSheet, width: int) -> Iterator[str]:

@@ -98,3 +98,21 @@ def plan_values(scent: Scent) -> dict[str, str | None]:
         "density": None if scent.density is None else f"{scent.density:.10g} g/mL",
         "lot": scent.lot or None,
     }
+
+
+FAST = 2.0
+"""From this factor on a fragrance is pointed out beside the plans that use it (ours)."""
+
+
+def troubled(scent: Scent) -> bool:
+    """Whether a plan with it is to be thought over: it is fast here, or spoilt most swirls."""
+    spoilt = scent.poured > 0 and 2 * scent.as_planned < scent.poured
+    return spoilt or (scent.faster is not None and scent.faster >= FAST)
+
+
+def trouble_words(scent: Scent) -> str:
+    """Why: "Tar & Thyme: 3.1 times faster, 1 of 4 swirls as planned"."""
+    said = [f"{scent.faster:.1f} times faster"] if scent.faster is not None else []
+    if scent.poured:
+        said.append(f"{scent.as_planned} of {scent.poured} swirls as planned")
+    return f"{scent.name}: {', '.join(said)}"

@@ -46,6 +46,10 @@ class Stage:
     """Where the pots in hand go: "mould" or "base"."""
     step: str = ""
     """The swirl step it belongs to; empty before the pour."""
+    manner: str = ""
+    """How it goes into the mould, or how a tool is led; empty before the pour."""
+    onto: tuple[str, ...] = ()
+    """Pots in the mould that bear it; empty while there is none."""
 
 
 def lightest_first(pots: Iterable[Pot]) -> list[Pot]:
@@ -189,11 +193,11 @@ def _pour_stage(
         needs.append(_need(pots, move.hand))
     if move.base:
         needs.append(_need((plan.base.name,), move.base))
+    onto = (mould[-1],) if mould and move.mould_by == "last" else tuple(mould)
+    if move.mould_by == "base" and plan.base.name in mould:
+        onto = (plan.base.name,)
     if move.mould and mould:
-        carrying = (mould[-1],) if move.mould_by == "last" else tuple(mould)
-        if move.mould_by == "base" and plan.base.name in mould:
-            carrying = (plan.base.name,)
-        needs.append(_need(carrying, Window(move.mould.earliest)))
+        needs.append(_need(onto, Window(move.mould.earliest)))
         needs.append(_need(tuple(mould), Window(latest=move.mould.latest)))
     if move.mould and not mould and move.pots == "all":  # filled as it is poured
         needs.append(_need(pots, Window(Trace.EMULSION, move.mould.latest)))
@@ -209,6 +213,8 @@ def _pour_stage(
         needs=tuple(needs),
         puts=move.puts,
         step=kind.name,
+        manner=move.manner,
+        onto=onto,
     )
 
 

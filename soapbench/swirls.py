@@ -17,6 +17,12 @@ Role = Literal["pour", "tool", "top"]
 PotsOf = Literal["base", "each accent", "each pot", "all", "mould"]
 MouldBy = Literal["base", "last"]
 Puts = Literal["mould", "base"]
+Manner = Literal[
+    "fill", "drop", "column", "layer", "stripe", "wall", "spoon", "in the pot", "blend"
+]
+"""How batter goes into the mould, as the bar face draws it."""
+WireLed = Literal["up-down", "loops", "sweep"]
+"""How a tool is led, seen in the cut face."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +62,8 @@ class Move:
     mould_by: MouldBy = "base"
     """Whose state in the mould must have come to the earliest: the base's, or the last poured's."""
     puts: Puts | None = None
+    manner: Manner | WireLed = "fill"
+    """Only for the picture of the cut face; of a tool: how it is led."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,16 +137,18 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
     if not isinstance(listed, list) or not listed:
         entry.fault("moves", "it has no moves", 'moves = [{ do = "…", pots = "…", … }]')
         listed = []
+    role = cast(Role, entry.word("role", get_args(Role), "pour"))
     moves = []
     for i, move in enumerate(listed, 1):
         if isinstance(move, Mapping):
-            moves.append(_move(Entry(f"{entry.key}.moves[{i}]", move, entry.faults, entry.marks)))
+            within = Entry(f"{entry.key}.moves[{i}]", move, entry.faults, entry.marks)
+            moves.append(_move(within, role))
         else:
             entry.fault(f"moves[{i}]", "not a move", '{ do = "…", pots = "…", median_s = 30, … }')
     return SwirlKind(
         name=name,
         says=entry.text("says"),
-        role=cast(Role, entry.word("role", get_args(Role), "pour")),
+        role=role,
         starts_from=starts,
         moves=tuple(moves),
         least_pots=int(entry.number("least_pots", 1, 12, 1)),
@@ -149,7 +159,8 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
     )
 
 
-def _move(entry: Entry) -> Move:
+def _move(entry: Entry, role: Role) -> Move:
+    manners = get_args(WireLed if role == "tool" else Manner)
     entry.keys(
         "do",
         "pots",
@@ -158,6 +169,7 @@ def _move(entry: Entry) -> Move:
         "mould",
         "mould_by",
         "puts",
+        "manner",
         "median_s",
         "spread",
         "volume_power",
@@ -176,6 +188,7 @@ def _move(entry: Entry) -> Move:
         puts=cast(Puts, entry.word("puts", get_args(Puts), "mould"))
         if "puts" in entry.table
         else None,
+        manner=cast(Manner | WireLed, entry.word("manner", manners, manners[0])),
     )
 
 

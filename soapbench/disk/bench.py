@@ -6,6 +6,8 @@ Nothing is made on disk until something is written.
 
 from __future__ import annotations
 
+import contextlib
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -16,6 +18,7 @@ from soapbench.disk.batchlog import BatchLog, read_log
 from soapbench.disk.hold import Hold, holder, take
 from soapbench.disk.index import Derive, Index, Progress, Row
 from soapbench.disk.records import Header, ReadLog
+from soapbench.text import clean
 
 BATCHES = "batches"
 REHEARSALS = "rehearsals"
@@ -50,6 +53,19 @@ class Listing:
     @property
     def unfinished(self) -> tuple[Row, ...]:
         return tuple(row for row in self.rows if row.unfinished)
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """Every log that is damaged or cannot be read, by its file, for the maker."""
+        told = []
+        for row in (*self.rows, *self.copies):
+            name = clean(row.path, 80)
+            if row.problem:
+                told.append(f"{name}: {clean(row.problem, 120)}")
+            elif row.damaged:
+                parts = "a part" if row.damaged == 1 else f"{row.damaged} parts"
+                told.append(f"{name}: {parts} torn or changed, set aside; {row.events} hold")
+        return tuple(told)
 
 
 @dataclass(slots=True)
@@ -94,6 +110,18 @@ class Bench:
         """The file of a listed log."""
         return self.folder / row.path
 
+    def problem(self) -> str:
+        """Why the bench itself cannot be read; empty while it can, or is not there yet."""
+        for folder in (self.folder, self.folder / BATCHES, self.folder / "plans"):
+            try:
+                with os.scandir(folder):
+                    pass
+            except FileNotFoundError:
+                continue
+            except OSError as error:
+                return clean(f"{folder} cannot be read: {error.strerror or error}", 160)
+        return ""
+
     def begin(self, header: Header, *, rehearsal: bool = False) -> BatchLog:
         """A new log. Never raises OSError: see ``BatchLog.unsaved``."""
         folder = REHEARSALS if rehearsal else BATCHES
@@ -127,6 +155,9 @@ class Bench:
             place = self._spill(folder)
             for spilled in _toml_files(place) if place else ():
                 path = self.folder / folder / spilled.name
+                if self.folder.is_dir():  # else it may be a disk that is not here just now
+                    with contextlib.suppress(OSError):
+                        path.parent.mkdir(exist_ok=True)
                 hold = take(path, boot_id) if path.parent.is_dir() else Hold(path, None)
                 if not isinstance(hold, Hold):
                     continue

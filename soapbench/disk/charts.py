@@ -59,8 +59,7 @@ def thickening(pot: PotChart, last: float) -> str:
     scale = _scale(last, WIDE - left - 12)
 
     def at(t: float, state: float) -> str:
-        x = left + min(max(t, 0.0), last) * scale
-        return f"{x:.1f} {floor - state * step:.1f}"
+        return f"{left + t * scale:.1f} {floor - state * step:.1f}"
 
     words = ("emulsion", "light trace", "medium trace", "thick trace", "set up")
     parts = [_minutes(last, left, scale, floor)]
@@ -71,9 +70,11 @@ def thickening(pot: PotChart, last: float) -> str:
     early = [at(q.p10, i + 1) for i, (_, q) in enumerate(pot.reached)]
     late = [at(q.p90, i + 1) for i, (_, q) in enumerate(pot.reached)]
     band = "L".join([at(0, 0), *early, *reversed(late), at(0, 0)])
+    inside = f'<clipPath id="plot"><rect x="{left}" width="{WIDE - left - 12}" height="{high}"/></clipPath>'
+    parts.append(inside + '<g clip-path="url(#plot)">')
     parts.append(f'<path d="M{band}Z" fill="{BAND}" fill-opacity=".7" class="band"/>')
     middle = "L".join([at(0, 0), *(at(q.p50, i + 1) for i, (_, q) in enumerate(pot.reached))])
-    parts.append(f'<path d="M{middle}" fill="none" stroke="{INK}" class="median"/>')
+    parts.append(f'<path d="M{middle}" fill="none" stroke="{INK}" class="median"/></g>')
     for blend in pot.blends:
         x = left + blend.t * scale
         width = max(blend.seconds * scale, 1.5)

@@ -285,8 +285,8 @@ def _logs(bench: Path, folder: str) -> dict[str, tuple[int, int]]:
     """Time of change and size of every log, by its path in the bench."""
     try:
         entries = list(os.scandir(bench / folder))
-    except FileNotFoundError:
-        return {}
+    except OSError:
+        return {}  # no such folder yet, or none that may be read: there is nothing to list
     found: dict[str, tuple[int, int]] = {}
     for entry in entries:
         if entry.name.endswith(".toml") and not entry.name.startswith("."):

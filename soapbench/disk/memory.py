@@ -53,7 +53,10 @@ def _lesson_of(log: ReadLog) -> Any:
 
 
 def remember(
-    bench: Bench, warn_below: float | None = None, progress: Progress | None = None
+    bench: Bench,
+    warn_below: float | None = None,
+    progress: Progress | None = None,
+    own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import WARN_BELOW, Known
@@ -64,7 +67,7 @@ def remember(
     # A pour under way must not teach the model that foresees it, or carrying on would change it.
     listing = Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
     lessons = tuple(from_data(data) for data in bench.histories(listing))
-    own = bench.folder / "tables"
+    own = bench.folder / "tables" if own_tables else None
     known = Known(
         fit=_fit(bench, listing, lessons),
         pace=learn(stage for found in lessons for stage in found.timed),

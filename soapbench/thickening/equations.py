@@ -148,9 +148,16 @@ class Equations:
 
 
 def equations(
-    rows: Rows, at: Unknowns, sd: Spreads, view: View, pairs: Pairs, tail: float, delay: float
+    rows: Rows,
+    at: Unknowns,
+    sd: Spreads,
+    view: View,
+    pairs: Pairs,
+    tail: float,
+    delay: float,
+    trust: Array,
 ) -> Equations:
-    """Linearise at ``at``."""
+    """Linearise at ``at``; ``trust`` (N,) is how normal each batch is, 1 as a rule, 0 for none."""
     n, n_lots, p, m = len(at.rates), len(at.lots), rows.x.shape[1], len(pairs.batch)
     size, tapped, b = p + 5, rows.tapped, rows.batch
     lot = np.where(rows.lot == NO_LOT, n_lots, rows.lot)
@@ -179,7 +186,7 @@ def equations(
     slope_lots = _sum(lot, by_e * j_lot + by_rate * (scented - j_lot), n_lots)
     slope = np.stack(
         [
-            _sum(b, by_e, n) - at.rates / sd.batch**2,
+            _sum(b, by_e, n) - trust * at.rates / sd.batch**2,
             _sum(b, by_e * j_spread, n) - at.spreads / sd.spread**2,
         ],
         axis=1,
@@ -190,7 +197,7 @@ def equations(
     theta = WJ @ J.T
     tie = np.array([_sum(lot, c_lot * j, n_lots) for j in J])
     lots = _sum(lot, c_lot * j_lot, n_lots)
-    h11 = _sum(b, curvature, n) + 1.0 / sd.batch**2
+    h11 = _sum(b, curvature, n) + trust / sd.batch**2
     h12 = _sum(b, c_spread, n)
     h22 = _sum(b, c_spread * j_spread, n) + 1.0 / sd.spread**2
     inverse = np.array([[h22, -h12], [-h12, h11]]).transpose(2, 0, 1)

@@ -18,10 +18,14 @@ import numpy.typing as npt
 from soapbench.batter import BatchHistory, FragranceWord, Reputation
 from soapbench.thickening.equations import Spreads
 from soapbench.thickening.priors import Normal, Priors
+from soapbench.thickening.profile import profiles
 from soapbench.thickening.sightings import rows_of, skipped
 from soapbench.thickening.solve import Pull, Setting, solve
 
 Array = npt.NDArray[np.float64]
+
+FEW = 4
+"""Batches up to which a fragrance's likelihood is tabulated instead of taken as normal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +48,8 @@ class Fragrance:
     log_af: float
     """Best single guess."""
     lots: tuple[Lot, ...]
+    table: tuple[float, ...] = ()
+    """Log-likelihood of log AF on ``profile.GRID``, where batches are too few for ``lots``."""
 
 
 @dataclass(frozen=True)
@@ -188,6 +194,7 @@ def fit(
         fragrance_of=np.array([names.index(name) for name, _ in lots], dtype=np.intp),
         pull=_pull([sold[n] for n in names], priors),
         tail=priors.tail,
+        batch_tail=priors.batch_tail,
         delay=priors.delay,
     )
     found = solve(rows, len(batches), setting, rounds, tolerance)
@@ -199,6 +206,16 @@ def fit(
         pull = precision * float(found.at.lots[i]) + float(found.data.slope_lots[i])
         tie = tuple(map(float, found.data.tie[:, i]))
         own[name].append(Lot(lot, precision, pull, tie))
+    few = [f for f, name in enumerate(names) if count[name] <= FEW]
+    tables = dict(
+        zip(
+            few,
+            profiles(
+                rows, found.at, found.sd, setting.fragrance_of, few, priors.tail, priors.delay
+            ).tolist(),
+            strict=True,
+        )
+    )
     means = _class_means(found.at.fragrances, variance, list(sold.values()), priors)
     return Fit(
         priors=priors,
@@ -209,7 +226,12 @@ def fit(
         words=means,
         fragrances={
             name: Fragrance(
-                name, sold[name], count[name], float(found.at.fragrances[f]), tuple(own[name])
+                name,
+                sold[name],
+                count[name],
+                float(found.at.fragrances[f]),
+                tuple(own[name]),
+                tuple(tables.get(f, ())),
             )
             for f, name in enumerate(names)
         },
@@ -233,6 +255,7 @@ def as_data(fit: Fit) -> dict[str, Any]:
                 "batches": f.batches,
                 "log_af": f.log_af,
                 "lots": [[lot.name, lot.precision, lot.pull, list(lot.tie)] for lot in f.lots],
+                "table": list(f.table),
             }
             for f in fit.fragrances.values()
         ],
@@ -255,6 +278,7 @@ def from_data(data: Mapping[str, Any], priors: Priors | None = None) -> Fit:
                 int(f["batches"]),
                 float(f["log_af"]),
                 tuple(Lot(n, float(p), float(h), tuple(tie)) for n, p, h, tie in f["lots"]),
+                tuple(f["table"]),
             )
             for f in data["fragrances"]
         },

@@ -84,6 +84,12 @@ def seen_by(history: BatchHistory, now: float) -> BatchHistory:
     return BatchHistory(history.batch, history.mix, pots, history.fragrances)
 
 
+def widened(fit: Fit) -> float:
+    """sd of a batch's log rate as one normal: between the core of its t and all of its spread."""
+    tail = fit.priors.batch_tail
+    return fit.sd.batch * float(np.sqrt(tail / (tail - 2.0))) ** 0.7 if np.isfinite(tail) else fit.sd.batch
+
+
 def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
     """What is believed of the batch before anything is seen of it."""
     x = np.array(covariates(mix))
@@ -100,7 +106,7 @@ def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
     means, covariances = [], []
     for k in best:
         at, own = view.copy(), np.zeros(d)
-        own[RATE], own[SPREAD] = fit.sd.batch**2, fit.sd.spread**2
+        own[RATE], own[SPREAD] = widened(fit) ** 2, fit.sd.spread**2
         mean = at @ fit.theta
         for i, belief in enumerate(combinations[k]):
             at[AF + i], own[AF + i], mean[AF + i] = belief.tie, belief.variance, belief.mean

@@ -44,10 +44,10 @@ class Word:
 
 def _words() -> dict[Reputation, Word]:
     return {
-        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.25),
-        Reputation.UNKNOWN: Word(Normal(0.50, 0.20), 0.50, 0.25),
-        Reputation.ACCELERATES: Word(Normal(1.15, 0.20), 0.45, 0.15),
-        Reputation.NOTORIOUS: Word(Normal(1.90, 0.30), 0.45, 0.15),
+        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.30),
+        Reputation.UNKNOWN: Word(Normal(0.50, 0.20), 0.50, 0.30),
+        Reputation.ACCELERATES: Word(Normal(1.15, 0.20), 0.45, 0.20),
+        Reputation.NOTORIOUS: Word(Normal(1.90, 0.30), 0.45, 0.20),
     }
 
 
@@ -77,6 +77,7 @@ class Priors:
     """One tap, log exposure."""
     tail: float = 4.0
     """Degrees of freedom of a tap's Student t; ``inf`` makes it normal."""
+    batch_tail: float = 5.0
     skipped: float = 0.25
     """Chance that a milestone reached while somebody looked was not tapped."""
     skipped_counts: float = 30.0
@@ -88,5 +89,5 @@ class Priors:
     delay: float = 8.0
     """From reaching a state to tapping it, s; mean and spread."""
     words: dict[Reputation, Word] = field(default_factory=_words)
-    misjudged: Normal = Normal(1.3, 0.70)
+    misjudged: Normal = Normal(1.4, 0.65)
     """Log AF of a fragrance that is not what it was sold as."""

@@ -9,7 +9,8 @@ import numpy.typing as npt
 
 from soapbench.batter import FragranceWord
 from soapbench.thickening import normal
-from soapbench.thickening.fit import Fit, mixture
+from soapbench.thickening.fit import Fit, Fragrance, mixture
+from soapbench.thickening.profile import GRID
 from soapbench.thickening.solve import lot_sd
 
 Array = npt.NDArray[np.float64]
@@ -63,43 +64,71 @@ class Acceleration:
 def beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
     """Log AF of the lot named by ``word`` in the next batch, before anything is seen of it."""
     known = fit.fragrances.get(word.name)
-    lots = known.lots if known else ()
     found, logs = [], []
     for weight, mean, sd in mixture(word.reputation, fit.words, fit.priors):
         rho2 = float(lot_sd(fit.sd.lot, np.array(known.log_af if known else mean))) ** 2
-        precision, pull, tie = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
-        own = None
-        message, said = 0.0, 0.0
-        all_ties = np.zeros(len(fit.theta))
-        for lot in lots:
-            through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
-            message += lot.precision * through
-            said += lot.pull * through
-            all_ties -= np.array(lot.tie) * through
-            if lot.name == (word.lot or ""):
-                own = lot
-            else:
-                precision += lot.precision * through
-                pull += lot.pull * through
-                tie -= np.array(lot.tie) * through
-        mean_a, tie, variance = pull / precision, tie / precision, 1.0 / precision + rho2
-        if own is not None:
-            total = 1.0 / variance + own.precision
-            mean_a = (mean_a / variance + own.pull) / total
-            tie = (tie / variance - np.array(own.tie)) / total
-            variance = 1.0 / total
-        log_weight = np.log(weight)
-        if message > 1e-9:
-            spread = 1.0 / message + all_ties @ fit.covariance @ all_ties / message**2 + sd**2
-            log_weight -= 0.5 * np.log(spread) + 0.5 * (said / message - mean) ** 2 / spread
-        logs.append(log_weight)
-        found.append((mean_a, tie, variance))
+        if known is None:
+            log_evidence, belief = 0.0, (mean, np.zeros(len(fit.theta)), sd**2 + rho2)
+        elif known.table:
+            log_evidence, belief = _from_table(known, word, mean, sd, rho2)
+        else:
+            log_evidence, belief = _from_lots(fit, known, word, mean, sd, rho2)
+        logs.append(np.log(weight) + log_evidence)
+        found.append(belief)
     weights = np.exp(np.array(logs) - max(logs))
     weights /= weights.sum()
     return tuple(
         Belief(float(w), float(m), t, float(v))
         for w, (m, t, v) in zip(weights, found, strict=True)
     )
+
+
+_Piece = tuple[float, Array, float]
+"""Mean, tie to theta and variance of one piece."""
+
+
+def _from_table(
+    known: Fragrance, word: FragranceWord, mean: float, sd: float, rho2: float
+) -> tuple[float, _Piece]:
+    """Evidence of one piece N(mean, sd) and the lot's log AF under it, few batches."""
+    logs = np.array(known.table) - 0.5 * ((GRID - mean) / sd) ** 2 - np.log(sd)
+    mass = np.exp(logs - logs.max())
+    centre = float(mass @ GRID / mass.sum())
+    variance = float(mass @ (GRID - centre) ** 2 / mass.sum()) + (GRID[1] - GRID[0]) ** 2 / 12.0
+    tie = -variance * np.sum([lot.tie for lot in known.lots], axis=0)
+    if word.lot is None or all(lot.name != word.lot for lot in known.lots):
+        variance += rho2
+    return float(logs.max() + np.log(mass.sum())), (centre, tie, variance)
+
+
+def _from_lots(
+    fit: Fit, known: Fragrance, word: FragranceWord, mean: float, sd: float, rho2: float
+) -> tuple[float, _Piece]:
+    """The same with many batches, where what each lot says is normal."""
+    precision, pull, tie = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
+    message, said, ties, own = 0.0, 0.0, np.zeros(len(fit.theta)), None
+    for lot in known.lots:
+        through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
+        message += lot.precision * through
+        said += lot.pull * through
+        ties -= np.array(lot.tie) * through
+        if lot.name and lot.name == word.lot:
+            own = lot
+        else:
+            precision += lot.precision * through
+            pull += lot.pull * through
+            tie -= np.array(lot.tie) * through
+    centre, tie, variance = pull / precision, tie / precision, 1.0 / precision + rho2
+    if own is not None:
+        total = 1.0 / variance + own.precision
+        centre = (centre / variance + own.pull) / total
+        tie = (tie / variance - np.array(own.tie)) / total
+        variance = 1.0 / total
+    evidence = 0.0
+    if message > 0.0:
+        spread = 1.0 / message + ties @ fit.covariance @ ties / message**2 + sd**2
+        evidence = -0.5 * (np.log(spread) + (said / message - mean) ** 2 / spread)
+    return float(evidence), (centre, tie, variance)
 
 
 def acceleration(fit: Fit, word: FragranceWord) -> Acceleration:

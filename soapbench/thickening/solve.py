@@ -53,6 +53,7 @@ class Setting:
     """(L,) which fragrance each lot is of."""
     pull: Pull
     tail: float = np.inf
+    batch_tail: float = np.inf
     delay: float = 0.0
 
 
@@ -85,30 +86,33 @@ def solve(
     guess = setting.pull(np.full(n_fragrances, 0.5), variance)[0]
     none = np.zeros(n_batches)
     at, pairs = Unknowns(setting.mean, guess[of], guess, none, none), pairs_of(rows, n_lots)
-    done, moved = 0, np.inf
+    done, moved, trust = 0, np.inf, np.ones(n_batches)
     while done < rounds and moved >= tolerance:
         done += 1
         pulled = setting.pull(at.fragrances, variance)
         view = look(rows, at, sd.noise, setting.tail, setting.delay)
-        data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay)
+        data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay, trust)
         covariance, step = _step(setting, data, pairs, at, sd, pulled)
-        before = view.loglik + _log_prior(at, setting, sd, pulled)
+        before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
         longest = max(np.abs(step.theta).max(), np.abs(step.fragrances).max(initial=0.0), 1e-12)
         scale = min(1.0, LONGEST_STEP / float(longest))
         for _ in range(8):
             there = _moved(at, step, scale)
             reached = look(rows, there, sd.noise, setting.tail, setting.delay).loglik
-            if reached + _log_prior(there, setting, sd, pulled) >= before - 1e-9:
+            if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:
                 break
             scale *= 0.5
         at = there
         variance = np.maximum(np.diag(covariance)[size:], 1e-6)
-        learned = _learn(setting, data, at, sd, variance)
+        learned = _learn(setting, data, at, sd, variance, trust)
         growth = np.log(np.array(astuple(learned)) / np.array(astuple(sd)))
         moved = max(scale * float(longest), float(np.abs(growth).max()))
         sd = learned
+        if np.isfinite(setting.batch_tail):
+            square = (at.rates**2 + data.inverse[:, 0, 0]) / sd.batch**2
+            trust = (setting.batch_tail + 1.0) / (setting.batch_tail + square)
     view = look(rows, at, sd.noise, setting.tail, setting.delay)
-    data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay)
+    data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay, trust)
     pulled = setting.pull(at.fragrances, variance)
     covariance, _ = _step(setting, data, pairs, at, sd, pulled)
     return Solution(at, sd, covariance, data, done)
@@ -161,12 +165,14 @@ def _moved(at: Unknowns, step: Unknowns, scale: float) -> Unknowns:
     )
 
 
-def _log_prior(at: Unknowns, setting: Setting, sd: Spreads, pulled: tuple[Array, Array]) -> float:
+def _log_prior(
+    at: Unknowns, setting: Setting, sd: Spreads, pulled: tuple[Array, Array], trust: Array
+) -> float:
     of = setting.fragrance_of
     lots = (at.lots - at.fragrances[of]) / lot_sd(sd.lot, at.fragrances)[of]
     return -0.5 * float(
         (setting.precision * (at.theta - setting.mean) ** 2).sum()
-        + (at.rates**2).sum() / sd.batch**2
+        + (trust * at.rates**2).sum() / sd.batch**2
         + (at.spreads**2).sum() / sd.spread**2
         + (lots**2).sum()
         + (pulled[1] * (at.fragrances - pulled[0]) ** 2).sum()
@@ -174,7 +180,7 @@ def _log_prior(at: Unknowns, setting: Setting, sd: Spreads, pulled: tuple[Array,
 
 
 def _learn(
-    setting: Setting, data: Equations, at: Unknowns, sd: Spreads, variance: Array
+    setting: Setting, data: Equations, at: Unknowns, sd: Spreads, variance: Array, trust: Array
 ) -> Spreads:
     """The M step of the standard deviations."""
     of = setting.fragrance_of
@@ -191,7 +197,7 @@ def _learn(
 
     n = len(at.rates)
     return Spreads(
-        m_step(setting.batch, float((at.rates**2 + data.inverse[:, 0, 0]).sum()), n, sd.batch),
+        m_step(setting.batch, float((trust * (at.rates**2 + data.inverse[:, 0, 0])).sum()), n, sd.batch),
         m_step(setting.spread, float((at.spreads**2 + data.inverse[:, 1, 1]).sum()), n, sd.spread),
         m_step(setting.lot, float((lots / (1.0 + at.fragrances[of] ** 2)).sum()), len(of), sd.lot),
         m_step(setting.noise, data.square, data.count, sd.noise),

@@ -5,18 +5,33 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import sys
+import traceback
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
 from textual.binding import Binding, BindingType
 
+from soapbench.text import clean
+
 if TYPE_CHECKING:
+    from soapbench.advice import Known
+    from soapbench.disk.batchlog import BatchLog
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
     from soapbench.disk.memory import Memory
+    from soapbench.faults import Fault
     from soapbench.plansheet import PlanSheet
+    from soapbench.shelf import Scent
+    from soapbench.taste import Taste
     from soapbench.ui.desk import Desk
+    from soapbench.practice import Practice
+    from soapbench.ui.workshop.draft import Draft
+
+MOST_FAULTS = 5
+"""Enough to report; a fault in every tick must not fill the memory."""
 
 
 class SoapbenchApp(App[int]):
@@ -37,6 +52,32 @@ class SoapbenchApp(App[int]):
         self._plan_path = plan
         self._memory: Memory | None = None
         self.desk: Desk | None = None
+        self.said = ""
+        """What the next screen with a line for it should tell."""
+        self.stranded: tuple[BatchLog, ...] = ()
+        """Logs that are in the spill folder, for their bench cannot be written."""
+        self.faults: dict[str, BaseException] = {}
+        """Faults of this program that were met and lived through, by their words."""
+        self.read_settings()
+
+    # ---- how the maker likes it
+
+    def read_settings(self) -> None:
+        """The bench's settings; a faulty one is left out and told, never fatal."""
+        from soapbench.disk.settings import read_taste
+        from soapbench.ui.keys import ACTS
+        from soapbench.ui.themes import ALL
+
+        self.taste: Taste
+        self.settings_faults: tuple[Fault, ...]
+        self.taste, self.settings_faults = read_taste(self.bench.folder, [act.name for act in ACTS])
+        for theme in ALL:
+            self.register_theme(theme)
+        self.theme = self.taste.theme
+
+    def bell(self) -> None:
+        if self.taste.sound == "bell":
+            super().bell()
 
     # ---- what the bench knows
 
@@ -45,8 +86,36 @@ class SoapbenchApp(App[int]):
         if self._memory is None:
             from soapbench.disk.memory import remember
 
-            self._memory = remember(self.bench)
+            self._memory = remember(self.bench, self.taste.warn_below)
         return self._memory
+
+    def known_anyhow(self) -> Known:
+        """What the bench knows; without the maker's own tables when those cannot be read.
+
+        A pour under way must not wait until a table is put right.
+        """
+        from soapbench.faults import FileFaults
+
+        try:
+            return self.memory().known
+        except FileFaults:
+            from soapbench.disk.memory import remember
+
+            return remember(self.bench, self.taste.warn_below, own_tables=False).known
+
+    def met(self, error: BaseException) -> None:
+        """Keep a fault nobody foresaw, to be printed once the screen is given back."""
+        if len(self.faults) < MOST_FAULTS:
+            self.faults.setdefault(repr(error), error)
+
+    def shelf(self) -> dict[str, Scent]:
+        """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
+        from soapbench.disk.tables import fragrances
+        from soapbench.shelf import shelf
+
+        memory = self.memory()
+        outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
+        return shelf(fragrances(self.bench.folder / "tables"), memory.known.fit, outcomes)
 
     def forget(self) -> None:
         """The logs have changed: what they taught is worked out again when next asked for."""
@@ -56,6 +125,7 @@ class SoapbenchApp(App[int]):
 
     def on_mount(self) -> None:
         self._listen_for_hangup()
+        self._bring_home()
         if self._plan_path:
             from soapbench.ui.plan import PlanScreen
 
@@ -64,6 +134,43 @@ class SoapbenchApp(App[int]):
             from soapbench.ui.home import HomeScreen
 
             self.push_screen(HomeScreen())
+
+    def _bring_home(self) -> None:
+        """Entries that only reached the spill folder go into their logs now."""
+        logs = self.bench.bring_home(self.clock.read().boot_id)
+        self.stranded = tuple(log for log in logs if log.unsaved)
+        if home := len(logs) - len(self.stranded):
+            self.said = f"What could not be saved before is now in its log ({home} in all)"
+        if self.stranded:
+            why = self.stranded[0].unsaved
+            self.said = f"Still not saved in the bench: {len(self.stranded)} log(s)"
+            self.said += f": {clean(why.why)}" if why else ""
+
+    def carry_on(self, path: Path) -> str:
+        """Open the pour in ``path``; says why not when it cannot be carried on."""
+        from soapbench.ui.start import CannotCarryOn, carry_on
+
+        try:
+            desk = carry_on(self.bench, self.clock, self.known_anyhow(), path)
+        except CannotCarryOn as why:
+            return f"{clean(path.name)} cannot be carried on. {why}"
+        self.open_pour(desk)
+        return ""
+
+    def to_bench(self) -> None:
+        from soapbench.ui.home import HomeScreen
+
+        self.switch_screen(HomeScreen())
+
+    def to_plan(self, path: Path) -> None:
+        from soapbench.ui.plan import PlanScreen
+
+        self.switch_screen(PlanScreen(path))
+
+    def to_workshop(self, first: Draft) -> None:
+        from soapbench.ui.workshop.screen import WorkshopScreen
+
+        self.switch_screen(WorkshopScreen(first))
 
     def set_out(self, sheet: PlanSheet) -> None:
         """From the plan sheet to the set-out: here the batch's log begins."""
@@ -85,10 +192,51 @@ class SoapbenchApp(App[int]):
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        self.switch_screen(PourScreen(desk))
+        self.switch_screen(PourScreen(desk, self.taste.keys))
 
     def pour_over(self, desk: Desk) -> None:
-        """The pour is done with: let go of its log, learn from it, back to the bench."""
+        """The pour is done with: to its aftercare; a rehearsal has none."""
+        from soapbench.disk.bench import REHEARSALS
+
+        path = getattr(desk.log, "path", None)
+        if path is not None and path.parent.name == REHEARSALS:
+            self._unless_lost(lambda: self._over(desk))
+        else:
+            self.forget()
+            self.open_aftercare(desk)
+
+    def open_aftercare(self, desk: Desk) -> None:
+        from soapbench.ui.aftercare.screen import AftercareScreen
+
+        self.desk = desk
+        self.switch_screen(AftercareScreen(desk, self.practice()))
+
+    def rest(self, path: Path) -> str:
+        """Open the aftercare of the batch in ``path``; says why not when it cannot be."""
+        from soapbench.ui.start import CannotCarryOn, carry_on
+
+        try:
+            desk = carry_on(self.bench, self.clock, self.known_anyhow(), path)
+        except CannotCarryOn as why:
+            return f"{clean(path.name)} cannot be opened. {why}"
+        self.open_aftercare(desk)
+        return ""
+
+    def leave_aftercare(self, desk: Desk) -> None:
+        """Back to the bench: let go of the log, learn from it."""
+        self._unless_lost(lambda: self._over(desk))
+
+    def practice(self) -> Practice:
+        """Common practice after the pour; ours where the maker's own table cannot be read."""
+        from soapbench.disk.tables import practice
+        from soapbench.faults import FileFaults
+
+        try:
+            return practice(self.bench.folder / "tables")
+        except FileFaults:
+            return practice(None)
+
+    def _over(self, desk: Desk) -> None:
         from soapbench.ui.home import HomeScreen
 
         desk.close()
@@ -100,16 +248,30 @@ class SoapbenchApp(App[int]):
 
     def action_leave(self) -> None:
         """Leave; during a pour only when that is meant."""
-        if self.desk is None or not self.desk.state.begun or self.desk.state.ended is not None:
-            self._go()
-            return
         from soapbench.ui.dialogs import Ask
 
         if isinstance(self.screen, Ask):
             return
+        state = self.desk.state if self.desk and not self.desk.watching else None
+        if state is None or not state.begun or state.ended is not None:
+            self._unless_lost(self._go)
+            return
         self.push_screen(
             Ask("Leave while pouring?", "y", "The clock runs on; the next start carries on"),
-            lambda sure: self._go() if sure else None,
+            lambda sure: self._unless_lost(self._go) if sure else None,
+        )
+
+    def _unless_lost(self, act: Callable[[], None]) -> None:
+        """Do ``act``, which closes the log; ask first when entries would be lost with it."""
+        from soapbench.ui.dialogs import Ask
+        from soapbench.ui.keeping import at_risk, keeping_words
+
+        if self.desk is None or not at_risk(self.desk):
+            act()
+            return
+        self.push_screen(
+            Ask("Lose what is in memory only?", "y", keeping_words(self.desk)),
+            lambda sure: act() if sure else None,
         )
 
     async def action_quit(self) -> None:
@@ -136,4 +298,8 @@ def run(folder: Path, plan: Path | None) -> int:
     from soapbench.disk.memory import open_bench
 
     app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan)
-    return app.run() or 0
+    code = app.run() or 0
+    for error in app.faults.values():
+        print("soapbench met a fault of its own; please report it:", file=sys.stderr)
+        traceback.print_exception(error)
+    return code

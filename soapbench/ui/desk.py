@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from soapbench.amounts import Amounts
     from soapbench.disk.batchlog import Unsaved
     from soapbench.disk.clock import Clock, Reading
+    from soapbench.disk.hold import Holder
     from soapbench.plan import Plan
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
@@ -52,10 +53,13 @@ class Desk:
     clock: Clock
     watching: bool = False
     release: Callable[[], None] = lambda: None
-    take_up: Callable[[bool], tuple[Log, Callable[[], None]] | None] | None = None
+    take_up: Callable[[bool], tuple[Log, Callable[[], None]] | None] = lambda override: None
     """While watching: the log to write from now on and its release, if nobody holds it now.
 
     Given whether the word of another machine, which may be long off, counts as nothing."""
+    held_by: Callable[[], Holder | None] = lambda: None
+    holder: Holder | None = None
+    """While watching: who holds the pour, as last seen; None: nobody any more."""
     state: PourState = field(init=False)
     live: Live | None = None
     by_wall_clock: bool = field(default=False, init=False)
@@ -234,15 +238,16 @@ class Desk:
             if self.log.unsaved:
                 self.log.retry()
             return False
-        if not self.log.retry():
-            return False
-        self._fold()
-        self._set_clock()
-        return True
+        self.holder = self.held_by()
+        new = self.log.retry()
+        if new:
+            self._fold()
+            self._set_clock()
+        return new
 
     def take_over(self, override: bool = False) -> bool:
         """Write this pour from here on, if nobody holds it any more. OSError: no log to read."""
-        taken = self.take_up(override) if self.watching and self.take_up else None
+        taken = self.take_up(override) if self.watching else None
         if taken is None:
             return False
         self.log, self.release = taken

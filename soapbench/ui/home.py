@@ -1,81 +1,310 @@
-"""The bench: plans to pour, pours to carry on, what was poured lately."""
+"""The bench: what is due, what can be poured, what rests, what was; and a word finds any of it."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from rich.style import Style
 from rich.text import Text
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import OptionList, Static
-from textual.widgets.option_list import Option
+from textual.widgets import Input, ProgressBar, Static
+from textual.worker import Worker, WorkerState
 
+from soapbench.faults import FileFaults
 from soapbench.text import clean
+from soapbench.ui import benchlines
+from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
+from soapbench.ui.rows import Rows
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
 
+FEW = 200
+"""Fewer logs than this are read without showing how far that has come."""
+KEYS = (
+    "Enter open   r rehearse   e change   c copy   n new plan   / find\n"
+    "f fragrances   b scent book   s settings   ? help   Esc leave"
+)
+FIRST_WORDS = (
+    "This bench is empty. Enter opens a sample plan, r rehearses it without soap; n makes your own."
+)
+
 
 class HomeScreen(Screen[None]):
-    """The maker's bench."""
+    """The maker's bench. What takes long is read on another thread and shown as it comes."""
 
     app: SoapbenchApp
     AUTO_FOCUS = "#list"
 
+    class Came(Message):
+        """More of the bench has been read."""
+
+        def __init__(self, on: OnTheBench, whole: bool) -> None:
+            self.on, self.whole = on, whole
+            super().__init__()
+
+    class Reading(Message):
+        """Logs read so far."""
+
+        def __init__(self, done: int, total: int) -> None:
+            self.done, self.total = done, total
+            super().__init__()
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.on = OnTheBench()
+        self.lines: list[Line] = []
+
     def compose(self) -> ComposeResult:
-        yield Static("soapbench", id="title", markup=False, classes="strong")
-        yield OptionList(id="list")
+        yield Static("The bench", id="title", markup=False, classes="strong")
+        yield Input(placeholder="find a plan, a batch, a fragrance, a day", id="wanted")
+        yield Rows(id="list")
+        with Horizontal(id="reading"):
+            yield Static("Reading the logs ", markup=False)
+            yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
-        yield Static("Enter open   ↑↓ choose   Ctrl+Q leave", id="keys", markup=False, classes="quiet")
+        yield Static(KEYS, id="keys", markup=False, classes="quiet")
 
     def on_mount(self) -> None:
-        self._fill()
+        self.query_one("#wanted").display = False
+        self.query_one("#reading").display = False
+        self._say(self.app.said or self._settings_words())
+        self.app.said = ""
+        self._read()
 
-    def on_screen_resume(self) -> None:
+    def _settings_words(self) -> str:
+        if not self.app.settings_faults:
+            return ""
+        fault = self.app.settings_faults[0]
+        where = f", line {fault.line}" if fault.line else ""
+        return f"! settings.toml{where}: {fault.key} {fault.wrong}; {fault.right}. Left out."
+
+    # ---- reading
+
+    @work(thread=True, exclusive=True, group="bench", exit_on_error=False)
+    def _read(self) -> None:
+        """First what the index has at hand, then what has to be worked out from it."""
+        from soapbench.disk.samples import samples
+
+        bench = self.app.bench
+        plans = benchlines.plan_files(bench.plans())
+        on = OnTheBench(plans, samples())
+        listing = bench.batches(lambda done, total: self._reading(done, total))
+        on = replace(on, batches=listing)
+        self.post_message(self.Came(on, False))
+        if listing.rows or plans:
+            memory, shelf = self.app.memory(), self.app.shelf()
+            now = self.app.clock.read().at.astimezone()
+            on = replace(
+                on,
+                due=benchlines.due_lines(bench, listing, memory, now),
+                resting=benchlines.resting_ids(memory),
+                mind=benchlines.mind_lines(plans, shelf),
+            )
+        self.post_message(self.Came(on, True))
+
+    def _reading(self, done: int, total: int) -> None:
+        if total >= FEW:
+            self.post_message(self.Reading(done, total))
+
+    def on_home_screen_reading(self, message: Reading) -> None:
+        self.query_one("#reading").display = message.done < message.total
+        self.query_one("#progress", ProgressBar).update(total=message.total, progress=message.done)
+
+    def on_home_screen_came(self, message: Came) -> None:
+        self.on = message.on
+        self.query_one("#reading").display = False
         self._fill()
+        if message.whole and self.on.empty:
+            self._say(FIRST_WORDS)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """The one place a failed worker comes to: the list stays, the reason is told."""
+        if event.state is WorkerState.ERROR:
+            self.query_one("#reading").display = False
+            error = event.worker.error
+            if isinstance(error, FileFaults) and error.faults:
+                fault = error.faults[0]
+                where = f", line {fault.line}" if fault.line else ""
+                self._say(f"! {error.file}{where}: {fault.key} {fault.wrong}; {fault.right}")
+            else:
+                self._say(f"The bench could not be read whole: {error}")
+
+    # ---- the list
 
     def _fill(self) -> None:
-        listed = self.query_one("#list", OptionList)
-        listed.clear_options()
-        self._paths: list[tuple[str, Path]] = []
-        batches = self.app.bench.batches()
-        for row in batches.unfinished:
-            self._paths.append(("pour", self.app.bench.path(row)))
-            listed.add_option(Option(Text(f"carry on   {clean(row.title)}, begun {row.started[:16]}")))
-        for path in self.app.bench.plans():
-            self._paths.append(("plan", path))
-            listed.add_option(Option(Text(f"plan       {clean(path.stem)}")))
-        for row in batches.rows[:20]:
-            if row.finished:
-                self._paths.append(("", self.app.bench.path(row)))
-                listed.add_option(Option(Text(f"poured     {clean(row.title)}, {row.started[:10]}")))
-        if not self._paths:
-            self.query_one("#said", Static).update(
-                f"Nothing here yet. Plans go into {self.app.bench.folder / 'plans'}"
-            )
+        rows = self.query_one("#list", Rows)
+        held = self.lines[rows.at] if rows.at < len(self.lines) else None
+        self.lines = benchlines.lines(self.on, self.query_one("#wanted", Input).value)
+        at = self.lines.index(held) if held in self.lines else 0
+        rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
+        count = len(self.on.batches.rows) if self.on.batches else 0
+        due = f"   {len(self.on.due)} due" if self.on.due else ""
+        said = f"The bench   {len(self.on.plans)} plans   {count:,} batches{due}"
+        self.query_one("#title", Static).update(said)
 
-    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
-        what, path = self._paths[event.option_index]
-        if what == "plan":
-            from soapbench.ui.plan import PlanScreen
+    def _draw(self, row: int, width: int) -> Text:
+        line = self.lines[row]
+        if line.kind == HEADING:
+            return Text(line.words, Style(bold=True, underline=True))
+        wide = min(44, width // 2)
+        return Text.assemble(f"{clean(line.words, wide):<{wide}} ", (clean(line.more), "italic"))
 
-            self.app.switch_screen(PlanScreen(path))
-        elif what == "pour":
-            self._carry_on(path)
+    @property
+    def line(self) -> Line | None:
+        """The line in hand."""
+        at = self.query_one("#list", Rows).at
+        line = self.lines[at] if at < len(self.lines) else None
+        return line if line and line.kind != HEADING else None
 
-    def _carry_on(self, path: Path) -> None:
-        from soapbench.ui.start import CannotCarryOn, carry_on
+    def _say(self, words: str) -> None:
+        self.query_one("#said", Static).update(clean(words))
 
-        try:
-            desk = carry_on(self.app.bench, self.app.clock, self.app.memory().known, path)
-        except CannotCarryOn as why:
-            self.query_one("#said", Static).update(f"This pour cannot be carried on. {why}")
-        else:
-            self.app.open_pour(desk)
+    def on_input_changed(self) -> None:
+        self._fill()
+
+    def on_input_submitted(self) -> None:
+        self.query_one("#list").focus()
+
+    # ---- keys
+
+    def on_rows_chosen(self) -> None:
+        if line := self.line:
+            self._open(line)
 
     def on_key(self, event: events.Key) -> None:
-        if event.key == "escape":
+        wanted = self.query_one("#wanted", Input)
+        if wanted.has_focus:
+            if event.key in ("up", "down", "pageup", "pagedown"):
+                event.stop()
+                self.query_one("#list").focus()
+            elif event.key == "escape":
+                event.stop()
+                self._stop_finding(wanted)
+            return
+        acts = {
+            "slash": self._find,
+            "n": self._new,
+            "e": self._change,
+            "c": self._copy,
+            "r": self._rehearse,
+            "f": self._shelf,
+            "b": self._scents,
+            "s": self._settings,
+            "question_mark": self._help,
+            "escape": lambda: (
+                self._stop_finding(wanted) if wanted.display else self.app.action_leave()
+            ),
+        }
+        if event.key in acts:
             event.stop()
-            self.app.action_leave()
+            event.prevent_default()
+            acts[event.key]()
+
+    def _find(self) -> None:
+        wanted = self.query_one("#wanted", Input)
+        wanted.display = True
+        wanted.focus()
+
+    def _stop_finding(self, wanted: Input) -> None:
+        wanted.value = ""
+        wanted.display = False
+        self.query_one("#list").focus()
+
+    def _open(self, line: Line) -> None:
+        if line.kind == CARRY_ON and line.path:
+            if why := self.app.carry_on(self.app.bench.folder / line.path):
+                self._say(why)
+        elif line.kind == BATCH and line.path:
+            self.app.to_aftercare(self.app.bench.folder / line.path)
+        elif line.kind == MIND:
+            self.app.to_scents(line.name)
+        elif path := self._plan_of(line):
+            self.app.to_plan(path)
+
+    def _plan_of(self, line: Line | None) -> Path | None:
+        """The plan file of a line; a sample is first put among the maker's own plans."""
+        if line is None or line.kind not in (PLAN, MIND, SAMPLE):
+            return None
+        if line.kind != SAMPLE:
+            return line.path
+        from soapbench.disk.durable import save_text
+
+        path = self.app.bench.folder / "plans" / f"{line.name}.toml"
+        if not path.exists():
+            try:
+                save_text(path, (self.on.samples or {})[line.name])
+            except OSError as error:
+                self._say(f"This bench cannot be written: {error.strerror}")
+                return None
+        return path
+
+    def _new(self) -> None:
+        from soapbench.ui.workshop.draft import FIRST_PLAN, Draft
+
+        self.app.to_workshop(Draft(FIRST_PLAN))
+
+    def _change(self) -> None:
+        from soapbench.ui.workshop.draft import opened
+
+        if path := self._plan_of(self.line):
+            try:
+                self.app.to_workshop(opened(path))
+            except FileFaults as refused:
+                self._say(f"{path.name}: {refused.faults[0].wrong}")
+        else:
+            self._say("e changes a plan; c copies the plan of a batch")
+
+    def _copy(self) -> None:
+        """A new plan from a plan, a sample or a batch."""
+        from soapbench.disk.batchlog import read_log
+        from soapbench.ui.workshop.draft import again, copied, of_batch, opened
+
+        line = self.line
+        if line is None:
+            return
+        try:
+            if line.kind == SAMPLE:
+                self.app.to_workshop(copied((self.on.samples or {})[line.name], again(line.words)))
+            elif line.kind in (PLAN, MIND) and line.path:
+                self.app.to_workshop(copied(opened(line.path).text, again(line.words)))
+            elif line.path:
+                header = read_log(self.app.bench.folder / line.path).header
+                if header is None:
+                    self._say("The plan at the top of this log is damaged")
+                else:
+                    self.app.to_workshop(of_batch(header.plan, header.id))
+        except FileFaults as refused:
+            self._say(f"{refused.file}: {refused.faults[0].wrong}")
+        except OSError as error:
+            self._say(f"It cannot be read: {error.strerror}")
+
+    def _rehearse(self) -> None:
+        if path := self._plan_of(self.line):
+            self.app.to_rehearsal(path)
+        else:
+            self._say("r rehearses a plan: choose one first")
+
+    def _shelf(self) -> None:
+        from soapbench.ui.shelf import ShelfScreen
+
+        self.app.switch_screen(ShelfScreen())
+
+    def _scents(self) -> None:
+        self.app.to_scents("")
+
+    def _settings(self) -> None:
+        from soapbench.ui.settings import SettingsScreen
+
+        self.app.switch_screen(SettingsScreen())
+
+    def _help(self) -> None:
+        from soapbench.ui.help import BENCH_PAGE, Page
+
+        self.app.push_screen(Page(BENCH_PAGE))

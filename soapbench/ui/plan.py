@@ -9,7 +9,7 @@ from rich.style import Style
 from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Static
@@ -17,12 +17,12 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.faults import FileFaults
 from soapbench.text import clean
+from soapbench.ui.bigtext import BigText
 
 if TYPE_CHECKING:
+    from soapbench.disk.index import Row
     from soapbench.plansheet import PlanSheet
     from soapbench.ui.app import SoapbenchApp
-
-HEADINGS = ("WEIGH", "POTS", "STAGES", "SWIRLS", "WHAT WOULD CHANGE IT", "PROBLEMS", "MIND")
 
 
 class PlanScreen(Screen[None]):
@@ -32,22 +32,30 @@ class PlanScreen(Screen[None]):
     AUTO_FOCUS = "#body"
 
     class Ready(Message):
-        def __init__(self, sheet: PlanSheet) -> None:
-            self.sheet = sheet
+        def __init__(self, sheet: PlanSheet, begun: Row | None) -> None:
+            self.sheet, self.begun = sheet, begun
             super().__init__()
 
     def __init__(self, path: Path) -> None:
         super().__init__()
         self._path = path
         self.sheet: PlanSheet | None = None
+        self._begun: Path | None = None
+        """The log of a pour of this plan that has not ended."""
 
     def compose(self) -> ComposeResult:
         yield Static(clean(self._path.stem), id="title", markup=False, classes="strong")
+        with Horizontal(id="verdict"):
+            yield BigText(id="chance_big")
+            yield Static(id="verdict_words", markup=False)
         with VerticalScroll(id="body"):
             yield Static("Reading the plan …", id="text", markup=False)
+        yield Static(id="said", markup=False, classes="strong")
         yield Static(
             "Enter set out and pour   r read again   ↑↓ scroll   Esc bench",
-            id="keys", markup=False, classes="quiet",
+            id="keys",
+            markup=False,
+            classes="quiet",
         )
 
     def on_mount(self) -> None:
@@ -61,11 +69,17 @@ class PlanScreen(Screen[None]):
 
         known = self.app.memory().known
         plan = read_plan(self._path, known.oils, known.swirls.kinds)
-        self.post_message(self.Ready(plan_sheet(plan, known, cautions())))
+        unfinished = self.app.bench.unfinished()
+        begun = next((row for row in unfinished if row.title == plan.title), None)
+        self.post_message(self.Ready(plan_sheet(plan, known, cautions()), begun))
 
     def on_plan_screen_ready(self, message: Ready) -> None:
         self.sheet = message.sheet
-        self._show(_sheet_text(message.sheet, max(40, self.size.width - 3)))
+        if message.begun:
+            self._begun = self.app.bench.path(message.begun)
+            since = message.begun.started[:16].replace("T", " ")
+            self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
+        self._show_sheet(message.sheet)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
@@ -76,12 +90,27 @@ class PlanScreen(Screen[None]):
             else:
                 self._show(Text(f"This could not be worked out: {clean(str(error))}"))
 
+    def _show_sheet(self, sheet: PlanSheet) -> None:
+        from soapbench.advice import percent
+        from soapbench.sheettext import verdict_words
+
+        chance = percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–"
+        self.query_one("#title", Static).update(clean(sheet.plan.title))
+        self.query_one("#chance_big", BigText).show(chance)
+        self.query_one("#verdict_words", Static).update(verdict_words(sheet))
+        self.query_one("#verdict").set_class(sheet.in_danger, "danger")
+        self._show(_sheet_text(sheet, max(40, self.size.width - 3)))
+
+    def _say(self, words: str) -> None:
+        self.query_one("#said", Static).update(words)
+
     def _show(self, text: Text) -> None:
+        self.query_one("#verdict").display = self.sheet is not None
         self.query_one("#text", Static).update(text)
 
     def on_resize(self) -> None:
         if self.sheet:
-            self._show(_sheet_text(self.sheet, max(40, self.size.width - 3)))
+            self._show_sheet(self.sheet)
 
     def on_key(self, event: events.Key) -> None:
         if event.key == "enter" and self.sheet is not None:
@@ -90,6 +119,9 @@ class PlanScreen(Screen[None]):
                 self.app.set_out(self.sheet)
             else:
                 self.app.bell()
+        elif event.key == "c" and self._begun:
+            event.stop()
+            self._say(self.app.carry_on(self._begun))
         elif event.key == "r":
             event.stop()
             self._work_out()
@@ -101,14 +133,12 @@ class PlanScreen(Screen[None]):
 
 
 def _sheet_text(sheet: PlanSheet, width: int) -> Text:
-    """The sheet as the command line prints it, its headings told apart."""
-    from soapbench.sheettext import as_text
+    """What the command line prints below the verdict, headings told apart."""
+    from soapbench.sheettext import HEADINGS, details
 
     text = Text()
-    for i, line in enumerate(as_text(sheet, width).splitlines()[3:]):
-        heading = line in HEADINGS
-        style = Style(bold=True, underline=heading) if heading or i == 0 else Style()
-        text.append(line, style)
+    for line in details(sheet, width)[1:]:
+        text.append(line, Style(bold=True, underline=True) if line in HEADINGS else Style())
         text.append("\n")
     return text
 

@@ -55,6 +55,7 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
     Raises CannotCarryOn when the log does not hold enough to go on from.
     """
     from soapbench.amounts import amounts
+    from soapbench.disk.hold import holder
 
     boot_id = clock.read().boot_id
 
@@ -78,8 +79,12 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         plan = _plan_of(header, known)
         made = amounts(plan, known.oils, known.colourants)
         watched = WatchedLog(bench, path)
-        desk = Desk(header.id, plan, made, known, watched, clock, watching=True, take_up=take_up)
-        desk.take_over()
+        desk = Desk(
+            header.id, plan, made, known, watched, clock,
+            watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
+        )  # fmt: skip
+        if not desk.take_over():
+            desk.holder = desk.held_by()
     except OSError as error:
         raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
     except (ArithmeticError, LookupError, ValueError) as error:

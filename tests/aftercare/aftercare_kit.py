@@ -80,6 +80,8 @@ def pour(desk: Desk, clock: FakeClock, *, pace: float = 1.1) -> None:
         if "Emulsify" in stage.words or len(desk.state.done) == 1:
             desk.trace_seen(desk.plan.base.name, Trace.EMULSION)
         desk.stage_done()
+        if len(desk.state.done) == 11:
+            desk.trace_seen(desk.plan.base.name, Trace.MEDIUM)
         if len(desk.state.done) == 6:
             desk.trace_seen(desk.plan.base.name, Trace.LIGHT)
             desk.note(desk.plan.base.name, "smooth and pourable")

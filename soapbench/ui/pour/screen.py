@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
 from rich.style import Style
 from rich.text import Text
@@ -19,16 +19,19 @@ from soapbench.batter import Trace
 from soapbench.text import clean
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
+from soapbench.ui.keeping import TAKE_OVER, keeping_words
 from soapbench.ui.keys import NOTES, Act, keymap, shown
 from soapbench.ui.pour import view
 from soapbench.ui.pour.summary import SummaryScreen
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from soapbench.advice import Live
+    from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
 
+T = TypeVar("T")
 TICK_S = 0.25
 ADVISE_EVERY_S = 5.0
 """Not seeing the next trace state is information: the model is asked again this often."""
@@ -37,8 +40,9 @@ ADVISE_EVERY_S = 5.0
 class PourScreen(Screen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
+    app: SoapbenchApp
     AUTO_FOCUS = None
-    VERTICAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-short"), (30, "-tall")]
+    VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012  as Textual types it
 
     class Advised(Message):
         """The model's answer, worked out on another thread."""
@@ -55,6 +59,7 @@ class PourScreen(Screen[None]):
         self._looks = {pot.name: pot.colour for pot in desk.plan.pots}
         self._asked_at = float("-inf")
         self._stale = ""
+        self._trouble = ""
         self._said = ""
         self._said_at = 0.0
         self._shown: dict[str, object] = {}
@@ -88,12 +93,25 @@ class PourScreen(Screen[None]):
 
     def _tick(self) -> None:
         """Draw from the clock; a late tick only draws late."""
-        now = self.desk.now()
-        if self.desk.log.unsaved and not self.desk.watching:
-            self.desk.log.retry()
-        if now - self._asked_at >= ADVISE_EVERY_S and self.desk.state.stage is not None:
+        if self._guarded(self.desk.tend):
+            self._follow_hand()
             self._ask_model()
-        self._render_now()
+        waited = self.desk.now() - self._asked_at
+        if not 0 <= waited < ADVISE_EVERY_S and self.desk.state.stage is not None:
+            self._ask_model()
+        self._guarded(self._render_now)
+
+    def _guarded(self, act: Callable[[], T]) -> T | None:
+        """Do ``act``. A fault of this program is told and the pour goes on: the one place for it.
+
+        The log is durable whatever the screen does, and a pot in hand cannot wait for a repair.
+        """
+        try:
+            return act()
+        except Exception as error:  # noqa: BLE001 - whatever it is, it must not end the pour
+            self._trouble = clean(f"Fault in the program, the pour goes on: {error!r}", 120)
+            self.app.met(error)
+            return None
 
     def _ask_model(self) -> None:
         self._asked_at = self.desk.now()
@@ -105,29 +123,49 @@ class PourScreen(Screen[None]):
 
     def on_pour_screen_advised(self, message: Advised) -> None:
         self._stale = ""
-        if self.desk.heed(message.live):
+        if self._guarded(lambda: self.desk.heed(message.live)):
             self.app.bell()
-        self._render_now()
+        self._guarded(self._render_now)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
         if event.state is WorkerState.ERROR:
             self._stale = f"Room left is not up to date: {clean(str(event.worker.error))[:60]}"
-            self._render_now()
+            if event.worker.error:
+                self.app.met(event.worker.error)
+            self._guarded(self._render_now)
 
     # ---- keys
 
     def on_key(self, event: events.Key) -> None:
+        if self.desk.watching and event.key == TAKE_OVER:
+            event.stop()
+            self._guarded(self._take_over)
         act = self._keys.get(event.key)
         if act is None:
             return
         event.stop()
         event.prevent_default()
         if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
-            self._say("Watching only: this pour is held by another window")
+            self._say("Watching only: nothing is keyed in here")
         else:
-            self._do(act)
-        self._render_now()
+            self._trouble = ""
+            self._guarded(lambda: self._do(act))
+        self._guarded(self._render_now)
+
+    def _take_over(self, sure: bool | None = None) -> None:
+        """Pour on here, once nobody else does; another machine's word is asked about first."""
+        holder = self.desk.holder
+        if holder and not holder.sure and sure is None:
+            self.app.push_screen(
+                Ask(f"Has {holder.host} left this pour for good?", "y", "It would pour on unseen"),
+                lambda sure: self._guarded(lambda: self._take_over(bool(sure))),
+            )
+        elif sure is not False:
+            taken = self.desk.take_over(override=bool(sure))
+            self._say("You pour this now" if taken else "It is still held by another window")
+            self._follow_hand()
+            self._guarded(self._render_now)
 
     def _do(self, act: Act) -> None:
         desk, pot = self.desk, self._hand
@@ -198,9 +236,9 @@ class PourScreen(Screen[None]):
 
     def _noted(self, text: str | None) -> None:
         if text:
-            self.desk.note(self._hand, text)
+            self._guarded(lambda: self.desk.note(self._hand, text))
             self._say(f"Noted for {self._hand}")
-            self._render_now()
+            self._guarded(self._render_now)
 
     def _ask_end(self) -> None:
         if self.desk.state.ended is not None:
@@ -212,8 +250,8 @@ class PourScreen(Screen[None]):
 
     def _given_up(self, sure: bool | None) -> None:
         if sure:
-            self.desk.end(finished=False)
-            self._render_now()
+            self._guarded(lambda: self.desk.end(finished=False))
+            self._guarded(self._render_now)
 
     def _follow_hand(self) -> None:
         """The pot in hand is the stage's own, until the maker chooses another."""
@@ -234,10 +272,11 @@ class PourScreen(Screen[None]):
             self.query_one(f"#{id}", Static).update(content)
 
     def _render_now(self) -> None:
-        if not self.is_mounted:
+        if not self.is_attached:
             return
         desk, now = self.desk, self.desk.now()
         state, live = desk.state, desk.live
+        self._put("said", self._saved_or_said(now))  # first: it tells of a fault below, too
         self._put("title", f"{clean(desk.plan.title)}   {clock(now if state.begun else 0)}")
         watching = "watching   " if desk.watching else ""
         self._put("chance", f"{watching}to finish {view.chance_words(live)}")
@@ -253,7 +292,6 @@ class PourScreen(Screen[None]):
         self._put("next", f"Next  {view.next_words(state)}" if view.next_words(state) else "")
         self._put("warning", self._warning())
         self.query_one("#warning").set_class(bool(live and live.warning), "danger")
-        self._put("said", self._saved_or_said(now))
         self._put("keys", self._key_text())
 
     def _pot_text(self, lines: list[view.PotLine]) -> Text:
@@ -290,12 +328,8 @@ class PourScreen(Screen[None]):
         return f"! {clean(live.warning)}\n{clean(quicker)}"
 
     def _saved_or_said(self, now: float) -> str:
-        unsaved = self.desk.log.unsaved
-        if unsaved and not self.desk.watching:
-            kept = "kept elsewhere" if unsaved.spilled_to else "in memory only"
-            return f"NOT SAVED: {len(unsaved.events)} event(s), {kept}: {clean(unsaved.why)}"
-        if self._stale:
-            return self._stale
+        if first := self._trouble or keeping_words(self.desk) or self._stale:
+            return first
         return self._said if now - self._said_at < 20 or not self.desk.state.begun else ""
 
     def _key_text(self) -> Text:

@@ -16,6 +16,7 @@ from soapbench.log import Kind
 from soapbench.setout import Item, items
 from soapbench.text import clean
 from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.keeping import KeepingLine
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
@@ -38,6 +39,7 @@ class SetOutScreen(Screen[None]):
         yield Static(f"{clean(self._desk.plan.title)}: set out", markup=False, classes="strong")
         with VerticalScroll(id="body"):
             yield Static(id="list")
+        yield KeepingLine(self._desk)
         yield Static(
             "Space tick   ↑↓ move   l lot number   u undo   Enter to the pour   Esc back",
             id="keys",
@@ -71,6 +73,7 @@ class SetOutScreen(Screen[None]):
         left = sum(item.id not in ticked for item in self._items)
         text.append(f"\n{left} left" if left else "\nAll set out.", Style(bold=True))
         self.query_one("#list", Static).update(text)
+        self.query_one(KeepingLine).look()
         body = self.query_one("#body", VerticalScroll)
         body.scroll_to(y=max(0, self._row - body.size.height // 2), animate=False)
 

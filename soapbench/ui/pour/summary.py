@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from soapbench.advice import clock
 from soapbench.text import clean
+from soapbench.ui.keeping import KeepingLine
 
 if TYPE_CHECKING:
     from soapbench.ui.desk import Desk
@@ -33,6 +34,7 @@ class SummaryScreen(Screen[None]):
         yield Static(f"{title}: the pour", id="title", markup=False, classes="strong")
         with VerticalScroll(id="body"):
             yield Static(self._text())
+        yield KeepingLine(self._desk)
         yield Static("Enter done   u take the end back   ↑↓ scroll", markup=False, classes="quiet")
 
     def _text(self) -> Text:

@@ -1,0 +1,72 @@
+"""What the command line makes of a poured batch: report, calendar, CSV; each a file's bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from soapbench.disk.batchfile import NoSuchBatch, find_batch, read_batch, resting_in
+from soapbench.disk.memory import open_bench
+
+Made = tuple[str, bytes]
+"""A file name to use when none was said, and what goes into it."""
+
+
+def report(folder: Path, said: str, now: datetime) -> Made:
+    """The report of the batch ``said`` means. Raises NoSuchBatch, FileFaults."""
+    from soapbench.disk.report import report_html, report_of
+
+    bench = open_bench(folder)
+    batch = read_batch(bench, find_batch(bench, said))
+    html = report_html(report_of(bench, batch), now, photos_from=folder)
+    return f"{batch.path.stem}.html", html.encode()
+
+
+def calendar(folder: Path, said: str, now: datetime) -> Made:
+    """Its dates ahead. Raises NoSuchBatch, also when there are none, and FileFaults."""
+    from soapbench.calendarplan import entries
+    from soapbench.disk.calendar import calendar_text
+    from soapbench.disk.tables import cautions, practice
+
+    bench = open_bench(folder)
+    batch = read_batch(bench, find_batch(bench, said))
+    rests = resting_in(bench, batch)
+    if rests is None:
+        raise NoSuchBatch(f"{batch.path.stem}: its pour has not ended, so no date follows from it.")
+    dates = entries(rests, practice(folder / "tables"))
+    if not dates:
+        raise NoSuchBatch(f"{batch.path.stem}: nothing lies ahead of it.")
+    return f"{batch.path.stem}.ics", calendar_text(rests, dates, cautions(), now)
+
+
+def events(folder: Path, said: str, now: datetime) -> Made:
+    """Its events as CSV, also where its plan cannot be used any more. Raises NoSuchBatch."""
+    from soapbench.disk.batchlog import read_log
+    from soapbench.disk.export import events_csv
+
+    path = find_batch(open_bench(folder), said)
+    try:
+        log = read_log(path)
+    except OSError as error:
+        raise NoSuchBatch(f"{path.name} cannot be read: {error.strerror}") from None
+    if log.header is None and not log.events:
+        raise NoSuchBatch(f"{path.name} is no batch log.")
+    return f"{path.stem}.csv", _for_spreadsheets(events_csv(log.events))
+
+
+def scents(folder: Path, said: str, now: datetime) -> Made:
+    """The scent book of the bench as CSV. Raises FileFaults."""
+    from soapbench.disk.export import scents_csv
+    from soapbench.disk.memory import remember
+
+    memory = remember(open_bench(folder))
+    return "scent-book.csv", _for_spreadsheets(scents_csv(memory.known.fit, memory.lessons))
+
+
+def _for_spreadsheets(text: str) -> bytes:
+    """UTF-8 with a byte order mark: without it spreadsheets guess another encoding."""
+    return text.encode("utf-8-sig")
+
+
+Command = Callable[[Path, str, datetime], Made]

@@ -1,0 +1,143 @@
+"""What the sightings say about a fragrance used only a few times, on a grid of log AF.
+
+With few batches the likelihood of log AF is far from normal: a pot nobody tapped cannot rule out
+much, and a fast pot is either a fast batch or a fast fragrance. So it is tabulated, with theta at
+its mode and the two effects of each batch integrated out by Laplace's method.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.thickening import likelihood
+from soapbench.thickening.equations import Spreads, Unknowns, positions
+from soapbench.thickening.exposure import Dose, exposure, exposure_rate
+from soapbench.thickening.sightings import NO_LOT, Rows
+
+Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
+
+GRID = np.linspace(-0.6, 3.6, 29)
+"""Log AF from 0.55 to 37."""
+LONGEST_STEP = 0.3
+
+
+def profiles(
+    rows: Rows,
+    at: Unknowns,
+    sd: Spreads,
+    fragrance_of: Index,
+    wanted: Sequence[int],
+    tail: float,
+    delay: float,
+) -> Array:
+    """(wanted, grid) log-likelihood of each wanted fragrance's log AF, up to a constant each."""
+    found = np.zeros((len(wanted), len(GRID)))
+    scent = np.where(rows.lot == NO_LOT, NO_LOT, np.append(fragrance_of, NO_LOT)[rows.lot])
+    pieces: list[Index] = []
+    owner: list[int] = []
+    for f, which in enumerate(wanted):
+        batches = np.unique(rows.batch[scent == which])
+        for batch in batches:
+            pieces.append(np.flatnonzero(rows.batch == batch))
+            owner.append(f)
+    if not pieces:
+        return found
+    take = np.concatenate(pieces)
+    starts = np.cumsum([0, *(len(p) for p in pieces[:-1])])
+    case = np.repeat(np.arange(len(pieces)), [len(p) for p in pieces])
+    mine = scent[take] == np.array(wanted)[np.array(owner)[case]]
+    evidence = _evidence(rows, at, sd, take, starts, case, mine, tail, delay)
+    np.add.at(found, owner, evidence)
+    return found - found.max(axis=1, keepdims=True)
+
+
+def _evidence(
+    rows: Rows,
+    at: Unknowns,
+    sd: Spreads,
+    take: Index,
+    starts: Index,
+    case: Index,
+    mine: npt.NDArray[np.bool_],
+    tail: float,
+    delay: float,
+) -> Array:
+    """(cases, grid) log evidence of one batch's sightings at each log AF."""
+    p = rows.x.shape[1]
+    d = rows.dose
+    dose = Dose(*(c[take, None] for c in (d.blended, d.before, d.after, d.blending)))
+    others = np.append(at.lots, 0.0)[rows.lot[take]]
+    af = np.exp(np.where(mine[:, None], GRID, others[:, None]))
+    kappa = float(np.exp(at.theta[p]))
+    total, rate = exposure(dose, kappa, af), exposure_rate(dose, kappa, af)
+    fixed = (rows.x[take] @ at.theta[:p] - at.theta[p + 1])[:, None] + np.log(total)
+    widened = (delay * rate / total) ** 2
+    v = sd.noise**2 + widened
+    tapped, floor = rows.tapped[take], rows.floor[take, None]
+    beyond = positions(at.theta[p + 2 :])[rows.milestone[take], None]
+    jacobian = np.log(rate / total)
+
+    def by_case(what: Array) -> Array:
+        return np.add.reduceat(what, starts, axis=0)
+
+    def residual(b: Array, s: Array) -> Array:
+        return fixed + b[case] - beyond * np.exp(s[case])
+
+    def value(b: Array, s: Array) -> Array:
+        e = residual(b, s)
+        each = np.empty_like(e)
+        each[tapped] = likelihood.log_tapped(e[tapped], v[tapped], tail) + jacobian[tapped]
+        each[~tapped] = likelihood.log_not_tapped(e[~tapped], sd.noise, floor[~tapped])
+        return np.asarray(by_case(each) - 0.5 * (b / sd.batch) ** 2 - 0.5 * (s / sd.spread) ** 2)
+
+    b, s = np.zeros((2, len(starts), len(GRID)))
+    best, scale = value(b, s), np.ones_like(b)
+    for _ in range(15):
+        gb, gs, hbb, hbs, hss = _curvature(
+            residual(b, s), v, widened, beyond * np.exp(s[case]), tapped, floor, sd, tail, by_case
+        )
+        gb, gs = gb - b / sd.batch**2, gs - s / sd.spread**2
+        det = hbb * hss - hbs**2
+        step_b, step_s = (hss * gb - hbs * gs) / det, (hbb * gs - hbs * gb) / det
+        size = np.maximum(np.maximum(np.abs(step_b), np.abs(step_s)), 1e-12)
+        part = np.minimum(scale, LONGEST_STEP / size)
+        reached = value(b + part * step_b, s + part * step_s)
+        better = reached >= best
+        b, s = b + better * part * step_b, s + better * part * step_s
+        gained = np.where(better, reached - best, np.inf)
+        best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.3 * scale)
+        if np.all((gained < 0.02) | (scale < 1e-3)):
+            break
+    _, _, hbb, hbs, hss = _curvature(
+        residual(b, s), v, widened, beyond * np.exp(s[case]), tapped, floor, sd, tail, by_case
+    )
+    return np.asarray(best - 0.5 * np.log(hbb * hss - hbs**2))
+
+
+def _curvature(
+    e: Array,
+    v: Array,
+    widened: Array,
+    stretched: Array,
+    tapped: npt.NDArray[np.bool_],
+    floor: Array,
+    sd: Spreads,
+    tail: float,
+    by_case: Callable[[Array], Array],
+) -> tuple[Array, Array, Array, Array, Array]:
+    """Gradient (b, s) of the log-likelihood and information (bb, bs, ss) with the prior's."""
+    by_e, curvature, _ = likelihood.tapped_slopes(e, v, widened, tail)
+    by_e[~tapped], curvature[~tapped], _, _ = likelihood.not_tapped_slopes(
+        e[~tapped], sd.noise, floor[~tapped]
+    )
+    return (
+        by_case(by_e),
+        by_case(-by_e * stretched),
+        by_case(curvature) + 1.0 / sd.batch**2,
+        by_case(-curvature * stretched),
+        by_case(curvature * stretched**2) + 1.0 / sd.spread**2,
+    )

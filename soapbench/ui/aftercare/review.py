@@ -1,0 +1,211 @@
+"""The cut review on screen: one key an answer, by part of the loaf or bar by bar; then the verdict."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from soapbench.cutreview import (
+    PARTS,
+    VERDICTS,
+    Review,
+    Verdict,
+    answer_values,
+    is_part,
+    questions,
+    review,
+    verdict_values,
+)
+from soapbench.log import Kind
+from soapbench.text import clean
+from soapbench.ui.aftercare.dialogs import Choose
+from soapbench.ui.aftercare.screen import undo_after
+from soapbench.ui.dialogs import Words
+
+if TYPE_CHECKING:
+    from soapbench.ui.desk import Desk
+
+KEYS = (
+    ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),
+    ("p", "photo"), ("v", "verdict"), ("u", "undo"), ("esc", "back"),
+)  # fmt: skip
+
+
+class CutReviewScreen(Screen[None]):
+    """How the bars came out. An answer moves on to the next question."""
+
+    AUTO_FOCUS = None
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__()
+        self.desk = desk
+        self._questions = questions([pot.name for pot in desk.plan.accents])
+        self._bars: list[str] = [p for p in review(desk.log.events).parts if p not in PARTS]
+        self._part = PARTS[1]
+        self._at = 0
+        self._said = ""
+
+    def compose(self) -> ComposeResult:
+        yield Static(f"{clean(self.desk.plan.title)}: cut review", markup=False, classes="strong")
+        yield Static(id="parts")
+        with VerticalScroll(id="body"):
+            yield Static(id="questions")
+        yield Static(id="verdict", markup=False)
+        yield Static(id="said", markup=False)
+        yield Static(_key_text(), id="keys")
+
+    def on_mount(self) -> None:
+        self._draw()
+
+    @property
+    def _parts(self) -> list[str]:
+        return [*PARTS, *self._bars]
+
+    # ---- drawing
+
+    def _draw(self) -> None:
+        seen = review(self.desk.log.events)
+        self.query_one("#parts", Static).update(self._parts_text(seen))
+        self.query_one("#questions", Static).update(self._questions_text(seen))
+        body = self.query_one("#body", VerticalScroll)
+        body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
+        said = seen.verdict
+        words = "Again with this swirl? Not said yet: v"
+        if said is not None:
+            parts = [f"Again with this swirl? {clean(said.verdict, 40)}"]
+            if said.next_swirl:
+                parts.append(f"next time {clean(' + '.join(said.next_swirl), 60)}")
+            if said.next_time:
+                parts.append(clean(said.next_time, 200))
+            words = "; ".join(parts)
+        self.query_one("#verdict", Static).update(words)
+        self.query_one("#said", Static).update(clean(self._said))
+
+    def _parts_text(self, seen: Review) -> Text:
+        text = Text()
+        for part in self._parts:
+            count = len(seen.answers.get(part, {}))
+            done = f" {count}/{len(self._questions)}" if count else ""
+            text.append(f" {part}{done} ", Style(bold=True, reverse=part == self._part))
+            text.append("  ")
+        return text
+
+    def _questions_text(self, seen: Review) -> Text:
+        text = Text(no_wrap=True, overflow="ellipsis")
+        wide = 26 if self.size.width >= 100 else 22
+        for i, question in enumerate(self._questions):
+            given = seen.answer(self._part, question)
+            here = i == self._at
+            text.append("▸ " if here else "  ", Style(bold=True))
+            text.append(f"{clean(question.words, wide - 1):<{wide}}", Style(bold=here))
+            for number, answer in enumerate(question.answers, 1):
+                chosen = answer == given
+                mark = "●" if chosen else str(number)
+                text.append(f"{mark} {answer}", Style(bold=chosen, reverse=chosen))
+                text.append("  ")
+            text.append("\n")
+        return text
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        key = event.key
+        event.stop()
+        event.prevent_default()
+        if key == "escape":
+            self.dismiss(None)
+            return
+        if key in ("up", "down"):
+            step = 1 if key == "down" else -1
+            self._at = min(max(self._at + step, 0), len(self._questions) - 1)
+        elif key in ("left", "right", "tab", "shift+tab"):
+            step = 1 if key in ("right", "tab") else -1
+            parts = self._parts
+            self._part = parts[(parts.index(self._part) + step) % len(parts)]
+            self._at = 0
+        elif self.desk.watching:
+            self._said = "Watching only: this batch is held by another window"
+        elif key in "123456789":
+            self._answer(int(key) - 1)
+        elif key == "b":
+            self.app.push_screen(Words("Which bar, by its number from the first end?"), self._bar)
+        elif key == "p":
+            self.app.push_screen(Words(f"Path of a photo of: {self._part}"), self._photo)
+        elif key == "v":
+            self.app.push_screen(Choose("Again with this swirl?", VERDICTS), self._verdict)
+        elif key == "u":
+            undone = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT)
+            self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
+        self._draw()
+
+    def _answer(self, number: int) -> None:
+        question = self._questions[self._at]
+        if number >= len(question.answers):
+            self._said = f"1 to {len(question.answers)} answer this"
+            return
+        self.desk.record(
+            Kind.CUT_SEEN, question.pot, **answer_values(self._part, question, number)
+        )
+        self._said = f"{self._part}: {question.words} {question.answers[number]}"
+        self._at = min(self._at + 1, len(self._questions) - 1)
+
+    def _bar(self, written: str | None) -> None:
+        if written is None:
+            return
+        number = written.strip()
+        part = f"bar {int(number)}" if number.isascii() and number.isdigit() else ""
+        if not is_part(part):
+            self._said = "A bar has a number from 1 to 200"
+        else:
+            if part not in self._bars:
+                self._bars.append(part)
+            self._part, self._at = part, 0
+        self._draw()
+
+    def _photo(self, path: str | None) -> None:
+        if path:
+            self.desk.record(Kind.CUT_SEEN, part=self._part, photo=path)
+            self._said = f"Photo of {self._part} noted"
+            self._draw()
+
+    def _verdict(self, number: int | None) -> None:
+        """Verdict, then the swirl for next time, then words; only the first is asked for."""
+        if number is None:
+            return
+        verdict = VERDICTS[number]
+        pours = [kind.name for kind in self.desk.known.swirls.pours]
+        pours.sort(key=lambda name: name not in self.desk.plan.swirl.steps)
+
+        def swirl(chosen: int | None) -> None:
+            steps = (pours[chosen],) if chosen is not None else ()
+            self.app.push_screen(
+                Words("What to do otherwise next time? (Esc: nothing)"),
+                lambda words: self._keep(Verdict(verdict, words or "", steps)),
+            )
+
+        question = "Which swirl with this fragrance next time?"
+        self.app.push_screen(Choose(question, pours, "Esc: cannot say"), swirl)
+
+    def _keep(self, said: Verdict) -> None:
+        self.desk.record(Kind.VERDICT, **verdict_values(said))
+        self._said = f"Verdict kept: {said.verdict}"
+        self._draw()
+
+
+def _key_text() -> Text:
+    text = Text()
+    for i, (key, words) in enumerate(KEYS):
+        text.append("  " if i else "")
+        text.append(key, Style(bold=True, reverse=True))
+        text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
+    return text

@@ -1,0 +1,315 @@
+"""Aftercare of one batch: spray timers, gel watch, unmould, cut, weighings; every key is an event."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, VerticalScroll
+from textual.screen import Screen
+from textual.widgets import Static
+
+from soapbench.advice import clock
+from soapbench.aftercare import Resting, after_cautions, resting_of
+from soapbench.disk.clock import elapsed_since
+from soapbench.disk.tables import cautions
+from soapbench.due import curve, weighings
+from soapbench.log import Event, Kind, standing
+from soapbench.text import clean
+from soapbench.ui.aftercare import view
+from soapbench.ui.aftercare.plot import loss_lines
+from soapbench.ui.bigtext import BigText
+from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.keeping import TAKE_OVER, KeepingLine
+
+if TYPE_CHECKING:
+    from soapbench.practice import Practice
+    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.desk import Desk
+
+TICK_S = 0.25
+KEYS = (
+    ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
+    ("1", "no gel seen"), ("2", "gel middle"), ("3", "half way"), ("4", "to edges"),
+    ("c", "cracking"), ("h", "overheating"), ("m", "unmould"), ("k", "cut"), ("w", "weigh"),
+    ("o", "weigh other bars"), ("v", "cut review"), ("d", "put away"), ("n", "note"),
+    ("u", "undo"), ("esc", "bench"),
+)  # fmt: skip
+CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
+
+
+class AftercareScreen(Screen[None]):
+    """What a poured batch needs now, and what it will need; the bench lists the others."""
+
+    app: SoapbenchApp
+    AUTO_FOCUS = "#body"
+
+    def __init__(self, desk: Desk, practice: Practice) -> None:
+        super().__init__()
+        self.desk = desk
+        self._practice = practice
+        self._texts = cautions()
+        self._shown: dict[str, str] = {}
+        self._said = ""
+        self._rung: set[str] = set()
+
+    def compose(self) -> ComposeResult:
+        yield Static(f"{clean(self.desk.plan.title)}: aftercare", markup=False, classes="strong")
+        with Horizontal(id="timer"):
+            yield BigText(id="left")
+            yield Static(id="timer_words", markup=False)
+        with VerticalScroll(id="body"):
+            yield Static(id="text")
+        yield Static(id="said", markup=False)
+        yield KeepingLine(self.desk)
+        yield Static(_key_text(), id="keys")
+
+    def on_mount(self) -> None:
+        self.show()
+        self.set_interval(TICK_S, self.show)
+
+    def on_screen_resume(self) -> None:
+        self.show()
+
+    def on_resize(self) -> None:
+        self.show()
+
+    # ---- state
+
+    @property
+    def batch(self) -> Resting | None:
+        """The batch as its events tell it now."""
+        desk = self.desk
+        header = {
+            "mix": {"saturated": desk.made.saturated},
+            "water_share": desk.made.water_g / desk.made.batter_g,
+        }
+        return resting_of(
+            desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.known.swirls
+        )
+
+    def _since(self, event: Event) -> float:
+        return elapsed_since(event, self.desk.clock.read()).seconds
+
+    def _sprays(self) -> list[Event]:
+        return [e for e in standing(self.desk.log.events) if e.kind is Kind.SPRAY]
+
+    def heat_wait(self) -> float:
+        """Seconds until the alcohol of the last spray has gone; 0 or below when it has."""
+        sprays = self._sprays()
+        return self._practice.heat_wait_s - self._since(sprays[-1]) if sprays else 0.0
+
+    def timer(self, batch: Resting) -> tuple[float, str] | None:
+        """The countdown running and what it is for; None when nothing is waited for."""
+        sprays = self._sprays()
+        if batch.unmoulded is not None or batch.cut is not None:
+            return None
+        if len(sprays) == 1:
+            left = self._practice.spray_again_s - self._since(sprays[0])
+            if left > -3600:
+                words = "Spray again now: s" if left <= 0 else "until the second spray"
+                return left, words
+        if batch.gel == "force" and (left := self.heat_wait()) > 0:
+            return left, "until heat may come near; air the room"
+        return None
+
+    # ---- drawing
+
+    def show(self) -> None:
+        """Draw from the clock and the log; what has not changed is left alone."""
+        batch = self.batch
+        if not self.is_mounted or batch is None:
+            return
+        self._show_timer(batch)
+        now = self.desk.clock.read().at
+        lines = view.sections(batch, self._practice, now)
+        minded = [c.text for c in after_cautions(batch, self.heat_wait(), self._texts)]
+        plot = self._plot(batch)
+        key = repr((lines, minded, plot, self.size))
+        if self._shown.get("text") != key:
+            self._shown["text"] = key
+            self.query_one("#text", Static).update(_body(lines, plot, minded))
+        self._put("said", clean(self._said))
+
+    def _show_timer(self, batch: Resting) -> None:
+        running = self.timer(batch)
+        self.query_one("#timer").display = running is not None
+        if running is None:
+            return
+        left, words = running
+        self.query_one("#left", BigText).show(clock(max(left, 0.0)))
+        self._put("timer_words", words)
+        if left <= 0 and words not in self._rung:
+            self._rung.add(words)
+            self.app.bell()
+
+    def _plot(self, batch: Resting) -> list[str]:
+        if len(batch.weighed) < 2:
+            return []
+        wide = min(max(self.size.width - 6, 24), 90)
+        return loss_lines(weighings(batch), curve(batch), wide, 8 if self.size.height > 30 else 6)
+
+    def _put(self, id: str, words: str) -> None:
+        if self._shown.get(id) != words:
+            self._shown[id] = words
+            self.query_one(f"#{id}", Static).update(words)
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        key, watching = event.key, self.desk.watching
+        if key == "escape":
+            event.stop()
+            self.app.leave_aftercare(self.desk)
+            return
+        if watching and key == TAKE_OVER:
+            taken = self.desk.take_over()
+            self._said = "Kept here from now on" if taken else "Still held by another window"
+        elif key not in dict(KEYS):
+            return
+        elif watching:
+            self._said = "Watching only: nothing is keyed in here"
+        else:
+            self._do(key)
+        event.stop()
+        event.prevent_default()
+        self.show()
+
+    def _do(self, key: str) -> None:
+        record = self.desk.record
+        match key:
+            case "s":
+                record(Kind.SPRAY)
+                self._rung.clear()
+                self._said = "Sprayed. Nothing that can spark or glow near it"
+            case "f" | "a" | "p":
+                record(Kind.GEL_CHOSEN, gel=CHOICES[key])
+                self._said = self._gel_said(CHOICES[key])
+            case "1" | "2" | "3" | "4":
+                reach = view.reach_of(key)
+                record(Kind.GEL_SEEN, reach=reach)
+                self._said = f"Gel seen: {reach}"
+            case "c" | "h":
+                trouble = "cracking" if key == "c" else "overheating"
+                record(Kind.GEL_SEEN, trouble=trouble)
+                self._said = f"{trouble.capitalize()}: uncover it, off the heat, cool air to it"
+            case "m":
+                record(Kind.UNMOULD)
+                self._said = "Unmoulded, gloves on"
+            case "k":
+                self.app.push_screen(Words("Cut into how many bars?"), self._cut)
+            case "w" | "o":
+                self._weigh(key == "o")
+            case "v":
+                self._review()
+            case "d":
+                self._put_away()
+            case "n":
+                self.app.push_screen(Words("Note"), self._noted)
+            case "u":
+                self._undo()
+
+    def _gel_said(self, gel: str) -> str:
+        if gel == "force" and (wait := self.heat_wait()) > 0:
+            return f"Gel to be forced, but no heat yet: alcohol about, wait {clock(wait)}"
+        said = {"force": "forced", "allow": "allowed", "prevent": "prevented: keep it cool"}
+        return f"Gel {said[gel]}"
+
+    def _cut(self, written: str | None) -> None:
+        if written is None:
+            return
+        if not (written.isascii() and written.isdigit() and 1 <= int(written) <= 200):
+            self._said = "Not noted: type the number of bars, 1 to 200"
+        else:
+            self.desk.record(Kind.CUT, bars=int(written))
+            self._said = f"Cut into {written}. v: how the bars look"
+        self.show()
+
+    def _weigh(self, other: bool) -> None:
+        if (batch := self.batch) is None or batch.cut is None:
+            self._said = "Weighings begin at the cut: k first"
+            return
+        which = "other bars, a new curve" if other else "the same bars as before"
+        question = f"Weight of {which if batch.weighed else 'the bars'} (g)"
+
+        def weighed(written: str | None) -> None:
+            if written is None:
+                return
+            g, wrong = view.grams(written, self.desk.made.batter_g)
+            if wrong:
+                self._said = f"Not noted: {clean(wrong, 120)}"
+            elif other:
+                self.desk.record(Kind.WEIGHING, g=g, other_bars=True)
+            else:
+                self.desk.record(Kind.WEIGHING, g=g)
+            if not wrong:
+                self._said = f"Weighed: {g:g} g"
+            self.show()
+
+        self.app.push_screen(Words(question), weighed)
+
+    def _review(self) -> None:
+        from soapbench.ui.aftercare.review import CutReviewScreen
+
+        if (batch := self.batch) is None or batch.cut is None:
+            self._said = "The review is of cut bars: k first"
+            return
+        self.app.push_screen(CutReviewScreen(self.desk))
+
+    def _put_away(self) -> None:
+        def put(sure: bool | None) -> None:
+            if sure:
+                self.desk.record(Kind.CURED)
+                self._said = "Put away: it leaves the list of resting batches"
+                self.show()
+
+        self.app.push_screen(
+            Ask("Put this batch away?", "y", "Its cure is over; nothing more falls due"), put
+        )
+
+    def _noted(self, text: str | None) -> None:
+        if text:
+            self.desk.note(None, text)
+            self._said = "Noted"
+            self.show()
+
+    def _undo(self) -> None:
+        undone = undo_after(self.desk)
+        self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
+
+
+def undo_after(desk: Desk, *kinds: Kind) -> Event | None:
+    """Take back the last thing done after the pour, of ``kinds`` if any are named; says which."""
+    for event in reversed(standing(desk.log.events)):
+        if event.kind is Kind.POUR_ENDED:
+            return None
+        if not kinds or event.kind in kinds:
+            desk.record(Kind.UNDO, event.pot, of=event.id)
+            return event
+    return None
+
+
+def _body(lines: list[view.Section], plot: list[str], minded: list[str]) -> Text:
+    text = Text()
+    for heading, said in lines:
+        text.append(f"{heading}\n", Style(bold=True, underline=True))
+        for line in said:
+            text.append(f"  {clean(line, 300)}\n")
+    for line in plot:
+        text.append(f"  {line}\n")
+    text.append("Mind\n", Style(bold=True, underline=True))
+    for line in minded:
+        text.append(f"  ! {clean(line, 300)}\n")
+    return text
+
+
+def _key_text() -> Text:
+    text = Text()
+    for i, (key, words) in enumerate(KEYS):
+        text.append("  " if i else "")
+        text.append(key, Style(bold=True, reverse=True))
+        text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
+    return text

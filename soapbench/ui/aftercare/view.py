@@ -1,0 +1,113 @@
+"""What the aftercare screen says, worked out as plain text; no widget in here."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import datetime
+
+from soapbench.aftercare import GEL_REACHES, Resting
+from soapbench.due import Due, curve, due, due_words, ready, weighings, when_words
+from soapbench.cure import doubts
+from soapbench.practice import Practice
+from soapbench.text import clean
+
+Section = tuple[str, list[str]]
+"""A heading and its lines."""
+
+
+def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
+    """What is due and what was done, for the screen's body; the drying curve comes apart."""
+    made: list[Section] = [("Due", due_lines(due(batch, practice), now))]
+    if batch.cut is None:
+        made.append(("Gel", [gel_words(batch)]))
+    made.append(("Done", done_lines(batch, now)))
+    if batch.cut is not None:
+        made.append(("Cure", cure_lines(batch, practice, now)))
+    return made
+
+
+def due_lines(items: Sequence[Due], now: datetime) -> list[str]:
+    live = [d for d in items if not (d.lapses and d.closes is not None and d.closes < now)]
+    return [f"{due_words(d, now)}  ({d.why})" for d in live] or ["Nothing more."]
+
+
+def gel_words(batch: Resting) -> str:
+    """Gel as chosen and as seen."""
+    if batch.cooked:
+        return "Cooked: it has gelled."
+    seen = {
+        "": "not looked at yet",
+        "none": "none seen",
+        "the middle only": "seen in the middle only",
+        "half way": "seen half way out",
+        "to the edges": "seen to the edges",
+    }[batch.gel_reached]
+    trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
+    chosen = {"force": "Forced", "allow": "Allowed", "prevent": "Prevented"}[batch.gel]
+    return f"{chosen}; {seen}{trouble}."
+
+
+def done_lines(batch: Resting, now: datetime) -> list[str]:
+    """What was done so far, one line."""
+    said = [f"poured {when_words(batch.poured, now)}"]
+    if batch.sprayed:
+        times = "once" if len(batch.sprayed) == 1 else f"{len(batch.sprayed)} times"
+        said.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
+    for word, at in (("unmoulded", batch.unmoulded), ("cut", batch.cut), ("put away", batch.cured)):
+        if at is not None:
+            said.append(f"{word} {when_words(at, now)}")
+    if batch.verdict:
+        said.append(f"verdict: {clean(batch.verdict, 40)}")
+    return ["; ".join(said) + "."]
+
+
+def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
+    """Weighings, the fit and when it is about ready, in words."""
+    lines = []
+    if batch.weighed:
+        first, last = batch.weighed[0][1], batch.weighed[-1][1]
+        lost = f", {(first - last) / first * 100:.1f} % less" if len(batch.weighed) > 1 else ""
+        count = f"{len(batch.weighed)} weighing{'s' if len(batch.weighed) > 1 else ''}"
+        lines.append(f"{count}: {first:g} g, now {last:g} g{lost}.")
+    found = curve(batch)
+    if found is not None:
+        lines.append(
+            f"It will lose {found.loss_g:.0f} g in the end, {found.share * 100:.1f} %; all the "
+            f"water added would be {found.water_share * 100:.1f} %."
+        )
+    if (ends := ready(batch, practice)) is not None:
+        span = ""
+        if ends.latest > ends.earliest:
+            span = f" ({_day(ends.earliest, now)} to {_day(ends.latest, now)})"
+        lines.append(f"Ready about {_day(ends.about, now)}{span}: {ends.rests_on}.")
+    return [*lines, *(f"! {doubt}" for doubt in doubts(weighings(batch), batch.water_share))]
+
+
+def _day(at: datetime, now: datetime) -> str:
+    at = at.astimezone(now.tzinfo)
+    return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
+
+
+def reach_of(key: str) -> str:
+    """The gel sighting a number key stands for; empty for any other key."""
+    return GEL_REACHES[int(key) - 1] if key in ("1", "2", "3", "4") else ""
+
+
+def grams(written: str, most: float) -> tuple[float, str]:
+    """A weighing as typed: g, and why it cannot be one (empty when it can).
+
+    A bare number is g; other units are read too. ``most``: what all the batter weighed.
+    """
+    from soapbench.units import Measure, QuantityError, read
+
+    text = written.strip()
+    if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
+        text = f"{text.replace(',', '.')} g"
+    try:
+        g = read(text, Measure.MASS)
+    except QuantityError as error:
+        return 0.0, f"{error.wrong}; {error.right}"
+    if not 0 < g <= most:
+        return 0.0, f"{g:g} g cannot be: all the batter weighed {most:.0f} g"
+    return g, ""

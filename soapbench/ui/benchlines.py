@@ -1,0 +1,158 @@
+"""What the bench screen lists, in the order it matters, and how a word finds things in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.disk.bench import Bench, Listing, Row
+    from soapbench.disk.memory import Memory
+    from soapbench.shelf import Scent
+
+HEADING, SAMPLE, PLAN, CARRY_ON, BATCH, MIND = "heading sample plan carry-on batch mind".split()
+MOST_DUE = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the bench: what it is, what it says, where it leads."""
+
+    kind: str
+    words: str
+    more: str = ""
+    """Said after the words, less loudly."""
+    path: Path | None = None
+    name: str = ""
+    """Of a sample plan or a fragrance."""
+
+    @property
+    def found_by(self) -> str:
+        return f"{self.words} {self.more}".casefold()
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFile:
+    """A plan file as the bench lists it; ``problem``: why it cannot be read."""
+
+    path: Path
+    title: str
+    fragrances: tuple[str, ...] = ()
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OnTheBench:
+    """Everything the bench screen shows; parts still being read are empty."""
+
+    plans: tuple[PlanFile, ...] = ()
+    samples: Mapping[str, str] | None = None
+    batches: Listing | None = None
+    due: tuple[Line, ...] = ()
+    mind: tuple[Line, ...] = ()
+    resting: frozenset[str] = frozenset()
+    """Ids of batches still curing."""
+
+    @property
+    def empty(self) -> bool:
+        return not self.plans and not (self.batches and self.batches.rows)
+
+
+def plan_files(paths: Iterable[Path]) -> tuple[PlanFile, ...]:
+    """Title and fragrances of each plan, read no further than that."""
+    from soapbench.disk.toml import parse_text, read_text
+    from soapbench.faults import FileFaults
+
+    found = []
+    for path in paths:
+        try:
+            tables = parse_text(read_text(path), path.name)
+        except FileFaults as refused:
+            found.append(PlanFile(path, path.stem, problem=refused.faults[0].wrong))
+            continue
+        said = tables.get("fragrance")
+        several = said if isinstance(said, list) else [said]
+        names = tuple(str(f["name"]) for f in several if isinstance(f, dict) and f.get("name"))
+        found.append(PlanFile(path, str(tables.get("title") or path.stem), names))
+    return tuple(sorted(found, key=lambda plan: plan.title.casefold()))
+
+
+def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> tuple[Line, ...]:
+    """What is due by the end of today, longest due first."""
+    from soapbench.disk.tables import practice
+    from soapbench.due import due_today, due_words
+
+    paths = {row.batch: bench.path(row) for row in listing.rows}
+    rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
+    return tuple(
+        Line(BATCH, due_words(item, now), item.title, paths.get(item.batch))
+        for item in due_today(rests, now, practice(bench.folder / "tables"))
+    )
+
+
+def resting_ids(memory: Memory) -> frozenset[str]:
+    rests = (lesson.resting for lesson in memory.lessons)
+    return frozenset(r.batch for r in rests if r is not None and r.cured is None)
+
+
+def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:
+    """Plans whose fragrance has spoilt swirls on this bench, or is said to."""
+    from soapbench.shelf import troubled, trouble_words
+
+    return tuple(
+        Line(MIND, plan.title, trouble_words(shelf[name]), plan.path, name)
+        for plan in plans
+        for name in plan.fragrances
+        if name in shelf and troubled(shelf[name])
+    )
+
+
+def lines(on: OnTheBench, wanted: str = "") -> list[Line]:
+    """The whole list, or with ``wanted`` every line that holds all of its words."""
+    words = wanted.casefold().split()
+    made: list[Line] = []
+    for heading, group in _groups(on, bool(words)):
+        kept = [line for line in group if all(word in line.found_by for word in words)]
+        if kept:
+            count = f" {len(kept):,}" if len(kept) > MOST_DUE else ""
+            made += [Line(HEADING, f"{heading}{count}"), *kept]
+    return made
+
+
+def _groups(on: OnTheBench, searching: bool) -> Iterable[tuple[str, Sequence[Line]]]:
+    rows = on.batches.rows if on.batches else ()
+    yield "Carry on", [_row_line(CARRY_ON, row) for row in rows if row.unfinished]
+    yield "Due", on.due
+    yield "Mind", on.mind
+    yield "Plans", [_plan_line(plan) for plan in on.plans]
+    if on.samples and (searching or not on.plans):
+        yield (
+            "Sample plans, invented",
+            [Line(SAMPLE, _title(text), name=name) for name, text in on.samples.items()],
+        )
+    poured = [row for row in rows if row.finished]
+    yield "Resting", [_row_line(BATCH, row) for row in poured if row.batch in on.resting]
+    yield "Poured", [_row_line(BATCH, row) for row in poured if row.batch not in on.resting]
+    yield "Damaged", [Line(BATCH, clean(row.title), row.problem) for row in rows if row.problem]
+
+
+def _plan_line(plan: PlanFile) -> Line:
+    more = f"cannot be read: {plan.problem}" if plan.problem else ", ".join(plan.fragrances)
+    return Line(PLAN, plan.title, more, plan.path)
+
+
+def _row_line(kind: str, row: Row) -> Line:
+    day = (row.started or row.created)[:10]
+    parts = [day, ", ".join(row.fragrances), row.verdict]
+    return Line(kind, row.title, "  ".join(part for part in parts if part), Path(row.path))
+
+
+def _title(text: str) -> str:
+    """A sample's title: its first line of TOML."""
+    said = next((line for line in text.splitlines() if line.startswith("title")), "")
+    return said.partition("=")[2].strip().strip('"') or "a plan"

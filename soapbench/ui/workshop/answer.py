@@ -1,0 +1,117 @@
+"""What a draft comes to: its faults, or its amounts, its chance and the room left."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from rich.style import Style
+from rich.text import Text
+
+from soapbench.advice import clock, needs_words, percent
+from soapbench.disk.planfile import plan_from_text
+from soapbench.disk.tables import cautions
+from soapbench.disk.toml import parse_text
+from soapbench.faults import Fault, FileFaults
+from soapbench.shown import mass, volume
+from soapbench.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known
+    from soapbench.plansheet import PlanSheet
+    from soapbench.taste import Taste
+
+MOVED = 0.005
+"""A chance that moved by less than this is not said to have moved."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A draft worked out. ``sheet`` None: it has faults, or is no TOML (``tables`` empty)."""
+
+    text: str
+    tables: Mapping[str, Any] = field(default_factory=dict)
+    faults: tuple[Fault, ...] = ()
+    sheet: PlanSheet | None = None
+
+    @property
+    def chance(self) -> float | None:
+        return self.sheet.outlook.chance if self.sheet and self.sheet.outlook else None
+
+
+def work_out(text: str, known: Known, levers: bool = True) -> Answer:
+    """The answer to a draft's text; takes some 0.1 to 0.2 s, so ask on another thread."""
+    from soapbench.plansheet import plan_sheet
+
+    try:
+        tables = parse_text(text, "the draft")
+    except FileFaults as refused:
+        return Answer(text, faults=refused.faults)
+    try:
+        plan = plan_from_text(text, "the draft", known.oils, known.swirls.kinds)
+    except FileFaults as refused:
+        return Answer(text, tables, refused.faults)
+    return Answer(text, tables, (), plan_sheet(plan, known, cautions(), levers=levers))
+
+
+def chance_moved(chance: float, before: float | None) -> str:
+    """ "81 % (was 64 %)"."""
+    if before is None or abs(before - chance) < MOVED:
+        return percent(chance)
+    return f"{percent(chance)} (was {percent(before)})"
+
+
+def trial_words(answer: Answer, before: float | None) -> str:
+    """A line on what a value would come to, while it is being chosen."""
+    if answer.faults:
+        fault = answer.faults[0]
+        return clean(f"! {fault.wrong}; {fault.right}")
+    if answer.chance is None:
+        return "! These steps cannot be poured as written."
+    return f"To finish: {chance_moved(answer.chance, before)}"
+
+
+def answer_text(answer: Answer, before: float | None, taste: Taste, wide: bool) -> Text:
+    """The answer as the workshop shows it: chance, room left, amounts, problems."""
+    if answer.sheet is None:
+        count = len(answer.faults)
+        text = Text(f"Not a plan yet: {count} thing{'s' if count != 1 else ''} to put right, ")
+        text.append("each marked ! above." if not wide else "each marked ! beside.")
+        if not answer.tables and answer.faults:
+            text.append(f"\n{clean(answer.faults[0].wrong)}")
+        return text
+    sheet, made = answer.sheet, answer.sheet.amounts
+    text = Text()
+    if answer.chance is None or sheet.outlook is None:
+        text.append("These steps cannot be poured as written.\n", Style(bold=True))
+    else:
+        seen = sheet.outlook
+        text.append(f"To finish  {chance_moved(seen.chance, before)}", Style(bold=True))
+        text.append(f"   by {clean(sheet.rests_on)}\n")
+        if seen.tightest and seen.chance < 0.98:
+            text.append(f"Tightest   {clean(needs_words(seen.tightest, seen, 0.0))}\n")
+        rooms = [
+            f"{clean(name, 14)} {clock(q.p50)}" for name, q in seen.room_from_scent_s.items()
+        ]
+        text.append("Room left  ")
+        text.append("   ".join(rooms) + "\n")
+    text.append("Weigh      ")
+    lye = [f"{n} {mass(g, taste)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
+    weigh = [f"oils {mass(made.oils_g, taste, 0)}", *lye, f"water {mass(made.water_g, taste, 0)}"]
+    text.append(("\n           " if wide else "   ").join(weigh) + "\n")
+    text.append(f"Batter     {volume(made.batter_ml, taste)}, {made.fill * 100:.0f} % of the mould\n")
+    for scent in made.fragrances:
+        limit = "no limit given" if scent.limit is None else f"limit {scent.limit * 100:.4g} %"
+        over = Style(bold=scent.over)
+        text.append(
+            f"Scent      {mass(scent.g, taste)}, {scent.share_cured * 100:.2f} % of the bar, {limit}"
+            f"{'  OVER' if scent.over else ''}\n",
+            over,
+        )
+    for problem in sheet.problems:
+        text.append(f"! {clean(problem.text)}\n", Style(bold=True))
+    for lever in sheet.levers[: 5 if wide else 2]:
+        text.append(f"Better     {percent(lever.chance):>5} with {clean(lever.change)}\n")
+    text.rstrip()
+    return text

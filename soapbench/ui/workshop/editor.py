@@ -1,0 +1,145 @@
+"""One value being written or chosen, with what is known of it and what it would change."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.binding import Binding
+from textual.containers import Vertical
+from textual.message import Message
+from textual.screen import ModalScreen
+from textual.timer import Timer
+from textual.widgets import Input, Static
+
+from soapbench.text import clean
+from soapbench.ui.rows import Rows
+from soapbench.ui.workshop.asks import Question
+
+SETTLED_S = 0.25
+"""A value is tried once nothing has been typed for this long."""
+
+
+class Editor(ModalScreen[str | None]):
+    """Gives what was typed or chosen, "" to take the value out, None to leave it."""
+
+    BINDINGS = [Binding("escape", "drop", "drop")]
+
+    class Tried(Message):
+        def __init__(self, value: str, words: str) -> None:
+            self.value, self.words = value, words
+            super().__init__()
+
+    def __init__(
+        self, asked: Question, start: str, trial: Callable[[str], str] | None = None
+    ) -> None:
+        super().__init__()
+        self._asked, self._start, self._trial = asked, start, trial
+        self._found: list[str] = []
+        self._timer: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog wide"):
+            yield Static(self._asked.words, id="asked", markup=False, classes="strong")
+            yield Input("" if self._asked.closed else self._start, max_length=200, id="typed")
+            if self._asked.choices:
+                yield Rows(id="choices")
+            yield Static(id="about", markup=False)
+            yield Static(id="trial", markup=False)
+            keys = "↑↓ choose   " if self._asked.choices else ""
+            empty = "" if self._asked.closed else "   empty: not given"
+            yield Static(f"{keys}Enter take   Esc leave{empty}", markup=False, classes="quiet")
+
+    def on_mount(self) -> None:
+        if self._asked.choices:
+            self._offer(self._start, everything=True)
+            rows = self.query_one("#choices", Rows)
+            rows.can_focus = False
+            rows.styles.height = min(8, len(self._asked.choices) + 1)
+        self._tell()
+
+    # ---- choices
+
+    def _offer(self, typed: str, everything: bool = False) -> None:
+        """Choices that fit what is typed; in an open question the typed word is one too."""
+        wanted = typed.strip().casefold()
+        fit = [c for c in self._asked.choices if everything or wanted in c.casefold()]
+        fit.sort(key=lambda choice: not choice.casefold().startswith(wanted) and not everything)
+        at = fit.index(typed) if typed in fit else 0
+        if not self._asked.closed and typed.strip() and typed not in fit:
+            fit.append(typed.strip())
+            at = len(fit) - 1 if everything else 0
+        self._found = fit
+        rows = self.query_one("#choices", Rows)
+        rows.fill([False] * len(fit), lambda i, _wide: Text(clean(fit[i])), at)
+
+    @property
+    def value(self) -> str:
+        """What Enter would take now."""
+        typed = self.query_one("#typed", Input).value.strip()
+        if not self._asked.choices:
+            return typed
+        if not self._asked.closed and not typed and self._start:
+            return ""
+        at = self.query_one("#choices", Rows).at
+        return self._found[at] if at < len(self._found) else typed
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        # The value an Input starts with is no typing: everything stays on offer.
+        if self._asked.choices and event.value != self._start:
+            self._offer(event.value)
+        self._tell()
+
+    def on_rows_moved(self) -> None:
+        self._tell()
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in ("up", "down", "pageup", "pagedown") and self._asked.choices:
+            event.stop()
+            event.prevent_default()
+            rows = self.query_one("#choices", Rows)
+            rows.move({"up": -1, "down": 1, "pageup": -6, "pagedown": 6}[event.key])
+            if not self._asked.closed and self.value:
+                with self.prevent(Input.Changed):
+                    self.query_one("#typed", Input).value = self.value
+            self._tell()
+
+    def on_rows_chosen(self) -> None:
+        self.dismiss(self.value)
+
+    def on_input_submitted(self) -> None:
+        if self._asked.closed and not self._found:
+            self.app.bell()
+            return
+        self.dismiss(clean(self.value).strip())
+
+    def action_drop(self) -> None:
+        self.dismiss(None)
+
+    # ---- what it would change
+
+    def _tell(self) -> None:
+        self.query_one("#about", Static).update(self._asked.about(self.value))
+        if self._trial is None:
+            return
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(SETTLED_S, self.try_now)
+
+    def try_now(self) -> None:
+        """Work out what the value in hand would change."""
+        if self.value and self.value != self._start:
+            self._work(self.value)
+        else:
+            self.query_one("#trial", Static).update("")
+
+    @work(thread=True, exclusive=True, group="trial", exit_on_error=False)
+    def _work(self, value: str) -> None:
+        assert self._trial is not None
+        self.post_message(self.Tried(value, self._trial(value)))
+
+    def on_editor_tried(self, message: Tried) -> None:
+        if message.value == self.value:
+            self.query_one("#trial", Static).update(message.words)

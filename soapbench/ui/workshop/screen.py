@@ -1,0 +1,278 @@
+"""The plan workshop: a page of values, and what they come to as they change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Container, VerticalScroll
+from textual.message import Message
+from textual.screen import Screen
+from textual.timer import Timer
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from soapbench.disk.toml import parse_text
+from soapbench.faults import FileFaults
+from soapbench.text import clean
+from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.grid import Grid
+from soapbench.ui.workshop import changes, draft
+from soapbench.ui.workshop.answer import Answer, answer_text, trial_words, work_out
+from soapbench.ui.workshop.asks import question
+from soapbench.ui.workshop.draft import ChangedOnDisk, Draft
+from soapbench.ui.workshop.editor import Editor
+from soapbench.ui.workshop.face import FaceView
+from soapbench.ui.workshop.layout import ADD, Keys, rows, value_at
+from soapbench.units import QuantityError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from typing import Any
+
+    from soapbench.disk.memory import Memory
+    from soapbench.shelf import Scent
+    from soapbench.ui.app import SoapbenchApp
+
+SETTLED_S = 0.15
+"""Nothing is worked out until the page has been left alone this long."""
+WIDE = 100
+KEYS = (
+    "Enter change   Del take out   = make up to 100 %   m another mould   f swap the fragrance\n"
+    "u undo   s save   p save, then the plan sheet   ↑↓←→ move   Esc bench"
+)
+
+
+class WorkshopScreen(Screen[None]):
+    """One plan being made. Its text is the only truth; every key gives a new text."""
+
+    app: SoapbenchApp
+    AUTO_FOCUS = "#page"
+
+    class WorkedOut(Message):
+        """A draft's answer, from another thread."""
+
+        def __init__(self, answer: Answer, memory: Memory, shelf: Mapping[str, Scent]) -> None:
+            self.answer, self.memory, self.shelf = answer, memory, shelf
+            super().__init__()
+
+    def __init__(self, first: Draft) -> None:
+        super().__init__()
+        self.draft = first
+        self.answer: Answer | None = None
+        self._memory: Memory | None = None
+        self._shelf: Mapping[str, Scent] = {}
+        self._before: float | None = None
+        self._timer: Timer | None = None
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="title", markup=False, classes="strong")
+        with Container(id="both"):
+            yield Grid(id="page")
+            with VerticalScroll(id="answer", can_focus=False):
+                yield Static("Working it out …", id="told", markup=False)
+                yield FaceView(id="face")
+        yield Static(id="said", markup=False)
+        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+
+    def on_mount(self) -> None:
+        self._show()
+        self._work_out()
+
+    def on_resize(self) -> None:
+        self.query_one("#both").set_class(self.size.width >= WIDE, "wide")
+        self._show_answer()
+
+    # ---- the page
+
+    @property
+    def tables(self) -> dict[str, Any]:
+        """The draft's tables; empty while its text is no TOML."""
+        try:
+            return parse_text(self.draft.text, "the draft")
+        except FileFaults:
+            return {}
+
+    def _show(self) -> None:
+        faults = self.answer.faults if self.answer else ()
+        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.taste))
+        title = clean(str(self.tables.get("title", "no title")), 60)
+        mark = "   not saved" if self.draft.changed else ""
+        self.query_one("#title", Static).update(f"Workshop   {title}{mark}")
+
+    def _say(self, words: str) -> None:
+        self.query_one("#said", Static).update(clean(words))
+
+    def take(self, text: str) -> None:
+        """Take a new text for the draft, show it, and work it out once the keys rest."""
+        if text == self.draft.text:
+            return
+        if self.answer and self.answer.chance is not None:
+            self._before = self.answer.chance
+        self.draft = self.draft.to(text)
+        self._changed()
+
+    def _changed(self) -> None:
+        self._say("")
+        self._show()
+        if self._timer is not None:
+            self._timer.stop()
+        self._timer = self.set_timer(SETTLED_S, self._work_out)
+
+    # ---- working it out
+
+    def _work_out(self) -> None:
+        self._worker(self.draft.text)
+
+    @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
+    def _worker(self, text: str) -> None:
+        memory, shelf = self.app.memory(), self.app.shelf()
+        answer = work_out(text, memory.known)
+        self.post_message(self.WorkedOut(answer, memory, shelf))
+
+    def on_workshop_screen_worked_out(self, message: WorkedOut) -> None:
+        self._memory, self._shelf = message.memory, message.shelf
+        if message.answer.text != self.draft.text:
+            return  # an answer to an earlier text; the next one is on its way
+        self.answer = message.answer
+        self._show()
+        self._show_answer()
+        plan = message.answer.sheet.plan if message.answer.sheet else None
+        self.query_one("#face", FaceView).show(plan, message.answer.sheet)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """The one place a failed worker comes to: the page stays, the answer says it is old."""
+        if event.state is WorkerState.ERROR:
+            error = event.worker.error
+            told = error.faults[0].wrong if isinstance(error, FileFaults) else str(error)
+            where = f"{error.file}: " if isinstance(error, FileFaults) else ""
+            self.query_one("#told", Static).update(
+                Text(f"This could not be worked out. {clean(where + told)}")
+            )
+
+    def _show_answer(self) -> None:
+        if self.answer is not None:
+            wide = self.query_one("#both").has_class("wide")
+            told = answer_text(self.answer, self._before, self.app.taste, wide)
+            self.query_one("#told", Static).update(told)
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        cell = self.query_one("#page", Grid).cell
+        keys: Keys = cell.keys if cell else ()
+        acts = {
+            "enter": lambda: self._ask(keys),
+            "delete": lambda: self.take(changes.removed(self.draft.text, keys)),
+            "backspace": lambda: self.take(changes.removed(self.draft.text, keys)),
+            "equals_sign": lambda: self.take(changes.made_whole(self.draft.text, keys)),
+            "m": self._ask_mould,
+            "f": self._swap,
+            "u": self._undo,
+            "s": lambda: self._save(),
+            "p": lambda: self._save(to_sheet=True),
+            "escape": self._leave,
+        }
+        if event.key in acts:
+            event.stop()
+            event.prevent_default()
+            acts[event.key]()
+
+    def _undo(self) -> None:
+        if not self.draft.past:
+            self._say("Nothing to take back")
+            return
+        self.draft = self.draft.undone()
+        self._changed()
+
+    def _swap(self) -> None:
+        """To the fragrance's name, asked at once."""
+        grid = self.query_one("#page", Grid)
+        for keys in (("fragrance", "name"), ("fragrance", 0, "name"), ("fragrance", ADD)):
+            if grid.go_to(keys):
+                self._ask(keys)
+                return
+
+    def _ask(self, keys: Keys) -> None:
+        if self._memory is None or not keys:
+            self._say("One moment: the bench is still being read")
+            return
+        known, taste, text, shelf = self._memory.known, self.app.taste, self.draft.text, self._shelf
+        asked = question(keys, self.tables, known, shelf, taste)
+        said = None if keys[-1] == ADD else value_at(self.tables, keys)
+        start = ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")
+        before = self.answer.chance if self.answer else None
+
+        def put(typed: str) -> str:
+            made = changes.put(text, keys, typed, shelf, taste)
+            return _with_usual(made, keys, known)
+
+        def trial(typed: str) -> str:
+            return trial_words(work_out(put(typed), known, levers=False), before)
+
+        def given(typed: str | None) -> None:
+            if typed is not None and (typed != start or not typed) and self.draft.text == text:
+                self.take(put(typed))
+
+        self.app.push_screen(Editor(asked, start, trial), given)
+
+    def _ask_mould(self) -> None:
+        sheet = self.answer.sheet if self.answer else None
+        if sheet is None:
+            self._say("First put right what is marked !")
+            return
+        ml = sheet.amounts.mould_ml
+
+        def given(said: str | None) -> None:
+            if said:
+                try:
+                    self.take(changes.other_mould(self.draft.text, said, ml, self.app.taste))
+                except QuantityError as fault:
+                    self._say(f"! {fault.wrong}; {fault.right}")
+
+        question_words = f"Another mould, now {ml:.0f} mL: 30 x 9 x 8 cm, or 2 L. Doses go with it"
+        self.app.push_screen(Words(question_words), given)
+
+    # ---- keeping it
+
+    def _save(self, to_sheet: bool = False, over: bool = False) -> None:
+        plans = self.app.bench.folder / "plans"
+        try:
+            self.draft = draft.saved(self.draft, plans, str(self.tables.get("title", "")), over)
+        except ChangedOnDisk:
+            self.app.push_screen(
+                Ask("Another program has changed this file. Write over it?", "y"),
+                lambda sure: self._save(to_sheet, over=True) if sure else None,
+            )
+            return
+        except OSError as error:
+            self._say(f"NOT SAVED: {error.strerror}")
+            return
+        self._show()
+        self._say(f"Saved as {self.draft.path}")
+        if to_sheet and self.draft.path is not None:
+            self.app.to_plan(self.draft.path)
+
+    def _leave(self) -> None:
+        if not self.draft.changed or (self.draft.path is None and not self.draft.past):
+            self.app.to_bench()
+            return
+        self.app.push_screen(
+            Ask("Leave without saving?", "y", "s saves it first"),
+            lambda sure: self.app.to_bench() if sure else None,
+        )
+
+
+def _with_usual(text: str, keys: Keys, known: Any) -> str:
+    """What goes along with a name just given: a colour's look and liquid, an oil's lot."""
+    if keys[0] == "oils" and keys[-1] == "name":
+        return changes.with_oil_lot(text, keys[:-1], known.oils)
+    if "colourants" not in keys or keys[-1] not in ("name", ADD):
+        return text
+    row = keys[:-1]
+    if keys[-1] == ADD:
+        listed = value_at(parse_text(text, "the draft"), row)
+        row = (*row, len(listed) - 1)
+    return changes.with_colourant(text, row, known.colourants)
