@@ -17,7 +17,7 @@ from soapbench.amounts import amounts as amounts_of
 from soapbench.batter import BatchHistory, Mix
 from soapbench.colourants import ColourantFacts
 from soapbench.oils import OilFacts
-from soapbench.outlook import Outlook, Quantiles, StageOutlook, finish, outlook
+from soapbench.outlook import Kept, Outlook, Quantiles, StageOutlook, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.pour import (
@@ -27,6 +27,7 @@ from soapbench.pour import (
     opening,
     rescue_stages,
 )
+from soapbench.sinking import Sinking
 from soapbench.stages import stages
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
@@ -49,6 +50,7 @@ class Known:
     oils: Mapping[str, OilFacts]
     colourants: Mapping[str, ColourantFacts]
     warn_below: float = WARN_BELOW
+    sinking: Sinking = Sinking()
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +110,17 @@ class Foreseen:
         start = opening(plan, self.ml, known.swirls)
         self._pots = start.pots
         empty = history("", plan, mix_of(plan, self.amounts), start, 0.0)
+        self._kept: Kept = {}
         self.draws: Draws = live(known.fit, empty, 0.0)
 
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
         made = stages(self.plan, self.ml, self.known.swirls, steps)
-        return outlook(made, self._pots, self.draws, self.known.pace)
+        return outlook(made, self._pots, self.draws, self.known.pace, kept=self._kept)
 
     def choice(self, steps: Sequence[str]) -> SwirlChoice:
         made = stages(self.plan, self.ml, self.known.swirls, steps)
-        return SwirlChoice(tuple(steps), *finish(made, self._pots, self.draws, self.known.pace))
+        found = finish(made, self._pots, self.draws, self.known.pace, kept=self._kept)
+        return SwirlChoice(tuple(steps), *found)
 
     def choices(self) -> list[SwirlChoice]:
         """The plan's own swirl and every other way to pour it, best chance first."""
@@ -249,7 +253,8 @@ def live_advice(
     """What to show at ``now``: outlook, room left, warning and rescue. Pure; takes some 10 ms."""
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
-    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.stage_begun)
+    kept: Kept = {}
+    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.stage_begun, kept)
     acceleration = {
         name: _factors(draws, pot.fragrance)
         for name, pot in state.pots.items()
@@ -257,7 +262,7 @@ def live_advice(
     }
     warning, rescue = "", None
     if state.stage is not None and ahead.chance < known.warn_below:
-        rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance)
+        rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance, kept)
         warning = why(ahead, acceleration)
     return Live(now, ahead, acceleration, warning, rescue, state)
 
@@ -310,13 +315,15 @@ def best_rescue(
     draws: Draws,
     now: float,
     chance: float,
+    kept: Kept | None = None,
 ) -> SwirlChoice | None:
     """The first preferred way above the warning line, else the likeliest; None: none is better."""
     best: SwirlChoice | None = None
     for steps in rescues(plan, ml, known, state):
         ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, known.swirls))
         begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
-        found = SwirlChoice(steps, *finish(ahead, state.pots, draws, known.pace, now, begun))
+        seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+        found = SwirlChoice(steps, *seen)
         cooked = any(known.swirls.kinds[name].cooked for name in steps)
         if found.chance >= known.warn_below and not cooked:
             return found

@@ -162,7 +162,7 @@ CAUTIONS = (
 def after_cautions(
     batch: Resting, heat_wait_s: float, table: Mapping[str, Mapping[str, str]]
 ) -> tuple[Caution, ...]:
-    """What to mind now. ``heat_wait_s``: seconds until the alcohol has gone, 0 or below if it has."""
+    """What to mind now. ``heat_wait_s``: s until the alcohol has gone, 0 or below if it has."""
     if batch.cut is not None:
         ids = ["fresh-soap-gloves", "zap-no-proof", "dry-is-not-safe"]
     elif batch.unmoulded is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -79,6 +80,40 @@ def poured(
     return tuple(found)
 
 
+def kept(worked: Sequence[Worked], sinking: Sinking) -> dict[str, Any]:
+    """What a log's header keeps of a face foreseen, so that it can be drawn again as it was."""
+    return {
+        "thinner": round(sinking.thinner, 3),
+        "traces": {
+            w.stage.id: {pot: round(trace, 3) for pot, trace in w.traces.items()} for w in worked
+        },
+    }
+
+
+def from_kept(
+    plan: Plan, made: Amounts, table: SwirlTable, found: object
+) -> tuple[tuple[Worked, ...], Sinking] | None:
+    """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
+    if not isinstance(found, Mapping) or not isinstance(found.get("traces"), Mapping):
+        return None
+    names = {pot.name for pot in plan.pots}
+    worked = []
+    for stage in stages(plan, pot_ml(made), table):
+        states = found["traces"].get(stage.id) if stage.step else None
+        if isinstance(states, Mapping) and set(states) == names:
+            worked.append(Worked(stage, {name: _state(states[name]) for name in states}))
+        elif stage.step:
+            return None
+    thinner = found.get("thinner")
+    if not isinstance(thinner, int | float) or not abs(thinner) <= MOST_TRACE:
+        thinner = 0.0
+    return tuple(worked), Sinking(float(thinner))
+
+
+def _state(trace: object) -> float:
+    return float(trace) if isinstance(trace, int | float) and 0 <= trace <= MOST_TRACE else 0.0
+
+
 def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:
     """The same pour done when every batter is ``states`` trace states thicker."""
     return tuple(
@@ -133,9 +168,7 @@ def design(
     if not steps:
         return None
     return Design(
-        colours=tuple(
-            Colour(clean(pot.name), pot.colour, i) for i, pot in enumerate(plan.pots)
-        ),
+        colours=tuple(Colour(clean(pot.name), pot.colour, i) for i, pot in enumerate(plan.pots)),
         steps=tuple(steps),
         mould=_mould(plan, made, sum(s.share for s in steps if isinstance(s, Pouring))),
         top=top,
@@ -153,7 +186,7 @@ def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, flo
 
 
 def _mould(plan: Plan, made: Amounts, part: float) -> barface.Mould:
-    """The mould as filled with ``part`` of the batter; one given by volume has usual proportions."""
+    """The mould as filled with ``part`` of the batter; given by volume, of usual proportions."""
     usual = barface.Mould()
     width = plan.mould.width or usual.width
     length = plan.mould.length or usual.length

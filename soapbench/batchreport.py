@@ -18,8 +18,9 @@ from soapbench.amounts import Amounts, FragranceAmount
 from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap
 from soapbench.cautions import Caution, cautions, problems
 from soapbench.cure import LossCurve, doubts
-from soapbench.cutreview import Question, Review, questions, review
+from soapbench.cutreview import Question, Review, questions, reaches, review
 from soapbench.due import Ready, curve, ready, weighings
+from soapbench.facewords import Beside, Showing, beside, poured_showings
 from soapbench.log import Event, Kind, Value, standing
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
@@ -110,6 +111,10 @@ class BatchReport:
     ready: Ready | None
     questions: tuple[Question, ...]
     review: Review
+    loaves: tuple[Showing, ...]
+    """The cut face as poured and as foreseen; empty when nothing came into the mould."""
+    beside: tuple[Beside, ...]
+    """How far each colour came, beside how far it was foreseen to come."""
     cautions: tuple[Caution, ...]
     problems: tuple[Caution, ...]
     damaged: int
@@ -150,6 +155,7 @@ def batch_report(
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
     chance = foreseen.get("chance")
     after = after_cautions(rests, 0.0, texts) if rests else ()
+    loaves = poured_showings(batch, plan, made, known, state, foreseen.get("face"))
     return BatchReport(
         batch=batch,
         title=plan.title,
@@ -172,10 +178,18 @@ def batch_report(
         ready=ready(rests, practice) if rests else None,
         questions=questions([pot.name for pot in plan.accents]),
         review=review(facts),
+        loaves=loaves,
+        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
         cautions=(*cautions(plan, made, texts), *after),
         problems=problems(plan, made, texts),
         damaged=damaged,
     )
+
+
+def _bars(facts: Iterable[Event]) -> int | None:
+    """How many bars the loaf was last cut into; None where nobody said."""
+    said = [e.values.get("bars") for e in facts if e.kind is Kind.CUT]
+    return said[-1] if said and isinstance(said[-1], int) else None
 
 
 def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
@@ -287,4 +301,3 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
 
 def _happening(event: Event, words: str) -> Happening:
     return Happening(event.t, event.at, event.pot or "", event.kind.value, words)
-

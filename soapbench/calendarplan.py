@@ -42,7 +42,10 @@ _MIND: Mapping[What, tuple[str, ...]] = {
 
 
 def entries(batch: Resting, practice: Practice) -> tuple[Entry, ...]:
-    """The dates ahead, soonest first; empty once it is put away or of KOH alone; days by the pour's own offset."""
+    """The dates ahead, soonest first; none once it is put away, or for soap of KOH alone.
+
+    Whole days are those of the pour's own UTC offset.
+    """
     if batch.cured is not None or batch.paste:
         return ()
     found: list[Entry] = []
@@ -55,9 +58,7 @@ def entries(batch: Resting, practice: Practice) -> tuple[Entry, ...]:
     return (*found, *_cure(batch, practice))
 
 
-def _hours(
-    what: What, batch: Resting, hours: Mapping[str, Hours], practice: Practice
-) -> Entry:
+def _hours(what: What, batch: Resting, hours: Mapping[str, Hours], practice: Practice) -> Entry:
     opens, closes = (batch.poured + timedelta(hours=h) for h in window(batch, hours, practice))
     return Entry(what.name.lower(), what, window_words(batch, practice), opens, closes)
 

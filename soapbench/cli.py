@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from soapbench.disk.memory import Memory
     from soapbench.faults import FileFaults
     from soapbench.plan import Plan
+    from soapbench.plansheet import PlanSheet
+    from soapbench.taste import Taste
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
 
@@ -52,7 +54,37 @@ def _parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="amounts, outlook and cautions of a plan")
     _plan_argument(check)
     check.add_argument("--json", action="store_true", help="for programs")
+    check.add_argument(
+        "--face", metavar="FILE", help="draw the foreseen cut face into FILE (.svg or .png)"
+    )
     check.set_defaults(command=_check)
+
+    rehearse = commands.add_parser("rehearse", help="pour a plan with a simulated batter")
+    _plan_argument(rehearse)
+    rehearse.add_argument(
+        "--speed", default="4", metavar="1..20", help="times faster than life (else 4)"
+    )
+    rehearse.add_argument(
+        "--seed", type=int, metavar="N", help="the batter with this number (else one nobody knows)"
+    )
+    rehearse.add_argument(
+        "--hands-off", action="store_true", help="played by simulated hands at once, without keys"
+    )
+    rehearse.set_defaults(command=_rehearse)
+
+    scents = commands.add_parser("scents", help="what each fragrance taught")
+    scents.add_argument(
+        "name", metavar="NAME", nargs="?", default="", help="a fragrance, or a part of its name"
+    )
+    scents.add_argument("--json", action="store_true", help="for programs")
+    _bench_option(scents)
+    scents.set_defaults(command=_scents)
+
+    serve = commands.add_parser("serve", help="the bench in a browser, on this machine only")
+    serve.add_argument("--host", default="127.0.0.1", help="this machine's own address")
+    serve.add_argument("--port", type=int, default=8765)
+    _bench_option(serve)
+    serve.set_defaults(command=_serve)
 
     _batch_command(commands, "report", "one batch as an HTML file that prints well")
     _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
@@ -115,7 +147,14 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.disk.memory import open_bench, remember
 
-    return remember(open_bench(_folder(args)))
+    return remember(open_bench(_folder(args)), _taste(args).warn_below)
+
+
+def _taste(args: argparse.Namespace) -> Taste:
+    from soapbench.disk.settings import read_taste
+    from soapbench.ui.keys import ACTS
+
+    return read_taste(_folder(args), [act.name for act in ACTS])[0]
 
 
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
@@ -134,8 +173,32 @@ def _check(args: argparse.Namespace) -> int:
     if args.json:
         print(json.dumps(as_json(sheet), indent=1, ensure_ascii=False))
     else:
-        print(as_text(sheet), end="")
+        print(as_text(sheet, taste=_taste(args)), end="")
+    if args.face and not _write_face(Path(args.face), sheet, memory):
+        return UNREADABLE
     return FINE if sheet.fine else ATTENTION
+
+
+def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
+    """Draw the sheet's cut face; says why on standard error where that cannot be."""
+    from soapbench.disk.durable import write_new
+    from soapbench.facewords import face_png, face_svg, showings
+    from soapbench.text import clean
+
+    suffix = file.suffix.lower()
+    why = "" if suffix in (".svg", ".png") else "a name that ends in .svg or .png is wanted"
+    if sheet.outlook is None:
+        why = "these steps cannot be poured as written"
+    if not why:
+        (shown,) = showings(sheet.plan, memory.known, sheet.amounts, late=0)
+        data = face_png(shown) if suffix == ".png" else face_svg(shown, sheet.plan.title).encode()
+        try:
+            write_new(file, data, over=True)
+        except OSError as error:
+            why = error.strerror or str(error)
+    if why:
+        print(f"{clean(str(file))} was not drawn: {why}", file=sys.stderr)
+    return not why
 
 
 def _write_batch(args: argparse.Namespace) -> int:
@@ -171,12 +234,84 @@ def _write_batch(args: argparse.Namespace) -> int:
     return FINE
 
 
+def _rehearse(args: argparse.Namespace) -> int:
+    from soapbench.disk.bench import spill_folder
+    from soapbench.disk.clock import SystemClock
+    from soapbench.disk.memory import open_bench
+    from soapbench.disk.tables import cautions
+    from soapbench.plansheet import plan_sheet
+    from soapbench.rehearsaltext import report_text
+    from soapbench.ui.rehearse import Wanted, a_seed, hands_off, speed_of
+
+    try:
+        speed = speed_of(args.speed)
+        if args.seed is not None and args.seed < 0:
+            raise ValueError("a seed of nought or more is wanted")
+    except ValueError as wrong:
+        print(wrong, file=sys.stderr)
+        return UNREADABLE
+    memory = _memory(args)
+    sheet = plan_sheet(_read(args, memory), memory.known, cautions(), levers=False)
+    if sheet.outlook is None:
+        print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
+        return UNREADABLE
+    wanted = Wanted(sheet, speed, a_seed() if args.seed is None else args.seed)
+    if not args.hands_off:
+        from soapbench.ui.app import run
+
+        return run(_folder(args), None, wanted)
+    bench = open_bench(_folder(args), spill_folder())
+    found = hands_off(bench, SystemClock().read(), memory.known, wanted)
+    print(report_text(found, sheet.plan.title, wanted.seed), end="")
+    return FINE
+
+
+def _scents(args: argparse.Namespace) -> int:
+    from soapbench.disk.tables import fragrances
+    from soapbench.faults import nearest
+    from soapbench.scentbook import as_json, scent_book, swirls_for
+    from soapbench.scenttext import book_text, entry_text
+    from soapbench.text import clean
+
+    memory = _memory(args)
+    book = scent_book(memory.known, memory.lessons, fragrances(_folder(args) / "tables"))
+    listed = book.matches(args.name) if args.name else book.entries
+    if args.name and len(listed) != 1:
+        names = [entry.name for entry in listed or book.entries]
+        wrong = "is part of several names" if listed else "is no fragrance of this bench"
+        right = nearest(args.name, names) if names else "none was poured, and none is on its shelf"
+        print(f'"{clean(args.name, 60)}" {wrong}; {clean(right)}', file=sys.stderr)
+        return UNREADABLE
+    if args.json:
+        print(json.dumps(as_json(book, listed, memory.known), indent=1, ensure_ascii=False))
+    elif args.name:
+        swirls = swirls_for(listed[0], book.usual, memory.known)
+        print(entry_text(listed[0], swirls, memory.known), end="")
+    else:
+        print(book_text(book), end="")
+    return FINE
+
+
 def _bench(args: argparse.Namespace) -> int:
     return _app(args, None)
 
 
 def _pour(args: argparse.Namespace) -> int:
     return _app(args, Path(args.plan))
+
+
+def _serve(args: argparse.Namespace) -> int:
+    try:
+        from soapbench.ui.browser import NotThisAddress, serve
+    except ImportError:
+        print('For the browser install soapbench with "soapbench[browser]".', file=sys.stderr)
+        return UNREADABLE
+    try:
+        serve(_folder(args), args.host, args.port)
+    except (NotThisAddress, OSError) as why:
+        print(f"The bench cannot be served: {why}", file=sys.stderr)
+        return UNREADABLE
+    return FINE
 
 
 def _app(args: argparse.Namespace, plan: Path | None) -> int:

@@ -59,7 +59,14 @@ def colourant_table(
 
 def _colourant(name: str, entry: Entry) -> ColourantFacts:
     entry.keys(
-        "aliases", "bulk_g_ml", "solid_g_ml", "disperse_in", "look", "glycerin_rivers", "lot", "note"
+        "aliases",
+        "bulk_g_ml",
+        "solid_g_ml",
+        "disperse_in",
+        "look",
+        "glycerin_rivers",
+        "lot",
+        "note",
     )
     entry.marked()
     look = entry.text("look") or None

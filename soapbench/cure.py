@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,7 +102,12 @@ def loss_curve(
     spread2 = max(scale_g**2, found.misfit / freedom if freedom else 0.0)
     near = [f for f in fitted if f.misfit <= found.misfit + EIGHTY_PERCENT * spread2] or [found]
     return LossCurve(
-        found.start_g, found.share, found.tau_days, found.misfit, len(weighings), water_share,
+        found.start_g,
+        found.share,
+        found.tau_days,
+        found.misfit,
+        len(weighings),
+        water_share,
         (near[0], near[-1]),
     )
 
@@ -142,7 +148,7 @@ def _between(days: Array, grams: Array, most: float, low: float, high: float) ->
 def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]:
     """What cannot be right about these weighings, in words; empty when nothing is odd."""
     said = []
-    for before, after in zip(weighings, weighings[1:], strict=False):
+    for before, after in pairwise(weighings):
         if after.g > before.g + 2 * SCALE_G:
             said.append(
                 f"{after.g:.0f} g after {before.g:.0f} g: soap gains nothing by itself. "

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from soapbench.log import Event, Kind, Value, standing
+from soapbench.log import Event, Kind, standing
 
 PARTS = ("first end", "middle", "other end")
 """Parts of the loaf; ends differ from the middle. A bar is "bar 1" and so on."""
@@ -92,7 +93,7 @@ def questions(accents: Sequence[str]) -> tuple[Question, ...]:
     return (*reach, *(Question(a.key, a.words, a.answers) for a in ASPECTS))
 
 
-def answer_values(part: str, question: Question, number: int) -> dict[str, Value]:
+def answer_values(part: str, question: Question, number: int) -> dict[str, Any]:
     """The values of the event that answers ``question`` with its answer ``number``, from 0."""
     return {"part": part, question.aspect: question.answers[number]}
 
@@ -135,9 +136,9 @@ def reaches(events: Iterable[Event]) -> tuple[Reach, ...]:
     )
 
 
-def verdict_values(said: Verdict) -> dict[str, Value]:
+def verdict_values(said: Verdict) -> dict[str, Any]:
     """The values of a verdict's event."""
-    values: dict[str, Value] = {"verdict": said.verdict}
+    values: dict[str, Any] = {"verdict": said.verdict}
     if said.next_time:
         values["next_time"] = said.next_time
     if said.next_swirl:

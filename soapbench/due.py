@@ -195,9 +195,7 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
     return found
 
 
-def due_today(
-    batches: Iterable[Resting], now: datetime, practice: Practice
-) -> tuple[Due, ...]:
+def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> tuple[Due, ...]:
     """What is due by the end of today (in ``now``'s own time zone), longest due first.
 
     What is not done stays due on later days.

@@ -23,12 +23,13 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
-from soapbench.cutreview import verdict_of
+from soapbench.cutreview import reaches, verdict_of
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
 from soapbench.pour import history, state_of, timed
+from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
 
 
@@ -64,6 +65,8 @@ class Lesson:
     outcome: Outcome | None
     resting: Resting | None = None
     """The batch after its pour; None until it has ended."""
+    drops: tuple[Drop, ...] = ()
+    """Colours dropped into the base, and how far they came by the cut review."""
 
 
 def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook) -> dict[str, Any]:
@@ -126,7 +129,8 @@ def lesson(
         )
     seen = history(batch, plan, Mix(**{k: float(v) for k, v in mix.items()}), state, last)
     rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
-    return Lesson(seen, timed(state), outcome, rests)
+    drops = drops_of(plan, state, swirls, reaches(facts))
+    return Lesson(seen, timed(state), outcome, rests, drops)
 
 
 def as_data(found: Lesson) -> dict[str, Any]:
@@ -159,6 +163,7 @@ def from_data(data: Mapping[str, Any]) -> Lesson:
         tuple(Timed(**stage) for stage in data["timed"]),
         _outcome(came) if came else None,
         aftercare.from_data(data["resting"]) if data["resting"] else None,
+        tuple(Drop(d["pot"], d["trace"], tuple(d["reached"])) for d in data["drops"]),
     )
 
 

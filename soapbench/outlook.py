@@ -68,16 +68,21 @@ class Outlook:
     """Per pot: from ``now`` until thick trace, at least 0, its fragrance going in as foreseen."""
 
 
+Kept = dict[tuple[str | None, float | None, tuple[Blend, ...]], Array]
+"""Milestone times by fragrance, when it went in and bursts: good for one value of the draws."""
+
+
 class _Batters:
     """Milestone times of every pot in every draw, kept while the stages change the pots."""
 
-    def __init__(self, draws: Draws, pots: Mapping[str, PotState]) -> None:
+    def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: Kept | None) -> None:
         self._draws = draws
         self._pots = dict(pots)
         self._scented: dict[str, float | Array | None] = {
             name: pot.fragrance_in for name, pot in pots.items()
         }
-        self._made: dict[object, Array] = {}
+        self._made: Kept = {}
+        self._kept = self._made if kept is None else kept
 
     def scent(self, pot: str, at: Array) -> None:
         self._scented[pot] = at
@@ -92,15 +97,16 @@ class _Batters:
     def times(self, name: str) -> Array:
         """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
         pot, scented = self._pots[name], self._scented[name]
-        if scented is None:
-            key: object = (None, None, pot.blends)
+        when: float | None
+        if isinstance(scented, np.ndarray):  # a time in each draw, of this run alone
+            made, when = self._made, float(id(scented))
         else:
-            at = id(scented) if isinstance(scented, np.ndarray) else scented
-            key = (pot.fragrance, at, pot.blends)
-        if key not in self._made:
-            fragrance = None if scented is None else pot.fragrance
-            self._made[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
-        return self._made[key]
+            made, when = self._kept, scented
+        fragrance = None if scented is None else pot.fragrance
+        key = (fragrance, when, pot.blends)
+        if key not in made:
+            made[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
+        return made[key]
 
     def first(self, need: Need, state: Trace) -> Array:
         """When the first of the pots in ``need`` reaches ``state``."""
@@ -132,9 +138,13 @@ def outlook(
     pace: Pace,
     now: float = 0.0,
     begun: float | None = None,
+    kept: Kept | None = None,
 ) -> Outlook:
-    """Run ``stages`` from ``now`` on, in every draw. ``begun``: when the first of them began."""
-    ran = _run(stages, pots, draws, pace, now, begun)
+    """Run ``stages`` from ``now`` on, in every draw. ``begun``: when the first of them began.
+
+    ``kept``: what runs of the same draws share.
+    """
+    ran = _run(stages, pots, draws, pace, now, begun, kept)
     seen = tuple(
         StageOutlook(
             stage=stage,
@@ -169,9 +179,10 @@ def finish(
     pace: Pace,
     now: float = 0.0,
     begun: float | None = None,
+    kept: Kept | None = None,
 ) -> tuple[float, float]:
     """P(finish) and median minutes alone, as ``outlook`` gives them, for comparing many ways."""
-    ran = _run(stages, pots, draws, pace, now, begun)
+    ran = _run(stages, pots, draws, pace, now, begun, kept)
     return float(np.mean(ran.fine)), float(np.median(ran.clock) - now) / 60
 
 
@@ -208,10 +219,13 @@ def _run(
     pace: Pace,
     now: float,
     begun: float | None,
+    kept: Kept | None = None,
 ) -> _Run:
     n = draws.n
     scented = {name: p.fragrance_in for name, p in pots.items() if p.fragrance_in is not None}
-    ran = _Run(_Batters(draws, pots), dict(scented), np.full(n, now), np.ones(n, dtype=bool), [])
+    ran = _Run(
+        _Batters(draws, pots, kept), dict(scented), np.full(n, now), np.ones(n, dtype=bool), []
+    )
     for i, stage in enumerate(stages):
         in_hand = i == 0 and begun is not None
         spent = max(0.0, now - begun) if in_hand and begun is not None else 0.0

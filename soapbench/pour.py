@@ -29,6 +29,8 @@ class PotState:
     blends: tuple[Blend, ...] = ()
     where: str = "pot"
     """"pot", "mould", or "base" (poured into the base's pot)."""
+    left_pot: float | None = None
+    """When its batter was poured out of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +161,7 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
     if stage.puts:
-        moved = [replace(state.pots[p], where=stage.puts) for p in stage.pots]
+        moved = [replace(state.pots[p], where=stage.puts, left_pot=event.t) for p in stage.pots]
         if stage.puts == "mould" and any(pot.where == "base" for pot in state.pots.values()):
             # What was poured into the base's pot goes into the mould with it.
             moved += [replace(p, where="mould") for p in state.pots.values() if p.where == "base"]
@@ -226,15 +228,29 @@ def rescue_stages(
 
 
 def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:
-    """The batch as the thickening model sees it; a pot is watched until it is over or ``now``."""
+    """The batch as the thickening model sees it.
+
+    A pot is watched until ``now`` or the end; once poured out, only as far as it was tapped.
+    """
     until = min(now, state.ended) if state.ended is not None else now
     pots = tuple(
         PotHistory(
-            pot.name, until, pot.fragrance, pot.fragrance_in, _running(state, pot, now), pot.taps
+            pot.name,
+            _watched(pot, until),
+            pot.fragrance,
+            pot.fragrance_in,
+            _running(state, pot, now),
+            pot.taps,
         )
         for pot in state.pots.values()
     )
     return BatchHistory(batch, mix, pots, tuple(f.word for f in plan.fragrance))
+
+
+def _watched(pot: PotState, until: float) -> float:
+    if pot.left_pot is None:
+        return until
+    return min(until, max([pot.left_pot, *(tap.t for tap in pot.taps)]))
 
 
 def _running(state: PourState, pot: PotState, now: float) -> tuple[Blend, ...]:

@@ -17,7 +17,7 @@ from soapbench.advice import Known, mix_of, pot_ml, rescues
 from soapbench.amounts import Amounts
 from soapbench.batter import MILESTONES, BatchHistory, Mix, Trace
 from soapbench.log import Event, Kind, standing
-from soapbench.outlook import outlook
+from soapbench.outlook import finish
 from soapbench.plan import Plan
 from soapbench.pour import (
     DoneStage,
@@ -42,9 +42,9 @@ LOOKS = (
 """What each trace state looks like, early in it and late (ours)."""
 LATE_FROM = 0.6
 """Part of the time between two milestones after which a batter looks late in its state (ours)."""
-HANDS = 150
+HANDS = 200
 """Times the hands are run through one batter, for the chance given that batter."""
-MOMENTS = 60
+MOMENTS = 120
 """Moments of a pour at which the right one to switch is looked for."""
 
 
@@ -275,9 +275,7 @@ def _switch(
     played = list(_moments(batter, made, known, events, until))
 
     def chance(t: float, state: PourState) -> float:
-        return outlook(
-            state.ahead, state.pots, draws, known.pace, t, state.stage_begun
-        ).chance
+        return finish(state.ahead, state.pots, draws, known.pace, t, state.stage_begun)[0]
 
     below = next((t for t, state in played if chance(t, state) < known.warn_below), None)
     left = chance(*played[-1]) if taken is not None and played else None
@@ -315,8 +313,7 @@ def _way_left(
             continue
         ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, known.swirls))
         begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
-        seen = outlook(ahead, state.pots, draws, known.pace, t, begun)
-        if seen.chance >= known.warn_below:
+        if finish(ahead, state.pots, draws, known.pace, t, begun)[0] >= known.warn_below:
             return kind.name
     return ""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import textwrap
-
 from soapbench.advice import clock, percent
 from soapbench.rehearsal import Fault, Judged, Played, Report, Switch
 from soapbench.text import clean
+from soapbench.wrapping import wrapped
 
 SOON_S = 5.0
 """A tap this near to the truth is as good as right (ours)."""
@@ -14,11 +13,11 @@ SOON_S = 5.0
 
 def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     """The whole report; its first line names the rehearsal."""
-    lines = textwrap.wrap(f"Rehearsal of {clean(title)}, seed {seed}", width)
-    lines += ["", *textwrap.wrap(outcome_words(found), width)]
+    lines = wrapped(f"Rehearsal of {clean(title)}, seed {seed}", width)
+    lines += ["", *wrapped(outcome_words(found), width)]
     lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
-    lines += ["", "TRACE", *textwrap.wrap(trace_words(found), width)]
-    lines += ["", "THE MOMENT TO SWITCH", *textwrap.wrap(switch_words(found), width)]
+    lines += ["", "TRACE", *wrapped(trace_words(found), width)]
+    lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"
 
 
@@ -44,7 +43,7 @@ def outcome_words(found: Report) -> str:
 def _stage_line(stage: Played, width: int) -> str:
     took = "left out" if stage.skipped else clock(stage.took_s)
     told = "" if stage.skipped else _fault_words(stage.fault)
-    return f"  {clean(stage.stage.words, 34):<34}{took:>10}  {told}"[:width].rstrip()
+    return f"  {clean(stage.stage.words, 30):<30}{took:>9}  {told}"[:width].rstrip()
 
 
 def _fault_words(fault: Fault | None) -> str:

@@ -19,9 +19,10 @@ from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
 from soapbench.score import Score, score
 from soapbench.score import as_json as score_json
+from soapbench.shelf import FAST
 from soapbench.thickening import acceleration
 
-SLOW_BELOW, FAST_FROM = 1.5, 2.5
+SLOW_BELOW, FAST_FROM = 1.5, FAST
 """Median acceleration factors that count as slow and as fast (ours)."""
 ENOUGH_BATCHES = 2
 """A fragrance seen less often says more about its reputation than of it (ours)."""
@@ -55,6 +56,8 @@ class Entry:
     """Most poured first."""
     verdicts: tuple[tuple[str, int], ...] = ()
     """The maker's words at the cut, each with its count."""
+    next_time: str = ""
+    """What the maker last said about pouring with it again."""
     facts: FragranceFacts | None = None
     """From the maker's own table."""
 
@@ -99,13 +102,13 @@ class ScentBook:
 def scent_book(
     known: Known, lessons: Sequence[Lesson], own: Mapping[str, FragranceFacts]
 ) -> ScentBook:
-    """The book of a bench; ``own`` is the maker's table of fragrances."""
+    """The book of a bench. ``lessons``: oldest first; ``own``: the maker's table of fragrances."""
     outcomes = [lesson.outcome for lesson in lessons if lesson.outcome is not None]
     told: dict[str, list[Outcome]] = {}
     for outcome in outcomes:
         for name in outcome.fragrances:
             told.setdefault(name, []).append(outcome)
-    names = sorted({*known.fit.fragrances, *own}, key=str.casefold)
+    names = sorted({*known.fit.fragrances, *told, *own}, key=str.casefold)
     entries = tuple(_entry(name, known, told.get(name, []), own.get(name)) for name in names)
     return ScentBook(entries, _words(entries, known), score(outcomes), _usual(lessons))
 
@@ -114,7 +117,7 @@ def _entry(
     name: str, known: Known, outcomes: Iterable[Outcome], facts: FragranceFacts | None
 ) -> Entry:
     seen = known.fit.fragrances.get(name)
-    told = seen.reputation if seen else facts.reputation if facts else Reputation.UNKNOWN
+    told = facts.reputation if facts else seen.reputation if seen else Reputation.UNKNOWN
     believed = acceleration(known.fit, FragranceWord(name, told))
     listed = list(outcomes)
     poured = Counter(o.steps for o in listed)
@@ -126,6 +129,7 @@ def _entry(
         batches=believed.batches,
         swirls=tuple(Tally(steps, n, right[steps]) for steps, n in poured.most_common()),
         verdicts=tuple(Counter(o.verdict for o in listed if o.verdict).most_common()),
+        next_time=next((o.next_time for o in reversed(listed) if o.next_time), ""),
         facts=facts,
     )
 
@@ -282,6 +286,7 @@ def _entry_json(entry: Entry, book: ScentBook, known: Known) -> dict[str, Any]:
             for t in entry.swirls
         ],
         "verdicts": dict(entry.verdicts),
+        "next_time": entry.next_time,
         "swirls": [
             {"name": c.name, "chance": round(c.chance, 4), "minutes": round(c.minutes, 1)}
             for c in swirls

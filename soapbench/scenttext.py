@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Sequence
 
 from soapbench.advice import Known, SwirlChoice, percent
@@ -10,17 +9,22 @@ from soapbench.scentbook import ENOUGH_BATCHES, FAST_FROM, SLOW_BELOW, Entry, Sc
 from soapbench.scentbook import advice as advice_of
 from soapbench.score import LEVEL, Bin, Score
 from soapbench.text import clean
+from soapbench.wrapping import wrapped
 
 
 def book_text(book: ScentBook, width: int = 80) -> str:
     """The whole book: a line a fragrance, then what words and chances were worth."""
     if not book.entries:
         return "No fragrance poured yet, and none in the bench's own table.\n"
-    head = f"{'fragrance':<{_name_width(width)}}{'faster':>8}{'four of five':>14}  rests on"
-    lines = [head, *(entry_line(entry, width) for entry in book.entries)]
+    lines = [head_line(width), *(entry_line(entry, width) for entry in book.entries)]
     lines += ["", "WHAT THE SUPPLIER'S WORD WAS WORTH", *word_lines(book.words, width)]
     lines += ["", "WHAT THE CHANCES WERE WORTH", *score_lines(book.score, width)]
     return "\n".join(lines) + "\n"
+
+
+def head_line(width: int = 80) -> str:
+    """What stands over the lines of ``entry_line``."""
+    return f"{'fragrance':<{_name_width(width)}}{'faster':>8}{'four of five':>14}  rests on"
 
 
 def entry_line(entry: Entry, width: int = 80) -> str:
@@ -45,13 +49,11 @@ def _batches(entry: Entry) -> str:
     return f"{counted}, {right} of {poured} as planned" if poured else counted
 
 
-def entry_text(
-    entry: Entry, swirls: Sequence[SwirlChoice], known: Known, width: int = 80
-) -> str:
+def entry_text(entry: Entry, swirls: Sequence[SwirlChoice], known: Known, width: int = 80) -> str:
     """All the book holds of one fragrance."""
     factor, facts = entry.factor, entry.facts
-    lines = textwrap.wrap(clean(f"{entry.name}. {advice_of(entry, swirls, known)}."), width)
-    lines += textwrap.wrap(
+    lines = wrapped(clean(f"{entry.name}. {advice_of(entry, swirls, known)}."), width)
+    lines += wrapped(
         f"×{factor.p50:.1f} (four of five: {factor.p10:.1f}–{factor.p90:.1f}), "
         f"by {entry.rests_on}; sold as {entry.reputation.value}.",
         width,
@@ -62,17 +64,19 @@ def entry_text(
     if entry.verdicts:
         said = (f"{clean(word)} {n}" for word, n in entry.verdicts)
         lines += _listed("Said at the cut: ", said, width)
+    if entry.next_time:
+        lines += wrapped(f"Next time: {clean(entry.next_time)}", width)
     foreseen = (f"{c.name} {percent(c.chance)}" for c in swirls)
     lines += _listed("In a usual batch (1 L, three pots): ", foreseen, width)
     if facts and facts.limit is not None:
         lines.append(f"Limit in the finished product, by its table: {facts.limit * 100:.4g} %")
     if facts and facts.note:
-        lines += textwrap.wrap(f"Note: {clean(facts.note)}", width)
+        lines += wrapped(f"Note: {clean(facts.note)}", width)
     return "\n".join(lines) + "\n"
 
 
 def _listed(head: str, parts: Iterable[str], width: int) -> list[str]:
-    return textwrap.wrap(head + ", ".join(parts) + ".", width, subsequent_indent="  ")
+    return wrapped(head + ", ".join(parts) + ".", width, "  ")
 
 
 def word_lines(words: Sequence[WordWorth], width: int = 80) -> list[str]:
@@ -81,7 +85,7 @@ def word_lines(words: Sequence[WordWorth], width: int = 80) -> list[str]:
     for w in words:
         counts = f"{w.fragrances:>11}{w.slow:>7}{w.between:>9}{w.fast:>7}"
         lines.append(f"{w.reputation.value:<16}{counts}{f'×{w.usual:.1f}':>9}")
-    lines += textwrap.wrap(
+    lines += wrapped(
         f"Slow: less than {SLOW_BELOW:g} times faster; fast: {FAST_FROM:g} times and more "
         f"(ours). Only fragrances with {ENOUGH_BATCHES} batches or more are counted.",
         width,
@@ -94,7 +98,7 @@ def score_lines(found: Score, width: int = 80) -> list[str]:
     if found.brier is None or found.brier_of_share is None:
         return ["No pour with a chance has ended yet."]
     lines = [_bin_line(b, width) for b in found.bins if b.pours]
-    lines += textwrap.wrap(
+    lines += wrapped(
         f"In brackets: the share to expect in the long run ({LEVEL * 100:.0f} % interval, "
         f"Wilson). Brier score {found.brier:.3f} over {found.pours} pours (0 is perfect; always "
         f"saying {percent(found.as_planned / found.pours)} would have had "

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import NormalDist
 from typing import Any
 
@@ -52,7 +53,7 @@ def score(outcomes: Iterable[Outcome]) -> Score:
     told = [(o.chance, o.as_planned) for o in outcomes if o.chance is not None]
     bins = tuple(
         _bin(low, high, [(c, came) for c, came in told if low <= c < high or c == high == 1.0])
-        for low, high in zip(EDGES, EDGES[1:], strict=False)
+        for low, high in pairwise(EDGES)
     )
     came = sum(true for _, true in told)
     if not told:

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from soapbench.amounts import Amounts
 from soapbench.plan import Plan
+from soapbench.shown import mass, temperature, volume
 from soapbench.swirls import SwirlTable
+from soapbench.taste import USUAL, Taste
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,29 +22,42 @@ class Item:
     expected_lot: str = ""
 
 
-def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
+def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
     found = [
         Item("goggles", "Protect", "Goggles, gloves and long sleeves on; vinegar is no first aid"),
         Item("quiet", "Protect", "Children and animals out; water tap free to flush with"),
         Item("air", "Protect", "Room aired; no flame, spark or heater near any alcohol spray"),
-        Item("mould", "Mould", f"Mould lined, {made.mould_ml:,.0f} mL to the brim, level"),
+        Item("mould", "Mould", f"Mould lined, {volume(made.mould_ml, taste)} to the brim, level"),
     ]
     for oil, written in zip(made.oils, plan.oils, strict=True):
         found.append(
-            Item(f"oil {oil.name}", "Weigh", f"{oil.g:,.0f} g  {oil.name}", True, written.lot or "")
+            Item(
+                f"oil {oil.name}",
+                "Weigh",
+                f"{mass(oil.g, taste, 0)}  {oil.name}",
+                True,
+                written.lot or "",
+            )
         )
     for name, grams in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
         if grams > 0:
             found.append(
-                Item(name, "Weigh", f"{grams:,.1f} g  {name} as weighed", True, plan.lye.lot or "")
+                Item(
+                    name,
+                    "Weigh",
+                    f"{mass(grams, taste)}  {name} as weighed",
+                    True,
+                    plan.lye.lot or "",
+                )
             )
     found += [
-        Item("water", "Weigh", f"{made.lye_water_g:,.1f} g  water for the lye"),
+        Item("water", "Weigh", f"{mass(made.lye_water_g, taste)}  water for the lye"),
         Item(
             "lye water",
             "Lye",
-            f"Lye into water, never water into lye; may reach {made.lye_peak_c:.0f} °C",
+            "Lye into water, never water into lye; may reach "
+            f"{temperature(made.lye_peak_c, taste)}",
         ),
     ]
     for fragrance, scent in zip(made.fragrances, plan.fragrance, strict=True):
@@ -50,7 +65,7 @@ def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
             Item(
                 f"fragrance {fragrance.name}",
                 "Weigh",
-                f"{fragrance.g:,.1f} g  {fragrance.name} (in all)",
+                f"{mass(fragrance.g, taste)}  {fragrance.name} (in all)",
                 True,
                 scent.lot or "",
             )
@@ -73,7 +88,8 @@ def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
                 Item(
                     f"cup {pot.name}",
                     "Cups",
-                    f"Cup {pot.name}: mark {batter.pour_off_ml:.0f} mL ({batter.pour_off_g:.0f} g)",
+                    f"Cup {pot.name}: mark {volume(batter.pour_off_ml, taste)} "
+                    f"({batter.pour_off_g:.0f} g)",
                 )
             )
         if batter.fragrance_g:
@@ -81,14 +97,18 @@ def items(plan: Plan, made: Amounts, table: SwirlTable) -> tuple[Item, ...]:
                 Item(
                     f"dose {pot.name}",
                     "Cups",
-                    f"{batter.fragrance_g:.1f} g of {batter.fragrance} beside {pot.name}",
+                    f"{mass(batter.fragrance_g, taste)} of {batter.fragrance} beside {pot.name}",
                 )
             )
     tools = [name for name in plan.swirl.steps if table.kinds[name].role != "pour"]
     for tool in tools:
         found.append(Item(f"tool {tool}", "Tools", f"What the {tool} takes, within reach"))
     found += [
-        Item("temperature", "Lye", f"Oils and lye water at {plan.conditions.batter:.0f} °C"),
+        Item(
+            "temperature",
+            "Lye",
+            f"Oils and lye water at {temperature(plan.conditions.batter, taste)}",
+        ),
         Item("way out", "Tools", "The quicker way out is set out too: a spoon, a jug, a cover"),
     ]
     return tuple(found)

@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from soapbench.advice import clock, needs_words, percent
 from soapbench.plansheet import PlanSheet
 from soapbench.pots import ColourantAmount
+from soapbench.shown import degrees, mass, spoonfuls, volume
+from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
 
 MUCH_BETTER = 0.1
@@ -37,24 +39,24 @@ def verdict_words(sheet: PlanSheet) -> str:
     return clean(said, 2000)
 
 
-def as_text(sheet: PlanSheet, width: int = 80) -> str:
+def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
     """The whole sheet; its first line is the title."""
     title = clean(sheet.plan.title)
     head = [title, "=" * min(width, len(title)), "", *textwrap.wrap(verdict_words(sheet), width)]
-    return "\n".join([*head, *details(sheet, width)]) + "\n"
+    return "\n".join([*head, *details(sheet, width, taste)]) + "\n"
 
 
-def details(sheet: PlanSheet, width: int = 80) -> list[str]:
+def details(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> list[str]:
     """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
     lines: list[str] = []
     parts = (
-        _told((c.text for c in sheet.problems), width),
+        _told((c.text for c in sheet.problems), width, taste),
         _swirls(sheet),
-        _levers(sheet),
-        _weigh(sheet, width),
-        _pots(sheet, width),
+        _levers(sheet, taste),
+        _weigh(sheet, width, taste),
+        _pots(sheet, width, taste),
         _stages(sheet),
-        _told((c.text for c in sheet.cautions), width),
+        _told((c.text for c in sheet.cautions), width, taste),
     )
     for heading, part in zip(HEADINGS, parts, strict=True):
         told = list(part)
@@ -63,35 +65,42 @@ def details(sheet: PlanSheet, width: int = 80) -> list[str]:
     return lines
 
 
-def _weigh(sheet: PlanSheet, width: int) -> Iterator[str]:
+def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
     made = sheet.amounts
+    wide = 11 if taste.units == "metric" else 24
+
+    def grams(g: float) -> str:
+        return f"{mass(g, taste):>{wide}}"
+
     for oil in made.oils:
-        yield f"  {clean(oil.name, 30):<32}{oil.g:>9.1f} g {oil.share * 100:>7.1f} %"
+        yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {oil.share * 100:>7.1f} %"
     for name, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
         if g:
-            yield f"  {name + ' as weighed':<32}{g:>9.1f} g"
+            yield f"  {name + ' as weighed':<32}{grams(g)}"
     dispersing = made.water_g - made.lye_water_g
     kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
-    yield f"  {'water':<32}{made.water_g:>9.1f} g{kept}"
+    yield f"  {'water':<32}{grams(made.water_g)}{kept}"
     for fragrance in made.fragrances:
         limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
         of_bar = f"{fragrance.share_cured * 100:.2f} % of the dried bar, {limit}"
-        yield f"  {clean(fragrance.name, 30):<32}{fragrance.g:>9.1f} g"
+        yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
         yield f"      {of_bar}"
     low, high = made.superfat_range
     inner_low, inner_high = made.superfat_spread
     yield from textwrap.wrap(
-        f"Batter {made.batter_ml:.0f} mL, {made.batter_g:.0f} g, {made.fill * 100:.0f} % of the "
+        f"Batter {volume(made.batter_ml, taste)}, {mass(made.batter_g, taste, 0)}, "
+        f"{made.fill * 100:.0f} % of the "
         f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
         f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
-        f"{inner_high * 100:.1f} % in four of five. Lye may reach {made.lye_peak_c:.0f} °C.",
+        f"{inner_high * 100:.1f} % in four of five. "
+        + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", taste),
         width,
         initial_indent="  ",
         subsequent_indent="  ",
     )
 
 
-def _pots(sheet: PlanSheet, width: int) -> Iterator[str]:
+def _pots(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
     yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
     for pot, written in zip(sheet.amounts.pots, sheet.plan.pots, strict=True):
         room = ""
@@ -101,6 +110,8 @@ def _pots(sheet: PlanSheet, width: int) -> Iterator[str]:
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
         scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
         yield f"  {clean(pot.name, 15):<16}{pot.ml:>6.0f}{pot.g:>6.0f}{off:>10}{scent:>9}  {room}"
+        if off != "–" and (taste.units == "US" or spoonfuls(pot.pour_off_ml, taste)):
+            yield f"    pour off {volume(pot.pour_off_ml, taste)}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
             said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
             yield f"    {clean(dose.name, 30)}: {said}{liquid_words(dose)}"[:width]
@@ -135,13 +146,13 @@ def _swirls(sheet: PlanSheet) -> Iterator[str]:
         yield f"  {clean(choice.name, 41):<42}{chance:>10}{choice.minutes:>9.0f}{mark}"
 
 
-def _levers(sheet: PlanSheet) -> Iterator[str]:
+def _levers(sheet: PlanSheet, taste: Taste) -> Iterator[str]:
     for lever in sheet.levers[:SHOWN_LEVERS]:
-        yield f"  {clean(lever.change, 41):<42}{percent(lever.chance):>10}"
+        yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
 
 
-def _told(texts: Iterator[str], width: int) -> Iterator[str]:
+def _told(texts: Iterator[str], width: int, taste: Taste) -> Iterator[str]:
     for text in texts:
         yield from textwrap.wrap(
-            clean(text, 1000), width, initial_indent="- ", subsequent_indent="  "
+            degrees(clean(text, 1000), taste), width, initial_indent="- ", subsequent_indent="  "
         )

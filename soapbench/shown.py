@@ -5,6 +5,8 @@ Lye is always shown by mass: a spoon of it says nothing about how much alkali it
 
 from __future__ import annotations
 
+import re
+
 from soapbench.taste import Taste
 from soapbench.units import KITCHEN_METRIC, KITCHEN_US, Measure, QuantityError, kitchen, read
 
@@ -41,6 +43,14 @@ def spoonfuls(ml: float, taste: Taste) -> str:
 def temperature(c: float, taste: Taste) -> str:
     """ "38 °C" or "100 °F"."""
     return f"{c:.0f} °C" if taste.temperature == "degC" else f"{c * 9 / 5 + 32:.0f} °F"
+
+
+def degrees(text: str, taste: Taste) -> str:
+    """``text`` with every temperature in it ("26 degC", "26 °C") as the maker reads them."""
+    return _DEGREES.sub(lambda found: temperature(float(found.group(1)), taste), text)
+
+
+_DEGREES = re.compile(r"(-?\d+(?:\.\d+)?) (?:degC|°C)")
 
 
 def length(cm: float, taste: Taste) -> str:

@@ -23,9 +23,9 @@ DOUBT = 0.6
 """Trace states by which one colour at one cut may mislead."""
 LEAST_LOAVES = 2
 """One loaf alone moves nothing: it may have been a slip of the hand."""
-TO_THE_BOTTOM, STAYED_ON_TOP = 1.0, 2.0
-"""Streams reach the bottom of a base thinner than light trace and stay on top of one thicker than
-medium trace, by the default sink depths."""
+TO_THE_BOTTOM, STAYED_ON_TOP = 1.1, 2.5
+"""A drawn stream reaches the bottom of a base thinner than the first state and stays on top of one
+thicker than the second, by the usual sink depths."""
 _GRID = tuple(i / 20 for i in range(-40, 41))
 
 
@@ -56,10 +56,10 @@ class Sinking:
             return "sinking: our usual depths; cuts of your drop swirls will correct them"
         if abs(self.thinner) < 0.1:
             return f"sinking: by {self.loaves} loaves of yours, as usual"
-        way = "deeper" if self.thinner > 0 else "less deep"
+        way, like = ("deeper", "thinner") if self.thinner > 0 else ("less deep", "thicker")
         return (
             f"sinking: by {self.loaves} loaves of yours {way}, as in a base "
-            f"{abs(self.thinner):.1f} of a trace state {'thinner' if self.thinner > 0 else 'thicker'}"
+            f"{abs(self.thinner):.1f} of a trace state {like}"
         )
 
 

@@ -37,6 +37,10 @@ class Taste:
     """Own keys of the pour, by the name of what they do."""
 
 
+USUAL = Taste()
+"""As everybody has it."""
+
+
 def taste_of(tables: Mapping[str, Any], acts: frozenset[str]) -> tuple[Taste, tuple[Fault, ...]]:
     """A taste from the tables of the settings file, and what in them was left out as faulty.
 
@@ -44,33 +48,30 @@ def taste_of(tables: Mapping[str, Any], acts: frozenset[str]) -> tuple[Taste, tu
     """
     faults: list[Fault] = []
     entry = Entry("", tables, faults, {})
-    usual = Taste()
     entry.keys("units", "temperature", "kitchen", "sound", "theme", "warn_below", "keys")
     taste = Taste(
-        units=cast(Units, entry.word("units", get_args(Units), usual.units)),
-        temperature=cast(
-            Degrees, entry.word("temperature", get_args(Degrees), usual.temperature)
-        ),
-        kitchen=cast(Kitchen, entry.word("kitchen", get_args(Kitchen), usual.kitchen)),
-        sound=cast(Sound, entry.word("sound", get_args(Sound), usual.sound)),
-        theme=entry.word("theme", THEMES, usual.theme),
-        warn_below=_warn_below(entry, usual.warn_below),
+        units=cast(Units, entry.word("units", get_args(Units), USUAL.units)),
+        temperature=cast(Degrees, entry.word("temperature", get_args(Degrees), USUAL.temperature)),
+        kitchen=cast(Kitchen, entry.word("kitchen", get_args(Kitchen), USUAL.kitchen)),
+        sound=cast(Sound, entry.word("sound", get_args(Sound), USUAL.sound)),
+        theme=entry.word("theme", THEMES, USUAL.theme),
+        warn_below=_warn_below(entry),
         keys=_keys(entry, acts),
     )
     return taste, tuple(faults)
 
 
-def _warn_below(entry: Entry, usual: float) -> float:
+def _warn_below(entry: Entry) -> float:
     if "warn_below" not in entry.table:
-        return usual
+        return USUAL.warn_below
     try:
         line = read(entry.table["warn_below"], Measure.SHARE)
     except QuantityError as error:
         entry.fault("warn_below", error.wrong, error.right)
-        return usual
+        return USUAL.warn_below
     if not 0 <= line <= 1:
         entry.fault("warn_below", "no chance", 'from "0 %" (never) to "100 %" (always)')
-        return usual
+        return USUAL.warn_below
     return line
 
 

@@ -89,6 +89,24 @@ def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock
     assert seen.pots[0].blends[-1].seconds == pytest.approx(9)
 
 
+def test_a_pot_poured_out_is_watched_no_longer_than_it_was_tapped(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent/rope")
+    left = pour.now()
+    clock.passes(30)
+
+    def watched() -> dict[str, float]:
+        seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+        return {pot.name: pot.until for pot in seen.pots}
+
+    assert watched() == {"base": left, "rope": left + 30, "gull": left + 30}
+    pour.trace_seen("base", Trace.MEDIUM)
+    clock.passes(10)
+    assert watched() == {"base": left + 30, "rope": left + 40, "gull": left + 40}
+
+
 def test_rescue_keeps_colour_and_fragrance_still_to_do(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "stir in fragrance/gull")

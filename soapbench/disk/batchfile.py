@@ -48,7 +48,9 @@ def find_batch(bench: Bench, said: str) -> Path:
         pass
     rows = bench.batches().rows
     wanted = said.casefold()
-    exact = [r for r in rows if wanted in (_file(r).casefold(), _stem(r).casefold(), r.batch.casefold())]
+    exact = [
+        r for r in rows if wanted in (_file(r).casefold(), _stem(r).casefold(), r.batch.casefold())
+    ]
     found = exact or [
         r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
     ]

@@ -21,9 +21,10 @@ OURS = UUID("5b5f6d3e-2d0a-5c57-9d0e-5a2f7f1f6c11")
 def calendar_text(
     batch: Resting, dates: Iterable[Entry], texts: Mapping[str, Mapping[str, str]], now: datetime
 ) -> bytes:
-    """The file; ``texts``: the table of cautions. Ids stay the same from one export to the next, so that a calendar updates.
+    """The file; ``texts``: the table of cautions.
 
-    Hours are in UTC and weighings are whole days, so that no time zone has to be described.
+    Ids stay the same from one export to the next, so that a calendar updates its entries. Hours
+    are in UTC and weighings are whole days, so that no time zone has to be described.
     """
     from icalendar import Calendar, Event
 

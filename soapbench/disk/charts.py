@@ -70,8 +70,8 @@ def thickening(pot: PotChart, last: float) -> str:
     early = [at(q.p10, i + 1) for i, (_, q) in enumerate(pot.reached)]
     late = [at(q.p90, i + 1) for i, (_, q) in enumerate(pot.reached)]
     band = "L".join([at(0, 0), *early, *reversed(late), at(0, 0)])
-    inside = f'<clipPath id="plot"><rect x="{left}" width="{WIDE - left - 12}" height="{high}"/></clipPath>'
-    parts.append(inside + '<g clip-path="url(#plot)">')
+    inside = f'<rect x="{left}" width="{WIDE - left - 12}" height="{high}"/>'
+    parts.append(f'<clipPath id="plot">{inside}</clipPath><g clip-path="url(#plot)">')
     parts.append(f'<path d="M{band}Z" fill="{BAND}" fill-opacity=".7" class="band"/>')
     middle = "L".join([at(0, 0), *(at(q.p50, i + 1) for i, (_, q) in enumerate(pot.reached))])
     parts.append(f'<path d="M{middle}" fill="none" stroke="{INK}" class="median"/></g>')
@@ -90,9 +90,9 @@ def thickening(pot: PotChart, last: float) -> str:
         )
         parts.append(_text(x + 3, top + 2, "fragrance in", "start"))
     for tap in pot.taps:
-        x, y = at(tap.t, tap.state).split()
+        across, up = at(tap.t, tap.state).split()
         parts.append(
-            f'<circle cx="{x}" cy="{y}" r="4.5" fill="{escape(pot.look)}" stroke="{INK}" '
+            f'<circle cx="{across}" cy="{up}" r="4.5" fill="{escape(pot.look)}" stroke="{INK}" '
             f'class="tap"><title>{tap.state.words} at {clock(tap.t)}</title></circle>'
         )
     return _svg(high, f"Thickening of {pot.name}", "".join(parts))
@@ -127,11 +127,13 @@ def drying(weighed: Sequence[Weighing], curve: LossCurve | None) -> str:
         line = "L".join(at(days * i / 60, curve.g_at(days * i / 60)) for i in range(61))
         parts.append(f'<path d="M{line}" fill="none" stroke="{INK}" class="curve"/>')
         dry = at(0, curve.start_g - curve.loss_g).split()[1]
-        parts.append(f'<path d="M{left} {dry}H{WIDE - 12}" stroke="{FAINT}" stroke-dasharray="5 4"/>')
-    for one in weighed:
-        x, place = at(one.day, one.g).split()
         parts.append(
-            f'<circle cx="{x}" cy="{place}" r="4" fill="#fff" stroke="{INK}" stroke-width="1.5" '
+            f'<path d="M{left} {dry}H{WIDE - 12}" stroke="{FAINT}" stroke-dasharray="5 4"/>'
+        )
+    for one in weighed:
+        across, up = at(one.day, one.g).split()
+        parts.append(
+            f'<circle cx="{across}" cy="{up}" r="4" fill="#fff" stroke="{INK}" stroke-width="1.5" '
             f'class="weighing"><title>{one.g:g} g after {one.day:.1f} days</title></circle>'
         )
     return _svg(floor + 24, "Mass of the bars while they cure", "".join(parts))

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.lessons import Lesson
 
-LESSON_VERSION = "2"
+LESSON_VERSION = "3"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +63,7 @@ def remember(
     from soapbench.disk.tables import colourants, oils, swirls
     from soapbench.lessons import from_data
     from soapbench.pace import learn
+    from soapbench.sinking import learn as learn_sinking
 
     # A pour under way must not teach the model that foresees it, or carrying on would change it.
     listing = Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
@@ -75,6 +76,7 @@ def remember(
         oils=oils(own),
         colourants=colourants(own),
         warn_below=WARN_BELOW if warn_below is None else warn_below,
+        sinking=learn_sinking(found.drops for found in lessons),
     )
     return Memory(known, lessons)
 

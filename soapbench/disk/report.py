@@ -44,19 +44,15 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     )
 
 
-def report_html(
-    report: BatchReport, now: datetime, photos_from: Path | None = None, face_svg: str | None = None
-) -> str:
-    """The report as HTML. ``photos_from``: folder that relative photo paths start from.
-
-    ``face_svg``: a finished, trusted SVG of the bar face, shown as it is.
-    """
+def report_html(report: BatchReport, now: datetime, photos_from: Path | None = None) -> str:
+    """The report as HTML. ``photos_from``: folder that relative photo paths start from."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
 
     from soapbench.advice import clock, percent
     from soapbench.disk.charts import charts
     from soapbench.due import weighings
+    from soapbench.facewords import face_svg
 
     made = Environment(
         loader=PackageLoader("soapbench", "disk/templates"),
@@ -73,9 +69,11 @@ def report_html(
         report=report,
         now=now,
         timeline=Markup(drawn["timeline"]),
-        pot_charts={name: Markup(svg) for name, svg in pots.items()} if isinstance(pots, dict) else {},
+        pot_charts={name: Markup(svg) for name, svg in pots.items()}
+        if isinstance(pots, dict)
+        else {},
         drying=Markup(drawn["drying"]),
-        face=Markup(face_svg) if face_svg else None,
+        faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
         photos=_photos(report.review.photos, photos_from),
     )
 
@@ -84,7 +82,9 @@ def _photos(
     paths: Mapping[str, tuple[str, ...]], start: Path | None
 ) -> dict[str, list[tuple[str, str | None]]]:
     """By part: the path as typed, and the picture as a data URL where it can be put in."""
-    return {part: [(path, _picture(path, start)) for path in named] for part, named in paths.items()}
+    return {
+        part: [(path, _picture(path, start)) for path in named] for part, named in paths.items()
+    }
 
 
 def _picture(path: str, start: Path | None) -> str | None:

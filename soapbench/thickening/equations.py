@@ -60,7 +60,7 @@ class View:
     loglik: float
 
 
-def look(rows: Rows, at: Unknowns, noise: float, tail: float, delay: float) -> View:
+def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
     """Residuals and the log-likelihood."""
     p = rows.x.shape[1]
     kappa = np.exp(at.theta[p])
@@ -70,7 +70,7 @@ def look(rows: Rows, at: Unknowns, noise: float, tail: float, delay: float) -> V
     stretch = np.exp(at.spreads[rows.batch])
     beyond = positions(at.theta[p + 2 :])[rows.milestone] * stretch
     e = rows.x @ at.theta[:p] + at.rates[rows.batch] + np.log(total) - at.theta[p + 1] - beyond
-    v = noise**2 + (delay * rate / total) ** 2
+    v = noise**2 + (rows.unsure * rate / total) ** 2
     tapped, missed = rows.tapped, ~rows.tapped
     loglik = likelihood.log_tapped(e[tapped], v[tapped], tail).sum()
     loglik += np.log(rate[tapped] / total[tapped]).sum()
@@ -99,15 +99,16 @@ class Pairs:
 
 def pairs_of(rows: Rows, lots: int) -> Pairs:
     scented = rows.lot != NO_LOT
-    codes, where = np.unique(rows.batch[scented] * max(lots, 1) + rows.lot[scented],
-                             return_inverse=True)
+    codes, where = np.unique(
+        rows.batch[scented] * max(lots, 1) + rows.lot[scented], return_inverse=True
+    )
     of_row = np.full(rows.batch.shape, len(codes), dtype=np.intp)
     of_row[scented] = where
     return Pairs(codes // max(lots, 1), codes % max(lots, 1), of_row)
 
 
 def _sum(where: Index, what: Array, size: int) -> Array:
-    return np.bincount(where, weights=what, minlength=size)[:size]
+    return np.bincount(where, weights=what, minlength=size)[:size].astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +155,6 @@ def equations(
     view: View,
     pairs: Pairs,
     tail: float,
-    delay: float,
     trust: Array,
 ) -> Equations:
     """Linearise at ``at``; ``trust`` (N,) is how normal each batch is, 1 as a rule, 0 for none."""
@@ -162,7 +162,7 @@ def equations(
     size, tapped, b = p + 5, rows.tapped, rows.batch
     lot = np.where(rows.lot == NO_LOT, n_lots, rows.lot)
 
-    widened = (delay * view.rate / view.total) ** 2
+    widened = (rows.unsure * view.rate / view.total) ** 2
     by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
     by_rate[~tapped] = 0.0
     by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(

@@ -195,7 +195,6 @@ def fit(
         pull=_pull([sold[n] for n in names], priors),
         tail=priors.tail,
         batch_tail=priors.batch_tail,
-        delay=priors.delay,
     )
     found = solve(rows, len(batches), setting, rounds, tolerance)
     size = len(mean)
@@ -210,9 +209,7 @@ def fit(
     tables = dict(
         zip(
             few,
-            profiles(
-                rows, found.at, found.sd, setting.fragrance_of, few, priors.tail, priors.delay
-            ).tolist(),
+            profiles(rows, found.at, found.sd, setting.fragrance_of, few, priors.tail).tolist(),
             strict=True,
         )
     )

@@ -83,7 +83,7 @@ def log_likelihood(fit: Fit, rows: Rows, q: Array) -> Array:
     total = np.zeros(q.shape[1], dtype=q.dtype)
     if tapped:
         speed = _rate(rows, seen)[:tapped] / seen.total[:tapped]
-        v = (speed * one(fit.priors.delay)) ** 2 + one(fit.sd.noise**2)
+        v = (speed * rows.unsure[:tapped, None].astype(q.dtype)) ** 2 + one(fit.sd.noise**2)
         total += (likelihood.log_tapped(seen.e[:tapped], v, tail) + np.log(speed)).sum(axis=0)
     if tapped < len(rows.tapped):
         floor = rows.floor[tapped:].astype(q.dtype)[:, None]
@@ -96,7 +96,7 @@ def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
     tapped = int(rows.tapped.sum())
     seen = _see(rows, q)
     rate = _rate(rows, seen)
-    widened = (fit.priors.delay * rate / seen.total) ** 2
+    widened = (rows.unsure[:, None] * rate / seen.total) ** 2
     v = fit.sd.noise**2 + widened
     by_e, curvature, by_rate = likelihood.tapped_slopes(seen.e, v, widened, fit.priors.tail)
     by_e[tapped:], curvature[tapped:], _, _ = likelihood.not_tapped_slopes(
@@ -132,8 +132,7 @@ def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
     def value(q: Array) -> Array:
         away = q - prior.means
         return np.asarray(
-            log_likelihood(fit, rows, q.T)
-            - 0.5 * np.einsum("kd,kde,ke->k", away, precision, away)
+            log_likelihood(fit, rows, q.T) - 0.5 * np.einsum("kd,kde,ke->k", away, precision, away)
         )
 
     best, scale = value(q), np.ones(len(q))
@@ -153,7 +152,7 @@ def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
     information = precision + _slopes(fit, rows, q.T)[1]
     evidence = best + 0.5 * (np.linalg.slogdet(precision)[1] - np.linalg.slogdet(information)[1])
     weights = prior.weights * np.exp(evidence - evidence.max())
-    return Pieces(weights / weights.sum(), q, np.linalg.inv(information))
+    return Pieces(weights / weights.sum(), q, np.asarray(np.linalg.inv(information)))
 
 
 def log_density(q: Array, pieces: Pieces, tail: float = np.inf) -> Array:
@@ -188,7 +187,7 @@ def place(z: Array, pieces: Pieces) -> Array:
 
 def posterior_draws(fit: Fit, prior: Pieces, rows: Rows, n: int, rng: np.random.Generator) -> Array:
     """(d, n) equally weighted states. Single precision inside: 1e-6 of a log time is nothing."""
-    z = rng.standard_normal((prior.means.shape[1], n), dtype=np.float32)
+    z: Array = np.asarray(rng.standard_normal((prior.means.shape[1], n), dtype=np.float32))
     heavy = np.sqrt(TAIL / (2.0 * rng.standard_gamma(TAIL / 2.0, n, dtype=np.float32)))
     if not len(rows.lot):
         return place(z, prior).astype(np.float64)

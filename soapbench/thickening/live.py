@@ -84,10 +84,10 @@ def seen_by(history: BatchHistory, now: float) -> BatchHistory:
     return BatchHistory(history.batch, history.mix, pots, history.fragrances)
 
 
-def widened(fit: Fit) -> float:
+def batch_sd(fit: Fit) -> float:
     """sd of a batch's log rate as one normal: between the core of its t and all of its spread."""
     tail = fit.priors.batch_tail
-    return fit.sd.batch * float(np.sqrt(tail / (tail - 2.0))) ** 0.7 if np.isfinite(tail) else fit.sd.batch
+    return fit.sd.batch * (1.0 if np.isinf(tail) else (tail / (tail - 2.0)) ** 0.35)
 
 
 def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
@@ -98,15 +98,13 @@ def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
     view[RATE, :p] = x
     view[KAPPA, p] = view[LIGHT, p + 1] = 1.0
     view[GAPS, p + 2 :] = np.eye(3)
-    combinations: list[tuple[Belief, ...]] = list(
-        product(*(beliefs(fit, word) for word in words))
-    )
+    combinations: list[tuple[Belief, ...]] = list(product(*(beliefs(fit, word) for word in words)))
     weights = np.array([np.prod([b.weight for b in pieces]) for pieces in combinations])
     best = np.argsort(-weights)[:MOST_PIECES]
     means, covariances = [], []
     for k in best:
         at, own = view.copy(), np.zeros(d)
-        own[RATE], own[SPREAD] = widened(fit) ** 2, fit.sd.spread**2
+        own[RATE], own[SPREAD] = batch_sd(fit) ** 2, fit.sd.spread**2
         mean = at @ fit.theta
         for i, belief in enumerate(combinations[k]):
             at[AF + i], own[AF + i], mean[AF + i] = belief.tie, belief.variance, belief.mean

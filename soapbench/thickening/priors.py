@@ -67,8 +67,10 @@ class Priors:
         Normal(log(0.20), 0.40),
     )
     """Log of the steps in log exposure light-medium, medium-thick, thick-set up."""
-    batch: Component = Component(0.22, 10.0)
-    """Batch to batch, log rate."""
+    batch: Component = Component(0.20, 30.0)
+    """Batch to batch, log rate: the scale of a Student t."""
+    batch_tail: float = 5.0
+    """Degrees of freedom of that t, above 2; ``inf`` makes it normal."""
     spread: Component = Component(0.12, 100.0)
     """Batch to batch, log of how far apart the milestones lie."""
     lot: Component = Component(0.10, 100.0)
@@ -77,7 +79,6 @@ class Priors:
     """One tap, log exposure."""
     tail: float = 4.0
     """Degrees of freedom of a tap's Student t; ``inf`` makes it normal."""
-    batch_tail: float = 5.0
     skipped: float = 0.25
     """Chance that a milestone reached while somebody looked was not tapped."""
     skipped_counts: float = 30.0

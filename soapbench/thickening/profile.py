@@ -32,7 +32,6 @@ def profiles(
     fragrance_of: Index,
     wanted: Sequence[int],
     tail: float,
-    delay: float,
 ) -> Array:
     """(wanted, grid) log-likelihood of each wanted fragrance's log AF, up to a constant each."""
     found = np.zeros((len(wanted), len(GRID)))
@@ -50,9 +49,9 @@ def profiles(
     starts = np.cumsum([0, *(len(p) for p in pieces[:-1])])
     case = np.repeat(np.arange(len(pieces)), [len(p) for p in pieces])
     mine = scent[take] == np.array(wanted)[np.array(owner)[case]]
-    evidence = _evidence(rows, at, sd, take, starts, case, mine, tail, delay)
+    evidence = _evidence(rows, at, sd, take, starts, case, mine, tail)
     np.add.at(found, owner, evidence)
-    return found - found.max(axis=1, keepdims=True)
+    return np.asarray(found - found.max(axis=1, keepdims=True))
 
 
 def _evidence(
@@ -64,7 +63,6 @@ def _evidence(
     case: Index,
     mine: npt.NDArray[np.bool_],
     tail: float,
-    delay: float,
 ) -> Array:
     """(cases, grid) log evidence of one batch's sightings at each log AF."""
     p = rows.x.shape[1]
@@ -75,17 +73,17 @@ def _evidence(
     kappa = float(np.exp(at.theta[p]))
     total, rate = exposure(dose, kappa, af), exposure_rate(dose, kappa, af)
     fixed = (rows.x[take] @ at.theta[:p] - at.theta[p + 1])[:, None] + np.log(total)
-    widened = (delay * rate / total) ** 2
+    widened = (rows.unsure[take, None] * rate / total) ** 2
     v = sd.noise**2 + widened
     tapped, floor = rows.tapped[take], rows.floor[take, None]
     beyond = positions(at.theta[p + 2 :])[rows.milestone[take], None]
     jacobian = np.log(rate / total)
 
     def by_case(what: Array) -> Array:
-        return np.add.reduceat(what, starts, axis=0)
+        return np.asarray(np.add.reduceat(what, starts, axis=0))
 
     def residual(b: Array, s: Array) -> Array:
-        return fixed + b[case] - beyond * np.exp(s[case])
+        return np.asarray(fixed + b[case] - beyond * np.exp(s[case]))
 
     def value(b: Array, s: Array) -> Array:
         e = residual(b, s)

@@ -18,7 +18,7 @@ Array = npt.NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """One piece of the mixture for log AF of a lot, given theta: N(mean + tie . dtheta, variance)."""
+    """A piece of the mixture for a lot's log AF: N(mean + tie . dtheta, variance) given theta."""
 
     weight: float
     mean: float
@@ -73,13 +73,12 @@ def beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
             log_evidence, belief = _from_table(known, word, mean, sd, rho2)
         else:
             log_evidence, belief = _from_lots(fit, known, word, mean, sd, rho2)
-        logs.append(np.log(weight) + log_evidence)
+        logs.append(float(np.log(weight)) + log_evidence)
         found.append(belief)
     weights = np.exp(np.array(logs) - max(logs))
     weights /= weights.sum()
     return tuple(
-        Belief(float(w), float(m), t, float(v))
-        for w, (m, t, v) in zip(weights, found, strict=True)
+        Belief(float(w), float(m), t, float(v)) for w, (m, t, v) in zip(weights, found, strict=True)
     )
 
 
@@ -105,19 +104,21 @@ def _from_lots(
     fit: Fit, known: Fragrance, word: FragranceWord, mean: float, sd: float, rho2: float
 ) -> tuple[float, _Piece]:
     """The same with many batches, where what each lot says is normal."""
-    precision, pull, tie = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
-    message, said, ties, own = 0.0, 0.0, np.zeros(len(fit.theta)), None
+    precision, pull, none = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
+    message, said, own = 0.0, 0.0, None
+    tie: Array = none
+    ties: Array = none
     for lot in known.lots:
         through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
         message += lot.precision * through
         said += lot.pull * through
-        ties -= np.array(lot.tie) * through
+        ties = ties - np.array(lot.tie) * through
         if lot.name and lot.name == word.lot:
             own = lot
         else:
             precision += lot.precision * through
             pull += lot.pull * through
-            tie -= np.array(lot.tie) * through
+            tie = tie - np.array(lot.tie) * through
     centre, tie, variance = pull / precision, tie / precision, 1.0 / precision + rho2
     if own is not None:
         total = 1.0 / variance + own.precision

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import hypot, inf
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -20,6 +22,10 @@ Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 
 NO_LOT = -1
+
+AGAIN, AGAIN_SD = 0.8, 0.3
+"""Of a state tapped twice: where between the two taps it was reached, and how unsure that is.
+Ours; a second tap is more often a correction than a second look."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +43,8 @@ class Rows:
     tapped: npt.NDArray[np.bool_]
     floor: Array
     """Of a row not tapped: the chance to miss a tap although the milestone had been reached."""
+    unsure: Array
+    """Of a row tapped: how well the tap fixes the moment, s (one standard deviation)."""
 
 
 def covariates(mix: Mix) -> tuple[float, float, float]:
@@ -68,27 +76,41 @@ def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float
     return first, last
 
 
-def sightings_of(
-    pot: PotHistory, priors: Priors, skipped: float
-) -> list[tuple[int, float, bool, float]]:
-    """(milestone, t, tapped, floor) of each thing learned from one pot.
+class Sighting(NamedTuple):
+    """One thing learned from a pot; the fields are those of ``Rows``."""
 
-    ``skipped`` is the chance that this maker lets a milestone go by without a tap.
+    milestone: int
+    t: float
+    tapped: bool
+    floor: float
+    unsure: float
+
+
+def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
+    """What a pot's taps say, and what their absence does.
+
+    ``skipped`` is the chance that this maker lets a milestone go by without a tap. A state tapped
+    twice was reached somewhere between the two taps.
     """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
     reached = max(first, default=Trace.EMULSION)
     away = 0.0 if first else priors.untended
-    found: list[tuple[int, float, bool, float]] = []
+    found: list[Sighting] = []
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
     for j, milestone in enumerate(MILESTONES):
         if milestone in first:
-            found.append((j, max(first[milestone] - priors.delay, 1.0), True, 0.0))
+            apart = last[milestone] - first[milestone]
+            t = first[milestone] + AGAIN * apart
+            unsure = hypot(priors.delay, AGAIN_SD * apart)
+            found.append(Sighting(j, max(t - priors.delay, 1.0), True, 0.0, unsure))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
             if pot.until > priors.delay:  # what was reached only now is not tapped yet
-                found.append((j, pot.until - priors.delay, False, silent / before))
+                floor = silent / before
+                found.append(Sighting(j, pot.until - priors.delay, False, floor, 0.0))
             if first and milestone == reached + 1:  # somebody looked and named the state below
-                found.append((j, max(last[reached], 1.0), False, priors.mistaken))
+                seen = max(last[reached], 1.0)
+                found.append(Sighting(j, seen, False, priors.mistaken, 0.0))
     return found
 
 
@@ -109,36 +131,35 @@ def rows_of(
     priors: Priors,
     skipped: float,
 ) -> Rows:
-    """All sightings of ``batches``, those tapped first; ``lots`` numbers (fragrance, lot), lot "" where unnamed."""
-    x: list[tuple[float, float, float]] = []
-    index: list[tuple[int, int, int]] = []
-    values: list[tuple[float, float, float, float, bool, float]] = []
+    """All sightings of ``batches``, those tapped first.
+
+    ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
+    """
+    found: list[tuple[Sighting, int, int, float, float, float]] = []
+    terms = []
     for i, batch in enumerate(batches):
         bottle = {word.name: word.lot or "" for word in batch.fragrances}
-        terms = covariates(batch.mix)
+        terms.append(covariates(batch.mix))
         for pot in batch.pots:
-            lot, t_f = NO_LOT, np.inf
+            lot, t_f = NO_LOT, inf
             if pot.fragrance is not None and pot.fragrance_in is not None:
                 lot = lots[pot.fragrance, bottle.get(pot.fragrance, "")]
                 t_f = max(pot.fragrance_in, 0.0)
-            for j, t, tapped, floor in sightings_of(pot, priors, skipped):
-                blending = float(any(b.t <= t < b.t + b.seconds for b in pot.blends))
-                before = min(t, t_f)
-                x.append(terms)
-                index.append((i, lot, j))
-                values.append(
-                    (blended_by(t, pot.blends), before, t - before, blending, tapped, floor)
-                )
-    order = sorted(range(len(values)), key=lambda r: not values[r][4])  # tapped first
-    x, index, values = ([column[r] for r in order] for column in (x, index, values))
-    numbers = np.array(index, dtype=np.intp).reshape(-1, 3)
-    columns = np.array(values, dtype=np.float64).reshape(-1, 6)
+            for seen in sightings_of(pot, priors, skipped):
+                running = any(b.t <= seen.t < b.t + b.seconds for b in pot.blends)
+                mixed = blended_by(seen.t, pot.blends)
+                found.append((seen, i, lot, mixed, min(seen.t, t_f), float(running)))
+    found.sort(key=lambda row: not row[0].tapped)
+    columns = np.array([(*seen, *rest) for seen, *rest in found], dtype=np.float64).reshape(-1, 10)
+    milestone, t, tapped, floor, unsure, at, lot_at, mixed_by, before, running_at = columns.T.copy()
+    rows_batch = at.astype(np.intp)
     return Rows(
-        x=np.array(x, dtype=np.float64).reshape(-1, 3),
-        batch=numbers[:, 0],
-        lot=numbers[:, 1],
-        milestone=numbers[:, 2],
-        dose=Dose(*columns[:, :4].T.copy()),
-        tapped=columns[:, 4] > 0.5,
-        floor=columns[:, 5],
+        x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],
+        batch=rows_batch,
+        lot=lot_at.astype(np.intp),
+        milestone=milestone.astype(np.intp),
+        dose=Dose(mixed_by, before, t - before, running_at),
+        tapped=tapped > 0.5,
+        floor=floor,
+        unsure=unsure,
     )

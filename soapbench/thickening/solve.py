@@ -54,7 +54,6 @@ class Setting:
     pull: Pull
     tail: float = np.inf
     batch_tail: float = np.inf
-    delay: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +89,15 @@ def solve(
     while done < rounds and moved >= tolerance:
         done += 1
         pulled = setting.pull(at.fragrances, variance)
-        view = look(rows, at, sd.noise, setting.tail, setting.delay)
-        data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay, trust)
+        view = look(rows, at, sd.noise, setting.tail)
+        data = equations(rows, at, sd, view, pairs, setting.tail, trust)
         covariance, step = _step(setting, data, pairs, at, sd, pulled)
         before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
         longest = max(np.abs(step.theta).max(), np.abs(step.fragrances).max(initial=0.0), 1e-12)
         scale = min(1.0, LONGEST_STEP / float(longest))
         for _ in range(8):
             there = _moved(at, step, scale)
-            reached = look(rows, there, sd.noise, setting.tail, setting.delay).loglik
+            reached = look(rows, there, sd.noise, setting.tail).loglik
             if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:
                 break
             scale *= 0.5
@@ -111,8 +110,8 @@ def solve(
         if np.isfinite(setting.batch_tail):
             square = (at.rates**2 + data.inverse[:, 0, 0]) / sd.batch**2
             trust = (setting.batch_tail + 1.0) / (setting.batch_tail + square)
-    view = look(rows, at, sd.noise, setting.tail, setting.delay)
-    data = equations(rows, at, sd, view, pairs, setting.tail, setting.delay, trust)
+    view = look(rows, at, sd.noise, setting.tail)
+    data = equations(rows, at, sd, view, pairs, setting.tail, trust)
     pulled = setting.pull(at.fragrances, variance)
     covariance, _ = _step(setting, data, pairs, at, sd, pulled)
     return Solution(at, sd, covariance, data, done)
@@ -135,7 +134,7 @@ def _step(
     mean, precision = pulled
 
     def by_fragrance(what: Array) -> Array:
-        return np.bincount(of, weights=what, minlength=n_fragrances)
+        return np.bincount(of, weights=what, minlength=n_fragrances).astype(np.float64)
 
     H = np.zeros((size + n_fragrances,) * 2)
     H[:size, :size] = data.theta + np.diag(setting.precision) - (data.tie / within) @ data.tie.T
@@ -147,11 +146,10 @@ def _step(
             data.slope_theta
             - setting.precision * (at.theta - setting.mean)
             - data.tie @ (slope_lots / within),
-            by_fragrance(force + holds * slope_lots / within)
-            - precision * (at.fragrances - mean),
+            by_fragrance(force + holds * slope_lots / within) - precision * (at.fragrances - mean),
         ]
     )
-    covariance = np.linalg.inv(H)
+    covariance: Array = np.asarray(np.linalg.inv(H))
     step = covariance @ slope
     theta, fragrances = step[:size], step[size:]
     lots = (slope_lots - data.tie.T @ theta + holds * fragrances[of]) / within
@@ -197,7 +195,9 @@ def _learn(
 
     n = len(at.rates)
     return Spreads(
-        m_step(setting.batch, float((trust * (at.rates**2 + data.inverse[:, 0, 0])).sum()), n, sd.batch),
+        m_step(
+            setting.batch, float((trust * (at.rates**2 + data.inverse[:, 0, 0])).sum()), n, sd.batch
+        ),
         m_step(setting.spread, float((at.spreads**2 + data.inverse[:, 1, 1]).sum()), n, sd.spread),
         m_step(setting.lot, float((lots / (1.0 + at.fragrances[of] ** 2)).sum()), len(of), sd.lot),
         m_step(setting.noise, data.square, data.count, sd.noise),

@@ -24,10 +24,12 @@ if TYPE_CHECKING:
     from soapbench.disk.memory import Memory
     from soapbench.faults import Fault
     from soapbench.plansheet import PlanSheet
+    from soapbench.practice import Practice
     from soapbench.shelf import Scent
     from soapbench.taste import Taste
     from soapbench.ui.desk import Desk
-    from soapbench.practice import Practice
+    from soapbench.ui.pour.rehearsal import RehearsalScreen
+    from soapbench.ui.rehearse import Wanted
     from soapbench.ui.workshop.draft import Draft
 
 MOST_FAULTS = 5
@@ -35,7 +37,7 @@ MOST_FAULTS = 5
 
 
 class SoapbenchApp(App[int]):
-    """One maker's bench. ``plan``: open this plan at once."""
+    """One maker's bench. ``plan``, ``rehearsal``: what to open at once."""
 
     CSS_PATH = "soapbench.tcss"
     TITLE = "soapbench"
@@ -45,11 +47,18 @@ class SoapbenchApp(App[int]):
         Binding("ctrl+q", "leave", "leave", priority=True, show=False)
     ]
 
-    def __init__(self, bench: Bench, clock: Clock, plan: Path | None = None) -> None:
+    def __init__(
+        self,
+        bench: Bench,
+        clock: Clock,
+        plan: Path | None = None,
+        rehearsal: Wanted | None = None,
+    ) -> None:
         super().__init__()
         self.bench = bench
         self.clock = clock
         self._plan_path = plan
+        self._rehearsal = rehearsal
         self._memory: Memory | None = None
         self.desk: Desk | None = None
         self.said = ""
@@ -126,7 +135,9 @@ class SoapbenchApp(App[int]):
     def on_mount(self) -> None:
         self._listen_for_hangup()
         self._bring_home()
-        if self._plan_path:
+        if self._rehearsal:
+            self.push_screen(self._rehearsed(self._rehearsal))
+        elif self._plan_path:
             from soapbench.ui.plan import PlanScreen
 
             self.push_screen(PlanScreen(self._plan_path))
@@ -172,13 +183,38 @@ class SoapbenchApp(App[int]):
 
         self.switch_screen(WorkshopScreen(first))
 
+    def to_scents(self, name: str = "") -> None:
+        """The scent book, open at ``name`` where that is in it."""
+        from soapbench.ui.scents import ScentsScreen
+
+        self.switch_screen(ScentsScreen(name))
+
+    def to_rehearsal(self, path: Path) -> None:
+        """The plan in ``path``; once it is worked out, how fast to rehearse it is asked."""
+        from soapbench.ui.plan import PlanScreen
+
+        self.switch_screen(PlanScreen(path, rehearse=True))
+
+    def rehearse(self, wanted: Wanted) -> None:
+        """A rehearsal from its beginning."""
+        self.switch_screen(self._rehearsed(wanted))
+
+    def _rehearsed(self, wanted: Wanted) -> RehearsalScreen:
+        """The app holds no desk of it: leaving a rehearsal loses nothing."""
+        from soapbench.ui.pour.rehearsal import RehearsalScreen
+        from soapbench.ui.rehearse import ScaledClock, begin_rehearsal
+
+        clock = ScaledClock(self.clock, wanted.speed)
+        desk, batter = begin_rehearsal(self.bench, clock, self.known_anyhow(), wanted)
+        return RehearsalScreen(desk, batter, wanted, self.taste.keys)
+
     def set_out(self, sheet: PlanSheet) -> None:
         """From the plan sheet to the set-out: here the batch's log begins."""
         from soapbench.ui.pour.setout import SetOutScreen
         from soapbench.ui.start import begin
 
         self.desk = begin(self.bench, self.clock, self.memory().known, sheet)
-        self.switch_screen(SetOutScreen(self.desk))
+        self.switch_screen(SetOutScreen(self.desk, self.taste))
 
     def leave_set_out(self, desk: Desk) -> None:
         """Back to the bench; what was ticked stays in the log of a batch never begun."""
@@ -211,7 +247,7 @@ class SoapbenchApp(App[int]):
         self.desk = desk
         self.switch_screen(AftercareScreen(desk, self.practice()))
 
-    def rest(self, path: Path) -> str:
+    def to_aftercare(self, path: Path) -> str:
         """Open the aftercare of the batch in ``path``; says why not when it cannot be."""
         from soapbench.ui.start import CannotCarryOn, carry_on
 
@@ -291,13 +327,13 @@ class SoapbenchApp(App[int]):
                 loop.add_signal_handler(number, self._go)
 
 
-def run(folder: Path, plan: Path | None) -> int:
+def run(folder: Path, plan: Path | None, rehearsal: Wanted | None = None) -> int:
     """Run the app on the bench in ``folder``; returns the exit code."""
     from soapbench.disk.bench import spill_folder
     from soapbench.disk.clock import SystemClock
     from soapbench.disk.memory import open_bench
 
-    app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan)
+    app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal)
     code = app.run() or 0
     for error in app.faults.values():
         print("soapbench met a fault of its own; please report it:", file=sys.stderr)

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 from soapbench.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.disk.bench import Bench, Listing, Row
+    from soapbench.disk.bench import Bench, Listing
+    from soapbench.disk.index import Row
     from soapbench.disk.memory import Memory
     from soapbench.shelf import Scent
 
-HEADING, SAMPLE, PLAN, CARRY_ON, BATCH, MIND = "heading sample plan carry-on batch mind".split()
-MOST_DUE = 8
+HEADING, SAMPLE, PLAN = "heading", "sample", "plan"
+CARRY_ON, BATCH, MIND = "carry on", "batch", "mind"
+COUNTED_FROM = 9
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +59,16 @@ class OnTheBench:
     mind: tuple[Line, ...] = ()
     resting: frozenset[str] = frozenset()
     """Ids of batches still curing."""
+    stranded: tuple[Path, ...] = ()
+    """Logs in the spill folder, for this bench could not be written."""
+    problem: str = ""
+    """Why the bench itself cannot be read."""
+
+    @property
+    def troubles(self) -> tuple[str, ...]:
+        """What the maker must know of files that are damaged or cannot be read."""
+        told = (self.problem, *(self.batches.troubles if self.batches else ()))
+        return tuple(trouble for trouble in told if trouble)
 
     @property
     def empty(self) -> bool:
@@ -102,7 +114,7 @@ def resting_ids(memory: Memory) -> frozenset[str]:
 
 def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:
     """Plans whose fragrance has spoilt swirls on this bench, or is said to."""
-    from soapbench.shelf import troubled, trouble_words
+    from soapbench.shelf import trouble_words, troubled
 
     return tuple(
         Line(MIND, plan.title, trouble_words(shelf[name]), plan.path, name)
@@ -119,14 +131,20 @@ def lines(on: OnTheBench, wanted: str = "") -> list[Line]:
     for heading, group in _groups(on, bool(words)):
         kept = [line for line in group if all(word in line.found_by for word in words)]
         if kept:
-            count = f" {len(kept):,}" if len(kept) > MOST_DUE else ""
+            count = f" {len(kept):,}" if len(kept) >= COUNTED_FROM else ""
             made += [Line(HEADING, f"{heading}{count}"), *kept]
     return made
 
 
 def _groups(on: OnTheBench, searching: bool) -> Iterable[tuple[str, Sequence[Line]]]:
     rows = on.batches.rows if on.batches else ()
-    yield "Carry on", [_row_line(CARRY_ON, row) for row in rows if row.unfinished]
+    yield (
+        "Carry on",
+        [
+            *(_row_line(CARRY_ON, row) for row in rows if row.unfinished),
+            *(Line(CARRY_ON, path.stem, "in the spill folder", path) for path in on.stranded),
+        ],
+    )
     yield "Due", on.due
     yield "Mind", on.mind
     yield "Plans", [_plan_line(plan) for plan in on.plans]

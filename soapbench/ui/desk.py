@@ -98,7 +98,9 @@ class Desk:
         if began is None:
             return
         reading, poured = self.clock.read(), events[began:]
-        here = next((e for e in poured if elapsed_since(e, reading).by_boot_clock), None)
+        ours = [e for e in poured if e.boot_id and e.boot_id == reading.boot_id]
+        whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
+        here = ours[0] if ours and whole else None
         self.by_wall_clock = here is None
         if here:
             self._from = Reading(here.at, here.boot_s, here.boot_id), here.t

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -94,7 +95,8 @@ class HomeScreen(Screen[None]):
 
         bench = self.app.bench
         plans = benchlines.plan_files(bench.plans())
-        on = OnTheBench(plans, samples())
+        stranded = tuple(log.path for log in self.app.stranded)
+        on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem())
         listing = bench.batches(lambda done, total: self._reading(done, total))
         on = replace(on, batches=listing)
         self.post_message(self.Came(on, False))
@@ -121,7 +123,10 @@ class HomeScreen(Screen[None]):
         self.on = message.on
         self.query_one("#reading").display = False
         self._fill()
-        if message.whole and self.on.empty:
+        troubles = self.on.troubles
+        if troubles:
+            self._say("   ".join(troubles))
+        elif message.whole and self.on.empty:
             self._say(FIRST_WORDS)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -188,7 +193,7 @@ class HomeScreen(Screen[None]):
                 event.stop()
                 self._stop_finding(wanted)
             return
-        acts = {
+        acts: dict[str, Callable[[], object]] = {
             "slash": self._find,
             "n": self._new,
             "e": self._change,
@@ -222,7 +227,8 @@ class HomeScreen(Screen[None]):
             if why := self.app.carry_on(self.app.bench.folder / line.path):
                 self._say(why)
         elif line.kind == BATCH and line.path:
-            self.app.to_aftercare(self.app.bench.folder / line.path)
+            if why := self.app.to_aftercare(self.app.bench.folder / line.path):
+                self._say(why)
         elif line.kind == MIND:
             self.app.to_scents(line.name)
         elif path := self._plan_of(line):

@@ -22,6 +22,7 @@ from soapbench.ui.bigtext import BigText
 if TYPE_CHECKING:
     from soapbench.disk.index import Row
     from soapbench.plansheet import PlanSheet
+    from soapbench.taste import Taste
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -36,9 +37,10 @@ class PlanScreen(Screen[None]):
             self.sheet, self.begun = sheet, begun
             super().__init__()
 
-    def __init__(self, path: Path) -> None:
+    def __init__(self, path: Path, rehearse: bool = False) -> None:
         super().__init__()
         self._path = path
+        self._to_rehearse = rehearse
         self.sheet: PlanSheet | None = None
         self._begun: Path | None = None
         """The log of a pour of this plan that has not ended."""
@@ -52,7 +54,7 @@ class PlanScreen(Screen[None]):
             yield Static("Reading the plan …", id="text", markup=False)
         yield Static(id="said", markup=False, classes="strong")
         yield Static(
-            "Enter set out and pour   r read again   ↑↓ scroll   Esc bench",
+            "Enter pour   h rehearse   v cut face   r read again   ↑↓ scroll   Esc bench",
             id="keys",
             markup=False,
             classes="quiet",
@@ -80,6 +82,31 @@ class PlanScreen(Screen[None]):
             since = message.begun.started[:16].replace("T", " ")
             self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
         self._show_sheet(message.sheet)
+        if self._to_rehearse:
+            self._to_rehearse = False
+            self._ask_speed()
+
+    def _ask_speed(self) -> None:
+        from soapbench.ui.dialogs import Words
+        from soapbench.ui.rehearse import FASTEST, SLOWEST, USUAL_SPEED
+
+        if self.sheet is None or self.sheet.outlook is None:
+            self._say("These steps cannot be poured as written, so they cannot be rehearsed")
+            return
+        asked = f"Rehearse how many times faster than life, {SLOWEST:g} to {FASTEST:g}?"
+        self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
+
+    def _rehearse(self, typed: str | None) -> None:
+        from soapbench.ui.rehearse import Wanted, a_seed, speed_of
+
+        if typed is None or self.sheet is None:
+            return
+        try:
+            speed = speed_of(typed)
+        except ValueError as wrong:
+            self._say(f"No rehearsal: {wrong}")
+        else:
+            self.app.rehearse(Wanted(self.sheet, speed, a_seed()))
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
@@ -99,7 +126,7 @@ class PlanScreen(Screen[None]):
         self.query_one("#chance_big", BigText).show(chance)
         self.query_one("#verdict_words", Static).update(verdict_words(sheet))
         self.query_one("#verdict").set_class(sheet.in_danger, "danger")
-        self._show(_sheet_text(sheet, max(40, self.size.width - 3)))
+        self._show(_sheet_text(sheet, max(40, self.size.width - 3), self.app.taste))
 
     def _say(self, words: str) -> None:
         self.query_one("#said", Static).update(words)
@@ -122,6 +149,12 @@ class PlanScreen(Screen[None]):
         elif event.key == "c" and self._begun:
             event.stop()
             self._say(self.app.carry_on(self._begun))
+        elif event.key == "v" and self.sheet is not None:
+            event.stop()
+            self._show_face(self.sheet)
+        elif event.key == "h":
+            event.stop()
+            self._ask_speed()
         elif event.key == "r":
             event.stop()
             self._work_out()
@@ -132,12 +165,29 @@ class PlanScreen(Screen[None]):
             self.app.switch_screen(HomeScreen())
 
 
-def _sheet_text(sheet: PlanSheet, width: int) -> Text:
+    def _show_face(self, sheet: PlanSheet) -> None:
+        if sheet.outlook is None:
+            self.app.bell()
+            return
+        from soapbench.facewords import showings
+        from soapbench.ui.face import FaceScreen
+
+        known = self.app.memory().known
+        self.app.push_screen(
+            FaceScreen(
+                sheet.plan.title,
+                lambda: showings(sheet.plan, known, sheet.amounts),
+                known.sinking.words,
+            )
+        )
+
+
+def _sheet_text(sheet: PlanSheet, width: int, taste: Taste) -> Text:
     """What the command line prints below the verdict, headings told apart."""
     from soapbench.sheettext import HEADINGS, details
 
     text = Text()
-    for line in details(sheet, width)[1:]:
+    for line in details(sheet, width, taste)[1:]:
         text.append(line, Style(bold=True, underline=True) if line in HEADINGS else Style())
         text.append("\n")
     return text

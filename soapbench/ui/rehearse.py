@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from soapbench.disk.clock import Clock, Reading
 from soapbench.hands import HEEDS_S, Hands
-from soapbench.rehearsal import Batter, draw_batter, fault_of, milestones
+from soapbench.rehearsal import Batter, Report, draw_batter, fault_of, milestones, report
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -23,6 +25,30 @@ USUAL_SPEED = 4.0
 ADVISE_EVERY_S = 60.0
 """Without a screen the model is asked after every act, and this often while nothing happens."""
 MOST_RESCUES = 3
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A rehearsal to be played: of which plan, how many times faster than life, which batter."""
+
+    sheet: PlanSheet
+    speed: float
+    seed: int
+
+    def another(self) -> Wanted:
+        """The same with a batter nobody has met."""
+        return replace(self, seed=a_seed())
+
+
+def speed_of(written: str) -> float:
+    """A speed as typed. Raises ValueError with what is wrong and what would be right."""
+    try:
+        speed = float(written.strip().removeprefix("×").replace(",", "."))
+    except ValueError:
+        speed = 0.0
+    if not SLOWEST <= speed <= FASTEST:
+        raise ValueError(f"a speed from {SLOWEST:g} to {FASTEST:g} is wanted")
+    return speed
 
 
 @dataclass
@@ -65,18 +91,31 @@ def a_seed() -> int:
 
 
 def begin_rehearsal(
-    bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, seed: int
+    bench: Bench, clock: Clock, known: Known, wanted: Wanted
 ) -> tuple[Desk, Batter]:
-    """A rehearsal of ``sheet``: its desk, logged among the rehearsals, and its hidden batter."""
+    """A rehearsal: its desk, logged among the rehearsals, and its hidden batter."""
     from soapbench.ui.start import begin
 
-    batter = draw_batter(sheet.plan, sheet.amounts, known, seed)
+    sheet = wanted.sheet
+    batter = draw_batter(sheet.plan, sheet.amounts, known, wanted.seed)
     desk = begin(bench, clock, known, sheet, rehearsal=True)
-    desk.note(None, f"rehearsal, seed {seed}")
+    desk.note(None, f"rehearsal, seed {wanted.seed}, speed {wanted.speed:g}")
     return desk, batter
 
 
 # ---------------------------------------------------------------- hands off
+
+
+def hands_off(bench: Bench, start: Reading, known: Known, wanted: Wanted) -> Report:
+    """Play a rehearsal without keys and without waiting; its log is among the rehearsals."""
+    clock = SteppedClock(start)
+    desk, batter = begin_rehearsal(bench, clock, known, wanted)
+    try:
+        # The hands' own numbers: a batter's seed must not make its hands quick or slow.
+        play(desk, batter, clock, Hands(known.pace, np.random.default_rng([wanted.seed, 1])))
+        return report(batter, desk.made, known, desk.log.events, desk.now())
+    finally:
+        desk.close()
 
 
 def play(desk: Desk, batter: Batter, clock: SteppedClock, hands: Hands) -> None:

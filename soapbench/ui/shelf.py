@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
 from textual import events
@@ -16,7 +16,7 @@ from soapbench.faults import Fault, FileFaults
 from soapbench.fragrances import fragrance_table
 from soapbench.text import clean
 from soapbench.ui.grid import Cell, Grid, Row
-from soapbench.ui.help import Page, TABLES_PAGE
+from soapbench.ui.help import TABLES_PAGE, Page
 from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
 from soapbench.units import Measure, QuantityError, read
@@ -32,7 +32,7 @@ FIELDS = (
     ("note", "note", "A note"),
 )
 NEW = ("", "name")
-KEYS = "Enter change   n new   Del take out   u undo   ? other tables   Esc bench, saved as you go"
+KEYS = "Enter change   n new   Del take out   u undo   ? other tables   Esc bench"
 
 
 class ShelfScreen(Screen[None]):
@@ -75,7 +75,7 @@ class ShelfScreen(Screen[None]):
 
     def on_key(self, event: events.Key) -> None:
         cell = self.query_one("#page", Grid).cell
-        acts = {
+        acts: dict[str, Callable[[], object]] = {
             "enter": lambda: self._ask(cell.keys if cell else NEW),
             "n": lambda: self._ask(NEW),
             "delete": lambda: self._take_out(cell),

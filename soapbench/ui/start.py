@@ -40,6 +40,12 @@ def begin(
     reading = clock.read()
     batch = f"{reading.at:%Y%m%d}-{secrets.token_hex(4)}"
     figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook) if sheet.outlook else {}
+    if sheet.outlook:
+        from soapbench import barplan
+        from soapbench.advice import Foreseen
+
+        worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
+        figures["face"] = barplan.kept(worked, known.sinking)
     header = Header(
         batch, sheet.plan.title, reading.at, __version__, sheet.plan.as_written(), figures
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -38,7 +38,6 @@ class FakeClock:
     at: datetime = EVENING
     boot_s: float = 5000.0
     boot_id: str = "boot-a"
-    readings: list[Reading] = field(default_factory=list)
 
     def read(self) -> Reading:
         return Reading(self.at, self.boot_s, self.boot_id)
@@ -126,6 +125,35 @@ def after(
         clock.on((cut + timedelta(weeks=week) - clock.at).total_seconds())
         gone = 0.8 * water_share(desk) * (1 - math.exp(-week * 7 / 14))
         desk.record(Kind.WEIGHING, g=round(1200.0 * (1 - gone), 0))
+
+
+EVIL = "</title><script>alert(1)</script> [/b] {{ 7*7 }} \x1b]0;x\x07"
+"""Mark-up, a template and a terminal's escape sequence, as a note may hold them."""
+
+
+@dataclass(frozen=True)
+class Finished:
+    """A bench to be read: one batch through its whole aftercare, one just poured."""
+
+    folder: Path
+    whole: Path
+    """The log of Dune Layers: cut, reviewed, weighed for three weeks."""
+    fresh: Path
+    """The log of Harbour at Dusk, poured and left."""
+    now: datetime
+
+
+def finished_bench(folder: Path) -> Finished:
+    clock = FakeClock()
+    _, desk = poured(folder, clock, "dune_layers")
+    after(desk, clock)
+    desk.note("sand", EVIL)
+    whole = desk.log.path
+    desk.close()
+    _, other = poured(folder, clock, "harbour_at_dusk")
+    fresh = other.log.path
+    other.close()
+    return Finished(folder, whole, fresh, clock.at)
 
 
 def main(folder: Path) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from amounts_kit import plan, pot
 
+from soapbench.aftercare import CAUTIONS as AFTER_THE_POUR
 from soapbench.amounts import amounts
 from soapbench.cautions import ALWAYS, Caution, cautions, problems
 from soapbench.disk import tables
@@ -92,7 +93,7 @@ def test_said_when_it_applies_and_not_otherwise(id_: str) -> None:
 
 
 def test_every_text_has_a_rule_and_every_rule_a_text() -> None:
-    assert set(TEXTS) == {*CASES, *ALWAYS}
+    assert set(TEXTS) == {*CASES, *ALWAYS, *AFTER_THE_POUR}
 
 
 def test_problems_need_attention_and_a_plain_plan_has_none() -> None:

@@ -18,7 +18,7 @@ from disk_fakes import PLAN, event, header, text_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.disk.records import Header, event_text, header_text, read_bytes
+from soapbench.disk.records import LONGEST_S, Header, event_text, header_text, read_bytes
 from soapbench.disk.tomltext import parse, plain, table_text
 from soapbench.log import Event, Kind
 
@@ -180,7 +180,7 @@ OFFSETS = st.integers(-1439, 1439).map(lambda m: timezone(timedelta(minutes=m)))
 EVENTS = st.builds(
     Event,
     at=st.datetimes(datetime(1970, 1, 2), datetime(2200, 1, 1), timezones=OFFSETS),
-    t=st.floats(allow_nan=False),
+    t=st.floats(-LONGEST_S, LONGEST_S, exclude_min=True, exclude_max=True),
     kind=st.sampled_from(Kind),
     pot=st.none() | HOSTILE,
     values=st.dictionaries(HOSTILE, VALUE, max_size=5),

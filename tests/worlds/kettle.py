@@ -94,3 +94,13 @@ def milestone_times(physics: Physics, pots: Pots) -> Array:
         if passed.any():
             alive = a[after < pots.thresholds[a, 3]]
     return reached
+
+
+def effective_log_af(physics: Physics, log_af: float, start: float, end: float) -> float:
+    """Log of how many times faster a scented batter goes from conversion ``start`` to ``end``.
+
+    Where the fragrance speeds the two routes differently, this is what a maker would measure.
+    """
+    grown = physics.autocatalysis * np.linspace(start, end, 50)
+    scented = np.exp(log_af) + grown * np.exp(physics.fragrance_power * log_af)
+    return float(np.log(np.mean(1.0 / (1.0 + grown)) / np.mean(1.0 / scented)))

@@ -6,10 +6,14 @@ maker's true habits.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import PotHistory, Trace
+from tests.worlds.kettle import effective_log_af
 from tests.worlds.world import Hand, Made, Maker, chance
 
 Array = npt.NDArray[np.float64]
@@ -32,6 +36,33 @@ def posterior(
         log_weight += _log_seen(maker.hand, pot, before[:, i], now)
     weight = np.exp(log_weight - log_weight.max())
     return before[rng.choice(len(before), n, p=weight / weight.sum())]
+
+
+def chance_strong(
+    rng: np.random.Generator,
+    maker: Maker,
+    made: Made,
+    name: str,
+    shelf: Sequence[float],
+    now: float,
+) -> float:
+    """P(AF >= 3) of one who knows the maker and log AF on the shelf, but not the scent's."""
+    edges = np.linspace(-0.5, 3.1, 37)
+    share, _ = np.histogram(shelf, edges)
+    belief = (share + 0.5) / (share + 0.5).sum()
+    strong = np.zeros(len(belief), dtype=bool)
+    for k, log_af in enumerate(0.5 * (edges[1:] + edges[:-1])):
+        setup = replace(made.setup, lot_log_af={**made.setup.lot_log_af, name: float(log_af)})
+        times = chance(rng, maker, setup, 150)
+        log_seen = np.zeros(len(times))
+        for i, pot in enumerate(made.history.pots):
+            log_seen += _log_seen(maker.hand, pot, times[:, i], now)
+        belief[k] *= np.exp(log_seen).mean()
+        effective = effective_log_af(
+            maker.physics, float(log_af), maker.thresholds[0], maker.thresholds[2]
+        )
+        strong[k] = effective >= np.log(3.0)
+    return float(belief[strong].sum() / belief.sum())
 
 
 def _log_seen(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:

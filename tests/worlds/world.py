@@ -102,7 +102,8 @@ def draw_scent(rng: np.random.Generator, number: int, sold: Reputation, shift: f
     log_af = rng.normal(mean + shift, sd)
     if rng.random() < MISLABELLED:
         log_af = (
-            rng.normal(1.4, 0.5) if sold in (Reputation.WELL_BEHAVED, Reputation.UNKNOWN)
+            rng.normal(1.4, 0.5)
+            if sold in (Reputation.WELL_BEHAVED, Reputation.UNKNOWN)
             else rng.normal(0.2, 0.3)
         )
     return Scent(FragranceWord(f"Scent {number}", sold), float(max(log_af, -0.4)))
@@ -151,7 +152,10 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
 
 
 def draw_setup(
-    rng: np.random.Generator, maker: Maker, name: str, chosen: tuple[Scent, ...] | None = None,
+    rng: np.random.Generator,
+    maker: Maker,
+    name: str,
+    chosen: tuple[Scent, ...] | None = None,
     lot: str | None = None,
 ) -> Setup:
     """What the maker decides to make; a popular scent is bought again and again."""
@@ -255,16 +259,10 @@ def watch(rng: np.random.Generator, hand: Hand, pot: PotHistory, truth: Array) -
 def make(rng: np.random.Generator, maker: Maker, setup: Setup) -> Made:
     """One batch, made once."""
     truth = chance(rng, maker, setup, 1)[0]
-    pots = tuple(
-        watch(rng, maker.hand, pot, truth[i]) for i, pot in enumerate(setup.pots)
-    )
+    pots = tuple(watch(rng, maker.hand, pot, truth[i]) for i, pot in enumerate(setup.pots))
     return Made(setup, BatchHistory(setup.name, setup.mix, pots, setup.fragrances), truth)
 
 
-def make_many(
-    rng: np.random.Generator, maker: Maker, count: int, prefix: str = "b"
-) -> list[Made]:
+def make_many(rng: np.random.Generator, maker: Maker, count: int, prefix: str = "b") -> list[Made]:
     """``count`` batches in the order they were made."""
-    return [
-        make(rng, maker, draw_setup(rng, maker, f"{prefix}{i:06d}")) for i in range(count)
-    ]
+    return [make(rng, maker, draw_setup(rng, maker, f"{prefix}{i:06d}")) for i in range(count)]

@@ -50,7 +50,9 @@ def _curve(
     if g_at is not None:
         last = None
         for x in range(across * 2):
-            y = min(max(round(row(g_at(x / (across * 2 - 1) * days)) * (up * 4 - 1)), 0), up * 4 - 1)
+            y = min(
+                max(round(row(g_at(x / (across * 2 - 1) * days)) * (up * 4 - 1)), 0), up * 4 - 1
+            )
             for dot in range(min(y, y if last is None else last), y + 1):
                 bits[dot // 4][x // 2] |= _DOTS[x % 2][dot % 4]
             last = y

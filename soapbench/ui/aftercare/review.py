@@ -1,4 +1,4 @@
-"""The cut review on screen: one key an answer, by part of the loaf or bar by bar; then the verdict."""
+"""The cut review on screen: one key an answer, by part of the loaf or bar by bar; the verdict."""
 
 from __future__ import annotations
 
@@ -25,8 +25,9 @@ from soapbench.cutreview import (
 )
 from soapbench.log import Kind
 from soapbench.text import clean
+from soapbench.ui.aftercare.acts import undo_after
 from soapbench.ui.aftercare.dialogs import Choose
-from soapbench.ui.aftercare.screen import undo_after
+from soapbench.ui.aftercare.lines import key_text
 from soapbench.ui.dialogs import Words
 
 if TYPE_CHECKING:
@@ -59,7 +60,7 @@ class CutReviewScreen(Screen[None]):
             yield Static(id="questions")
         yield Static(id="verdict", markup=False)
         yield Static(id="said", markup=False)
-        yield Static(_key_text(), id="keys")
+        yield Static(id="keys")
 
     def on_mount(self) -> None:
         self._draw()
@@ -93,8 +94,9 @@ class CutReviewScreen(Screen[None]):
         for part in self._parts:
             count = len(seen.answers.get(part, {}))
             done = f" {count}/{len(self._questions)}" if count else ""
-            text.append(f" {part}{done} ", Style(bold=True, reverse=part == self._part))
-            text.append("  ")
+            here = part == self._part
+            text.append(f"{'▸' if here else ' '}{part}{done} ", Style(bold=here, reverse=here))
+            text.append(" ")
         return text
 
     def _questions_text(self, seen: Review) -> Text:
@@ -114,6 +116,7 @@ class CutReviewScreen(Screen[None]):
         return text
 
     def on_resize(self) -> None:
+        self.query_one("#keys", Static).update(key_text(KEYS, self.size.width - 2))
         self._draw()
 
     # ---- keys
@@ -153,9 +156,7 @@ class CutReviewScreen(Screen[None]):
         if number >= len(question.answers):
             self._said = f"1 to {len(question.answers)} answer this"
             return
-        self.desk.record(
-            Kind.CUT_SEEN, question.pot, **answer_values(self._part, question, number)
-        )
+        self.desk.record(Kind.CUT_SEEN, question.pot, **answer_values(self._part, question, number))
         self._said = f"{self._part}: {question.words} {question.answers[number]}"
         self._at = min(self._at + 1, len(self._questions) - 1)
 
@@ -200,12 +201,3 @@ class CutReviewScreen(Screen[None]):
         self.desk.record(Kind.VERDICT, **verdict_values(said))
         self._said = f"Verdict kept: {said.verdict}"
         self._draw()
-
-
-def _key_text() -> Text:
-    text = Text()
-    for i, (key, words) in enumerate(KEYS):
-        text.append("  " if i else "")
-        text.append(key, Style(bold=True, reverse=True))
-        text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
-    return text

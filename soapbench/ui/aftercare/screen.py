@@ -1,4 +1,4 @@
-"""Aftercare of one batch: spray timers, gel watch, unmould, cut, weighings; every key is an event."""
+"""Aftercare of one batch: spray timers, gel watch, unmould, cut, weighings; a key is an event."""
 
 from __future__ import annotations
 
@@ -20,6 +20,8 @@ from soapbench.due import curve, weighings
 from soapbench.log import Event, Kind, standing
 from soapbench.text import clean
 from soapbench.ui.aftercare import view
+from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
+from soapbench.ui.aftercare.lines import hung, key_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
@@ -31,14 +33,6 @@ if TYPE_CHECKING:
     from soapbench.ui.desk import Desk
 
 TICK_S = 0.25
-KEYS = (
-    ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
-    ("1", "no gel seen"), ("2", "gel middle"), ("3", "half way"), ("4", "to edges"),
-    ("c", "cracking"), ("h", "overheating"), ("m", "unmould"), ("k", "cut"), ("w", "weigh"),
-    ("o", "weigh other bars"), ("v", "cut review"), ("d", "put away"), ("n", "note"),
-    ("u", "undo"), ("esc", "bench"),
-)  # fmt: skip
-CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
 
 
 class AftercareScreen(Screen[None]):
@@ -65,7 +59,7 @@ class AftercareScreen(Screen[None]):
             yield Static(id="text")
         yield Static(id="said", markup=False)
         yield KeepingLine(self.desk)
-        yield Static(_key_text(), id="keys")
+        yield Static(id="keys")
 
     def on_mount(self) -> None:
         self.show()
@@ -75,12 +69,13 @@ class AftercareScreen(Screen[None]):
         self.show()
 
     def on_resize(self) -> None:
+        self._shown.clear()
         self.show()
 
     # ---- state
 
     @property
-    def batch(self) -> Resting | None:
+    def rests(self) -> Resting | None:
         """The batch as its events tell it now."""
         desk = self.desk
         header = {
@@ -120,10 +115,14 @@ class AftercareScreen(Screen[None]):
 
     def show(self) -> None:
         """Draw from the clock and the log; what has not changed is left alone."""
-        batch = self.batch
+        batch = self.rests
         if not self.is_mounted or batch is None:
             return
         self._show_timer(batch)
+        keys = AFTER_CUT if batch.cut is not None else BEFORE_CUT
+        if self._shown.get("keys") != repr(keys):
+            self._shown["keys"] = repr(keys)
+            self.query_one("#keys", Static).update(key_text(keys, self.size.width - 2))
         now = self.desk.clock.read().at
         lines = view.sections(batch, self._practice, now)
         minded = [c.text for c in after_cautions(batch, self.heat_wait(), self._texts)]
@@ -131,7 +130,7 @@ class AftercareScreen(Screen[None]):
         key = repr((lines, minded, plot, self.size))
         if self._shown.get("text") != key:
             self._shown["text"] = key
-            self.query_one("#text", Static).update(_body(lines, plot, minded))
+            self.query_one("#text", Static).update(_body(lines, plot, minded, self.size.width - 3))
         self._put("said", clean(self._said))
 
     def _show_timer(self, batch: Resting) -> None:
@@ -168,7 +167,7 @@ class AftercareScreen(Screen[None]):
         if watching and key == TAKE_OVER:
             taken = self.desk.take_over()
             self._said = "Kept here from now on" if taken else "Still held by another window"
-        elif key not in dict(KEYS):
+        elif key not in ACTS:
             return
         elif watching:
             self._said = "Watching only: nothing is keyed in here"
@@ -186,8 +185,8 @@ class AftercareScreen(Screen[None]):
                 self._rung.clear()
                 self._said = "Sprayed. Nothing that can spark or glow near it"
             case "f" | "a" | "p":
-                record(Kind.GEL_CHOSEN, gel=CHOICES[key])
-                self._said = self._gel_said(CHOICES[key])
+                record(Kind.GEL_CHOSEN, gel=GEL_CHOICES[key])
+                self._said = self._gel_said(GEL_CHOICES[key])
             case "1" | "2" | "3" | "4":
                 reach = view.reach_of(key)
                 record(Kind.GEL_SEEN, reach=reach)
@@ -229,7 +228,7 @@ class AftercareScreen(Screen[None]):
         self.show()
 
     def _weigh(self, other: bool) -> None:
-        if (batch := self.batch) is None or batch.cut is None:
+        if (batch := self.rests) is None or batch.cut is None:
             self._said = "Weighings begin at the cut: k first"
             return
         which = "other bars, a new curve" if other else "the same bars as before"
@@ -254,7 +253,7 @@ class AftercareScreen(Screen[None]):
     def _review(self) -> None:
         from soapbench.ui.aftercare.review import CutReviewScreen
 
-        if (batch := self.batch) is None or batch.cut is None:
+        if (batch := self.rests) is None or batch.cut is None:
             self._said = "The review is of cut bars: k first"
             return
         self.app.push_screen(CutReviewScreen(self.desk))
@@ -281,35 +280,15 @@ class AftercareScreen(Screen[None]):
         self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
 
 
-def undo_after(desk: Desk, *kinds: Kind) -> Event | None:
-    """Take back the last thing done after the pour, of ``kinds`` if any are named; says which."""
-    for event in reversed(standing(desk.log.events)):
-        if event.kind is Kind.POUR_ENDED:
-            return None
-        if not kinds or event.kind in kinds:
-            desk.record(Kind.UNDO, event.pot, of=event.id)
-            return event
-    return None
-
-
-def _body(lines: list[view.Section], plot: list[str], minded: list[str]) -> Text:
+def _body(lines: list[view.Section], plot: list[str], minded: list[str], width: int) -> Text:
     text = Text()
     for heading, said in lines:
         text.append(f"{heading}\n", Style(bold=True, underline=True))
         for line in said:
-            text.append(f"  {clean(line, 300)}\n")
+            text.append(f"{hung(clean(line, 300), width)}\n")
     for line in plot:
         text.append(f"  {line}\n")
     text.append("Mind\n", Style(bold=True, underline=True))
     for line in minded:
-        text.append(f"  ! {clean(line, 300)}\n")
-    return text
-
-
-def _key_text() -> Text:
-    text = Text()
-    for i, (key, words) in enumerate(KEYS):
-        text.append("  " if i else "")
-        text.append(key, Style(bold=True, reverse=True))
-        text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
+        text.append(f"{hung(clean(line, 300), width, '  ! ')}\n")
     return text

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from soapbench.aftercare import GEL_REACHES, Resting
-from soapbench.due import Due, curve, due, due_words, ready, weighings, when_words
 from soapbench.cure import doubts
+from soapbench.due import Due, curve, due, due_words, ready, weighings, when_words
 from soapbench.practice import Practice
 from soapbench.text import clean
 
@@ -67,9 +67,11 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
     lines = []
     if batch.weighed:
         first, last = batch.weighed[0][1], batch.weighed[-1][1]
-        lost = f", {(first - last) / first * 100:.1f} % less" if len(batch.weighed) > 1 else ""
-        count = f"{len(batch.weighed)} weighing{'s' if len(batch.weighed) > 1 else ''}"
-        lines.append(f"{count}: {first:g} g, now {last:g} g{lost}.")
+        if len(batch.weighed) == 1:
+            lines.append(f"1 weighing: {first:g} g.")
+        else:
+            lost = f"{(first - last) / first * 100:.1f} % less"
+            lines.append(f"{len(batch.weighed)} weighings: {first:g} g, now {last:g} g, {lost}.")
     found = curve(batch)
     if found is not None:
         lines.append(

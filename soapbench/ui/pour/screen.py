@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from rich.style import Style
 from rich.text import Text
@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 TICK_S = 0.25
-ADVISE_EVERY_S = 5.0
+ADVISE_EVERY_S = 10.0
 """Not seeing the next trace state is information: the model is asked again this often."""
 
 
@@ -58,6 +58,7 @@ class PourScreen(Screen[None]):
         self._hand = desk.plan.base.name
         self._looks = {pot.name: pot.colour for pot in desk.plan.pots}
         self._asked_at = float("-inf")
+        self._asking = self._ask_again = False
         self._stale = ""
         self._trouble = ""
         self._said = ""
@@ -78,14 +79,18 @@ class PourScreen(Screen[None]):
             with Vertical(id="room_side"):
                 yield BigText(id="room")
                 yield Static(id="room_of", markup=False)
-        yield Static(id="pots")
+        pots = Static(id="pots")
+        pots.styles.height = len(self._looks)
+        yield pots
         yield Static(id="next", markup=False)
         yield Static(id="warning", markup=False)
         yield Static(id="said", markup=False)
-        yield Static(id="keys")
+        yield Static(self._key_text(), id="keys")
 
     def on_mount(self) -> None:
         self._follow_hand()
+        if self.desk.by_wall_clock and self.desk.state.stage:
+            self._say("The machine was restarted: time since lye is by its wall clock")
         self._render_now()
         self.set_interval(TICK_S, self._tick)
 
@@ -114,15 +119,25 @@ class PourScreen(Screen[None]):
             return None
 
     def _ask_model(self) -> None:
+        """Ask it now, or as soon as it has answered: one question at a time."""
         self._asked_at = self.desk.now()
-        self._advise()
+        self._ask_again = self._asking
+        if not self._asking:
+            self._asking = True
+            self._advise()
 
-    @work(thread=True, exclusive=True, group="advice", exit_on_error=False)
+    def _answered(self) -> None:
+        self._asking = False
+        if self._ask_again:
+            self._ask_model()
+
+    @work(thread=True, group="advice", exit_on_error=False)
     def _advise(self) -> None:
         self.post_message(self.Advised(self.desk.advise()))
 
     def on_pour_screen_advised(self, message: Advised) -> None:
         self._stale = ""
+        self._answered()
         if self._guarded(lambda: self.desk.heed(message.live)):
             self.app.bell()
         self._guarded(self._render_now)
@@ -130,6 +145,7 @@ class PourScreen(Screen[None]):
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
         if event.state is WorkerState.ERROR:
+            self._answered()
             self._stale = f"Room left is not up to date: {clean(str(event.worker.error))[:60]}"
             if event.worker.error:
                 self.app.met(event.worker.error)
@@ -172,6 +188,7 @@ class PourScreen(Screen[None]):
         if act.note:
             desk.note(pot, act.note)
             self._say(f"Noted for {pot}: {act.note}")
+            return  # a note changes nothing that the model knows
         elif act.name == "done":
             self._done()
         elif act.name.startswith("trace"):
@@ -221,7 +238,7 @@ class PourScreen(Screen[None]):
             desk.stage_done()
             self._say(f"Done: {stage.words}")
         elif desk.state.ended is not None:
-            self.app.switch_screen(SummaryScreen(desk))
+            self._to_summary()
             return
         self._follow_hand()
 
@@ -242,11 +259,14 @@ class PourScreen(Screen[None]):
 
     def _ask_end(self) -> None:
         if self.desk.state.ended is not None:
-            self.app.switch_screen(SummaryScreen(self.desk))
+            self._to_summary()
         elif self.desk.state.begun:
             self.app.push_screen(
                 Ask("End this pour here?", "y", "it did not become the swirl"), self._given_up
             )
+
+    def _to_summary(self) -> None:
+        self.app.switch_screen(SummaryScreen(self.desk))
 
     def _given_up(self, sure: bool | None) -> None:
         if sure:
@@ -264,17 +284,17 @@ class PourScreen(Screen[None]):
     def _say(self, words: str) -> None:
         self._said, self._said_at = clean(words), self.desk.now()
 
-    def _put(self, id: str, content: str | Text) -> None:
-        """Update a line only when it changed."""
-        key = content.markup if isinstance(content, Text) else content
-        if self._shown.get(id) != key:
-            self._shown[id] = key
-            self.query_one(f"#{id}", Static).update(content)
+    def _put(self, id: str, content: str | Text, grows: bool = False) -> None:
+        """Update a line only when it changed; lay the screen out again only where it ``grows``."""
+        if self._shown.get(id) != content:
+            self._shown[id] = content
+            self.query_one(f"#{id}", Static).update(content, layout=grows)
 
     def _render_now(self) -> None:
         if not self.is_attached:
             return
-        desk, now = self.desk, self.desk.now()
+        desk = self.desk
+        now = float(int(desk.now()))  # every time on the screen moves on in the same instant
         state, live = desk.state, desk.live
         self._put("said", self._saved_or_said(now))  # first: it tells of a fault below, too
         self._put("title", f"{clean(desk.plan.title)}   {clock(now if state.begun else 0)}")
@@ -290,9 +310,8 @@ class PourScreen(Screen[None]):
         self._put("room_of", f"room left: {clean(urgent)}" if urgent else "room left")
         self._put("pots", self._pot_text(view.pot_lines(state, self._looks, live, now, self._hand)))
         self._put("next", f"Next  {view.next_words(state)}" if view.next_words(state) else "")
-        self._put("warning", self._warning())
+        self._put("warning", self._warning(), grows=True)
         self.query_one("#warning").set_class(bool(live and live.warning), "danger")
-        self._put("keys", self._key_text())
 
     def _pot_text(self, lines: list[view.PotLine]) -> Text:
         text = Text(no_wrap=True, overflow="crop")

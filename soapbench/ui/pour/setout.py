@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from soapbench.log import Kind
 from soapbench.setout import Item, items
+from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import KeepingLine
@@ -29,10 +30,10 @@ class SetOutScreen(Screen[None]):
     app: SoapbenchApp
     AUTO_FOCUS = None
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, taste: Taste = USUAL) -> None:
         super().__init__()
         self._desk = desk
-        self._items = items(desk.plan, desk.made, desk.known.swirls)
+        self._items = items(desk.plan, desk.made, desk.known.swirls, taste)
         self._at = 0
 
     def compose(self) -> ComposeResult:

@@ -8,16 +8,21 @@ from rich.style import Style
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import VerticalScroll
+from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.advice import clock
 from soapbench.text import clean
 from soapbench.ui.keeping import KeepingLine
+from soapbench.ui.loaf import Loaf
 
 if TYPE_CHECKING:
+    from soapbench.facewords import Showing
     from soapbench.ui.desk import Desk
+
+LEAST_FACE, MOST_FACE = 20, 48
+"""Columns of the face beside the stages."""
 
 
 class SummaryScreen(Screen[None]):
@@ -32,10 +37,29 @@ class SummaryScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         title = clean(self._desk.plan.title)
         yield Static(f"{title}: the pour", id="title", markup=False, classes="strong")
-        with VerticalScroll(id="body"):
-            yield Static(self._text())
+        with Horizontal(id="both"):
+            with VerticalScroll(id="body"):
+                yield Static(self._text())
+            yield Loaf(id="loaf")
         yield KeepingLine(self._desk)
-        yield Static("Enter done   u take the end back   ↑↓ scroll", markup=False, classes="quiet")
+        yield Static(
+            "Enter done   v the cut face   u take the end back   ↑↓ scroll",
+            markup=False,
+            classes="quiet",
+        )
+
+    def on_mount(self) -> None:
+        self.query_one(Loaf).work_out(lambda: next(iter(self._loaves()), None))
+
+    def on_resize(self) -> None:
+        self.query_one(Loaf).styles.width = min(max(LEAST_FACE, self.size.width - 62), MOST_FACE)
+
+    def _loaves(self) -> tuple[Showing, ...]:
+        """As poured, then as foreseen."""
+        from soapbench.facewords import poured_showings
+
+        desk = self._desk
+        return poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)
 
     def _text(self) -> Text:
         state = self._desk.state
@@ -68,6 +92,12 @@ class SummaryScreen(Screen[None]):
         if event.key == "enter":
             event.stop()
             self.app.pour_over(self._desk)  # type: ignore[attr-defined]
+        elif event.key == "v":
+            event.stop()
+            from soapbench.ui.face import FaceScreen
+
+            title, sinking = self._desk.plan.title, self._desk.known.sinking
+            self.app.push_screen(FaceScreen(title, self._loaves, sinking.words))
         elif event.key == "u" and not self._desk.watching:
             event.stop()
             self._desk.undo()

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from soapbench.advice import Live, clock, needs_words, percent
+from soapbench.barface.cells import LETTERS, pattern
 from soapbench.batter import TRACE_WORDS
 from soapbench.pour import PotState, PourState
 from soapbench.stages import Stage
 from soapbench.text import clean
-
-PATTERNS = "█▓▒░▚▞▤▥▦▧▨▩"
-"""One fill a pot, so that colour is never the only sign."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +19,7 @@ class PotLine:
     name: str
     look: str
     pattern: str
+    """So that colour is never the only sign; the same as in the cut face."""
     letter: str
     in_hand: bool
     words: str
@@ -51,7 +50,7 @@ def stage_time(state: PourState, now: float) -> str:
     """How long the stage in hand has taken."""
     if state.stage is None:
         return clock(state.ended if state.ended is not None else now if state.begun else 0)
-    return clock(now - state.stage_begun)
+    return clock(now - int(state.stage_begun))
 
 
 def stage_about(state: PourState, live: Live | None) -> str:
@@ -116,8 +115,8 @@ def pot_lines(
             PotLine(
                 name=clean(name),
                 look=looks[name],
-                pattern=PATTERNS[i % len(PATTERNS)],
-                letter=chr(ord("A") + i),
+                pattern=pattern(i),
+                letter=LETTERS[i],
                 in_hand=name == hand,
                 words=_where(pot),
                 faster=faster or ("in" if pot.fragrance_in is not None else "–"),

@@ -14,11 +14,12 @@ from soapbench.disk.planfile import plan_from_text
 from soapbench.disk.tables import cautions
 from soapbench.disk.toml import parse_text
 from soapbench.faults import Fault, FileFaults
-from soapbench.shown import mass, volume
+from soapbench.shown import degrees, mass, volume
 from soapbench.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
+    from soapbench.barface import Design
     from soapbench.plansheet import PlanSheet
     from soapbench.taste import Taste
 
@@ -34,14 +35,21 @@ class Answer:
     tables: Mapping[str, Any] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     sheet: PlanSheet | None = None
+    design: Design | None = None
+    """Its cut face as foreseen."""
 
     @property
     def chance(self) -> float | None:
         return self.sheet.outlook.chance if self.sheet and self.sheet.outlook else None
 
 
-def work_out(text: str, known: Known, levers: bool = True) -> Answer:
-    """The answer to a draft's text; takes some 0.1 to 0.2 s, so ask on another thread."""
+def work_out(text: str, known: Known, whole: bool = True) -> Answer:
+    """The answer to a draft's text; takes some 0.1 to 0.3 s, so ask on another thread.
+
+    ``whole`` False: without what would change its chance and without its cut face.
+    """
+    from soapbench import barplan
+    from soapbench.advice import Foreseen
     from soapbench.plansheet import plan_sheet
 
     try:
@@ -52,7 +60,12 @@ def work_out(text: str, known: Known, levers: bool = True) -> Answer:
         plan = plan_from_text(text, "the draft", known.oils, known.swirls.kinds)
     except FileFaults as refused:
         return Answer(text, tables, refused.faults)
-    return Answer(text, tables, (), plan_sheet(plan, known, cautions(), levers=levers))
+    sheet = plan_sheet(plan, known, cautions(), levers=whole)
+    design = None
+    if whole and sheet.outlook is not None:
+        worked = barplan.foreseen(Foreseen(plan, known, sheet.amounts))
+        design = barplan.design(plan, sheet.amounts, known.swirls, worked, known.sinking)
+    return Answer(text, tables, (), sheet, design)
 
 
 def chance_moved(chance: float, before: float | None) -> str:
@@ -88,30 +101,33 @@ def answer_text(answer: Answer, before: float | None, taste: Taste, wide: bool) 
     else:
         seen = sheet.outlook
         text.append(f"To finish  {chance_moved(seen.chance, before)}", Style(bold=True))
-        text.append(f"   by {clean(sheet.rests_on)}\n")
+        text.append(f"   ({clean(sheet.rests_on)})\n")
         if seen.tightest and seen.chance < 0.98:
             text.append(f"Tightest   {clean(needs_words(seen.tightest, seen, 0.0))}\n")
-        rooms = [
-            f"{clean(name, 14)} {clock(q.p50)}" for name, q in seen.room_from_scent_s.items()
-        ]
+        rooms = [f"{clean(name, 14)} {clock(q.p50)}" for name, q in seen.room_from_scent_s.items()]
         text.append("Room left  ")
         text.append("   ".join(rooms) + "\n")
     text.append("Weigh      ")
     lye = [f"{n} {mass(g, taste)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
     weigh = [f"oils {mass(made.oils_g, taste, 0)}", *lye, f"water {mass(made.water_g, taste, 0)}"]
     text.append(("\n           " if wide else "   ").join(weigh) + "\n")
-    text.append(f"Batter     {volume(made.batter_ml, taste)}, {made.fill * 100:.0f} % of the mould\n")
+    text.append(
+        f"Batter     {volume(made.batter_ml, taste)}, {made.fill * 100:.0f} % of the mould\n"
+    )
     for scent in made.fragrances:
         limit = "no limit given" if scent.limit is None else f"limit {scent.limit * 100:.4g} %"
         over = Style(bold=scent.over)
         text.append(
-            f"Scent      {mass(scent.g, taste)}, {scent.share_cured * 100:.2f} % of the bar, {limit}"
+            f"Scent      {mass(scent.g, taste)}, {scent.share_cured * 100:.2f} % of the bar, "
+            f"{limit}"
             f"{'  OVER' if scent.over else ''}\n",
             over,
         )
     for problem in sheet.problems:
-        text.append(f"! {clean(problem.text)}\n", Style(bold=True))
+        text.append(f"! {degrees(clean(problem.text), taste)}\n", Style(bold=True))
     for lever in sheet.levers[: 5 if wide else 2]:
-        text.append(f"Better     {percent(lever.chance):>5} with {clean(lever.change)}\n")
+        text.append(
+            f"Better     {percent(lever.chance):>5} with {degrees(clean(lever.change), taste)}\n"
+        )
     text.rstrip()
     return text

@@ -83,7 +83,7 @@ def question(
     naming = key in ("name", ADD)
     if group[0] == "swirl":
         return _step(keys, known)
-    if naming and group[-1] == "colourants" or group[:-1] == ["pots", "colourants"] and naming:
+    if (naming and group[-1] == "colourants") or (group[:-1] == ["pots", "colourants"] and naming):
         names = tuple(sorted({facts.name for facts in known.colourants.values()}))
         return Question("Colourant", names, False, lambda name: _colourant(name, known))
     if naming and group[0] == "pots":
@@ -119,7 +119,9 @@ def _step(keys: Keys, known: Known) -> Question:
 def _oil(name: str, known: Known) -> Text:
     facts = known.oils.get(name)
     if facts is None:
-        return Text("Not in the oil table: add its own value under [[oils]], or to tables/oils.toml")
+        return Text(
+            "Not in the oil table: add its own value under [[oils]], or to tables/oils.toml"
+        )
     value = facts.saponification
     saturated = f", {facts.saturated.mid * 100:.0f} % saturated" if facts.saturated else ""
     lot = f", lot {clean(facts.lot)}" if facts.lot else ""

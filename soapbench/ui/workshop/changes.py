@@ -16,6 +16,7 @@ from soapbench.taste import Taste
 from soapbench.ui.workshop.layout import ADD, Keys, measure_of, value_at
 from soapbench.units import Measure, QuantityError, read
 
+FIRST_LOAD = "3 %"
 NEW_SHARE = 0.10
 """Of a pot or oil added to a plan that is whole already: taken from the largest."""
 
@@ -23,7 +24,10 @@ NEW_SHARE = 0.10
 def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], taste: Taste) -> str:
     """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
     if keys[-1] == ADD:
-        return added(text, keys[:-1], typed) if typed else text
+        text = added(text, keys[:-1], typed) if typed else text
+        if keys[0] == "fragrance" and typed in shelf:
+            text = with_scent(text, newest(text, keys[:-1]), shelf[typed])
+        return text
     if keys[:1] == ("swirl",):
         return _with_step(text, keys, typed)
     if not typed:
@@ -70,7 +74,10 @@ def added(text: str, keys: Keys, name: str) -> str:
         said = value_at(tables, keys)
         return with_value(text, keys, [*(said if isinstance(said, list) else []), name])
     if keys == ("fragrance",):
-        return with_row(text, keys, {"name": name, "load": "3 %"})
+        if "fragrance" not in tables:
+            text = with_value(text, (*keys, "name"), name)
+            return with_value(text, (*keys, "load"), FIRST_LOAD)
+        return with_row(text, keys, {"name": name, "load": FIRST_LOAD})
     if keys[-1] == "colourants":
         return with_row(text, keys, {"name": name, "dose": "1 tsp"})
     if keys == ("oils",) and _by_mass(tables):
@@ -79,6 +86,12 @@ def added(text: str, keys: Keys, name: str) -> str:
     if missing < 0.005:
         text, missing = _shrink_largest(text, keys), NEW_SHARE
     return with_row(text, keys, {"name": name, "share": _percent(missing)})
+
+
+def newest(text: str, keys: Keys) -> Keys:
+    """Where the row last added to the list ``keys`` is."""
+    listed = value_at(parse_text(text, ""), keys)
+    return (*keys, len(listed) - 1) if isinstance(listed, list) else keys
 
 
 def removed(text: str, keys: Keys) -> str:
@@ -138,7 +151,6 @@ def mould_of(said: str, taste: Taste) -> dict[str, str]:
     if not all(1 <= read(size, Measure.LENGTH) <= 300 for size in made):
         raise QuantityError(f'"{said}" is no mould', "sizes from 1 cm to 3 m")
     return dict(zip(("length", "width", "depth"), made, strict=True))
-
 
 
 def _with_step(text: str, keys: Keys, typed: str) -> str:

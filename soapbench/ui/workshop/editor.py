@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import ClassVar
 
 from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
-from textual.binding import Binding
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.message import Message
 from textual.screen import ModalScreen
@@ -25,7 +26,7 @@ SETTLED_S = 0.25
 class Editor(ModalScreen[str | None]):
     """Gives what was typed or chosen, "" to take the value out, None to leave it."""
 
-    BINDINGS = [Binding("escape", "drop", "drop")]
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
 
     class Tried(Message):
         def __init__(self, value: str, words: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rich.text import Text
@@ -17,6 +18,7 @@ from textual.worker import Worker, WorkerState
 from soapbench.disk.toml import parse_text
 from soapbench.faults import FileFaults
 from soapbench.text import clean
+from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.grid import Grid
 from soapbench.ui.workshop import changes, draft
@@ -24,7 +26,6 @@ from soapbench.ui.workshop.answer import Answer, answer_text, trial_words, work_
 from soapbench.ui.workshop.asks import question
 from soapbench.ui.workshop.draft import ChangedOnDisk, Draft
 from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.face import FaceView
 from soapbench.ui.workshop.layout import ADD, Keys, rows, value_at
 from soapbench.units import QuantityError
 
@@ -40,8 +41,8 @@ SETTLED_S = 0.15
 """Nothing is worked out until the page has been left alone this long."""
 WIDE = 100
 KEYS = (
-    "Enter change   Del take out   = make up to 100 %   m another mould   f swap the fragrance\n"
-    "u undo   s save   p save, then the plan sheet   ↑↓←→ move   Esc bench"
+    "Enter change   Del take out   = up to 100 %   m other mould   f swap fragrance\n"
+    "v cut face   u undo   s save   p save, then plan sheet   Esc bench"
 )
 
 
@@ -73,7 +74,7 @@ class WorkshopScreen(Screen[None]):
             yield Grid(id="page")
             with VerticalScroll(id="answer", can_focus=False):
                 yield Static("Working it out …", id="told", markup=False)
-                yield FaceView(id="face")
+                yield BarFace(id="face")
         yield Static(id="said", markup=False)
         yield Static(KEYS, id="keys", markup=False, classes="quiet")
 
@@ -139,8 +140,8 @@ class WorkshopScreen(Screen[None]):
         self.answer = message.answer
         self._show()
         self._show_answer()
-        plan = message.answer.sheet.plan if message.answer.sheet else None
-        self.query_one("#face", FaceView).show(plan, message.answer.sheet)
+        face = self.query_one("#face", BarFace)
+        face.show(message.answer.design, ink=usual_ink(self.app))
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         """The one place a failed worker comes to: the page stays, the answer says it is old."""
@@ -163,13 +164,14 @@ class WorkshopScreen(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         cell = self.query_one("#page", Grid).cell
         keys: Keys = cell.keys if cell else ()
-        acts = {
+        acts: dict[str, Callable[[], object]] = {
             "enter": lambda: self._ask(keys),
             "delete": lambda: self.take(changes.removed(self.draft.text, keys)),
             "backspace": lambda: self.take(changes.removed(self.draft.text, keys)),
             "equals_sign": lambda: self.take(changes.made_whole(self.draft.text, keys)),
             "m": self._ask_mould,
             "f": self._swap,
+            "v": self._view,
             "u": self._undo,
             "s": lambda: self._save(),
             "p": lambda: self._save(to_sheet=True),
@@ -210,13 +212,31 @@ class WorkshopScreen(Screen[None]):
             return _with_usual(made, keys, known)
 
         def trial(typed: str) -> str:
-            return trial_words(work_out(put(typed), known, levers=False), before)
+            return trial_words(work_out(put(typed), known, whole=False), before)
 
         def given(typed: str | None) -> None:
             if typed is not None and (typed != start or not typed) and self.draft.text == text:
                 self.take(put(typed))
+                if keys[-1] == ADD and keys[0] != "swirl":
+                    row = changes.newest(self.draft.text, keys[:-1])
+                    grid = self.query_one("#page", Grid)
+                    any(grid.go_to((*row, key)) for key in ("share", "mass", "load", "dose"))
 
         self.app.push_screen(Editor(asked, start, trial), given)
+
+    def _view(self) -> None:
+        """The cut face, full screen."""
+        from soapbench.facewords import showings
+        from soapbench.ui.face import FaceScreen
+
+        sheet, memory = self.answer.sheet if self.answer else None, self._memory
+        if sheet is None or sheet.outlook is None or memory is None:
+            self._say("First put right what is marked !")
+            return
+        plan, made, known = sheet.plan, sheet.amounts, memory.known
+        self.app.push_screen(
+            FaceScreen(plan.title, lambda: showings(plan, known, made), known.sinking.words)
+        )
 
     def _ask_mould(self) -> None:
         sheet = self.answer.sheet if self.answer else None
@@ -271,8 +291,5 @@ def _with_usual(text: str, keys: Keys, known: Any) -> str:
         return changes.with_oil_lot(text, keys[:-1], known.oils)
     if "colourants" not in keys or keys[-1] not in ("name", ADD):
         return text
-    row = keys[:-1]
-    if keys[-1] == ADD:
-        listed = value_at(parse_text(text, "the draft"), row)
-        row = (*row, len(listed) - 1)
+    row = changes.newest(text, keys[:-1]) if keys[-1] == ADD else keys[:-1]
     return changes.with_colourant(text, row, known.colourants)

@@ -1,0 +1,134 @@
+"""The bar face, full screen: loaves beside each other, and slices along the loaf."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from soapbench.text import clean
+from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
+
+if TYPE_CHECKING:
+    from soapbench.facewords import Showing
+
+SLICES = ("first end", "", "middle", "", "other end")
+MOST_SHOWN = 3
+"""Loaves beside each other."""
+WORD_ROWS = 6
+"""Label and words of a loaf."""
+
+
+class FaceScreen(Screen[None]):
+    """Loaves worked out on another thread; left and right choose where along them is cut."""
+
+    AUTO_FOCUS = None
+
+    class Ready(Message):
+        def __init__(self, shown: Sequence[Showing]) -> None:
+            self.shown = shown
+            super().__init__()
+
+    def __init__(self, title: str, make: Callable[[], Sequence[Showing]], said: str = "") -> None:
+        """``make`` works the loaves out; ``said``: a line below them."""
+        super().__init__()
+        self._title, self._make, self._said = title, make, said
+        self._shown: Sequence[Showing] = ()
+        self._slice = len(SLICES) // 2
+        self._ink: Ink = "colour"
+
+    def compose(self) -> ComposeResult:
+        yield Static(
+            f"{clean(self._title)}: the cut face", id="title", markup=False, classes="strong"
+        )
+        with Horizontal(id="loaves"):
+            for i in range(MOST_SHOWN):
+                with Vertical(id=f"loaf{i}", classes="loaf"):
+                    yield Static(id=f"label{i}", markup=False, classes="strong")
+                    yield Static(id=f"words{i}", markup=False)
+                    yield BarFace(id=f"face{i}")
+        with Horizontal(id="slices"):
+            for i in range(len(SLICES)):
+                with Vertical(classes="slice"):
+                    yield BarFace(id=f"slice{i}")
+                    yield Static(id=f"place{i}")
+        yield Static("Drawing …", id="said", markup=False, classes="quiet")
+        yield Static(id="legend")
+        yield Static("←→ along the loaf   p colour, signs, letters   Esc back", id="keys",
+                     markup=False, classes="quiet")  # fmt: skip
+
+    def on_mount(self) -> None:
+        self._ink = usual_ink(self.app)
+        self._work_out()
+
+    @work(thread=True, exclusive=True, group="loaves", exit_on_error=False)
+    def _work_out(self) -> None:
+        self.post_message(self.Ready(self._make()))
+
+    def on_face_screen_ready(self, message: Ready) -> None:
+        self._shown = message.shown[:MOST_SHOWN]
+        self.query_one("#said", Static).update(self._said if self._shown else "Nothing was poured.")
+        for i in range(MOST_SHOWN):
+            self.query_one(f"#loaf{i}").display = i < len(self._shown)
+        for i, shown in enumerate(self._shown):
+            self.query_one(f"#label{i}", Static).update(shown.label)
+            self.query_one(f"#words{i}", Static).update(shown.words)
+        self._draw()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.state is WorkerState.ERROR:
+            why = clean(str(event.worker.error))[:80]
+            self.query_one("#said", Static).update(f"The face could not be worked out: {why}")
+
+    def on_resize(self) -> None:
+        self._draw()
+
+    def _draw(self) -> None:
+        if not self._shown:
+            return
+        # as high as a face so wide can be, its label and words; the rest stays below the slices
+        mould = self._shown[0].design.mould
+        high = self.size.width / len(self._shown) / 2 * mould.depth / mould.width
+        self.query_one("#loaves").styles.max_height = round(1.1 * high) + WORD_ROWS
+        for i, shown in enumerate(self._shown):
+            face = self.query_one(f"#face{i}", BarFace)
+            face.show(shown.design, _where(self._slice), shown.seed, self._ink)
+        first = self._shown[0]
+        for i, place in enumerate(SLICES):
+            face = self.query_one(f"#slice{i}", BarFace)
+            face.show(first.design, _where(i), first.seed, self._ink)
+            here = i == self._slice
+            words = f"▲ {place}" if here else place or "·"
+            self.query_one(f"#place{i}", Static).update(Text(words, Style(bold=here)))
+        self.query_one("#legend", Static).update(legend(first.design.colours, self._ink))
+
+    def on_key(self, event: events.Key) -> None:
+        last = len(SLICES) - 1
+        moves = {"left": self._slice - 1, "right": self._slice + 1, "home": 0, "end": last}
+        if event.key in moves:
+            self._slice = min(max(moves[event.key], 0), last)
+        elif event.key == "p":
+            self._ink = INKS[(INKS.index(self._ink) + 1) % len(INKS)]
+        elif event.key in ("escape", "v"):
+            event.stop()
+            self.dismiss(None)
+            return
+        else:
+            return
+        event.stop()
+        event.prevent_default()
+        self._draw()
+
+
+def _where(place: int) -> float:
+    """Where along the loaf a slice is cut, 0 to 1."""
+    return (place + 0.5) / len(SLICES)

@@ -1,0 +1,129 @@
+"""A rehearsal on screen: the pour screen over a simulated batter, then how it went."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from soapbench.rehearsal import looks_like
+from soapbench.text import clean
+from soapbench.ui.keys import shown
+from soapbench.ui.pour.screen import PourScreen
+
+if TYPE_CHECKING:
+    from soapbench.rehearsal import Batter
+    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.desk import Desk
+    from soapbench.ui.rehearse import Wanted
+
+HEADINGS = ("STAGES", "TRACE", "THE MOMENT TO SWITCH")
+
+
+class RehearsalScreen(PourScreen):
+    """The pour screen with one more line: what the batter in hand looks like, to judge trace by."""
+
+    def __init__(
+        self, desk: Desk, batter: Batter, wanted: Wanted, own_keys: Mapping[str, str] | None = None
+    ) -> None:
+        super().__init__(desk, own_keys)
+        self._batter = batter
+        self._wanted = wanted
+
+    def compose(self) -> ComposeResult:
+        yield Static(id="rehearsal", markup=False)
+        yield from super().compose()
+
+    def on_unmount(self) -> None:
+        self.desk.close()
+
+    def _render_now(self) -> None:
+        if self.is_attached:
+            self._put("rehearsal", f"REHEARSAL ×{self._wanted.speed:g}   {self._look_words()}")
+        super()._render_now()
+
+    def _look_words(self) -> str:
+        state = self.desk.state
+        keys = {act.name: shown(key) for key, act in self._keys.items()}
+        if not state.begun:
+            return f"no soap is made; {keys['blender']} is your blender, arrows look into a pot"
+        if state.ended is not None:
+            return "over"
+        look = looks_like(self._batter, state, self.desk.now())[self._hand]
+        where = {"mould": ", in the mould,", "base": ", in the base's pot,"}
+        return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')} {look.words}"
+
+    def _to_summary(self) -> None:
+        self.app.switch_screen(ReportScreen(self.desk, self._batter, self._wanted))
+
+
+class ReportScreen(Screen[None]):
+    """How the rehearsal went; gone through on another thread, for that takes a moment."""
+
+    app: SoapbenchApp
+    AUTO_FOCUS = "#body"
+
+    class Ready(Message):
+        def __init__(self, text: str) -> None:
+            self.text = text
+            super().__init__()
+
+    def __init__(self, desk: Desk, batter: Batter, wanted: Wanted) -> None:
+        super().__init__()
+        self._desk, self._batter, self._wanted = desk, batter, wanted
+
+    def compose(self) -> ComposeResult:
+        with VerticalScroll(id="body"):
+            yield Static("Going through it again …", id="text", markup=False)
+        yield Static(
+            "Enter bench   a again, another batter   s again, the same batter   ↑↓ scroll",
+            id="keys",
+            markup=False,
+            classes="quiet",
+        )
+
+    def on_mount(self) -> None:
+        self._work_out()
+
+    @work(thread=True, exclusive=True, group="report", exit_on_error=False)
+    def _work_out(self) -> None:
+        from soapbench.rehearsal import report
+        from soapbench.rehearsaltext import report_text
+
+        desk = self._desk
+        found = report(self._batter, desk.made, desk.known, desk.log.events, desk.now())
+        width = max(40, self.size.width - 3)
+        self.post_message(self.Ready(report_text(found, desk.plan.title, self._wanted.seed, width)))
+
+    def on_report_screen_ready(self, message: Ready) -> None:
+        text = Text()
+        for i, line in enumerate(message.text.splitlines()):
+            heading = line in HEADINGS
+            text.append(f"{line}\n", Style(bold=heading or i < 3, underline=heading))
+        self.query_one("#text", Static).update(text)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.state is WorkerState.ERROR and event.worker.error:
+            self.app.met(event.worker.error)
+            said = clean(str(event.worker.error))
+            self.query_one("#text", Static).update(f"This could not be worked out: {said}")
+
+    def on_key(self, event: events.Key) -> None:
+        acts: dict[str, Callable[[], None]] = {
+            "enter": self.app.to_bench,
+            "escape": self.app.to_bench,
+            "a": lambda: self.app.rehearse(self._wanted.another()),
+            "s": lambda: self.app.rehearse(self._wanted),
+        }
+        if event.key in acts:
+            event.stop()
+            acts[event.key]()

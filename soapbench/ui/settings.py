@@ -1,0 +1,212 @@
+"""The settings screen: units, colours, bell, the warning line and every key of the pour."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any, get_args
+
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.screen import ModalScreen, Screen
+from textual.widgets import Static
+
+from soapbench.disk.settings import FILE, save_taste
+from soapbench.faults import FileFaults
+from soapbench.shown import mass, spoonfuls, temperature, volume
+from soapbench.taste import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Sound, Taste, Units
+from soapbench.text import clean
+from soapbench.ui.grid import Cell, Grid, Row
+from soapbench.ui.keys import ACTS, Act, keymap, shown
+from soapbench.ui.workshop.asks import Question
+from soapbench.ui.workshop.editor import Editor
+from soapbench.units import Measure, QuantityError, read
+
+if TYPE_CHECKING:
+    from soapbench.ui.app import SoapbenchApp
+
+CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
+    "units": ("masses and lengths", get_args(Units)),
+    "temperature": ("temperatures", get_args(Degrees)),
+    "kitchen": ("spoons and cups beside mL", get_args(Kitchen)),
+    "sound": ("a warning rings", get_args(Sound)),
+    "theme": ("colours", THEMES),
+}
+THEME_WORDS = {"dusk": "dark", "linen": "light", "slate": "high contrast"}
+KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved at once"
+COLUMNS = 3
+
+
+class SettingsScreen(Screen[None]):
+    """Each change is saved and holds at once."""
+
+    app: SoapbenchApp
+    AUTO_FOCUS = "#page"
+
+    def compose(self) -> ComposeResult:
+        yield Static("Settings", id="title", markup=False, classes="strong")
+        yield Grid(id="page")
+        yield Static(id="said", markup=False)
+        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+
+    def on_mount(self) -> None:
+        faults = self.app.settings_faults
+        if faults:
+            where = f", line {faults[0].line}" if faults[0].line else ""
+            self._say(f"! {FILE}{where}: {faults[0].key} {faults[0].wrong}; {faults[0].right}")
+        self._show()
+
+    def _say(self, words: str) -> None:
+        self.query_one("#said", Static).update(clean(words))
+
+    def _show(self) -> None:
+        self.query_one("#page", Grid).fill(_rows(self.app.taste))
+
+    def on_key(self, event: events.Key) -> None:
+        cell = self.query_one("#page", Grid).cell
+        if event.key == "escape":
+            event.stop()
+            self.app.to_bench()
+        elif event.key == "enter" and cell:
+            event.stop()
+            self._ask(str(cell.keys[0]), str(cell.keys[-1]))
+        elif event.key in ("delete", "backspace") and cell:
+            event.stop()
+            self._as_everybody(str(cell.keys[0]), str(cell.keys[-1]))
+
+    def _ask(self, what: str, name: str) -> None:
+        taste = self.app.taste
+        if what == "keys":
+            act = next(act for act in ACTS if act.name == name)
+            self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
+        elif what == "warn_below":
+            asked = Question("Warn when the chance to finish is below")
+            start = f"{taste.warn_below * 100:g} %"
+            self.app.push_screen(Editor(asked, start), self._warn_given)
+        else:
+            words, choices = CHOICES[what]
+            # Two choices are simply changed over.
+            if len(choices) == 2:
+                other = choices[1 - choices.index(getattr(taste, what))]
+                self._take(_with(taste, what, other))
+            else:
+                self.app.push_screen(
+                    Editor(Question(words.capitalize(), choices, True), getattr(taste, what)),
+                    lambda said: self._take(_with(taste, what, said)) if said else None,
+                )
+
+    def _warn_given(self, said: str | None) -> None:
+        if not said:
+            return
+        try:
+            share = read(said if "%" in said else f"{said} %", Measure.SHARE)
+        except QuantityError as fault:
+            self._say(f"! {fault.wrong}; {fault.right}")
+            return
+        if 0 <= share <= 1:
+            self._take(replace(self.app.taste, warn_below=share))
+        else:
+            self._say('! no chance; from "0 %" (never) to "100 %" (always)')
+
+    def _key_given(self, name: str, key: str | None) -> None:
+        if key is None:
+            return
+        if key in ESCAPES:
+            self._say(f"! {key} stays the way out")
+            return
+        taken = keymap({**self.app.taste.keys, name: key})
+        self._take(replace(self.app.taste, keys=_own_keys(taken)))
+
+    def _as_everybody(self, what: str, name: str) -> None:
+        taste = self.app.taste
+        if what == "keys":
+            usual_key = next(act.key for act in ACTS if act.name == name)
+            self._key_given(name, usual_key)
+        else:
+            self._take(_with(taste, what, getattr(USUAL, what)))
+
+    def _take(self, taste: Taste) -> None:
+        """Save it, then hold to it."""
+        try:
+            save_taste(self.app.bench.folder, taste)
+        except FileFaults as refused:
+            fault = refused.faults[0]
+            self._say(f"NOT SAVED: {FILE} {fault.wrong}; {fault.right}")
+            return
+        except OSError as error:
+            self._say(f"NOT SAVED: {error.strerror}")
+            return
+        warns = taste.warn_below != self.app.taste.warn_below
+        self.app.read_settings()
+        if warns:
+            self.app.forget()
+        self._say(f"Saved in {self.app.bench.folder / FILE}")
+        self._show()
+
+
+class PressKey(ModalScreen[str | None]):
+    """The next key pressed, by its name; Escape leaves it."""
+
+    AUTO_FOCUS = None
+
+    def __init__(self, act: Act) -> None:
+        super().__init__()
+        self._act = act
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(f"Press the key, or the pedal, for: {_act_words(self._act)}", markup=False)
+            yield Static(
+                "A key that does something else changes places with it. Esc leaves it.",
+                markup=False,
+                classes="quiet",
+            )
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.dismiss(None if event.key == "escape" else event.key)
+
+
+def _with(taste: Taste, what: str, value: Any) -> Taste:
+    return replace(taste, **{what: value})
+
+
+def _own_keys(keys: dict[str, Act]) -> dict[str, str]:
+    """The keys that differ from everybody's, by act."""
+    return {act.name: key for key, act in keys.items() if key != act.key}
+
+
+def _act_words(act: Act) -> str:
+    if act.name.startswith("trace"):
+        return f"{act.words} seen"
+    if act.name.startswith("pot_"):
+        return "pot above" if act.name == "pot_up" else "pot below"
+    return act.words
+
+
+def _rows(taste: Taste) -> list[Row]:
+    told: dict[str, Any] = {
+        "units": mass(143.2, taste),
+        "temperature": temperature(26, taste),
+        "kitchen": spoonfuls(47, taste) or volume(47, taste),
+        "sound": "",
+        "theme": THEME_WORDS[taste.theme],
+    }
+    rows = [
+        Row((Cell((name,), f"{getattr(taste, name)}   {told[name]}".strip(), f"{words:<27}"),))
+        for name, (words, _) in CHOICES.items()
+    ]
+    line = f"{taste.warn_below * 100:g} %"
+    rows.append(Row((Cell(("warn_below",), line, f"{'warn when to finish is below':<27}"),)))
+    keys = {act.name: key for key, act in keymap(taste.keys).items()}
+    cells = [
+        Cell(
+            ("keys", act.name), shown(keys[act.name]), f"{_act_words(act):>14}",
+            quiet=keys[act.name] == act.key, wide=6,
+        )
+        for act in ACTS
+    ]  # fmt: skip
+    for start in range(0, len(cells), COLUMNS):
+        rows.append(Row(tuple(cells[start : start + COLUMNS]), "" if start else "keys"))
+    return rows

@@ -1,0 +1,12 @@
+"""Lines of words for people: no figure torn from its unit, no swirl's name broken at a hyphen."""
+
+from __future__ import annotations
+
+import textwrap
+
+
+def wrapped(text: str, width: int, rest: str = "") -> list[str]:
+    """``text`` in lines of at most ``width``; ``rest`` begins every line but the first."""
+    whole = text.replace(" %", "\u00a0%")
+    lines = textwrap.wrap(whole, width, subsequent_indent=rest, break_on_hyphens=False)
+    return [line.replace("\u00a0", " ") for line in lines]

@@ -1,0 +1,157 @@
+"""A batch after its pour, folded from its events, kept in the index and read back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from aftercare_kit import EVENING, FakeClock, Finished, after, poured, water_share
+
+from soapbench.aftercare import CAUTIONS, Resting, after_cautions, as_data, from_data, resting
+from soapbench.disk.batchfile import read_batch, resting_batches, resting_in
+from soapbench.disk.memory import open_bench, remember
+from soapbench.disk.tables import cautions
+from soapbench.log import Event, Kind, Value
+
+BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
+
+
+def fold(*facts: tuple[Kind, dict[str, Value]], gel: str = "allow") -> Resting:
+    listed = [(Kind.POUR_ENDED, {}), *facts]
+    events = [
+        Event(EVENING + timedelta(hours=i), 600 + 3600 * i, kind, None, values, id=f"e{i}")
+        for i, (kind, values) in enumerate(listed)
+    ]
+    made = resting(
+        "b1", "Harbour", events, gel=gel, saturated=0.4, concentration=0.33, water_share=0.2
+    )
+    assert made is not None
+    return made
+
+
+def hours(count: int) -> timedelta:
+    return timedelta(hours=count)
+
+
+def test_every_fact_of_an_aftercare_is_kept() -> None:
+    made = fold(
+        (Kind.SPRAY, {}),
+        (Kind.GEL_CHOSEN, {"gel": "force"}),
+        (Kind.GEL_SEEN, {"reach": "half way"}),
+        (Kind.GEL_SEEN, {"reach": "the middle only"}),
+        (Kind.GEL_SEEN, {"trouble": "cracking"}),
+        (Kind.UNMOULD, {}),
+        (Kind.CUT, {"bars": 10}),
+        (Kind.WEIGHING, {"g": 1000}),
+        (Kind.VERDICT, {"verdict": "again"}),
+        (Kind.CURED, {}),
+    )
+    assert made.gel == "force"
+    assert made.gel_reached == "half way", "the furthest seen, not the last"
+    assert made.gel_trouble == "cracking"
+    assert made.sprayed == (EVENING + hours(1),)
+    assert (made.unmoulded, made.cut) == (EVENING + hours(6), EVENING + hours(7))
+    assert made.weighed == ((EVENING + hours(8), 1000.0),)
+    assert (made.verdict, made.cured) == ("again", EVENING + hours(10))
+
+
+def test_what_was_taken_back_does_not_count_and_nonsense_changes_nothing() -> None:
+    made = fold(
+        (Kind.CUT, {}),
+        (Kind.UNDO, {"of": "e1"}),
+        (Kind.GEL_CHOSEN, {"gel": "boil it"}),
+        (Kind.GEL_SEEN, {"reach": "the moon"}),
+        (Kind.WEIGHING, {"g": "heavy"}),
+        (Kind.WEIGHING, {"g": -3}),
+    )
+    assert made == replace(BATCH, title="Harbour")
+
+
+def test_other_bars_begin_a_new_row_of_weighings() -> None:
+    made = fold(
+        (Kind.WEIGHING, {"g": 1000}), (Kind.WEIGHING, {"g": 400, "other_bars": True}),
+        (Kind.WEIGHING, {"g": 390}),
+    )  # fmt: skip
+    assert [g for _, g in made.weighed] == [400, 390]
+
+
+def test_no_aftercare_before_the_pour_has_ended() -> None:
+    facts = {"gel": "allow", "saturated": 0.4, "concentration": 0.3, "water_share": 0.2}
+    assert resting("b", "t", [Event(EVENING, 0, Kind.LYE_MEETS_OILS)], **facts) is None
+
+
+def test_plain_data_and_back(folder: Path) -> None:
+    clock = FakeClock()
+    bench, desk = poured(folder, clock)
+    after(desk, clock)
+    desk.close()
+    made = resting_in(bench, read_batch(bench, desk.log.path))
+    assert made is not None
+    assert from_data(as_data(made)) == made
+    assert made.water_share == pytest.approx(water_share(desk), abs=1e-5)
+
+
+def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path) -> None:
+    clock = FakeClock()
+    bench, first = poured(folder, clock)
+    _, second = poured(folder, clock, "dune_layers")
+    first.close()
+    assert {r.title for r in resting_batches(bench)} == {"Harbour at Dusk", "Dune Layers"}
+    second.record(Kind.CURED)
+    second.close()
+    assert [r.title for r in resting_batches(bench)] == ["Harbour at Dusk"]
+
+
+def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
+    finished: Finished,
+) -> None:
+    lessons = remember(open_bench(finished.folder)).lessons
+    whole = next(x for x in lessons if x.outcome and x.outcome.verdict)
+    assert whole.outcome is not None
+    assert whole.outcome.verdict == "again"
+    assert whole.outcome.next_time == "a little more water, foam lighter"
+    assert whole.outcome.next_swirl == ("drop swirl",)
+    # Weeks of weighings: nobody watched the pots that long.
+    assert max(pot.until for pot in whole.history.pots) < 3600
+
+
+CASES = {
+    "in the mould": (BATCH, 0.0, ["spray-fire", "fresh-soap-gloves"]),
+    "gel to be forced, alcohol about": (
+        replace(BATCH, gel="force"), 600.0, ["spray-then-heat", "spray-fire", "fresh-soap-gloves"],
+    ),
+    "gel to be forced, alcohol gone": (
+        replace(BATCH, gel="force"), -1.0, ["spray-fire", "gel-heat", "fresh-soap-gloves"],
+    ),
+    "it cracks": (
+        replace(BATCH, gel_trouble="cracking"), 0.0, ["spray-fire", "gel-heat", "fresh-soap-gloves"],
+    ),
+    "out of the mould": (replace(BATCH, unmoulded=EVENING), 0.0, ["fresh-soap-gloves"]),
+    "cut": (
+        replace(BATCH, cut=EVENING), 0.0, ["fresh-soap-gloves", "zap-no-proof", "dry-is-not-safe"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_cautions_where_they_apply(case: str) -> None:
+    batch, wait, expected = CASES[case]
+    found = after_cautions(batch, wait, cautions())
+    assert [c.id for c in found] == [*expected, "after-local-rules"]
+    assert all(c.source and c.verified and "{" not in c.text for c in found)
+
+
+def test_every_caution_after_the_pour_is_said_somewhere() -> None:
+    said = {c.id for b, wait, _ in CASES.values() for c in after_cautions(b, wait, cautions())}
+    assert said == set(CAUTIONS)
+
+
+def test_flash_point_told_is_the_reference_value() -> None:
+    """Against the chemicals library (IEC 60079-20-1): 2-propanol, CAS 67-63-0."""
+    from chemicals import T_flash
+
+    celsius = T_flash("67-63-0") - 273.15
+    assert f"about {celsius:.0f} degC" in cautions()["spray-fire"]["text"]
+    assert celsius < 20, "a room is warmer than that"

@@ -1,0 +1,177 @@
+"""What is due when: windows by gel and recipe, several batches at once, what lapses."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+from pathlib import Path
+
+import pytest
+from aftercare_kit import EVENING
+
+from soapbench.aftercare import Resting
+from soapbench.disk.tables import practice
+from soapbench.due import What, due, due_today, due_words, ready, when_words, window
+from soapbench.faults import FileFaults
+
+P = practice()
+BATCH = Resting("b1", "Harbour", EVENING, "allow", 0.4, 0.33, 0.2)
+CUT = replace(BATCH, unmoulded=EVENING + timedelta(hours=30), cut=EVENING + timedelta(hours=40))
+
+
+def whats(batch: Resting) -> list[What]:
+    return [item.what for item in due(batch, P)]
+
+
+WINDOWS = {
+    "as chosen": (BATCH, P.cut_h["allow"], 1.0),
+    "prevented": (replace(BATCH, gel="prevent"), P.cut_h["prevent"], 1.0),
+    "forced": (replace(BATCH, gel="force"), P.cut_h["force"], 1.0),
+    "seen goes before chosen": (
+        replace(BATCH, gel="prevent", gel_reached="to the edges"), P.cut_h["force"], 1.0,
+    ),
+    "forced, yet none seen": (
+        replace(BATCH, gel="force", gel_reached="none"), P.cut_h["prevent"], 1.0,
+    ),
+    "soft oils": (replace(BATCH, saturated=0.15), P.cut_h["allow"], P.soft_times),
+    "soft oils, much water": (
+        replace(BATCH, saturated=0.15, concentration=0.26), P.cut_h["allow"],
+        P.soft_times * P.wet_times,
+    ),
+    "cooked": (replace(BATCH, cooked=True), P.cut_h["cooked"], 1.0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", WINDOWS)
+def test_cut_window(case: str) -> None:
+    batch, (early, late), times = WINDOWS[case]
+    assert window(batch, P.cut_h, P) == pytest.approx((early * times, late * times))
+    cut = next(d for d in due(batch, P) if d.what is What.CUT)
+    assert cut.opens == EVENING + timedelta(hours=early * times)
+    assert "common practice" in cut.why
+
+
+STEPS = {
+    "poured": (BATCH, [What.GEL_WATCH, What.UNMOULD, What.CUT]),
+    "sprayed once": (
+        replace(BATCH, sprayed=(EVENING,)),
+        [What.SPRAY_AGAIN, What.GEL_WATCH, What.UNMOULD, What.CUT],
+    ),
+    "sprayed twice": (
+        replace(BATCH, sprayed=(EVENING, EVENING)), [What.GEL_WATCH, What.UNMOULD, What.CUT],
+    ),
+    "gel prevented": (replace(BATCH, gel="prevent"), [What.UNMOULD, What.CUT]),
+    "unmoulded": (replace(BATCH, unmoulded=EVENING), [What.CUT]),
+    "cut": (CUT, [What.REVIEW, What.WEIGH, What.CURE_OVER]),
+    "cut and judged": (replace(CUT, verdict="again"), [What.WEIGH, What.CURE_OVER]),
+    "put away": (replace(CUT, cured=EVENING), []),
+    "potash soap is never cut": (replace(BATCH, paste=True, gel="prevent"), []),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", STEPS)
+def test_what_comes_next(case: str) -> None:
+    batch, expected = STEPS[case]
+    assert whats(batch) == expected
+
+
+def test_second_spray_is_due_five_minutes_after_the_first() -> None:
+    first = EVENING + timedelta(minutes=2)
+    item = due(replace(BATCH, sprayed=(first,)), P)[0]
+    assert (item.what, item.opens - first) == (What.SPRAY_AGAIN, timedelta(minutes=5))
+
+
+def test_several_batches_today_longest_due_first() -> None:
+    """One to cut, one to weigh, one whose gel watch is over and whose cut is tomorrow."""
+    now = EVENING + timedelta(days=30)
+    to_cut = replace(BATCH, batch="a", title="A", poured=now - timedelta(hours=30))
+    to_cut = replace(to_cut, unmoulded=now - timedelta(hours=2))
+    curing = replace(
+        CUT, batch="b", title="B", verdict="again", weighed=((now - timedelta(days=8), 1000.0),)
+    )
+    young = replace(BATCH, batch="c", title="C", gel="prevent", poured=now - timedelta(hours=1))
+    found = due_today([young, to_cut, curing], now, P)
+    assert [(d.title, d.what) for d in found] == [("B", What.WEIGH), ("A", What.CUT)]
+
+
+def test_what_was_missed_stays_due_but_a_spray_lapses() -> None:
+    batch = replace(BATCH, sprayed=(EVENING,))
+    later = EVENING + timedelta(days=9)
+    assert [d.what for d in due_today([batch], later, P)] == [What.UNMOULD, What.CUT]
+    assert due_words(due_today([batch], later, P)[1], later).startswith("cut: late, was best")
+
+
+def test_today_ends_at_the_makers_own_midnight() -> None:
+    """21:30 UTC is 23:30 in Paris and already tomorrow in Tokyo (fixed offsets)."""
+    batch = replace(BATCH, unmoulded=EVENING, gel="prevent", poured=EVENING - timedelta(hours=36))
+    opens = next(d.opens for d in due(batch, P) if d.what is What.CUT)
+    assert opens == EVENING
+    before = EVENING - timedelta(hours=3)
+    assert due_today([batch], before.astimezone(timezone(timedelta(hours=2))), P)
+    assert not due_today([batch], before.astimezone(timezone(timedelta(hours=7))), P)
+
+
+WHEN = {
+    "today 21:05": timedelta(hours=2, minutes=5),
+    "tomorrow 00:30": timedelta(hours=5, minutes=30),
+    "yesterday 18:00": timedelta(hours=-25),
+    "Saturday 19:00": timedelta(days=3),
+    "11 May": timedelta(days=10),
+    "26 January 2025": timedelta(days=270),
+}
+
+
+@pytest.mark.parametrize("words", WHEN)
+def test_when(words: str) -> None:
+    assert EVENING.strftime("%A %H:%M") == "Wednesday 19:00"
+    assert when_words(EVENING + WHEN[words], EVENING) == words
+
+
+def test_ready_by_common_practice_until_there_are_weighings() -> None:
+    assert ready(BATCH, P) is None
+    ends = ready(CUT, P)
+    assert ends is not None and CUT.cut is not None
+    assert not ends.measured
+    assert (ends.earliest, ends.about) == (
+        CUT.cut + timedelta(weeks=4),
+        CUT.cut + timedelta(weeks=6),
+    )
+    assert "common practice" in ends.rests_on
+
+
+def weighed(tau_days: float, share: float, days: list[float]) -> tuple[tuple[datetime, float], ...]:
+    import math
+
+    assert CUT.cut is not None
+    return tuple(
+        (CUT.cut + timedelta(days=d), 1000 * (1 - share * (1 - math.exp(-d / tau_days))))
+        for d in days
+    )
+
+
+def test_ready_follows_the_weighings_but_never_before_four_weeks() -> None:
+    """tau 20 days, 15 % in the end: 1 % is still to go after 20 ln 15 = 54.2 days."""
+    assert CUT.cut is not None
+    slow = ready(replace(CUT, weighed=weighed(20, 0.15, [0, 7, 14, 21, 28])), P)
+    quick = ready(replace(CUT, weighed=weighed(4, 0.15, [0, 7, 14, 21])), P)
+    assert slow and quick
+    assert (slow.about - CUT.cut) / timedelta(days=1) == pytest.approx(54.16, abs=0.1)
+    assert slow.earliest <= slow.about <= slow.latest
+    assert slow.measured and quick.measured
+    assert quick.about == CUT.cut + timedelta(weeks=4)
+    assert "common practice" in quick.rests_on
+
+
+def test_the_makers_own_times_replace_ours(tmp_path: Path) -> None:
+    (tmp_path / "aftercare.toml").write_text("[cure]\nweeks = [8, 10]\nweigh_every_days = 14\n")
+    own = practice(tmp_path)
+    assert (own.cure_weeks, own.weigh_every_days) == ((8, 10), 14)
+    assert own.spray_again_s == P.spray_again_s
+    assert own.source == "the maker's own table"
+
+
+def test_a_faulty_table_of_the_makers_own_is_told_with_its_line(tmp_path: Path) -> None:
+    (tmp_path / "aftercare.toml").write_text('\n[spray]\nagain_s = "soon"\n')
+    with pytest.raises(FileFaults) as refused:
+        practice(tmp_path)
+    assert [(f.key, f.line) for f in refused.value.faults] == [("spray.again_s", 3)]
