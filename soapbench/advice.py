@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -22,10 +22,9 @@ from soapbench.pace import Pace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.pour import (
     PourState,
-    before_pouring,
+    ahead_with,
     history,
     opening,
-    rescue_stages,
 )
 from soapbench.sinking import Sinking
 from soapbench.stages import stages
@@ -50,7 +49,7 @@ class Known:
     oils: Mapping[str, OilFacts]
     colourants: Mapping[str, ColourantFacts]
     warn_below: float = WARN_BELOW
-    sinking: Sinking = Sinking()
+    sinking: Sinking = field(default=Sinking())
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,6 +288,7 @@ def rescues(
         return [way for way in dict.fromkeys(ways) if list(way) != extras]
 
     pours = [kind for kind in table.pours if _can_start(kind, state)]
+    pours.sort(key=lambda kind: len(unpoured) > kind.most_pots)  # what suits so many pots first
     wished = [name for name in plan.swirl.fall_back if table.kinds[name] in pours]
     names = list(dict.fromkeys([state.steps[0] if state.steps else "", *wished]))
     names += [kind.name for kind in pours if kind.name not in names]
@@ -320,7 +320,7 @@ def best_rescue(
     """The first preferred way above the warning line, else the likeliest; None: none is better."""
     best: SwirlChoice | None = None
     for steps in rescues(plan, ml, known, state):
-        ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, known.swirls))
+        ahead = ahead_with(state, steps, plan, ml, known.swirls)
         begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
         found = SwirlChoice(steps, *seen)

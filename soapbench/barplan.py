@@ -33,7 +33,7 @@ from soapbench.sinking import Sinking
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.text import clean
-from soapbench.thickening.draws import milestone_times
+from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.live import live
 
 MOST_TRACE = 4.0
@@ -58,15 +58,17 @@ def foreseen(seen: Foreseen) -> tuple[Worked, ...]:
     )
 
 
-def poured(
-    batch: str, plan: Plan, made: Amounts, known: Known, state: PourState
-) -> tuple[Worked, ...]:
+def likely(batch: str, plan: Plan, made: Amounts, known: Known, state: PourState) -> Draws:
+    """How a batch may have behaved, by all that was tapped in it."""
+    last = state.ended
+    if last is None:
+        last = max((d.done for d in state.done), default=0.0)
+    return live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
+
+
+def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
     """What was really poured, by the log; what was left out is not in it."""
     done = [d for d in state.done if d.stage.step and not d.skipped]
-    if not done:
-        return ()
-    last = state.ended if state.ended is not None else done[-1].done
-    draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
     times = {
         name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
         for name, pot in state.pots.items()

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 from soapbench import __version__
 
@@ -28,14 +29,37 @@ def main(argv: Sequence[str] | None = None) -> int:
     command: Callable[[argparse.Namespace], int] = args.command
     from soapbench.faults import FileFaults
 
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and not _any_text(stream):
+            stream.reconfigure(errors="replace")  # a terminal without "°" must not end a command
     try:
-        return command(args)
+        code = command(args)
+        if sys.stdout:
+            sys.stdout.flush()
+        return code
     except FileFaults as refused:
         print(_faults_text(refused), file=sys.stderr)
         return UNREADABLE
     except BrokenPipeError:  # a pager that was closed early
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
+    except OSError as error:
+        from soapbench.text import clean
+
+        where = f"{clean(str(error.filename), 200)}: " if error.filename else ""
+        print(f"soapbench: {where}{error.strerror or error}", file=sys.stderr)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what is still to be written there, fails too
+        return UNREADABLE
+
+
+def _any_text(stream: TextIO) -> bool:
+    return stream.encoding.lower().replace("_", "-") in ("utf-8", "utf8")
+
+
+def _as_json(data: object) -> str:
+    """JSON with every letter as it is where the output can hold it."""
+    whole = sys.stdout is not None and _any_text(sys.stdout)
+    return json.dumps(data, indent=1, ensure_ascii=not whole)
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -171,7 +195,7 @@ def _check(args: argparse.Namespace) -> int:
     memory = _memory(args)
     sheet = plan_sheet(_read(args, memory), memory.known, cautions())
     if args.json:
-        print(json.dumps(as_json(sheet), indent=1, ensure_ascii=False))
+        print(_as_json(as_json(sheet)))
     else:
         print(as_text(sheet, taste=_taste(args)), end="")
     if args.face and not _write_face(Path(args.face), sheet, memory):
@@ -283,7 +307,7 @@ def _scents(args: argparse.Namespace) -> int:
         print(f'"{clean(args.name, 60)}" {wrong}; {clean(right)}', file=sys.stderr)
         return UNREADABLE
     if args.json:
-        print(json.dumps(as_json(book, listed, memory.known), indent=1, ensure_ascii=False))
+        print(_as_json(as_json(book, listed, memory.known)))
     elif args.name:
         swirls = swirls_for(listed[0], book.usual, memory.known)
         print(entry_text(listed[0], swirls, memory.known), end="")

@@ -95,12 +95,20 @@ def loss_curve(
     if len(weighings) < LEAST_WEIGHINGS or len(set(days.tolist())) < LEAST_WEIGHINGS:
         return None
     grid = np.geomspace(*TAU_DAYS, 241)
-    fitted = [_with_tau(days, grams, float(tau), water_share) for tau in grid]
-    best = min(range(len(fitted)), key=lambda i: fitted[i].misfit)
-    found = _between(days, grams, water_share, grid[max(best - 1, 0)], grid[min(best + 1, 240)])
+    fits = _fits(days, grams, grid, water_share)
+    best = int(np.argmin(fits.misfit))
+    found = fits.at(best)
+    low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
+    for _ in range(4):  # each round narrows the time constant tenfold and more
+        finer = np.geomspace(low, high, 33)
+        closer = _fits(days, grams, finer, water_share)
+        best = int(np.argmin(closer.misfit))
+        found = min(found, closer.at(best), key=lambda fit: fit.misfit)
+        low, high = finer[max(best - 1, 0)], finer[min(best + 1, len(finer) - 1)]
     freedom = len(weighings) - LEAST_WEIGHINGS
     spread2 = max(scale_g**2, found.misfit / freedom if freedom else 0.0)
-    near = [f for f in fitted if f.misfit <= found.misfit + EIGHTY_PERCENT * spread2] or [found]
+    near = np.flatnonzero(fits.misfit <= found.misfit + EIGHTY_PERCENT * spread2)
+    ends = (fits.at(int(near[0])), fits.at(int(near[-1]))) if len(near) else (found, found)
     return LossCurve(
         found.start_g,
         found.share,
@@ -108,41 +116,54 @@ def loss_curve(
         found.misfit,
         len(weighings),
         water_share,
-        (near[0], near[-1]),
+        ends,
     )
 
 
-def _with_tau(days: Array, grams: Array, tau: float, most: float) -> _Fitted:
-    """Least squares in start and loss, 0 <= loss <= ``most`` of the start; convex, so exact."""
-    gone = -np.expm1(-days / tau)
-    basis = np.column_stack([np.ones_like(days), -gone])
-    (start, loss), *_ = np.linalg.lstsq(basis, grams, rcond=None)
-    if not (start > 0 and 0 <= loss <= most * start):
-        edges = []
-        for share in (0.0, most):
-            shape = 1 - share * gone
-            edge = float(shape @ grams / (shape @ shape))
-            edges.append((float(np.sum((edge * shape - grams) ** 2)), edge, edge * share))
-        _, start, loss = min(edges)
-    misfit = float(np.sum((start - loss * gone - grams) ** 2))
-    return _Fitted(tau, float(start), float(loss / start), misfit)
+@dataclass(frozen=True, slots=True)
+class _Fits:
+    """The best curve with each of n time constants, (n,) each."""
+
+    tau: Array
+    start: Array
+    share: Array
+    misfit: Array
+
+    def at(self, i: int) -> _Fitted:
+        return _Fitted(*(float(v[i]) for v in (self.tau, self.start, self.share, self.misfit)))
 
 
-def _between(days: Array, grams: Array, most: float, low: float, high: float) -> _Fitted:
-    """The best time constant between two, by golden section in its logarithm."""
-    ratio = (math.sqrt(5) - 1) / 2
-    a, b = math.log(low), math.log(high)
+def _fits(days: Array, grams: Array, taus: Array, most: float) -> _Fits:
+    """Least squares in start and share for each time constant, 0 <= share <= ``most``.
 
-    def at(x: float) -> _Fitted:
-        return _with_tau(days, grams, math.exp(x), most)
-
-    for _ in range(60):
-        x, y = b - ratio * (b - a), a + ratio * (b - a)
-        if at(x).misfit <= at(y).misfit:
-            b = y
+    In start and loss the problem is convex with a wedge for its bounds, so where the best of all
+    lies outside, the best lies on one of the two edges.
+    """
+    gone = -np.expm1(-days[None, :] / taus[:, None])
+    mean, middle = gone.mean(axis=1), float(grams.mean())
+    spread = ((gone - mean[:, None]) ** 2).sum(axis=1)
+    loss = -((gone - mean[:, None]) * (grams - middle)).sum(axis=1) / np.maximum(spread, 1e-300)
+    start = middle + loss * mean
+    shares = [np.clip(loss / np.where(start > 0, start, 1.0), 0.0, most)]
+    shares[0] = np.where(start > 0, shares[0], 0.0)
+    shares += [np.zeros_like(taus), np.full_like(taus, most)]
+    best: _Fits | None = None
+    for share in shares:
+        shape = 1 - share[:, None] * gone
+        fitted = (shape * grams).sum(axis=1) / (shape**2).sum(axis=1)
+        misfit = ((fitted[:, None] * shape - grams) ** 2).sum(axis=1)
+        if best is None:
+            best = _Fits(taus, fitted, share, misfit)
         else:
-            a = x
-    return at((a + b) / 2)
+            better = misfit < best.misfit
+            best = _Fits(
+                taus,
+                np.where(better, fitted, best.start),
+                np.where(better, share, best.share),
+                np.where(better, misfit, best.misfit),
+            )
+    assert best is not None
+    return best
 
 
 def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]:

@@ -195,13 +195,21 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
     return found
 
 
+def is_resting(batch: Resting, now: datetime, practice: Practice) -> bool:
+    """Whether it is still to be looked after: not put away, and not forgotten long ago."""
+    if batch.cured is not None:
+        return False
+    return now - (batch.cut or batch.poured) < timedelta(weeks=practice.forgotten_weeks)
+
+
 def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> tuple[Due, ...]:
     """What is due by the end of today (in ``now``'s own time zone), longest due first.
 
     What is not done stays due on later days.
     """
     tomorrow = now.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
-    found = [d for batch in batches for d in due(batch, practice) if d.opens < tomorrow]
+    there = (batch for batch in batches if is_resting(batch, now, practice))
+    found = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
     still = [d for d in found if not (d.lapses and d.closes is not None and d.closes < now)]
     return tuple(sorted(still, key=lambda d: (d.opens, d.title)))
 

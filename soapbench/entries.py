@@ -56,7 +56,7 @@ class Entry:
 
     def number(self, name: str, least: float, most: float, default: float) -> float:
         value = self.table.get(name, default)
-        if not _between(value, least, most):
+        if not between(value, least, most):
             self.fault(name, "no number in range", f"a number from {least:g} to {most:g}")
             return default
         return float(value)
@@ -65,7 +65,7 @@ class Entry:
         """Low and high of ``[low, high]`` or of one number."""
         value: Any = self.table.get(name)
         ends: list[Any] = value if isinstance(value, list) else [value, value]
-        if len(ends) != 2 or not all(_between(e, least, most) for e in ends) or ends[0] > ends[1]:
+        if len(ends) != 2 or not all(between(e, least, most) for e in ends) or ends[0] > ends[1]:
             self.fault(
                 name,
                 "it is missing" if value is None else "no range",
@@ -107,5 +107,6 @@ def entries(tables: Mapping[str, Any], faults: list[Fault]) -> Iterator[tuple[st
             yield name, Entry(name, value, faults, marks)
 
 
-def _between(value: object, least: float, most: float) -> bool:
+def between(value: object, least: float, most: float) -> bool:
+    """Whether ``value`` is a number from ``least`` to ``most``; NaN is not."""
     return isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most

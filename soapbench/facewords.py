@@ -19,6 +19,7 @@ from soapbench.pour import PourState
 from soapbench.sinking import Sinking
 from soapbench.swirls import SwirlTable
 from soapbench.text import clean
+from soapbench.thickening.draws import Draws
 
 PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 """Where along the loaf a part of it is cut."""
@@ -76,21 +77,37 @@ def showings(
 
 
 def poured_showings(
-    batch: str, plan: Plan, made: Amounts, known: Known, state: PourState, kept: object = None
+    batch: str,
+    plan: Plan,
+    made: Amounts,
+    known: Known,
+    state: PourState,
+    kept: object = None,
+    draws: Draws | None = None,
 ) -> tuple[Showing, ...]:
     """The loaf as it was poured, beside the one foreseen; empty when nothing was poured.
 
     ``kept``: what the log's header kept of the face before the pour; else it is foreseen anew.
+    ``draws``: how the batter behaved; else what the taps make likely.
     """
-    worked = barplan.poured(batch, plan, made, known, state)
+    if not any(d.stage.puts == "mould" and not d.skipped for d in state.done):
+        return ()
+    worked = barplan.poured(state, draws or barplan.likely(batch, plan, made, known, state))
+    found = (
+        showing("as poured", plan, made, known.swirls, worked, known.sinking),
+        foreseen_showing(plan, made, known, kept),
+    )
+    return tuple(s for s in found if s)
+
+
+def foreseen_showing(
+    plan: Plan, made: Amounts, known: Known, kept: object = None
+) -> Showing | None:
+    """The loaf as it was foreseen before its pour."""
     before = barplan.from_kept(plan, made, known.swirls, kept)
     if before is None:
         before = barplan.foreseen(Foreseen(plan, known, made)), known.sinking
-    found = (
-        showing("as poured", plan, made, known.swirls, worked, known.sinking),
-        showing("as foreseen", plan, made, known.swirls, *before),
-    )
-    return tuple(s for s in found if s) if worked else ()
+    return showing("as foreseen", plan, made, known.swirls, *before)
 
 
 def showing(
@@ -168,6 +185,17 @@ def beside(
         foreseen = reached(faces[where], index[reach.pot])
         found.append(Beside(reach.pot, reach.part, foreseen, reach.reached))
     return tuple(found)
+
+
+def reaches_foreseen(plan: Plan, shown: Showing) -> dict[tuple[str, str], str]:
+    """How far each accent was foreseen to come, by part of the loaf and pot."""
+    found = {}
+    for part, where in PART_AT.items():
+        drawn = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
+        for i, pot in enumerate(plan.pots):
+            if pot is not plan.base:
+                found[(part, pot.name)] = reached(drawn, i)
+    return found
 
 
 def place_of(part: str, bars: int | None) -> float | None:

@@ -24,6 +24,7 @@ from soapbench.batter import (
     Trace,
 )
 from soapbench.cutreview import reaches, verdict_of
+from soapbench.entries import between
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
@@ -100,6 +101,7 @@ def lesson(
     ``tables`` is the plan in the header. Raises ValueError (pydantic's) for a plan no longer valid.
     """
     facts = standing(events)
+    foreseen = _sound(foreseen)
     mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
     if not mix or not ml or not any(e.kind is Kind.LYE_MEETS_OILS for e in facts):
         return None
@@ -109,7 +111,8 @@ def lesson(
     ):
         return None
     state = state_of(plan, ml, swirls, facts)
-    last = max(e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO))
+    times = [e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO)]
+    watched = 0 <= min(times) and max(times) <= LONGEST_POUR_S
     said = verdict_of(facts)
     outcome = None
     if state.ended is not None:
@@ -120,17 +123,39 @@ def lesson(
             steps=tuple(plan.swirl.steps),
             poured=state.steps,
             fragrances=tuple(f.name for f in plan.fragrance),
-            chance=float(chance) if isinstance(chance, int | float) else None,
+            chance=chance,
             as_planned=bool(state.finished) and not state.rescued and not skipped,
             finished=bool(state.finished),
             verdict=said.verdict if said else "",
             next_time=said.next_time if said else "",
             next_swirl=said.next_swirl if said else (),
         )
-    seen = history(batch, plan, Mix(**{k: float(v) for k, v in mix.items()}), state, last)
+    seen = history(batch, plan, Mix(**mix), state, max(times))
+    if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
+        seen = replace(seen, pots=())
     rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
     drops = drops_of(plan, state, swirls, reaches(facts))
-    return Lesson(seen, timed(state), outcome, rests, drops)
+    return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
+
+
+LONGEST_POUR_S = 86400.0
+"""A log that says a pour went on for longer says nothing about its batter (ours)."""
+_MIX = {"batter_c": (0.0, 110.0), "concentration": (0.1, 0.6), "saturated": (0.0, 1.0)}
+
+
+def _sound(foreseen: Mapping[str, Any]) -> dict[str, Any]:
+    """The figures of a header that can be true; one hostile log must not spoil the fit of all."""
+    kept: dict[str, Any] = {
+        name: float(foreseen[name])
+        for name in ("chance", "water_share")
+        if between(foreseen.get(name), 0.0, 1.0)
+    }
+    mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
+    if isinstance(mix, Mapping) and all(between(mix.get(k), *ends) for k, ends in _MIX.items()):
+        kept["mix"] = {name: float(mix[name]) for name in _MIX}
+    if isinstance(ml, Mapping) and all(between(v, 1e-3, 1e6) for v in ml.values()):
+        kept["pot_ml"] = {name: float(v) for name, v in ml.items()}
+    return kept
 
 
 def as_data(found: Lesson) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.pace import Timed
 from soapbench.plan import Plan
-from soapbench.stages import Stage, pouring_stages, stages
+from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
 
 
@@ -63,6 +63,8 @@ class PourState:
     stage_begun: float = 0.0
     """When the stage in hand began, s."""
     blending_since: float | None = None
+    blending: str | None = None
+    """The pot the blender runs in; None: in all of them, not yet poured apart."""
     notes: tuple[Note, ...] = ()
     ended: float | None = None
     finished: bool | None = None
@@ -75,6 +77,11 @@ class PourState:
     def stage(self) -> Stage | None:
         """The stage in hand; None before lye meets oils and after the last."""
         return self.ahead[0] if self.begun and self.ahead and self.ended is None else None
+
+    @property
+    def split(self) -> bool:
+        """Whether any pot has been poured off."""
+        return any(done.stage.action == POUR_OFF and not done.skipped for done in self.done)
 
     @property
     def in_mould(self) -> tuple[str, ...]:
@@ -124,16 +131,14 @@ def _after(
         case Kind.TRACE_SEEN if pot in state.pots:
             return _tapped(state, pot, t, event.values.get("state"))
         case Kind.BLENDER_ON:
-            return replace(state, blending_since=t)
+            return replace(state, blending_since=t, blending=event.pot)
         case Kind.BLEND_BURST:
             return _blended(replace(state, blending_since=None), event)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
             return replace(state, notes=(*state.notes, note))
         case Kind.RESCUE_TAKEN:
-            steps = event.values.get("steps")
-            names = [s for s in steps if s in table.kinds] if isinstance(steps, list) else []
-            return _rescued(state, names, plan, ml, table) if names else state
+            return _rescued(state, event, plan, ml, table)
         case Kind.POUR_ENDED:
             return replace(state, ended=t, finished=event.values.get("finished") is True)
         case Kind.WEIGHED_OUT:
@@ -157,9 +162,13 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     state = replace(state, done=done, ahead=state.ahead[1:], stage_begun=event.t)
     if skipped:
         return state
-    # Fragrance nobody keyed in is taken to have gone in when its stage began.
+    # What nobody keyed in is taken to have happened as meant, when its stage began.
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
+    if stage.blend_s and not any(b.t >= begun for p in stage.pots for b in state.pots[p].blends):
+        meant = Blend(begun, min(stage.blend_s, event.t - begun))
+        pots = [state.pots[p] for p in stage.pots]
+        state = _with_pot(state, *(replace(pot, blends=(*pot.blends, meant)) for pot in pots))
     if stage.puts:
         moved = [replace(state.pots[p], where=stage.puts, left_pot=event.t) for p in stage.pots]
         if stage.puts == "mould" and any(pot.where == "base" for pot in state.pots.values()):
@@ -201,30 +210,44 @@ def _blended(state: PourState, event: Event) -> PourState:
 
 
 def _rescued(
-    state: PourState, steps: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+    state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
-    ahead = (*before_pouring(state), *rescue_stages(state, steps, plan, ml, table))
-    return replace(state, steps=tuple(steps), ahead=ahead, rescued=True)
-
-
-def before_pouring(state: PourState) -> tuple[Stage, ...]:
-    """Stages still to do before anything more is poured: colours, fragrance.
-
-    Those among the pours (fragrance just before its pot is poured) count too, while it is unpoured.
-    """
-    return tuple(
-        stage
-        for stage in state.ahead
-        if not stage.step and all(state.pots[pot].where == "pot" for pot in stage.pots)
+    steps = event.values.get("steps")
+    if not isinstance(steps, list) or not all(step in table.kinds for step in steps):
+        return state
+    ahead = ahead_with(state, steps, plan, ml, table)
+    if not steps and any(pot.where == "pot" for pot in state.pots.values()):
+        return state  # what is still in its pot cannot be left as it is
+    same = ahead[:1] == state.ahead[:1]
+    return replace(
+        state,
+        steps=tuple(steps),
+        ahead=ahead,
+        stage_begun=state.stage_begun if same else event.t,
+        rescued=True,
     )
 
 
-def rescue_stages(
+def ahead_with(
     state: PourState, steps: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> tuple[Stage, ...]:
-    """What is left to pour, done as ``steps`` from where the batter now is."""
+    """All that is left to do when the swirl becomes ``steps`` from where the batter now is.
+
+    Pour-offs, colours and fragrance still to do come first, of pots not poured out yet; what is
+    to be cooked is cooked before them.
+    """
     kinds = [table.kinds[name] for name in steps]
-    return tuple(pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
+    before = [
+        stage
+        for stage in state.ahead
+        if not stage.step and all(state.pots[pot].where == "pot" for pot in stage.pots)
+    ]
+    if any(kind.cooked for kind in kinds) and not any(
+        stage.action == COOK for stage in (*before, *(d.stage for d in state.done))
+    ):
+        early = [s for s in before if s.action in BEFORE_COOK]
+        before = [*early, cook_stage(plan, ml, table), *(s for s in before if s not in early)]
+    return (*before, *pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
 
 
 def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:
@@ -255,7 +278,8 @@ def _watched(pot: PotState, until: float) -> float:
 
 def _running(state: PourState, pot: PotState, now: float) -> tuple[Blend, ...]:
     """Bursts of ``pot``, and the one going on."""
-    if state.blending_since is None or now <= state.blending_since:
+    elsewhere = state.blending not in (None, pot.name)
+    if state.blending_since is None or elsewhere or now <= state.blending_since:
         return pot.blends
     return (*pot.blends, Blend(state.blending_since, now - state.blending_since))
 

@@ -38,6 +38,8 @@ class Practice:
     weigh_every_days: float
     to_go: float
     """Part of a bar's mass still to be lost at which it counts as dry."""
+    forgotten_weeks: float
+    """From the cut until a batch nobody put away counts as put away."""
     source: str
     """Of the times; the same words for all that are common practice."""
 
@@ -74,6 +76,7 @@ def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ..
         cooked_weeks=cure.ends("cooked_weeks", 0, 200),
         weigh_every_days=cure.number("weigh_every_days", 1, 365, 7),
         to_go=inner("cure", "dry").number("to_go", 0.0005, 0.2, 0.01),
+        forgotten_weeks=inner("cure", "forgotten").number("weeks", 1, 1000, 26),
         source=cure.marks["source"],
     )
     return made, tuple(faults)

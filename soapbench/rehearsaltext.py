@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from soapbench.advice import clock, percent
-from soapbench.rehearsal import Fault, Judged, Played, Report, Switch
+from soapbench.rehearsal import Fault
+from soapbench.rehearsalreport import Judged, Played, Report, Switch
 from soapbench.text import clean
 from soapbench.wrapping import wrapped
 

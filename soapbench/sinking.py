@@ -17,10 +17,12 @@ from soapbench.plan import Plan
 from soapbench.pour import PourState
 from soapbench.swirls import SwirlTable
 
-USUAL_SPREAD = 0.5
+USUAL_SPREAD = 0.35
 """Trace states by which makers differ: how high they pour, how they name the states."""
-DOUBT = 0.6
+DOUBT = 0.8
 """Trace states by which one colour at one cut may mislead."""
+SLIP = 0.06
+"""Share of answers that say nothing: a wrong key, a colour hard to tell from another."""
 LEAST_LOAVES = 2
 """One loaf alone moves nothing: it may have been a slip of the hand."""
 TO_THE_BOTTOM, STAYED_ON_TOP = 1.1, 2.5
@@ -77,8 +79,7 @@ def learn(loaves: Iterable[Sequence[Drop]]) -> Sinking:
     for drop in (drop for drops in taught for drop in drops):
         for said in drop.reached:
             for i, shift in enumerate(_GRID):
-                chance = _chance(said, drop.trace - shift)
-                log_belief[i] += math.log(max(chance, 1e-6)) / len(drop.reached)
+                log_belief[i] += math.log(_chance(said, drop.trace - shift)) / len(drop.reached)
     highest = max(log_belief)
     weights = [math.exp(b - highest) for b in log_belief]
     mean = sum(w * shift for w, shift in zip(weights, _GRID, strict=True)) / sum(weights)
@@ -89,7 +90,8 @@ def _chance(reached: str, trace: float) -> float:
     """P(this answer) for a base that acts as one of state ``trace``."""
     bottom = _normal((TO_THE_BOTTOM - trace) / DOUBT)
     not_top = _normal((STAYED_ON_TOP - trace) / DOUBT)
-    return (bottom, not_top - bottom, 1.0 - not_top)[REACHED.index(reached)]
+    meant = (bottom, not_top - bottom, 1.0 - not_top)[REACHED.index(reached)]
+    return (1.0 - SLIP) * meant + SLIP / len(REACHED)
 
 
 def _normal(z: float) -> float:

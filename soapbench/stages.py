@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
@@ -78,47 +79,60 @@ def stages(
     return tuple(_scented_late([*before, *pouring], plan))
 
 
+COOK, POUR_OFF = "cook", "pour off"
+BEFORE_COOK = ("lye into oils", "emulsify")
+"""Handwork that comes before a cook; colour and fragrance come after it."""
+
+
+def cook_stage(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> Stage:
+    return _stage(table, COOK, "Cook until it is soap", plan.pots, ml)
+
+
+def _stage(
+    table: SwirlTable,
+    action: str,
+    words: str,
+    pots: Sequence[Pot],
+    ml: Mapping[str, float],
+    blend_s: float = 0.0,
+    scents: bool = False,
+) -> Stage:
+    """A stage before the pour, with the handwork of ``action`` for the batter in ``pots``."""
+    work = table.handwork.get(action, Handwork(30, 0.3))
+    names = tuple(pot.name for pot in pots)
+    return Stage(
+        id=f"{action}/{names[0]}" if len(names) == 1 and len(ml) > 1 else action,
+        action=action,
+        words=words,
+        pots=names,
+        median_s=work.seconds(sum(ml[name] for name in names)) + blend_s,
+        spread=work.spread,
+        blend_s=blend_s,
+        scents=names if scents else (),
+    )
+
+
 def _batter_stages(
     plan: Plan, ml: Mapping[str, float], table: SwirlTable, cooked: bool
 ) -> list[Stage]:
-    whole = sum(ml.values())
-    names = tuple(pot.name for pot in plan.pots)
-
-    def handwork(action: str, litres_of: float, extra_s: float = 0.0) -> tuple[float, float]:
-        work = table.handwork.get(action, Handwork(30, 0.3))
-        return work.seconds(litres_of) + extra_s, work.spread
-
-    def stage(
-        action: str, words: str, pots: tuple[str, ...], amount: float, **more: object
-    ) -> Stage:
-        blend = float(more.get("blend_s", 0.0))  # type: ignore[arg-type]
-        median, spread = handwork(action, amount, blend)
-        pot = f"/{pots[0]}" if len(pots) == 1 and len(names) > 1 else ""
-        return Stage(f"{action}{pot}", action, words, pots, median, spread, **more)  # type: ignore[arg-type]
+    def stage(action: str, words: str, *pots: Pot, **more: Any) -> Stage:
+        return _stage(table, action, words, pots or plan.pots, ml, **more)
 
     made = [
-        stage("lye into oils", "Lye into oils", names, whole),
-        stage("emulsify", "Emulsify, just enough", names, whole, blend_s=plan.conditions.blend),
+        stage("lye into oils", "Lye into oils"),
+        stage("emulsify", "Emulsify, just enough", blend_s=plan.conditions.blend),
     ]
     if cooked:
-        made.append(stage("cook", "Cook until it is soap", names, whole))
+        made.append(cook_stage(plan, ml, table))
+    made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
-        stage("pour off", f"Pour off {pot.name}", (pot.name,), ml[pot.name]) for pot in plan.accents
-    ]
-    made += [
-        stage("colour", f"Colour {pot.name}", (pot.name,), ml[pot.name])
+        stage("colour", f"Colour {pot.name}", pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
-            stage(
-                "stir in fragrance",
-                f"Fragrance into {pot.name}, by hand",
-                (pot.name,),
-                ml[pot.name],
-                scents=(pot.name,),
-            )
+            stage("stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, scents=True)
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
         ]

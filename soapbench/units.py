@@ -106,7 +106,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     return registry
 
 
-_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
+_NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d{1,3})?"
 _QUANTITY = re.compile(
     rf"\s*(?:({_NUMBER})(?!\s*/)\s+)?(?:({_NUMBER})\s*(?:/\s*(\d+))?)\s*(\S.*?)?\s*"
 )

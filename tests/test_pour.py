@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import mix_of, pot_ml
+from soapbench.advice import SwirlChoice, mix_of, pot_ml
 from soapbench.batter import Trace
 from soapbench.log import Kind
-from soapbench.pour import history, rescue_stages, state_of, timed
+from soapbench.pour import ahead_with, history, state_of, timed
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -65,19 +65,30 @@ def test_undo_takes_back_acts_one_by_one_but_never_the_lye(known: object, clock:
     assert len(pour.log.events) == 5  # nothing is ever removed
 
 
-def test_blender_bursts_reach_every_pot_or_the_one_named(known: object, clock: FakeClock) -> None:
+def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
+    known: object, clock: FakeClock
+) -> None:
     pour = desk(plan(), known, clock)
     pour.lye_meets_oils()
     clock.passes(5)
-    pour.blender()
+    pour.blender("base")
     clock.passes(12)
-    pour.blender()
+    pour.blender("base")
     assert {b.seconds for p in pour.state.pots.values() for b in p.blends} == {12}
+    work(pour, clock, "colour/gull")
+    before = {name: len(pot.blends) for name, pot in pour.state.pots.items()}
     pour.blender("rope")
     clock.passes(3)
     pour.stage_done()  # the blender is off once the stage is done
     assert pour.state.blending_since is None
-    assert [len(p.blends) for p in pour.state.pots.values()] == [1, 2, 1]
+    after = {name: len(pot.blends) - before[name] for name, pot in pour.state.pots.items()}
+    assert after == {"base": 0, "rope": 1, "gull": 0}
+
+
+def test_blending_not_keyed_in_was_as_long_as_meant(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off", each_s=60)
+    assert [b.seconds for b in pour.state.pots["gull"].blends] == [pour.plan.conditions.blend]
 
 
 def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock) -> None:
@@ -127,10 +138,43 @@ def test_rescue_keeps_colour_and_fragrance_still_to_do(known: object, clock: Fak
 def test_what_is_in_the_mould_stays_there(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    left = rescue_stages(
-        pour.state, ["spoon swirl"], pour.plan, pot_ml(pour.made), pour.known.swirls
-    )
+    left = ahead_with(pour.state, ["spoon swirl"], pour.plan, pot_ml(pour.made), pour.known.swirls)
     assert [s.pots for s in left] == [("gull",)]
+
+
+def test_a_rescue_begins_its_first_stage_when_it_is_taken(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    clock.passes(50)
+    pour.record(Kind.RESCUE_TAKEN, steps=["in-the-pot swirl"])
+    clock.passes(9)
+    pour.stage_done()
+    assert timed(pour.state)[-1].took_s == 9
+
+
+def test_a_rescue_to_hot_process_is_cooked(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    pour.record(Kind.RESCUE_TAKEN, steps=["hot process"])
+    assert [s.action for s in pour.state.ahead] == [
+        "cook",
+        "stir in fragrance",
+        "stir in fragrance",
+        "spoon in cooked soap",
+    ]
+
+
+def test_leaving_it_as_it_is_ends_the_pour_once_all_is_in_the_mould(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    pour.take(SwirlChoice((), 1.0, 0.0))
+    assert not pour.state.rescued  # pots are still full
+    work(pour, clock, "draw the hanger")
+    pour.take(SwirlChoice((), 1.0, 0.0))
+    assert pour.state.rescued
+    assert pour.state.finished is True
 
 
 def test_waiting_for_trace_is_not_handwork(known: object, clock: FakeClock) -> None:

@@ -85,9 +85,9 @@ async def test_every_key_is_logged_for_the_pot_in_hand(
             (Kind.TRACE_SEEN, "rope"),
             (Kind.NOTE, "rope"),
             (Kind.TRACE_SEEN, "gull"),
-            (Kind.BLENDER_ON, None),
-            (Kind.BLEND_BURST, None),
-            (Kind.UNDO, None),
+            (Kind.BLENDER_ON, "gull"),
+            (Kind.BLEND_BURST, "gull"),
+            (Kind.UNDO, "gull"),
         ]
         assert pour.state.pots["gull"].trace is Trace.MEDIUM
         assert "Taken back: blend burst" in shown(screen, "said")

@@ -1,6 +1,6 @@
 """Bar face: the cut face of a multi-coloured loaf, drawn before it is poured."""
 
-from soapbench.barface.cells import PotRun, Run, half_blocks, pattern, pattern_cells
+from soapbench.barface.cells import PotRun, Run, half_blocks, pattern_cells
 from soapbench.barface.design import (
     Colour,
     Design,
@@ -14,6 +14,7 @@ from soapbench.barface.design import (
 )
 from soapbench.barface.draw import AIR, Face, face, loaf
 from soapbench.barface.picture import png, svg
+from soapbench.signs import pattern
 
 __all__ = [
     "AIR",

@@ -8,11 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from soapbench.barface.draw import AIR, Bytes
+from soapbench.signs import LETTERS, pattern
 
 UPPER, LOWER = "▀", "▄"
-PATTERNS = "█░▓▒≈╱•╳─│+∘=◦#~"
-"""One sign a pot, in an order that keeps neighbours apart; all one cell wide."""
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdef"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +89,3 @@ def _pot_run(pot: int, n: int, patterns: Sequence[int] | None, letters: bool) ->
     if letters:
         return PotRun(LETTERS[pot % len(LETTERS)] * n, pot)
     return PotRun(pattern(pot if patterns is None else patterns[pot]) * n, pot)
-
-
-def pattern(index: int) -> str:
-    """The sign of a pattern index, round and round through PATTERNS."""
-    return PATTERNS[index % len(PATTERNS)]

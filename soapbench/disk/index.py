@@ -193,7 +193,7 @@ class Index:
         return [_row(known[path]) for path in sorted(known)]
 
     def _known(self, folder: str, make: bool) -> dict[str, Record]:
-        if self._db is None and self._usable and (make or self._file.exists()):
+        if self._db is None and self._usable and (make or os.path.exists(self._file)):
             self._open()
         known: dict[str, Record] = {}
         if self._db is not None:

@@ -86,7 +86,7 @@ def _fit(bench: Bench, listing: Listing, lessons: Sequence[Lesson]) -> Any:
     from soapbench.disk.durable import save_text
     from soapbench.thickening.fit import as_data, fit, from_data, no_batches
 
-    if not lessons:
+    if not any(lesson.history.pots for lesson in lessons):
         return no_batches()
     stamp = hashlib.blake2b(digest_size=16)
     stamp.update(LESSON_VERSION.encode())
@@ -99,7 +99,7 @@ def _fit(bench: Bench, listing: Listing, lessons: Sequence[Lesson]) -> Any:
             return from_data(data["fit"])
     except (OSError, ValueError, KeyError, TypeError):
         pass  # missing, torn or of another version: made anew
-    found = fit([lesson.history for lesson in lessons])
+    found = fit([lesson.history for lesson in lessons if lesson.history.pots])
     with contextlib.suppress(OSError):  # only slower next time
         save_text(kept, json.dumps({"stamp": stamp.hexdigest(), "fit": as_data(found)}))
     return found

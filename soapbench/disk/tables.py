@@ -1,8 +1,8 @@
 """The tables of facts: those that come with the program, and the maker's own in the bench.
 
-``oils.toml``, ``colourants.toml``, ``fragrances.toml``, ``swirls.toml`` and ``aftercare.toml`` in
-the bench folder add entries or replace whole entries of the same name. Nothing slow is imported
-here: the tables are read before the first screen.
+``oils.toml``, ``colourants.toml``, ``fragrances.toml`` and ``swirls.toml`` in the bench folder add
+entries or replace whole entries of the same name; ``aftercare.toml`` replaces single values.
+Nothing slow is imported here: the tables are read before the first screen.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def swirls(bench: Path | None = None) -> SwirlTable:
 
 
 def practice(bench: Path | None = None) -> Practice:
-    """Common practice after the pour, entries of the bench's ``aftercare.toml`` in place of ours.
+    """Common practice after the pour, values of the bench's ``aftercare.toml`` in place of ours.
 
     Raises FileFaults for a faulty file.
     """
@@ -74,12 +74,13 @@ def practice(bench: Path | None = None) -> Practice:
 
 def _with_own_practice(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ...]]:
     marks = {mark: tables[mark] for mark in MARKS if mark in tables}
+    ours = packaged("aftercare.toml")
     own = {
-        name: {**marks, **entry} if isinstance(entry, Mapping) else entry
+        name: {**ours.get(name, {}), **marks, **entry} if isinstance(entry, Mapping) else entry
         for name, entry in tables.items()
         if name not in MARKS
     }
-    return practice_table({**packaged("aftercare.toml"), **own})
+    return practice_table({**ours, **own})
 
 
 @cache

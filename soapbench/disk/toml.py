@@ -15,6 +15,8 @@ from soapbench.text import clean
 
 LARGEST_FILE = 1_000_000
 """Bytes; what a person writes has a few thousand."""
+DEEPEST_KEY = 50
+"""Dots in one key; plans and tables need two."""
 Location = tuple[int | str, ...]
 
 
@@ -48,14 +50,28 @@ def read_text(path: Path) -> str:
 def parse_text(text: str, file: str) -> dict[str, Any]:
     """The tables of TOML text; ``file`` is what messages call it. Raises FileFaults."""
     try:
-        return tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
+        return loads(text)
+    except ValueError as error:
         where = re.search(r"at line (\d+)", str(error))
         line = int(where.group(1)) if where else None
         said = re.sub(r"\s*\(at .*\)", "", clean(str(error), 200))
         raise FileFaults(
             file, [Fault("", f"it is not TOML: {said}", 'key = "value", text in quotes', line)]
         ) from None
+
+
+def loads(text: str) -> dict[str, Any]:
+    """TOML text read by the standard reader. Raises ValueError for whatever it cannot read.
+
+    That reader's time grows with the square of a key's parts: a key of 400,000 would take hours.
+    """
+    for line in text.splitlines():
+        if line.count(".") > DEEPEST_KEY and line.partition("=")[0].count(".") > DEEPEST_KEY:
+            raise ValueError("nested too deeply")
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
 
 
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")

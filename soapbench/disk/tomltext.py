@@ -76,12 +76,9 @@ def parse(text: str) -> dict[str, Any]:
         return _quick(text)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
         pass  # not written the regular way: the full reader decides
-    import tomllib
+    from soapbench.disk.toml import loads
 
-    try:
-        return tomllib.loads(text)
-    except RecursionError as error:
-        raise ValueError("nested too deeply") from error
+    return loads(text)
 
 
 def _quick(text: str) -> dict[str, Any]:

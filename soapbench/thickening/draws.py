@@ -14,7 +14,7 @@ from soapbench.thickening.exposure import time_at
 Array = npt.NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Draws:
     """n equally likely ways in which the batch in hand may behave."""
 

@@ -207,16 +207,23 @@ def equations(
         [_sum(pairs.of_row, c_lot, m), _sum(pairs.of_row, c_lot * j_spread, m)], axis=1
     )
 
+    # Laplace's -1/2 log det of the batch effects: left out, the gaps come out too wide, however
+    # many batches there are.
+    tug = -curvature * (inverse[b, 1, 1] * j_spread + inverse[b, 0, 1])
+    slope_theta[p + 2 :] += J[p + 2 :] @ tug
+    tugged = slope.copy()
+    tugged[:, 1] += _sum(b, tug * j_spread, n)
+
     # The Schur complement: what the batch effects would explain is taken off.
     solved = inverse @ to_theta
     theta -= to_theta.reshape(-1, size).T @ solved.reshape(-1, size)
-    slope_theta -= solved.reshape(-1, size).T @ slope.reshape(-1)
+    slope_theta -= solved.reshape(-1, size).T @ tugged.reshape(-1)
     shared = np.einsum("mup,mu->pm", solved[pairs.batch], to_pairs)
     tie -= np.array([_sum(pairs.lot, s, n_lots) for s in shared])
     explained = np.einsum("muv,mv->mu", inverse[pairs.batch], to_pairs)
     own = (to_pairs * explained).sum(1)
     lots -= _sum(pairs.lot, own, n_lots)
-    slope_lots -= _sum(pairs.lot, (explained * slope[pairs.batch]).sum(1), n_lots)
+    slope_lots -= _sum(pairs.lot, (explained * tugged[pairs.batch]).sum(1), n_lots)
     all_pairs = np.stack([_sum(pairs.batch, column, n) for column in to_pairs.T], axis=1)
     met = _sum(pairs.lot, (explained * all_pairs[pairs.batch]).sum(1) - own, n_lots)
 

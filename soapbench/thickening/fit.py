@@ -52,7 +52,7 @@ class Fragrance:
     """Log-likelihood of log AF on ``profile.GRID``, where batches are too few for ``lots``."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Fit:
     """All that past batches say about the next one."""
 
@@ -83,14 +83,18 @@ def mixture(word: Reputation, means: Mapping[Reputation, Normal], priors: Priors
     )
 
 
-def _pieces(
-    log_af: Array, variance: Array, weights: Array, means: Array, sds: Array
-) -> tuple[Array, Array]:
-    """Chance of each piece (F, K), and its precision (F, K)."""
+def _amounts_to(log_af: Array, variance: Array, pieces: Array) -> tuple[Array, Array, Array]:
+    """Chance of the first piece, and mean and precision of the normal a mixture amounts to.
+
+    ``pieces`` (..., K, 3) as in ``mixture``; the rest (F,).
+    """
+    weights, means, sds = pieces[..., 0], pieces[..., 1], pieces[..., 2]
     wide = sds**2 + variance[:, None]
     log_chance = np.log(weights) - 0.5 * np.log(wide) - 0.5 * (log_af[:, None] - means) ** 2 / wide
     chance = np.exp(log_chance - log_chance.max(axis=1, keepdims=True))
-    return chance / chance.sum(axis=1, keepdims=True), 1.0 / sds**2
+    chance /= chance.sum(axis=1, keepdims=True)
+    total = (chance / sds**2).sum(axis=1)
+    return chance[:, 0], (chance / sds**2 * means).sum(axis=1) / total, total
 
 
 def _class_means(
@@ -98,18 +102,19 @@ def _class_means(
 ) -> dict[Reputation, Normal]:
     """What each reputation has come to mean, from the fragrances that bear it."""
     means = {r: w.mean for r, w in priors.words.items()}
-    for _ in range(4):
-        for word in set(sold):
-            mine = np.array([s is word for s in sold])
-            a, var, own = log_af[mine], variance[mine], priors.words[word]
+    for word in dict.fromkeys(sold):
+        mine = np.array([s is word for s in sold])
+        a, var, own = log_af[mine], variance[mine], priors.words[word]
+        for _ in range(4):
             piece = np.array(mixture(word, means, priors))
-            chance, _ = _pieces(a, var, piece[:, 0], piece[:, 1], piece[:, 2])
-            p = 1.0 / own.spread**2
-            data = np.maximum(1.0 / var - p, 1e-9)  # precision of what the sightings say
-            said = a + p / data * (a - means[word].mean)
-            w = chance[:, 0] * data * p / (data + p)
-            total = 1.0 / own.mean.sd**2 + w.sum()
-            centre = (own.mean.mean / own.mean.sd**2 + (w * said).sum()) / total
+            as_sold, mean, precision = _amounts_to(a, var, piece)
+            # The prior taken off again: what the sightings alone say, precision and its product
+            # with the mean.
+            data = np.maximum(1.0 / var - precision, 0.0)
+            said = np.where(data > 0.0, a / var - precision * mean, 0.0)
+            share = as_sold / (1.0 + data * own.spread**2)
+            total = 1.0 / own.mean.sd**2 + (share * data).sum()
+            centre = (own.mean.mean / own.mean.sd**2 + (share * said).sum()) / total
             means[word] = Normal(float(centre), float(total**-0.5))
     return means
 
@@ -120,11 +125,7 @@ def _pull(sold: Sequence[Reputation], priors: Priors) -> Pull:
             return np.zeros(0), np.zeros(0)
         means = _class_means(log_af, variance, sold, priors)
         pieces = np.array([mixture(word, means, priors) for word in sold])
-        chance, precision = _pieces(
-            log_af, variance, pieces[..., 0], pieces[..., 1], pieces[..., 2]
-        )
-        total = (chance * precision).sum(axis=1)
-        return (chance * precision * pieces[..., 1]).sum(axis=1) / total, total
+        return _amounts_to(log_af, variance, pieces)[1:]
 
     return pull
 

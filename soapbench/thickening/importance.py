@@ -49,7 +49,7 @@ class _Seen:
 def _see(rows: Rows, q: Array) -> _Seen:
     d = rows.dose
     kappa = np.exp(q[KAPPA])
-    af = np.exp(np.concatenate([q[AF:], np.zeros_like(q[:1])]))[rows.lot]
+    af = np.exp(np.concatenate([q[AF:], np.zeros_like(q[:1])]))[rows.lot]  # NO_LOT: the last, 1
     total = d.after.astype(q.dtype)[:, None] * af
     total += d.before.astype(q.dtype)[:, None]
     total += d.blended.astype(q.dtype)[:, None] * kappa

@@ -8,12 +8,13 @@ not by chance.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.batter import BatchHistory, FragranceWord, Mix, PotHistory
+from soapbench.batter import BatchHistory, FragranceWord, Mix
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.equations import positions
 from soapbench.thickening.fit import Fit
@@ -69,25 +70,22 @@ def fragrances_of(history: BatchHistory) -> dict[str, FragranceWord]:
 def seen_by(history: BatchHistory, now: float) -> BatchHistory:
     """What had happened by ``now``."""
     pots = tuple(
-        PotHistory(
-            name=pot.name,
+        replace(
+            pot,
             until=min(pot.until, now),
-            fragrance=pot.fragrance,
-            fragrance_in=pot.fragrance_in
-            if pot.fragrance_in is not None and pot.fragrance_in <= now
-            else None,
+            fragrance_in=None if (pot.fragrance_in or 0.0) > now else pot.fragrance_in,
             blends=tuple(b for b in pot.blends if b.t <= now),
             taps=tuple(t for t in pot.taps if t.t <= now),
         )
         for pot in history.pots
     )
-    return BatchHistory(history.batch, history.mix, pots, history.fragrances)
+    return replace(history, pots=pots)
 
 
 def batch_sd(fit: Fit) -> float:
     """sd of a batch's log rate as one normal: between the core of its t and all of its spread."""
     tail = fit.priors.batch_tail
-    return fit.sd.batch * (1.0 if np.isinf(tail) else (tail / (tail - 2.0)) ** 0.35)
+    return fit.sd.batch * (1.0 if np.isinf(tail) else (tail / (tail - 2.0)) ** 0.3)
 
 
 def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 
 import numpy as np
 import numpy.typing as npt
@@ -90,10 +91,11 @@ def _from_table(
     known: Fragrance, word: FragranceWord, mean: float, sd: float, rho2: float
 ) -> tuple[float, _Piece]:
     """Evidence of one piece N(mean, sd) and the lot's log AF under it, few batches."""
-    logs = np.array(known.table) - 0.5 * ((GRID - mean) / sd) ** 2 - np.log(sd)
+    a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)
+    logs = np.interp(a, GRID, known.table) - 0.5 * ((a - mean) / sd) ** 2 - log(sd)
     mass = np.exp(logs - logs.max())
-    centre = float(mass @ GRID / mass.sum())
-    variance = float(mass @ (GRID - centre) ** 2 / mass.sum()) + (GRID[1] - GRID[0]) ** 2 / 12.0
+    centre = float(mass @ a / mass.sum())
+    variance = float(mass @ (a - centre) ** 2 / mass.sum())
     tie = -variance * np.sum([lot.tie for lot in known.lots], axis=0)
     if word.lot is None or all(lot.name != word.lot for lot in known.lots):
         variance += rho2
@@ -104,10 +106,10 @@ def _from_lots(
     fit: Fit, known: Fragrance, word: FragranceWord, mean: float, sd: float, rho2: float
 ) -> tuple[float, _Piece]:
     """The same with many batches, where what each lot says is normal."""
-    precision, pull, none = sd**-2, mean * sd**-2, np.zeros(len(fit.theta))
+    precision, pull = sd**-2, mean * sd**-2
     message, said, own = 0.0, 0.0, None
-    tie: Array = none
-    ties: Array = none
+    tie: Array = np.zeros(len(fit.theta))
+    ties: Array = np.zeros(len(fit.theta))
     for lot in known.lots:
         through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
         message += lot.precision * through
@@ -127,9 +129,10 @@ def _from_lots(
         variance = 1.0 / total
     evidence = 0.0
     if message > 0.0:
-        spread = 1.0 / message + ties @ fit.covariance @ ties / message**2 + sd**2
-        evidence = -0.5 * (np.log(spread) + (said / message - mean) ** 2 / spread)
-    return float(evidence), (centre, tie, variance)
+        tied = float(ties @ fit.covariance @ ties) / message**2
+        spread = 1.0 / message + tied + sd**2
+        evidence = -0.5 * (log(spread) + (said / message - mean) ** 2 / spread)
+    return evidence, (centre, tie, variance)
 
 
 def acceleration(fit: Fit, word: FragranceWord) -> Acceleration:

@@ -35,6 +35,8 @@ that a mixture amounts to near there: the E step of the mixture."""
 
 LONGEST_STEP = 1.5
 """On the log scale; keeps a first step from a poor start within reason."""
+SURE_STEP = 0.3
+"""A shorter step is taken unseen: there the quadratic is good."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,13 +97,13 @@ def solve(
         before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
         longest = max(np.abs(step.theta).max(), np.abs(step.fragrances).max(initial=0.0), 1e-12)
         scale = min(1.0, LONGEST_STEP / float(longest))
-        for _ in range(8):
+        for _ in range(8 if longest > SURE_STEP else 0):
             there = _moved(at, step, scale)
             reached = look(rows, there, sd.noise, setting.tail).loglik
             if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:
                 break
             scale *= 0.5
-        at = there
+        at = _moved(at, step, scale)
         variance = np.maximum(np.diag(covariance)[size:], 1e-6)
         learned = _learn(setting, data, at, sd, variance, trust)
         growth = np.log(np.array(astuple(learned)) / np.array(astuple(sd)))

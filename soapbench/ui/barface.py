@@ -15,10 +15,13 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.worker import Worker, WorkerState
 
+from soapbench.signs import LETTERS, pattern
+
 if TYPE_CHECKING:
     from textual.app import App
 
     from soapbench.barface import Colour, Design
+    from soapbench.ui.app import SoapbenchApp
 
 Ink = Literal["colour", "signs", "letters"]
 INKS: tuple[Ink, ...] = ("colour", "signs", "letters")
@@ -71,6 +74,7 @@ def lines_of(wanted: Wanted) -> Lines:
 class BarFace(Widget):
     """One face, drawn on another thread and kept until something else is to be shown."""
 
+    app: SoapbenchApp
     DEFAULT_CSS = "BarFace { width: 1fr; height: 1fr; }"
 
     class Drawn(Message):
@@ -114,7 +118,8 @@ class BarFace(Widget):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         event.stop()
-        if event.state is WorkerState.ERROR:
+        if event.state is WorkerState.ERROR and event.worker.error:
+            self.app.met(event.worker.error)
             self.lines = ((Segment("This face could not be drawn."),),)
             self.refresh()
 
@@ -130,9 +135,6 @@ class BarFace(Widget):
 
 def legend(colours: Sequence[Colour], ink: Ink) -> Text:
     """Letter, colour, sign and name of each pot."""
-    from soapbench.barface import pattern
-    from soapbench.barface.cells import LETTERS
-
     text = Text()
     for i, colour in enumerate(colours):
         name = colour.name if len(colour.name) <= 14 else colour.name[:13] + "…"

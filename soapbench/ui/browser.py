@@ -11,16 +11,15 @@ import ipaddress
 import secrets
 import shlex
 import sys
-from collections.abc import Awaitable, Callable
 from importlib.resources import as_file, files
 from pathlib import Path
 
 from aiohttp import web
+from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
 
 PORT = 8765
 COOKIE = "soapbench_key"
-Handler = Callable[[web.Request], Awaitable[web.StreamResponse]]
 
 
 class NotThisAddress(Exception):
@@ -45,7 +44,7 @@ def checked(host: str) -> str:
     return host
 
 
-class BenchServer(Server):  # type: ignore[misc]
+class BenchServer(Server):
     """Serves the bench at one address, to those who have its key."""
 
     def __init__(self, bench: Path, host: str, port: int, pages: Path, key: str) -> None:
@@ -75,7 +74,7 @@ class BenchServer(Server):  # type: ignore[misc]
     async def on_startup(self, app: web.Application) -> None:
         print(f"The bench is at {self.address}\nCtrl+C ends it.", flush=True)
 
-    def _guard(self) -> Callable[[web.Request, Handler], Awaitable[web.StreamResponse]]:
+    def _guard(self) -> Middleware:
         """Only this address, only from its own pages, only with the key.
 
         The first stops other names for this machine, the second other sites' pages in the same
@@ -106,8 +105,8 @@ def serve(bench: Path, host: str, port: int) -> None:
     """Serve the bench in ``bench`` until interrupted. Raises NotThisAddress, OSError."""
     if not loopback(checked(host)):
         print(
-            "Anybody in this network who gets the address can pour and change plans on this bench,\n"
-            "and the network can read what is typed: it is not encrypted. Use it at home only.",
+            "Anybody in this network who gets the address can pour and change plans here, and the\n"
+            "network can read what is typed, for it is not encrypted. At home only.",
             flush=True,
         )
     with as_file(files("soapbench").joinpath("data", "browser")) as pages:

@@ -5,9 +5,9 @@ Every act is written to the log before the state changes; the screen shows only 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from soapbench.batter import Trace
 from soapbench.log import Event, Kind, Value, standing
@@ -60,6 +60,8 @@ class Desk:
     held_by: Callable[[], Holder | None] = lambda: None
     holder: Holder | None = None
     """While watching: who holds the pour, as last seen; None: nobody any more."""
+    foreseen: Mapping[str, Any] = field(default_factory=dict)
+    """What the log's header kept of the figures shown before the pour."""
     state: PourState = field(init=False)
     live: Live | None = None
     by_wall_clock: bool = field(default=False, init=False)
@@ -174,10 +176,13 @@ class Desk:
         return True
 
     def blender(self, pot: str | None = None) -> None:
-        """Stick blender on, or off again: the burst is logged with its length."""
+        """Stick blender on, or off again: the burst is logged with its length.
+
+        Before anything is poured off all pots are one batter; afterwards it is in ``pot`` alone.
+        """
         since = self.state.blending_since
         if since is None:
-            self.record(Kind.BLENDER_ON, pot)
+            self.record(Kind.BLENDER_ON, pot if self.state.split else None)
         else:
             held = standing(self.log.events)
             on = next(e for e in reversed(held) if e.kind is Kind.BLENDER_ON)
@@ -188,6 +193,8 @@ class Desk:
 
     def take(self, choice: SwirlChoice) -> None:
         self.record(Kind.RESCUE_TAKEN, steps=list(choice.steps), chance=choice.chance)
+        if self.state.rescued and self.state.stage is None:
+            self.end(finished=True)  # nothing is left to do: left as it is
 
     def undo(self) -> Event | None:
         """Take back the last act that can be; says which."""

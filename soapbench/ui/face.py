@@ -20,6 +20,7 @@ from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 
 if TYPE_CHECKING:
     from soapbench.facewords import Showing
+    from soapbench.ui.app import SoapbenchApp
 
 SLICES = ("first end", "", "middle", "", "other end")
 MOST_SHOWN = 3
@@ -31,6 +32,7 @@ WORD_ROWS = 6
 class FaceScreen(Screen[None]):
     """Loaves worked out on another thread; left and right choose where along them is cut."""
 
+    app: SoapbenchApp
     AUTO_FOCUS = None
 
     class Ready(Message):
@@ -54,7 +56,7 @@ class FaceScreen(Screen[None]):
             for i in range(MOST_SHOWN):
                 with Vertical(id=f"loaf{i}", classes="loaf"):
                     yield Static(id=f"label{i}", markup=False, classes="strong")
-                    yield Static(id=f"words{i}", markup=False)
+                    yield Static(id=f"words{i}", markup=False, classes="words")
                     yield BarFace(id=f"face{i}")
         with Horizontal(id="slices"):
             for i in range(len(SLICES)):
@@ -85,7 +87,8 @@ class FaceScreen(Screen[None]):
         self._draw()
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR:
+        if event.state is WorkerState.ERROR and event.worker.error:
+            self.app.met(event.worker.error)
             why = clean(str(event.worker.error))[:80]
             self.query_one("#said", Static).update(f"The face could not be worked out: {why}")
 

@@ -184,6 +184,8 @@ class HomeScreen(Screen[None]):
             self._open(line)
 
     def on_key(self, event: events.Key) -> None:
+        if not self.is_current:
+            return  # a key pressed before the next screen was there
         wanted = self.query_one("#wanted", Input)
         if wanted.has_focus:
             if event.key in ("up", "down", "pageup", "pagedown"):

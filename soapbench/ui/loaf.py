@@ -17,11 +17,13 @@ from soapbench.ui.barface import BarFace, legend, usual_ink
 
 if TYPE_CHECKING:
     from soapbench.facewords import Showing
+    from soapbench.ui.app import SoapbenchApp
 
 
 class Loaf(Vertical):
     """Worked out on another thread; takes no room while there is nothing to show."""
 
+    app: SoapbenchApp
     DEFAULT_CSS = "Loaf { height: auto; } Loaf Static { height: auto; }"
 
     class Ready(Message):
@@ -52,7 +54,8 @@ class Loaf(Vertical):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         event.stop()
-        if event.state is WorkerState.ERROR:
+        if event.state is WorkerState.ERROR and event.worker.error:
+            self.app.met(event.worker.error)
             self.display = True
             why = clean(str(event.worker.error))[:80]
             self.query_one("#loaf_words", Static).update(f"No face could be worked out: {why}")

@@ -164,7 +164,6 @@ class PlanScreen(Screen[None]):
 
             self.app.switch_screen(HomeScreen())
 
-
     def _show_face(self, sheet: PlanSheet) -> None:
         if sheet.outlook is None:
             self.app.bell()

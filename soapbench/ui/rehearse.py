@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import secrets
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
@@ -11,10 +12,13 @@ import numpy as np
 
 from soapbench.disk.clock import Clock, Reading
 from soapbench.hands import HEEDS_S, Hands
-from soapbench.rehearsal import Batter, Report, draw_batter, fault_of, milestones, report
+from soapbench.rehearsal import Batter, draw_batter, fault_of, milestones
+from soapbench.rehearsalreport import Report, report
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
+    from collections.abc import Mapping, Sequence
+
+    from soapbench.advice import Known, SwirlChoice
     from soapbench.disk.bench import Bench
     from soapbench.plansheet import PlanSheet
     from soapbench.stages import Stage
@@ -110,92 +114,108 @@ def hands_off(bench: Bench, start: Reading, known: Known, wanted: Wanted) -> Rep
     """Play a rehearsal without keys and without waiting; its log is among the rehearsals."""
     clock = SteppedClock(start)
     desk, batter = begin_rehearsal(bench, clock, known, wanted)
+    # The hands' own numbers: a batter's seed must not make its hands quick or slow.
+    hands = Hands(known.pace, np.random.default_rng([wanted.seed, 1]))
     try:
-        # The hands' own numbers: a batter's seed must not make its hands quick or slow.
-        play(desk, batter, clock, Hands(known.pace, np.random.default_rng([wanted.seed, 1])))
+        Player(desk, batter, clock, hands).play()
         return report(batter, desk.made, known, desk.log.events, desk.now())
     finally:
         desk.close()
 
 
-def play(desk: Desk, batter: Batter, clock: SteppedClock, hands: Hands) -> None:
-    """Play the pour at ``desk`` to its end, with simulated hands on a simulated batter."""
-    desk.lye_meets_oils()
-    rescues = 0
-    while (stage := desk.state.stage) is not None:
-        if not _worked(desk, batter, clock, hands, stage, rescues < MOST_RESCUES):
-            rescues += 1
+@dataclass
+class Player:
+    """Simulated hands at a desk, with a simulated batter and a clock that waits for them.
 
+    ``heedful`` False: they never ask the model, and so take no rescue.
+    """
 
-def _worked(
-    desk: Desk, batter: Batter, clock: SteppedClock, hands: Hands, stage: Stage, may_switch: bool
-) -> bool:
-    """Work on one stage until it is over one way or another; False: a rescue was taken."""
-    takes = hands.takes(stage)
-    begun: float | None = None
-    blend_until = heeds_at = None
-    asked = _ask(desk)
-    while True:
-        now = desk.now()
-        if begun is None and hands.ready(stage, desk.state):
-            begun = now
-            for pot in stage.scents:
-                desk.fragrance_in(pot)
-            if stage.blend_s > 0:
+    desk: Desk
+    batter: Batter
+    clock: SteppedClock
+    hands: Hands
+    heedful: bool = True
+    _rescues: int = 0
+
+    def play(self) -> None:
+        """The whole pour, from lye to its end."""
+        self.desk.lye_meets_oils()
+        while (stage := self.desk.state.stage) is not None:
+            self._work(stage)
+
+    def _work(self, stage: Stage) -> None:
+        """One stage, until it is over one way or another."""
+        desk, takes = self.desk, self.hands.takes(stage)
+        begun: float | None = None
+        blend_until = heeds_at = None
+        asked = self._ask()
+        while True:
+            now = desk.now()
+            if begun is None and self.hands.ready(stage, desk.state):
+                begun = now
+                for pot in stage.scents:
+                    desk.fragrance_in(pot)
+                if stage.blend_s > 0:
+                    desk.blender()
+                    blend_until = now + min(stage.blend_s, takes)
+            if heeds_at is None and self._offer:
+                heeds_at = now + HEEDS_S
+            times = milestones(self.batter, desk.state, now)
+            tap = self.hands.next_tap(desk.state, times, now)
+            done = math.inf if begun is None else begun + takes
+            seen = math.inf if tap is None else tap[0]
+            moments = [t for t in (blend_until, heeds_at) if t is not None]
+            at = min(done, seen, asked + ADVISE_EVERY_S, *moments)
+            self.clock.forward(at - now)
+            if blend_until == at:
                 desk.blender()
-                blend_until = now + min(stage.blend_s, takes)
-        if may_switch and heeds_at is None and desk.live and desk.live.rescue:
-            heeds_at = now + HEEDS_S
-        times = milestones(batter, desk.state, now)
-        tap = hands.next_tap(desk.state, times, now)
-        moments = [asked + ADVISE_EVERY_S]
-        moments += [] if tap is None else [tap[0]]
-        moments += [t for t in (blend_until, heeds_at) if t is not None]
-        moments += [] if begun is None else [begun + takes]
-        at = min(moments)
-        clock.forward(at - now)
-        if blend_until == at:
-            desk.blender()
-            blend_until = None
-        elif tap is not None and tap[0] == at:
-            desk.trace_seen(tap[1], tap[2])
-        elif heeds_at == at:
-            heeds_at = None
-            if _take_rescue(desk):
-                return False
-        elif begun is not None and begun + takes == at:
-            return _done(desk, stage, begun, at, times)
-        asked = _ask(desk)
+                blend_until = None
+            elif tap is not None and seen == at:
+                desk.trace_seen(tap[1], tap[2])
+            elif heeds_at == at:
+                heeds_at = None
+                if self._take_rescue():
+                    return
+            elif begun is not None and done == at:
+                self._finish(stage, begun, at, times)
+                return
+            asked = self._ask()
 
+    def _ask(self) -> float:
+        """Ask the model, if they do; when they did."""
+        if not self.heedful or self._rescues >= MOST_RESCUES:
+            return math.inf
+        self.desk.heed(self.desk.advise())
+        return self.desk.now()
 
-def _ask(desk: Desk) -> float:
-    desk.heed(desk.advise())
-    return desk.now()
+    @property
+    def _offer(self) -> SwirlChoice | None:
+        """The rescue they would take now."""
+        live = self.desk.live
+        return live.rescue if live and self._rescues < MOST_RESCUES else None
 
+    def _finish(
+        self, stage: Stage, begun: float, now: float, times: Mapping[str, Sequence[float]]
+    ) -> None:
+        """The hands are through with a stage: it came right, or they do what can still be done."""
+        if fault_of(stage, begun, now, times) is None:
+            self.desk.stage_done()
+        elif self._take_rescue():
+            return
+        elif stage.puts is None:
+            self.desk.stage_done(skipped=True)  # a tool or a top that can be left out
+        else:
+            self.desk.end(finished=False)
 
-def _done(
-    desk: Desk, stage: Stage, begun: float, now: float, times: dict[str, tuple[float, ...]]
-) -> bool:
-    """The hands are through with a stage: it came right, or they do what still can be done."""
-    if fault_of(stage, begun, now, times) is None:
-        desk.stage_done()
-    elif _take_rescue(desk):
-        return False
-    elif stage.puts is None:
-        desk.stage_done(skipped=True)  # a tool or a top that can be left out
-    else:
-        desk.end(finished=False)
-    return True
-
-
-def _take_rescue(desk: Desk) -> bool:
-    """Take the rescue on offer, if it is one that pours otherwise; True when the way changed."""
-    choice = desk.live.rescue if desk.live else None
-    if choice is None:
-        return False
-    if choice.steps:
-        desk.take(choice)
-    else:
-        while desk.state.stage is not None:  # leave it as it is
-            desk.stage_done(skipped=True)
-    return True
+    def _take_rescue(self) -> bool:
+        """Take the rescue on offer; True when the way changed."""
+        choice = self._offer
+        if choice is None:
+            return False
+        self._rescues += 1
+        if choice.steps:
+            self.desk.take(choice)
+        else:
+            while self.desk.state.stage is not None:  # leave it as it is
+                self.desk.stage_done(skipped=True)
+        return True

@@ -81,9 +81,9 @@ class Rows(ScrollView, can_focus=True):
         if not heading:
             text.append("▸ " if here else "  ", Style(bold=here))
         text.append_text(self._draw(row, width - 2))
+        text.truncate(width, overflow="ellipsis", pad=True)
         if here and not heading:
             text.stylize(Style(bold=True, reverse=self.has_focus))
-        text.truncate(width, overflow="ellipsis", pad=True)
         text.no_wrap = True
         return Strip(list(text.render(self.app.console)), width)
 

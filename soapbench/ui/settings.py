@@ -63,6 +63,8 @@ class SettingsScreen(Screen[None]):
         self.query_one("#page", Grid).fill(_rows(self.app.taste))
 
     def on_key(self, event: events.Key) -> None:
+        if not self.is_current:
+            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         if event.key == "escape":
             event.stop()

@@ -74,6 +74,8 @@ class ShelfScreen(Screen[None]):
     # ---- keys
 
     def on_key(self, event: events.Key) -> None:
+        if not self.is_current:
+            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         acts: dict[str, Callable[[], object]] = {
             "enter": lambda: self._ask(cell.keys if cell else NEW),

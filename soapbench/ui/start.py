@@ -52,7 +52,9 @@ def begin(
     log = PatientLog(bench.begin(header, rehearsal=rehearsal))
     hold = take(log.path, reading.boot_id)
     release = hold.release if isinstance(hold, Hold) else (lambda: None)
-    return Desk(batch, sheet.plan, sheet.amounts, known, log, clock, release=release)
+    return Desk(
+        batch, sheet.plan, sheet.amounts, known, log, clock, release=release, foreseen=figures
+    )
 
 
 def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
@@ -88,6 +90,7 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         desk = Desk(
             header.id, plan, made, known, watched, clock,
             watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
+            foreseen=header.foreseen,
         )  # fmt: skip
         if not desk.take_over():
             desk.holder = desk.held_by()

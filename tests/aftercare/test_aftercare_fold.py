@@ -98,10 +98,10 @@ def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path
     bench, first = poured(folder, clock)
     _, second = poured(folder, clock, "dune_layers")
     first.close()
-    assert {r.title for r in resting_batches(bench)} == {"Harbour at Dusk", "Dune Layers"}
+    assert {r.title for r in resting_batches(bench, clock.at)} == {"Harbour at Dusk", "Dune Layers"}
     second.record(Kind.CURED)
     second.close()
-    assert [r.title for r in resting_batches(bench)] == ["Harbour at Dusk"]
+    assert [r.title for r in resting_batches(bench, clock.at)] == ["Harbour at Dusk"]
 
 
 def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
@@ -126,7 +126,8 @@ CASES = {
         replace(BATCH, gel="force"), -1.0, ["spray-fire", "gel-heat", "fresh-soap-gloves"],
     ),
     "it cracks": (
-        replace(BATCH, gel_trouble="cracking"), 0.0, ["spray-fire", "gel-heat", "fresh-soap-gloves"],
+        replace(BATCH, gel_trouble="cracking"), 0.0,
+        ["spray-fire", "gel-heat", "fresh-soap-gloves"],
     ),
     "out of the mould": (replace(BATCH, unmoulded=EVENING), 0.0, ["fresh-soap-gloves"]),
     "cut": (

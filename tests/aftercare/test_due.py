@@ -111,6 +111,14 @@ def test_today_ends_at_the_makers_own_midnight() -> None:
     assert not due_today([batch], before.astimezone(timezone(timedelta(hours=7))), P)
 
 
+def test_a_batch_nobody_put_away_is_forgotten_in_the_end() -> None:
+    """A maker who never says so must not be told of every batch ever cured."""
+    assert CUT.cut is not None
+    weeks = timedelta(weeks=P.forgotten_weeks)
+    assert due_today([CUT], CUT.cut + weeks - timedelta(hours=1), P)
+    assert due_today([CUT], CUT.cut + weeks + timedelta(hours=1), P) == ()
+
+
 WHEN = {
     "today 21:05": timedelta(hours=2, minutes=5),
     "tomorrow 00:30": timedelta(hours=5, minutes=30),
@@ -130,7 +138,8 @@ def test_when(words: str) -> None:
 def test_ready_by_common_practice_until_there_are_weighings() -> None:
     assert ready(BATCH, P) is None
     ends = ready(CUT, P)
-    assert ends is not None and CUT.cut is not None
+    assert ends is not None
+    assert CUT.cut is not None
     assert not ends.measured
     assert (ends.earliest, ends.about) == (
         CUT.cut + timedelta(weeks=4),
@@ -154,10 +163,12 @@ def test_ready_follows_the_weighings_but_never_before_four_weeks() -> None:
     assert CUT.cut is not None
     slow = ready(replace(CUT, weighed=weighed(20, 0.15, [0, 7, 14, 21, 28])), P)
     quick = ready(replace(CUT, weighed=weighed(4, 0.15, [0, 7, 14, 21])), P)
-    assert slow and quick
+    assert slow
+    assert quick
     assert (slow.about - CUT.cut) / timedelta(days=1) == pytest.approx(54.16, abs=0.1)
     assert slow.earliest <= slow.about <= slow.latest
-    assert slow.measured and quick.measured
+    assert slow.measured
+    assert quick.measured
     assert quick.about == CUT.cut + timedelta(weeks=4)
     assert "common practice" in quick.rests_on
 

@@ -1,4 +1,6 @@
-"""How long fits and live updates take: ``OMP_NUM_THREADS=1 python -m tests.bench.bench_thickening``.
+"""How long fits and live updates take.
+
+Run with ``OMP_NUM_THREADS=1 python -m tests.bench.bench_thickening``.
 
 Reach: fit of 100 batches about 0.05 s, 1,000 at most 0.8 s, 10,000 at most 3 s; live update of 5
 pots and 12 taps, 4,000 draws, p99 at most 7 ms.
@@ -10,6 +12,7 @@ import argparse
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
@@ -18,14 +21,20 @@ from soapbench.thickening import fit, live, milestone_times
 from tests.worlds.world import draw_maker, make_many
 
 
-def timed(what: Callable[[], object], times: int) -> np.ndarray:
-    """Seconds of each of ``times`` calls."""
+def timed(what: Callable[[], object], times: int) -> tuple[np.ndarray, np.ndarray]:
+    """Wall and processor seconds of each of ``times`` calls; the latter on a shared machine."""
     spent = []
     for _ in range(times):
-        begun = time.perf_counter()
+        wall, cpu = time.perf_counter(), time.process_time()
         what()
-        spent.append(time.perf_counter() - begun)
-    return np.array(spent)
+        spent.append((time.perf_counter() - wall, time.process_time() - cpu))
+    return np.array(spent)[:, 0], np.array(spent)[:, 1]
+
+
+def tell(what: str, spent: tuple[np.ndarray, np.ndarray]) -> None:
+    """Print median and 99th percentile, ms."""
+    (w50, w99), (c50, c99) = (1e3 * np.quantile(s, [0.5, 0.99]) for s in spent)
+    print(f"{what}: wall p50 {w50:.1f} p99 {w99:.1f} ms, processor p50 {c50:.1f} p99 {c99:.1f} ms")
 
 
 def busy(histories: Sequence[BatchHistory]) -> BatchHistory:
@@ -63,25 +72,21 @@ def main() -> None:
     ]
     for size in (10, 100, 1000, 10_000):
         if size <= len(histories):
-            spent = timed(lambda n=size: fit(histories[:n]), 3 if size >= 1000 else 9)
-            print(f"fit {size:6d} batches: median {np.median(spent):.3f} s")
+            tell(f"fit {size} batches", timed(partial(fit, histories[:size]), 3 + 300 // size))
     fitted = fit(made[:100])
     history = busy(made)
     now = max(t.t for p in history.pots for t in p.taps)
     scents = len(history.fragrances)
     live(fitted, history, now)
-    spent = 1e3 * timed(lambda: live(fitted, history, now), args.updates)
-    p50, p99 = np.quantile(spent, [0.5, 0.99])
-    print(f"live update, 5 pots, 12 taps, {scents} scents: p50 {p50:.1f} ms, p99 {p99:.1f} ms")
+    name = f"live update, 5 pots, 12 taps, {scents} scents"
+    tell(name, timed(partial(live, fitted, history, now), args.updates))
     draws = live(fitted, history, now)
 
     def times() -> None:
         for p in history.pots:
             milestone_times(draws, p.fragrance, p.fragrance_in, p.blends)
 
-    spent = 1e3 * timed(times, args.updates)
-    p50, p99 = np.quantile(spent, [0.5, 0.99])
-    print(f"milestone times of its 5 pots: p50 {p50:.1f} ms, p99 {p99:.1f} ms")
+    tell("milestone times of its 5 pots", timed(times, args.updates))
 
 
 if __name__ == "__main__":

@@ -10,7 +10,9 @@ import argparse
 import warnings
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
@@ -167,49 +169,73 @@ def finish_outcomes(
     return [float(np.mean(ok(t))) for t in times], bool(ok(truth[None])[0])
 
 
+Scores = tuple[dict[tuple[str, int, str], Tally], dict[int, list[tuple[float, float, bool]]]]
+"""Tallies by (forecaster, size, situation), and by size (chance, oracle's chance, outcome)."""
+
+
+def evaluate_world(
+    seed: int, sizes: Sequence[int], tests: int, priors: Priors, rivals: bool
+) -> Scores:
+    """Everybody's scores in one world."""
+    tallies: dict[tuple[str, int, str], Tally] = {}
+    finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
+
+    def tally(who: str, size: int, when: str) -> Tally:
+        return tallies.setdefault((who, size, when), Tally([], []))
+
+    maker, past, future = world_batches(seed, max(sizes), tests)
+    rng = np.random.default_rng([99, seed])
+    cases = []
+    for m in future:
+        before = oracle.particles(rng, maker, m, PARTICLES)
+        cases.append((m, "before", 0.0, before[:DRAWS]))
+        tap = first_tap(m)
+        if tap is not None:
+            after = oracle.posterior(rng, maker, m, before, tap, DRAWS)
+            cases.append((m, "after", tap, after))
+    for size in sizes:
+        fitted = fit([m.history for m in past[:size]], priors)
+        means = fragrance_means(past[:size])
+        p = (np.arange(200) + 0.5) / 200
+        aft = aft_quantiles(past[:size], future, p) if rivals and size >= 30 else None
+        prior_guess = fitted.theta[-4] + np.exp(fitted.theta[-3:-1]).sum()
+        at = 0
+        for made, when, now, best in cases:
+            ours = model_times(made.history, fitted, now)
+            for i, pot in enumerate(made.history.pots):
+                truth = float(made.truth[i, THICK])
+                if truth <= now or truth >= HORIZON:
+                    continue
+                score(tally("ours", size, when), ours[:, i, THICK], truth)
+                score(tally("oracle", size, when), best[:, i, THICK], truth)
+                mean = means.get(pot.fragrance or "unscented", means.get(None, prior_guess))
+                score(tally("mean", size, when), np.array([np.exp(mean)]), truth)
+                if aft is not None and when == "before":
+                    score(tally("lifelines", size, when), aft[at + i], truth)
+            if when == "before":
+                at += len(made.history.pots)
+            fragrance_in = [q.fragrance_in for q in made.history.pots if q.fragrance_in]
+            start = now or max(fragrance_in, default=600.0)
+            for _ in range(6):
+                chances, outcome = finish_outcomes(rng, [ours, best], made.truth, start)
+                finish[size].append((chances[0], chances[1], outcome))
+    return tallies, finish
+
+
 def evaluate(
-    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool
-) -> tuple[dict[tuple[str, int, str], Tally], dict[int, list[tuple[float, float, bool]]]]:
-    """Tallies by (forecaster, size, situation), and by size (chance, oracle's chance, outcome)."""
+    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
+) -> Scores:
+    """Scores over all worlds, in the order of ``seeds``."""
     tallies: dict[tuple[str, int, str], Tally] = defaultdict(lambda: Tally([], []))
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
-    for seed in seeds:
-        maker, past, future = world_batches(seed, max(sizes), tests)
-        rng = np.random.default_rng([99, seed])
-        cases = []
-        for m in future:
-            before = oracle.particles(rng, maker, m, PARTICLES)
-            cases.append((m, "before", 0.0, before[:DRAWS]))
-            tap = first_tap(m)
-            if tap is not None:
-                after = oracle.posterior(rng, maker, m, before, tap, DRAWS)
-                cases.append((m, "after", tap, after))
-        for size in sizes:
-            fitted = fit([m.history for m in past[:size]], priors)
-            means = fragrance_means(past[:size])
-            p = (np.arange(200) + 0.5) / 200
-            aft = aft_quantiles(past[:size], future, p) if rivals and size >= 30 else None
-            prior_guess = fitted.theta[-4] + np.exp(fitted.theta[-3:-1]).sum()
-            at = 0
-            for made, when, now, best in cases:
-                ours = model_times(made.history, fitted, now)
-                for i, pot in enumerate(made.history.pots):
-                    truth = float(made.truth[i, THICK])
-                    if truth <= now or truth >= HORIZON:
-                        continue
-                    score(tallies["ours", size, when], ours[:, i, THICK], truth)
-                    score(tallies["oracle", size, when], best[:, i, THICK], truth)
-                    mean = means.get(pot.fragrance or "unscented", means.get(None, prior_guess))
-                    score(tallies["mean", size, when], np.array([np.exp(mean)]), truth)
-                    if aft is not None and when == "before":
-                        score(tallies["lifelines", size, when], aft[at + i], truth)
-                if when == "before":
-                    at += len(made.history.pots)
-                fragrance_in = [q.fragrance_in for q in made.history.pots if q.fragrance_in]
-                start = now or max(fragrance_in, default=600.0)
-                for _ in range(6):
-                    chances, outcome = finish_outcomes(rng, [ours, best], made.truth, start)
-                    finish[size].append((chances[0], chances[1], outcome))
+    world = partial(evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals)
+    with ProcessPoolExecutor(jobs) as pool:
+        for found, outcomes in pool.map(world, seeds):
+            for key, scores in found.items():
+                tallies[key].crps.extend(scores.crps)
+                tallies[key].covered.extend(scores.covered)
+            for size, rows in outcomes.items():
+                finish[size].extend(rows)
     return tallies, finish
 
 
@@ -284,10 +310,10 @@ def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> fl
 
 
 def report(
-    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool
+    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
 ) -> None:
     """Print the table of scores."""
-    tallies, finish = evaluate(seeds, sizes, tests, priors, rivals)
+    tallies, finish = evaluate(seeds, sizes, tests, priors, rivals, jobs)
 
     def mean(who: str, size: int, when: str) -> float:
         scores = tallies[who, size, when].crps
@@ -324,13 +350,14 @@ def main() -> None:
     parser.add_argument("--worlds", type=int, default=24)
     parser.add_argument("--tests", type=int, default=25)
     parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
+    parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--no-rivals", action="store_true")
     parser.add_argument("--only-strong", action="store_true")
     args = parser.parse_args()
     seeds = range(args.first, args.first + args.worlds)
     priors = Priors()
     if not args.only_strong:
-        report(seeds, args.sizes, args.tests, priors, not args.no_rivals)
+        report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs)
     strong, mild = strong_accelerators(seeds, 8, priors)
     print("strong accelerator (AF 3 or more) sold as well behaved, believed above .5 by its")
     print("second tap:")

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
+from textual.message import Message
 from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import Worker, WorkerState
 
 from soapbench.cutreview import (
     PARTS,
@@ -31,6 +33,9 @@ from soapbench.ui.aftercare.lines import key_text
 from soapbench.ui.dialogs import Words
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
 
 KEYS = (
@@ -42,7 +47,13 @@ KEYS = (
 class CutReviewScreen(Screen[None]):
     """How the bars came out. An answer moves on to the next question."""
 
+    app: SoapbenchApp
     AUTO_FOCUS = None
+
+    class Foreseen(Message):
+        def __init__(self, reaches: Mapping[tuple[str, str], str]) -> None:
+            self.reaches = reaches
+            super().__init__()
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -52,6 +63,7 @@ class CutReviewScreen(Screen[None]):
         self._part = PARTS[1]
         self._at = 0
         self._said = ""
+        self._foreseen: Mapping[tuple[str, str], str] = {}
 
     def compose(self) -> ComposeResult:
         yield Static(f"{clean(self.desk.plan.title)}: cut review", markup=False, classes="strong")
@@ -64,6 +76,25 @@ class CutReviewScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self._draw()
+        self._foresee()
+
+    @work(thread=True, exclusive=True, group="foreseen", exit_on_error=False)
+    def _foresee(self) -> None:
+        """How far each colour was foreseen to come; without it the review goes on as well."""
+        from soapbench.facewords import foreseen_showing, reaches_foreseen
+
+        desk = self.desk
+        shown = foreseen_showing(desk.plan, desk.made, desk.known, desk.foreseen.get("face"))
+        if shown is not None:
+            self.post_message(self.Foreseen(reaches_foreseen(desk.plan, shown)))
+
+    def on_cut_review_screen_foreseen(self, message: Foreseen) -> None:
+        self._foreseen = message.reaches
+        self._draw()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.state is WorkerState.ERROR and event.worker.error:
+            self.app.met(event.worker.error)
 
     @property
     def _parts(self) -> list[str]:
@@ -112,6 +143,10 @@ class CutReviewScreen(Screen[None]):
                 mark = "●" if chosen else str(number)
                 text.append(f"{mark} {answer}", Style(bold=chosen, reverse=chosen))
                 text.append("  ")
+            # only once answered: an answer should be of the bar, not of the picture
+            foreseen = self._foreseen.get((self._part, question.pot or "")) if given else None
+            if foreseen:
+                text.append(f"\n{'':{wide + 2}}foreseen: {foreseen}")
             text.append("\n")
         return text
 

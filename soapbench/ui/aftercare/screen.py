@@ -123,15 +123,20 @@ class AftercareScreen(Screen[None]):
         if self._shown.get("keys") != repr(keys):
             self._shown["keys"] = repr(keys)
             self.query_one("#keys", Static).update(key_text(keys, self.size.width - 2))
-        now = self.desk.clock.read().at
-        lines = view.sections(batch, self._practice, now)
-        minded = [c.text for c in after_cautions(batch, self.heat_wait(), self._texts)]
-        plot = self._plot(batch)
-        key = repr((lines, minded, plot, self.size))
-        if self._shown.get("text") != key:
-            self._shown["text"] = key
-            self.query_one("#text", Static).update(_body(lines, plot, minded, self.size.width - 3))
+        self._show_body(batch)
         self._put("said", clean(self._said))
+
+    def _show_body(self, batch: Resting) -> None:
+        """Worked out again when something happened, or a minute has passed."""
+        now, wait = self.desk.clock.read().at, self.heat_wait()
+        key = repr((batch, f"{now:%d %H:%M}", wait > 0, self.size))
+        if self._shown.get("text") == key:
+            return
+        self._shown["text"] = key
+        lines = view.sections(batch, self._practice, now)
+        minded = [c.text for c in after_cautions(batch, wait, self._texts)]
+        body = _body(lines, self._plot(batch), minded, self.size.width - 3)
+        self.query_one("#text", Static).update(body)
 
     def _show_timer(self, batch: Resting) -> None:
         running = self.timer(batch)

@@ -85,7 +85,7 @@ class ReportScreen(Screen[None]):
         with VerticalScroll(id="body"):
             yield Static("Going through it again …", id="text", markup=False)
         yield Static(
-            "Enter bench   a again, another batter   s again, the same batter   ↑↓ scroll",
+            "Enter bench   a another batter   s the same batter   v the cut face   ↑↓ scroll",
             id="keys",
             markup=False,
             classes="quiet",
@@ -96,7 +96,7 @@ class ReportScreen(Screen[None]):
 
     @work(thread=True, exclusive=True, group="report", exit_on_error=False)
     def _work_out(self) -> None:
-        from soapbench.rehearsal import report
+        from soapbench.rehearsalreport import report
         from soapbench.rehearsaltext import report_text
 
         desk = self._desk
@@ -123,7 +123,21 @@ class ReportScreen(Screen[None]):
             "escape": self.app.to_bench,
             "a": lambda: self.app.rehearse(self._wanted.another()),
             "s": lambda: self.app.rehearse(self._wanted),
+            "v": self._show_face,
         }
         if event.key in acts:
             event.stop()
             acts[event.key]()
+
+    def _show_face(self) -> None:
+        from soapbench.facewords import Showing, poured_showings
+        from soapbench.ui.face import FaceScreen
+
+        desk, draws = self._desk, self._batter.draws
+
+        def loaves() -> tuple[Showing, ...]:
+            return poured_showings(
+                desk.batch, desk.plan, desk.made, desk.known, desk.state, draws=draws
+            )
+
+        self.app.push_screen(FaceScreen(desk.plan.title, loaves, desk.known.sinking.words))

@@ -205,7 +205,7 @@ class PourScreen(Screen[None]):
             self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
         elif act.name == "blender":
             on = desk.state.blending_since is None
-            desk.blender()
+            desk.blender(pot)
             self._say("Blender on; press again when it stops" if on else "Blender off")
         elif act.name == "rescue":
             self._rescue()

@@ -59,7 +59,9 @@ class SummaryScreen(Screen[None]):
         from soapbench.facewords import poured_showings
 
         desk = self._desk
-        return poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)
+        return poured_showings(
+            desk.batch, desk.plan, desk.made, desk.known, desk.state, desk.foreseen.get("face")
+        )
 
     def _text(self) -> Text:
         state = self._desk.state

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from soapbench.advice import Live, clock, needs_words, percent
-from soapbench.barface.cells import LETTERS, pattern
 from soapbench.batter import TRACE_WORDS
 from soapbench.pour import PotState, PourState
+from soapbench.signs import LETTERS, pattern
 from soapbench.stages import Stage
 from soapbench.text import clean
 

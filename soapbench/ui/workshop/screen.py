@@ -162,6 +162,8 @@ class WorkshopScreen(Screen[None]):
     # ---- keys
 
     def on_key(self, event: events.Key) -> None:
+        if not self.is_current:
+            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         keys: Keys = cell.keys if cell else ()
         acts: dict[str, Callable[[], object]] = {

@@ -1,0 +1,313 @@
+"""Aftercare and cut review on screen, with a fake clock: keys, timers, 80x24, text from files."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from aftercare_kit import EVIL, FakeClock, after, poured
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from soapbench.aftercare import Resting
+from soapbench.cutreview import Reach, reaches, review
+from soapbench.disk.batchlog import read_log
+from soapbench.disk.memory import open_bench
+from soapbench.log import Kind, standing
+from soapbench.ui.aftercare.review import CutReviewScreen
+from soapbench.ui.aftercare.screen import AftercareScreen
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.bigtext import BigText
+from soapbench.ui.desk import Desk
+from soapbench.ui.home import HomeScreen
+from soapbench.ui.pour.summary import SummaryScreen
+
+
+@dataclass
+class Shown:
+    """The app on one batch's aftercare, and what can be seen and pressed."""
+
+    app: SoapbenchApp
+    pilot: Pilot[int]
+    clock: FakeClock
+    path: Path
+
+    @property
+    def screen(self) -> AftercareScreen:
+        assert isinstance(self.app.screen, AftercareScreen)
+        return self.app.screen
+
+    @property
+    def rests(self) -> Resting:
+        made = self.screen.rests
+        assert made is not None
+        return made
+
+    def text(self, id: str = "text") -> str:
+        return str(self.app.screen.query_one(f"#{id}", Static).render())
+
+    def timer(self) -> str | None:
+        shown = self.screen.query_one("#timer").display
+        return self.screen.query_one("#left", BigText).text if shown else None
+
+    async def press(self, *keys: str) -> None:
+        await self.pilot.press(*keys)
+        await self.pilot.pause()
+
+    async def later(self, seconds: float) -> None:
+        self.clock.on(seconds)
+        self.screen.show()
+        await self.pilot.pause()
+
+    def kept(self, kind: Kind) -> list[dict[str, object]]:
+        """Values of the standing events of this kind in the file itself."""
+        events = standing(read_log(self.path).events)
+        return [dict(e.values) for e in events if e.kind is kind]
+
+
+@asynccontextmanager
+async def aftercare(
+    desk: Desk, clock: FakeClock, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Shown]:
+    path = desk.log.path  # type: ignore[attr-defined]
+    desk.close()
+    app = SoapbenchApp(open_bench(path.parent.parent), clock)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        assert app.to_aftercare(path) == ""
+        await pilot.pause()
+        yield Shown(app, pilot, clock, path)
+
+
+def typed(words: str) -> list[str]:
+    return [{" ": "space", ".": "full_stop", ",": "comma"}.get(c, c) for c in words] + ["enter"]
+
+
+async def test_enter_after_the_summary_leads_to_aftercare_and_escape_to_the_bench(
+    folder: Path,
+) -> None:
+    clock = FakeClock()
+    bench, desk = poured(folder, clock)
+    app = SoapbenchApp(bench, clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        app.desk = desk
+        await app.switch_screen(SummaryScreen(desk))
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, AftercareScreen)
+        await pilot.press("s", "escape")
+        await pilot.pause()
+        assert isinstance(app.screen, HomeScreen)
+        assert app.desk is None
+    events = read_log(desk.log.path).events  # type: ignore[attr-defined]
+    assert events[-1].kind is Kind.SPRAY
+
+
+async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
+    folder: Path,
+) -> None:
+    """Five minutes from the first spray; neither a wall-clock step nor missed ticks matter."""
+    from datetime import timedelta
+
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        assert shown.timer() is None
+        await shown.press("s")
+        assert shown.timer() == "5:00"
+        await shown.later(100)
+        assert shown.timer() == "3:20"
+        clock.at -= timedelta(hours=3)
+        await shown.later(20)
+        assert shown.timer() == "3:00"
+        again = shown.screen.desk
+    clock.at += timedelta(hours=3)
+    async with aftercare(again, clock) as shown:
+        assert shown.timer() == "3:00"
+        await shown.later(185)
+        assert shown.timer() == "0:00"
+        assert "Spray again now" in shown.text("timer_words")
+        await shown.press("s")
+        assert shown.timer() is None
+        assert len(shown.rests.sprayed) == 2
+
+
+async def test_after_a_reboot_the_wall_clock_is_believed(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    desk.record(Kind.SPRAY)
+    clock.reboot(90)
+    async with aftercare(desk, clock) as shown:
+        assert shown.timer() == "3:30"
+
+
+async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("s")
+        clock.on(300)
+        await shown.press("s", "f")
+        assert "no heat yet" in shown.text("said")
+        assert shown.timer() == "30:00"
+        assert "Not into the oven" in shown.text()
+        await shown.later(30 * 60)
+        assert shown.timer() is None
+        assert "Not into the oven" not in shown.text()
+        assert "overheat" in shown.text()
+
+
+async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("a", "3", "c", "m")
+        made = shown.rests
+        assert (made.gel, made.gel_reached, made.gel_trouble) == ("allow", "half way", "cracking")
+        assert made.unmoulded is not None
+        assert "seen half way out; cracking" in shown.text()
+        await shown.press("u", "u", "u", "u")
+        assert shown.rests.gel == "prevent"
+        await shown.press("u", "u")
+        assert "Nothing to take back" in shown.text("said")
+        assert shown.screen.desk.state.ended is not None
+        assert shown.kept(Kind.GEL_SEEN) == []
+
+
+async def test_cut_weighings_and_ready_about(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("w")
+        assert "begin at the cut" in shown.text("said")
+        clock.on(40 * 3600)
+        await shown.press("k", *typed("many"))
+        assert "Not noted" in shown.text("said")
+        await shown.press("k", *typed("12"))
+        assert shown.kept(Kind.CUT) == [{"bars": 12}]
+        for grams in ("1100", "1,060.0".replace(",", ""), "1040,5"):
+            await shown.press("w", *typed(grams))
+            clock.on(7 * 86400)
+        assert [v["g"] for v in shown.kept(Kind.WEIGHING)] == [1100.0, 1060.0, 1040.5]
+        await shown.later(0)
+        said = " ".join(shown.text().split())
+        assert "3 weighings: 1100 g, now 1040.5 g" in said
+        assert "Ready about" in said
+        assert "│" in shown.text(), "the curve"
+        await shown.press("w", *typed("99999"))
+        assert "cannot be" in shown.text("said")
+        await shown.press("o", *typed("500"))
+        assert [g for _, g in shown.rests.weighed] == [500.0]
+
+
+async def test_put_away_is_asked_for(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    after(desk, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("d", "n")
+        assert shown.rests.cured is None
+        await shown.press("d", "y")
+        assert shown.rests.cured is not None
+        assert "Nothing more." in shown.text()
+
+
+async def test_cut_review_one_key_an_answer(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("v")
+        assert isinstance(shown.app.screen, CutReviewScreen)
+        await shown.press("3", "1", "2")  # foam, ember, edges of the middle
+        await shown.press("left", "1")  # foam of the first end
+        await shown.press("b", *typed("7"), "2")
+        await shown.press("9")
+        assert "1 to 3" in shown.text("said")
+        await shown.press("p", *typed("cut.jpg"))
+        await shown.press("v", "2", "4", *typed("less ember"))
+        events = read_log(shown.path).events
+        assert set(reaches(events)) == {
+            Reach("foam", "middle", "stayed on top"),
+            Reach("ember", "middle", "to the bottom"),
+            Reach("foam", "first end", "to the bottom"),
+            Reach("foam", "bar 7", "half way"),
+        }
+        found = review(events)
+        assert found.photos == {"bar 7": ("cut.jpg",)}
+        assert found.verdict is not None
+        assert (found.verdict.verdict, found.verdict.next_time) == (
+            "again with a change",
+            "less ember",
+        )
+        assert len(found.verdict.next_swirl) == 1
+        assert "again with a change" in shown.text("verdict")
+        await shown.press("u", "u", "u")
+        assert Reach("foam", "bar 7", "half way") not in reaches(read_log(shown.path).events)
+        await shown.press("escape")
+        assert isinstance(shown.app.screen, AftercareScreen)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+@pytest.mark.parametrize("no_color", ["", "1"])
+async def test_fits_and_keys_are_whole(
+    size: tuple[int, int], no_color: str, folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if no_color:
+        monkeypatch.setenv("NO_COLOR", no_color)
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock, size) as shown:
+        await shown.press("s")
+        for id in ("keys", "body", "timer"):
+            region = shown.screen.query_one(f"#{id}").region
+            assert region.height >= 1
+            assert region.right <= size[0]
+            assert region.bottom <= size[1]
+        lines = shown.text("keys").splitlines()
+        assert max(map(len, lines)) <= size[0] - 2
+        assert any("k cut" in line for line in lines)
+        assert any("esc bench" in line for line in lines)
+
+
+async def test_text_from_a_file_is_only_text(folder: Path) -> None:
+    """Mark-up and escape sequences in a title and in a verdict are shown or left out, never run."""
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    desk.record(Kind.CUT)
+    desk.record(Kind.VERDICT, verdict=f"[@click=app.quit]{EVIL}", next_time="see [/")
+    async with aftercare(desk, clock) as shown:
+        await shown.press("v")
+        assert "[@click=app.quit]" in shown.text("verdict")
+        assert "see [/" in shown.text("verdict")
+        assert "\x1b" not in shown.text("verdict")
+
+
+async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    path = desk.log.path  # type: ignore[attr-defined]
+    before = len(read_log(path).events)
+    app = SoapbenchApp(open_bench(folder), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        assert app.to_aftercare(path) == ""
+        await pilot.pause()
+        await pilot.press("s", "m")
+        assert "Watching only" in str(app.screen.query_one("#said", Static).render())
+    assert len(read_log(path).events) == before
+    desk.close()
+
+
+async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    (folder / "tables").mkdir()
+    (folder / "tables" / "aftercare.toml").write_text("spray = 3\n")
+    async with aftercare(desk, clock) as shown:
+        await shown.press("s")
+        assert shown.timer() == "5:00"

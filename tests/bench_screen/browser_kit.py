@@ -1,0 +1,163 @@
+"""A headless Chromium driven over its DevTools protocol, and a bench served to it."""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import contextlib
+import json
+import re
+import shutil
+import socket
+import subprocess
+import sys
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
+from typing import Any
+
+import aiohttp
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
+WITH_TEXT = 12_000
+"""Bytes of a picture of a page with text on it; an empty one has a few thousand."""
+MOST_LOOKS = 8
+"""A page that still changes after so many has a clock on it."""
+PATIENCE_S = 30.0
+"""How long a browser on a busy machine may take; a bound, not a pause."""
+
+
+def free_port() -> int:
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
+def listens(port: int) -> bool:
+    with socket.socket() as probe:
+        return probe.connect_ex(("127.0.0.1", port)) == 0
+
+
+async def until(fits: Callable[[], Any], what: str) -> Any:
+    """Whatever ``fits`` gives, as soon as it is true; fails after ``PATIENCE_S``."""
+    end = asyncio.get_running_loop().time() + PATIENCE_S
+    while asyncio.get_running_loop().time() < end:
+        if found := fits():
+            return found
+        await asyncio.sleep(0.05)
+    raise AssertionError(f"never: {what}")
+
+
+@contextlib.contextmanager
+def program(*command: str | Path) -> Any:
+    """A program while it is needed; ended by its own process."""
+    made = subprocess.Popen(
+        [str(part) for part in command], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
+    try:
+        yield made
+    finally:
+        made.terminate()
+        try:
+            made.wait(10)
+        except subprocess.TimeoutExpired:
+            made.kill()
+            made.wait(10)
+
+
+async def line_with(made: Any, pattern: str) -> str:
+    """The first group of ``pattern`` in what ``made`` prints."""
+    loop = asyncio.get_running_loop()
+    for _ in range(200):
+        line = await asyncio.wait_for(loop.run_in_executor(None, made.stdout.readline), PATIENCE_S)
+        if found := re.search(pattern, line):
+            return found.group(1)
+        if not line:
+            break
+    raise AssertionError(f"never printed: {pattern}")
+
+
+class Tab:
+    """One page of the browser."""
+
+    def __init__(self, socket: aiohttp.ClientWebSocketResponse) -> None:
+        self._socket, self._id = socket, 0
+
+    async def call(self, method: str, **values: Any) -> dict[str, Any]:
+        self._id += 1
+        await self._socket.send_json({"id": self._id, "method": method, "params": values})
+        while True:
+            answer = json.loads((await self._socket.receive(PATIENCE_S)).data)
+            if answer.get("id") == self._id:
+                return dict(answer["result"])
+
+    async def ask(self, script: str) -> Any:
+        found = await self.call("Runtime.evaluate", expression=script, returnByValue=True)
+        return found["result"].get("value")
+
+    async def press(self, key: str, code: int = 0) -> None:
+        more: dict[str, Any] = {"key": key, "windowsVirtualKeyCode": code or ord(key.upper())}
+        if len(key) == 1:
+            more["text"] = key
+        elif key == "Enter":
+            more["text"] = "\r"
+        await self.call("Input.dispatchKeyEvent", type="keyDown", **more)
+        await self.call("Input.dispatchKeyEvent", type="keyUp", **more)
+        await self.rest()
+
+    async def rest(self) -> None:
+        """Until the app has drawn its text and the page changes no more, or by the second."""
+        end = asyncio.get_running_loop().time() + PATIENCE_S
+        seen: list[bytes] = []
+        while len(seen) < MOST_LOOKS and (len(seen) < 2 or seen[-1] != seen[-2]):
+            assert asyncio.get_running_loop().time() < end, "the app never drew anything"
+            await asyncio.sleep(0.2)
+            now = await self.picture()
+            if len(now) >= WITH_TEXT:
+                seen.append(now)
+
+    async def opened(self) -> None:
+        """At rest, and the terminal has the keys."""
+        await self.rest()
+        await self.ask("document.querySelector('.xterm-helper-textarea').focus()")
+
+    async def picture(self) -> bytes:
+        """What the page looks like, as PNG."""
+        shot = await self.call("Page.captureScreenshot")
+        return base64.b64decode(shot["data"])
+
+
+@contextlib.asynccontextmanager
+async def browser(profile: Path) -> AsyncIterator[Callable[[str], Any]]:
+    """Gives a function that opens a tab at an address."""
+    command = [
+        CHROMIUM or "", "--headless=new", "--no-sandbox", "--disable-gpu", "--window-size=1100,700",
+        "--remote-debugging-port=0", f"--user-data-dir={profile}", "--no-first-run",
+        "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1", "about:blank",
+    ]  # fmt: skip
+    with program(*command) as made:
+        root = await line_with(made, r"DevTools listening on (ws://\S+)")
+        base = "http" + root[2 : root.index("/devtools")]
+        async with aiohttp.ClientSession() as session, contextlib.AsyncExitStack() as stack:
+
+            async def tab(address: str) -> Tab:
+                async with session.put(f"{base}/json/new?{address}") as answer:
+                    page = await answer.json()
+                socket = await stack.enter_async_context(
+                    session.ws_connect(page["webSocketDebuggerUrl"], max_msg_size=0)
+                )
+                found = Tab(socket)
+                await found.opened()
+                return found
+
+            yield tab
+
+
+@contextlib.asynccontextmanager
+async def served(bench: Path) -> AsyncIterator[str]:
+    """The address of ``bench``, served."""
+    command = [sys.executable, "-m", "soapbench", "--bench", bench, "serve"]
+    port = free_port()
+    with program(*command, "--port", str(port)) as made:
+        address = await line_with(made, r"The bench is at (\S+)")
+        await until(lambda: listens(port), "the server listens")
+        yield address

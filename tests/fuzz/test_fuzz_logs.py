@@ -1,0 +1,129 @@
+"""Logs nobody wrote by hand: whatever whole records say, the bench opens and a pour is shown."""
+
+from __future__ import annotations
+
+import math
+import warnings
+from datetime import UTC, datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from fuzz_kit import ANYTHING, NUMBER, events, plans
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from soapbench.advice import Known
+from soapbench.disk.memory import open_bench, remember
+from soapbench.disk.records import Header, event_text, header_text, read_bytes
+from soapbench.disk.tables import colourants, oils, swirls
+from soapbench.log import Event, Kind
+from soapbench.pace import Pace
+from soapbench.plan import Plan
+from soapbench.text import clean
+from soapbench.thickening.fit import no_batches
+from soapbench.ui.pour import view
+from soapbench.ui.start import CannotCarryOn, carry_on
+from tests.fakes import FakeClock
+from tests.plans import plan
+
+MANY = settings(
+    max_examples=200, deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True
+)
+LYE = Event(datetime(2026, 3, 1, 18, tzinfo=UTC), 0.0, Kind.LYE_MEETS_OILS, boot_s=990.0, boot_id="boot-1", id="lye")
+FIGURES = {
+    "mix": {"batter_c": 30.0, "concentration": 0.33, "saturated": 0.3},
+    "pot_ml": {"base": 540.0, "rope": 180.0, "gull": 180.0},
+    "chance": 0.9,
+}
+
+
+def empty_known() -> Known:
+    return Known(no_batches(), Pace(), swirls(), oils(), colourants())
+
+
+def open_all(folder: Path, data: bytes) -> None:
+    """Everything the app does with a log it finds: list, learn, carry on, show."""
+    batches = folder / "bench" / "batches"
+    batches.mkdir(parents=True, exist_ok=True)
+    (batches / "a.toml").write_bytes(data)
+    bench = open_bench(folder / "bench", folder / "spill")
+    try:
+        memory = remember(bench)
+        for lesson in memory.lessons:
+            assert all(math.isfinite(t.t) for pot in lesson.history.pots for t in pot.taps)
+        for row in bench.batches().rows:
+            assert clean(row.title, 60).isprintable()
+            try:
+                desk = carry_on(bench, FakeClock(), memory.known, bench.path(row))
+            except CannotCarryOn as why:
+                assert str(why).isprintable()
+                continue
+            try:
+                for live in (None, desk.advise()):
+                    shown(desk, live)
+                desk.undo()
+                desk.stage_done()
+                desk.blender("base")
+                desk.blender("base")
+                desk.note("base", "still here")
+                shown(desk, desk.advise())
+                assert bench.read(bench.path(row)).events[-1].values.get("text") == "still here"
+            finally:
+                desk.close()
+    finally:
+        bench.close()
+
+
+def shown(desk: Any, live: Any) -> None:
+    """Every word of the pour screen; all of it fit for a terminal."""
+    state, now = desk.state, desk.now()
+    looks = {pot.name: pot.colour for pot in desk.plan.pots}
+    words = [view.stage_words(state), view.next_words(state), view.stage_time(state, now)]
+    words += [view.stage_about(state, live), view.chance_words(live), view.chance_reason(live)]
+    for line in view.pot_lines(state, looks, live, now, desk.plan.base.name):
+        words += [line.name, line.words, line.faster, line.room, line.spread]
+    assert all(word.isprintable() for word in words), words
+
+
+def written(tables: dict[str, Any], figures: dict[str, Any], told: list[Event]) -> bytes:
+    head = Header("b", "Quay Wall", datetime(2026, 3, 1, tzinfo=UTC), "1", tables, figures)
+    return header_text(head) + b"".join(map(event_text, told))
+
+
+def ends(told: list[Event]) -> Event:
+    t = max(e.t for e in told)
+    return Event(LYE.at, t, Kind.POUR_ENDED, values={"finished": True}, id="the end")
+
+
+@MANY
+@given(st.lists(events(), max_size=12), st.booleans())
+def test_any_events_after_a_sound_header(told: list[Event], ended: bool) -> None:
+    told = [LYE, *told]
+    if ended and all(abs(e.t) < 1e9 for e in told):
+        told.append(ends(told))
+    with warnings.catch_warnings(), TemporaryDirectory() as folder:
+        warnings.simplefilter("error", RuntimeWarning)
+        open_all(Path(folder), written(plan().as_written(), FIGURES, told))
+
+
+@MANY
+@given(st.fixed_dictionaries({}, optional={
+    "mix": ANYTHING | st.fixed_dictionaries({
+        "batter_c": NUMBER, "concentration": NUMBER, "saturated": NUMBER}),
+    "pot_ml": ANYTHING | st.fixed_dictionaries({"base": NUMBER, "rope": NUMBER, "gull": NUMBER}),
+    "chance": ANYTHING, "minutes": ANYTHING, "water_share": NUMBER, "stage_s": ANYTHING,
+}), st.booleans())
+def test_any_figures_in_the_header(figures: dict[str, Any], whole: bool) -> None:
+    told = [LYE, Event(LYE.at, 400.0, Kind.TRACE_SEEN, "rope", {"state": 2}, id="tap")]
+    with warnings.catch_warnings(), TemporaryDirectory() as folder:
+        warnings.simplefilter("error", RuntimeWarning)
+        figures = FIGURES | figures if whole else figures
+        open_all(Path(folder), written(plan().as_written(), figures, [*told, ends(told)]))
+
+
+@MANY
+@given(plans(), st.lists(events(), max_size=3))
+def test_any_plan_in_the_header(tables: dict[str, Any], told: list[Event]) -> None:
+    with TemporaryDirectory() as folder:
+        open_all(Path(folder), written(tables, FIGURES, [LYE, *told]))

@@ -1,0 +1,214 @@
+"""The rehearsal on screen, key by key, with a clock that only moves when told to."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Input, Static
+
+from soapbench.advice import Known
+from soapbench.batter import Trace
+from soapbench.disk.memory import open_bench, remember
+from soapbench.disk.tables import cautions
+from soapbench.log import Kind
+from soapbench.plansheet import plan_sheet
+from soapbench.rehearsal import LOOKS, milestones
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.home import HomeScreen
+from soapbench.ui.plan import PlanScreen
+from soapbench.ui.pour.rehearsal import RehearsalScreen, ReportScreen
+from soapbench.ui.rehearse import Wanted
+from tests.fakes import SAMPLES, FakeClock
+from tests.plans import THREE_POTS, plan
+
+SPEED = 10.0
+
+
+@asynccontextmanager
+async def rehearsed(
+    known: Known, clock: FakeClock, folder: Path, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[tuple[Pilot[int], RehearsalScreen]]:
+    sheet = plan_sheet(plan(), known, cautions(), levers=False)
+    app = SoapbenchApp(open_bench(folder), clock, rehearsal=Wanted(sheet, SPEED, 6))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, RehearsalScreen)
+        yield pilot, app.screen
+
+
+async def settled(pilot: Pilot[int], screen: RehearsalScreen) -> None:
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+    screen._tick()
+    await pilot.pause()
+
+
+def shown(screen: RehearsalScreen | ReportScreen | PlanScreen, id: str) -> str:
+    return str(screen.query_one(f"#{id}", Static).render())
+
+
+def lines(screen: RehearsalScreen) -> list[str]:
+    return ["".join(s.text for s in strip) for strip in screen._compositor.render_strips()]
+
+
+async def test_time_runs_faster_and_the_marker_stays(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    async with rehearsed(known, clock, tmp_path) as (pilot, screen):
+        assert shown(screen, "rehearsal").startswith("REHEARSAL ×10   no soap is made")
+        await pilot.press("space")
+        clock.passes(3)
+        await settled(pilot, screen)
+        assert screen.desk.now() == pytest.approx(30)
+        assert shown(screen, "rehearsal").startswith("REHEARSAL ×10   base ")
+
+
+async def test_the_line_shows_the_batter_in_hand_and_not_its_trace(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    """The maker looks into a pot with the arrows, judges it, and keys it in."""
+    async with rehearsed(known, clock, tmp_path) as (pilot, screen):
+        await pilot.press("space", "space", "b")
+        clock.passes(2)
+        await pilot.press("b", "space")
+        await settled(pilot, screen)
+        truth = milestones(screen._batter, screen.desk.state, screen.desk.now())["rope"]
+        clock.passes((truth[1] - screen.desk.now() + 5) / SPEED)
+        screen._hand = "base"
+        await settled(pilot, screen)
+        await pilot.press("down")
+        looked = shown(screen, "rehearsal")
+        assert looked == f"REHEARSAL ×10   rope {LOOKS[Trace.MEDIUM][0]}"
+        assert not any(trace.words in looked for trace in Trace)
+        assert "emulsion" in shown(screen, "pots")
+        await pilot.press("3")
+        tap = screen.desk.state.pots["rope"].taps[-1]
+        assert tap.state is Trace.MEDIUM
+        assert tap.t == pytest.approx(truth[1] + 5, abs=0.5)
+
+
+async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_path: Path) -> None:
+    async with rehearsed(known, clock, tmp_path) as (pilot, screen):
+        await pilot.press("space")
+        while screen.desk.state.stage is not None:
+            clock.passes(2)
+            await pilot.press("space")
+        await settled(pilot, screen)
+        assert shown(screen, "rehearsal").endswith("over")
+        await pilot.press("space")
+        await pilot.pause()
+        report = pilot.app.screen
+        assert isinstance(report, ReportScreen)
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        said = shown(report, "text")
+        assert said.startswith("Rehearsal of Quay Wall, seed 6")
+        assert "THE MOMENT TO SWITCH" in said
+        await pilot.press("a")
+        await pilot.pause()
+        again = pilot.app.screen
+        assert isinstance(again, RehearsalScreen)
+        assert again._wanted.speed == SPEED
+        assert again.desk.batch != screen.desk.batch
+    bench = open_bench(tmp_path)
+    assert len(bench.rehearsals().rows) == 2
+    assert remember(bench).lessons == ()
+
+
+async def test_given_up_leads_to_the_report_and_home(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    async with rehearsed(known, clock, tmp_path) as (pilot, screen):
+        await pilot.press("space", "space", "e", "y")
+        assert screen.desk.state.ended is not None
+        await pilot.press("e")
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, ReportScreen)
+        assert "Given up" in shown(pilot.app.screen, "text")
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HomeScreen)
+
+
+async def test_leaving_a_rehearsal_asks_nothing_and_lets_go_of_its_log(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    async with rehearsed(known, clock, tmp_path) as (pilot, screen):
+        await pilot.press("space")
+        assert pilot.app.desk is None  # type: ignore[attr-defined]
+        await pilot.press("ctrl+q")
+        await pilot.pause()
+    assert pilot.app.return_value == 0
+    keyed = [e.kind for e in screen.desk.log.events if e.kind is not Kind.WARNING_SHOWN]
+    assert keyed == [Kind.NOTE, Kind.LYE_MEETS_OILS]
+    bench = open_bench(tmp_path)
+    (row,) = bench.rehearsals().rows
+    assert not bench.held(bench.path(row), clock.boot_id)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_five_pots_and_a_warning_fit_with_the_line(
+    known: Known, clock: FakeClock, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    from tests.plans import sample
+
+    bonfire = sample(SAMPLES / "midsummer_bonfire.toml")
+    sheet = plan_sheet(bonfire, known, cautions(), levers=False)
+    app = SoapbenchApp(open_bench(tmp_path), clock, rehearsal=Wanted(sheet, 4.0, 1))
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        assert isinstance(app.screen, RehearsalScreen)
+        await pilot.press("space")
+        await settled(pilot, app.screen)
+        seen = lines(app.screen)
+        assert len(seen) == size[1]
+        assert "REHEARSAL ×4" in seen[0]
+        text = "\n".join(seen).replace("\u00a0", " ")
+        for needed in ("Midsummer Bonfire", "flame", "ash", "room left", "! ", "x:", "all keys"):
+            assert needed in text
+        assert text.count("to finish") == 1
+
+
+async def test_from_the_plan_sheet_with_the_speed_asked(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    path = tmp_path / "quay.toml"
+    path.write_text(THREE_POTS)
+    app = SoapbenchApp(open_bench(tmp_path / "bench"), clock, path)
+    async with app.run_test() as pilot:
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        assert isinstance(app.screen, PlanScreen)
+        for typed, then in (("99", PlanScreen), ("7", RehearsalScreen)):
+            await pilot.press("h")
+            await pilot.pause()
+            app.screen.query_one(Input).value = typed
+            await pilot.press("enter")
+            await pilot.pause()
+            assert type(app.screen) is then
+            if then is PlanScreen:
+                assert "from 1 to 20" in shown(app.screen, "said")
+        assert isinstance(app.screen, RehearsalScreen)
+        assert shown(app.screen, "rehearsal").startswith("REHEARSAL ×7 ")
+
+
+async def test_from_the_bench_with_one_key(clock: FakeClock, tmp_path: Path) -> None:
+    (tmp_path / "plans").mkdir()
+    (tmp_path / "plans" / "quay.toml").write_text(THREE_POTS)
+    app = SoapbenchApp(open_bench(tmp_path), clock)
+    async with app.run_test() as pilot:
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        await pilot.press("r")
+        await pilot.pause()
+        await pilot.app.workers.wait_for_complete()
+        await pilot.pause()
+        assert app.screen.query_one(Input).value == "4"
+        await pilot.press("enter")
+        await pilot.pause()
+        assert isinstance(app.screen, RehearsalScreen)

@@ -1,0 +1,91 @@
+"""Exposure, its inverse, and the distribution functions under it."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from soapbench.batter import Blend
+from soapbench.thickening import normal
+from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.exposure import Dose, blended_by, exposure, exposure_rate, time_at
+
+
+def dose_at(t: float, fragrance_in: float, blends: tuple[Blend, ...]) -> Dose:
+    before = min(t, max(fragrance_in, 0.0))
+    running = float(any(b.t <= t < b.t + b.seconds for b in blends))
+    return Dose(*(np.array([v]) for v in (blended_by(t, blends), before, t - before, running)))
+
+
+@pytest.mark.parametrize(
+    ("t", "failed"),
+    [(5.0, 3.5481e-5), (10.0, 0.118942), (12.0, 0.366734), (20.0, 0.973671)],
+)
+def test_step_stress_cumulative_exposure(t: float, failed: float) -> None:
+    """Nelson's cumulative exposure with log-normal lives (form of Nelson, IEEE Trans. Reliab.
+    R-29, 1980, cited, not read): steps from 0, 6, 11, mu 3.0, 2.4, 2.0, sigma 0.35; values
+    computed apart by step recursion and by sum, agreeing to 1e-15.
+
+    The second step is a blend burst that makes time count exp(0.6)-fold, the third a fragrance
+    of AF exp(1.0).
+    """
+    blends = (Blend(6.0, 5.0),)
+    dose = dose_at(t, 11.0, blends)
+    used = exposure(dose, np.exp(0.6) - 1.0, np.exp(1.0)) * np.exp(-3.0)
+    assert stats.norm.cdf(np.log(used) / 0.35) == pytest.approx(failed, rel=1e-4)
+
+
+BLENDS = (Blend(20.0, 8.0), Blend(60.0, 5.0), Blend(500.0, 10.0))
+
+
+@pytest.mark.parametrize(
+    ("fragrance_in", "blends"),
+    [(400.0, BLENDS), (64.0, BLENDS), (505.0, BLENDS), (0.0, BLENDS), (-60.0, ()), (300.0, ())],
+    ids=["after", "within a burst", "within a late burst", "in the oils", "before", "no blends"],
+)
+def test_inverse_and_rate(fragrance_in: float, blends: tuple[Blend, ...]) -> None:
+    """time_at undoes exposure, and the rate integrates (scipy.integrate.quad) to it."""
+    kappa, af = 20.0, 4.0
+    for t in (5.0, 23.0, 61.0, 399.0, 450.0, 507.0, 3000.0):
+        e = exposure(dose_at(t, fragrance_in, blends), kappa, af)
+        assert time_at(e, fragrance_in, kappa, af, blends) == pytest.approx(t, abs=1e-6)
+        edges = sorted({0.0, t, fragrance_in, *(s for b in blends for s in (b.t, b.t + b.seconds))})
+        area = sum(
+            integrate.quad(
+                lambda u: float(exposure_rate(dose_at(u, fragrance_in, blends), kappa, af)[0]), a, b
+            )[0]
+            for a, b in pairwise(edges)
+            if 0.0 <= a < b <= t
+        )
+        assert area == pytest.approx(float(e[0]), rel=1e-6)
+
+
+def test_fragrance_time_may_differ_in_each_draw() -> None:
+    n = 50
+    rng = np.random.default_rng(0)
+    draws = Draws(
+        log_rate=0.2 * rng.standard_normal(n),
+        log_thresholds=np.log([1000.0, 1400.0, 1800.0, 2200.0]) + 0.1 * rng.standard_normal((n, 1)),
+        kappa=np.full(n, 15.0),
+        log_af={"Kelp": rng.normal(1.0, 0.3, n)},
+    )
+    t_f = rng.uniform(0.0, 1500.0, n)
+    together = milestone_times(draws, "Kelp", t_f, BLENDS)
+    one_by_one = [milestone_times(draws, "Kelp", float(t_f[i]), BLENDS)[i] for i in range(n)]
+    assert together == pytest.approx(np.array(one_by_one))
+    assert np.all(np.diff(together, axis=1) > 0)
+    never = milestone_times(draws, "Kelp", None, BLENDS)
+    assert never == pytest.approx(milestone_times(draws, None, None, BLENDS))
+    assert never == pytest.approx(milestone_times(draws, "Kelp", np.full(n, 1e9), BLENDS))
+    assert np.all(never >= together - 1e-9)
+    with pytest.raises(KeyError):
+        milestone_times(draws, "Fig", 300.0)
+
+
+def test_normal_distribution_against_scipy() -> None:
+    z = np.linspace(-20.0, 6.0, 1001)
+    assert normal.cumulative(z) == pytest.approx(stats.norm.cdf(z), rel=2e-7)
+    assert normal.density(z) == pytest.approx(stats.norm.pdf(z), rel=1e-12)

@@ -1,0 +1,227 @@
+"""The batch in hand: what taps, silence and wrong taps do to the room left."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from soapbench.batter import (
+    BatchHistory,
+    Blend,
+    FragranceWord,
+    Mix,
+    PotHistory,
+    Reputation,
+    Tap,
+    Trace,
+)
+from soapbench.thickening import (
+    Draws,
+    Fit,
+    acceleration,
+    as_data,
+    chance_above,
+    fit,
+    from_data,
+    live,
+    milestone_times,
+    no_batches,
+)
+from tests.worlds.world import draw_maker, make_many
+
+EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
+BLENDS = (Blend(20.0, 6.0), Blend(60.0, 6.0))
+IN = 400.0
+
+
+@pytest.fixture(scope="module")
+def learned() -> Fit:
+    rng = np.random.default_rng(11)
+    maker = draw_maker(rng)
+    return fit([m.history for m in make_many(rng, maker, 60)])
+
+
+def one_pot(
+    *taps: tuple[float, Trace],
+    until: float = 1e9,
+    reputation: Reputation = Reputation.WELL_BEHAVED,
+    fragrance_in: float | None = IN,
+) -> BatchHistory:
+    pot = PotHistory("base", until, "Kelp", fragrance_in, BLENDS, tuple(Tap(t, s) for t, s in taps))
+    return BatchHistory("b", Mix(30.0, 0.33, 0.40), (pot,), (FragranceWord("Kelp", reputation),))
+
+
+def median_of(draws: Draws, milestone: Trace) -> float:
+    return float(np.median(milestone_times(draws, "Kelp", IN, BLENDS)[:, milestone - 1]))
+
+
+def test_silence_is_information() -> None:
+    fitted = no_batches()
+    medians = [median_of(live(fitted, one_pot(), now), THICK) for now in (0.0, 600.0, 900.0)]
+    assert medians[0] < medians[1] < medians[2]
+    poured_out = median_of(live(fitted, one_pot(until=300.0), 1800.0), THICK)
+    assert poured_out == pytest.approx(medians[0], rel=0.15)
+
+
+def test_emulsion_tap_says_more_than_silence() -> None:
+    fitted = no_batches()
+    silent = median_of(live(fitted, one_pot(), 800.0), THICK)
+    looked = median_of(live(fitted, one_pot((800.0, EMULSION)), 800.0), THICK)
+    assert looked > 1.1 * silent
+
+
+def test_a_tap_narrows_and_other_pots_learn_from_it(learned: Fit) -> None:
+    word = FragranceWord("Kelp", Reputation.UNKNOWN)
+    tapped = PotHistory("a", 1e9, "Kelp", IN, BLENDS, (Tap(480.0, LIGHT),))
+    quiet = PotHistory("b", 1e9, "Kelp", IN, BLENDS)
+    unscented = PotHistory("c", 1e9, None, None, BLENDS)
+    batch = BatchHistory("b", Mix(30.0, 0.33, 0.40), (tapped, quiet, unscented), (word,))
+    before, after = live(learned, batch, 0.0), live(learned, batch, 500.0)
+    for fragrance, most in (("Kelp", 0.8), (None, 0.95)):
+        sd = [
+            np.log(milestone_times(d, fragrance, IN, BLENDS)[:, 2]).std() for d in (before, after)
+        ]
+        assert sd[1] < most * sd[0]
+
+
+def test_quick_taps_after_the_fragrance_reveal_an_accelerator() -> None:
+    taps = [(520.0, LIGHT), (560.0, MEDIUM)]
+    before = live(no_batches(), one_pot(), 0.0)
+    after = live(no_batches(), one_pot(*taps), 560.0)
+    assert chance_above(before, "Kelp") < 0.3 < 0.6 < chance_above(after, "Kelp")
+    slow = live(no_batches(), one_pot((900.0, LIGHT), (1500.0, MEDIUM)), 1500.0)
+    assert chance_above(slow, "Kelp") < 0.05
+
+
+def test_several_fragrances_and_one_still_to_come(learned: Fit) -> None:
+    words = (
+        FragranceWord("Kelp", Reputation.ACCELERATES),
+        FragranceWord("Fig", Reputation.WELL_BEHAVED),
+    )
+    pots = (
+        PotHistory("a", 1e9, "Kelp", 300.0, BLENDS, (Tap(420.0, MEDIUM),)),
+        PotHistory("b", 1e9, "Fig", 900.0, BLENDS),
+        PotHistory("c", 1e9, "Nameless", None, BLENDS),
+    )
+    draws = live(learned, BatchHistory("b", Mix(30.0, 0.33, 0.4), pots, words), 450.0)
+    assert set(draws.log_af) == {"Kelp", "Fig", "Nameless"}
+    assert np.median(draws.log_af["Kelp"]) > np.median(draws.log_af["Fig"])
+    later = np.linspace(900.0, 1500.0, draws.n)
+    assert np.isfinite(milestone_times(draws, "Nameless", later, BLENDS)).all()
+
+
+def test_same_question_same_answer_and_new_facts_move_it_smoothly(learned: Fit) -> None:
+    batch = one_pot((600.0, LIGHT))
+    once, again = live(learned, batch, 700.0), live(learned, batch, 700.0)
+    assert np.array_equal(once.log_thresholds, again.log_thresholds)
+    second_later = live(learned, batch, 701.0)
+    a, b = (
+        np.quantile(milestone_times(d, "Kelp", IN, BLENDS)[:, 2], [0.1, 0.5, 0.9])
+        for d in (once, second_later)
+    )
+    assert b == pytest.approx(a, rel=0.02)
+    other_seed = live(learned, batch, 700.0, seed=1)
+    c = np.quantile(milestone_times(other_seed, "Kelp", IN, BLENDS)[:, 2], [0.1, 0.5, 0.9])
+    assert c == pytest.approx(a, rel=0.06)
+
+
+WRONG = [
+    # what was reached, what was tapped instead, the tap that follows
+    ("light tapped as emulsion", LIGHT, EMULSION),
+    ("light tapped as thick", LIGHT, THICK),
+    ("light tapped as set up", LIGHT, SET_UP),
+    ("medium tapped as emulsion", MEDIUM, EMULSION),
+    ("medium tapped as light", MEDIUM, LIGHT),
+    ("medium tapped as set up", MEDIUM, SET_UP),
+    ("light tapped as medium", LIGHT, MEDIUM),
+    ("medium tapped as thick", MEDIUM, THICK),
+]
+
+
+@pytest.mark.parametrize(("reached", "tapped"), [w[1:] for w in WRONG], ids=[w[0] for w in WRONG])
+@pytest.mark.parametrize("experience", ["no batches", "60 batches"])
+def test_one_wrong_tap_moves_the_room_left_by_less_than_two(
+    reached: Trace, tapped: Trace, experience: str, learned: Fit
+) -> None:
+    """Once the next state is tapped as it should be."""
+    fitted = learned if experience == "60 batches" else no_batches()
+    at = {LIGHT: 600.0, MEDIUM: 760.0, THICK: 900.0}
+    following = Trace(reached + 1)
+    right = [(at[s], s) for s in at if s <= following]
+    wrong = [(t, tapped if s is reached else s) for t, s in right]
+    now, target = at[following], Trace(reached + 2)
+    room = [median_of(live(fitted, one_pot(*taps), now), target) - now for taps in (right, wrong)]
+    assert 0.5 < room[1] / room[0] < 2.0
+
+
+def test_a_fit_survives_json(learned: Fit) -> None:
+    again = from_data(json.loads(json.dumps(as_data(learned))))
+    assert as_data(again) == as_data(learned)
+    batch = one_pot((600.0, LIGHT))
+    batch = replace(batch, fragrances=(FragranceWord("Scent 0"), *batch.fragrances))
+    ours, theirs = live(learned, batch, 700.0), live(again, batch, 700.0)
+    assert np.array_equal(ours.log_rate, theirs.log_rate)
+    with pytest.raises((KeyError, TypeError, ValueError)):
+        from_data({"batches": 3})
+
+
+def test_acceleration_says_what_it_rests_on(learned: Fit) -> None:
+    unknown = acceleration(learned, FragranceWord("Never used", Reputation.NOTORIOUS))
+    assert unknown.batches == 0
+    assert unknown.above(3.0) > 0.7
+    assert unknown.quantile(0.1) < unknown.quantile(0.5) < unknown.quantile(0.9)
+    assert unknown.above(unknown.quantile(0.5)) == pytest.approx(0.5, abs=1e-3)
+    most = max(learned.fragrances.values(), key=lambda f: f.batches)
+    used = acceleration(learned, FragranceWord(most.name, most.reputation))
+    assert used.batches == most.batches > 5
+    assert used.sd < 0.5 * unknown.sd
+
+
+def test_learning_finds_the_true_acceleration() -> None:
+    """Against the invented world's truth, which the fit never sees."""
+    rng = np.random.default_rng(4)
+    maker = draw_maker(rng)
+    fitted = fit([m.history for m in make_many(rng, maker, 120)])
+    truth = {s.word.name: s.log_af for s in maker.scents}
+    words = {s.word.name: s.word for s in maker.scents}
+    often = [f for f in fitted.fragrances.values() if f.batches >= 5]
+    error = [acceleration(fitted, words[f.name]).mean - truth[f.name] for f in often]
+    assert len(often) >= 6
+    assert np.sqrt(np.mean(np.square(error))) < 0.3
+    assert np.corrcoef([truth[f.name] for f in often], [f.log_af for f in often])[0, 1] > 0.9
+
+
+@pytest.mark.parametrize(
+    "pots",
+    [
+        (PotHistory("a", 2000.0),),
+        (PotHistory("a", 2000.0, taps=(Tap(900.0, LIGHT), Tap(1500.0, MEDIUM))),),
+        (PotHistory("a", 0.0, "Kelp", None),),
+        (PotHistory("a", 2000.0, "Kelp", 0.0, BLENDS, (Tap(30.0, SET_UP),)),),
+        (PotHistory("a", 2000.0, "Kelp", 500.0), PotHistory("b", 2000.0, "Fig", 600.0)),
+        (),
+    ],
+    ids=[
+        "never tapped",
+        "unscented",
+        "nothing seen",
+        "seized in the oils",
+        "two scents",
+        "no pots",
+    ],
+)
+def test_odd_batches_can_be_learned_from_and_foreseen(pots: tuple[PotHistory, ...]) -> None:
+    batch = BatchHistory("b", Mix(24.0, 0.33, 0.40), pots)
+    fitted = fit([batch, batch])
+    assert np.isfinite(fitted.theta).all()
+    assert np.linalg.eigvalsh(fitted.covariance).min() > 0
+    assert fitted.batches == 2
+    draws = live(fitted, batch, 1600.0)
+    for pot in pots:
+        times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
+        assert np.isfinite(times).all()
+        assert (times > 0).all()
+    json.dumps(as_data(fitted), allow_nan=False)

@@ -1,0 +1,79 @@
+"""What taps mean: first sights, corrections, second looks and silence."""
+
+from __future__ import annotations
+
+import pytest
+
+from soapbench.batter import BatchHistory, Mix, PotHistory, Tap, Trace
+from soapbench.thickening.priors import Priors
+from soapbench.thickening.sightings import covariates, sightings_of, skipped, standing
+
+EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
+PRIORS = Priors(delay=10.0)
+
+
+@pytest.mark.parametrize(
+    ("taps", "holds"),
+    [
+        ([], {}),
+        ([(300, LIGHT), (500, MEDIUM)], {LIGHT: 300, MEDIUM: 500}),
+        ([(300, THICK), (400, LIGHT)], {LIGHT: 400}),
+        ([(300, LIGHT), (310, SET_UP), (500, THICK)], {LIGHT: 300, THICK: 500}),
+        ([(300, LIGHT), (400, EMULSION)], {EMULSION: 400}),
+        ([(200, EMULSION), (300, LIGHT), (350, LIGHT)], {EMULSION: 200, LIGHT: 300}),
+        ([(500, MEDIUM), (300, LIGHT)], {LIGHT: 300, MEDIUM: 500}),
+    ],
+    ids=["none", "in order", "correction", "slip", "not yet", "looked again", "unsorted"],
+)
+def test_which_taps_hold(taps: list[tuple[float, Trace]], holds: dict[Trace, float]) -> None:
+    assert standing(Tap(t, state) for t, state in taps)[0] == holds
+
+
+def pot(*taps: tuple[float, Trace], until: float = 1000.0) -> PotHistory:
+    return PotHistory("base", until, taps=tuple(Tap(t, s) for t, s in taps))
+
+
+def test_a_tap_tells_three_things() -> None:
+    found = sightings_of(pot((300, LIGHT)), PRIORS, skipped=0.2)
+    assert [(s.milestone, s.t, s.tapped) for s in found] == [
+        (0, 290.0, True),  # light was reached shortly before
+        (1, 990.0, False),  # medium not by the end of the watch, or it was skipped
+        (1, 300.0, False),  # medium not when light was named
+        (2, 990.0, False),
+        (3, 990.0, False),
+    ]
+    assert [s.floor for s in found[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
+
+
+def test_emulsion_only_says_not_light_yet() -> None:
+    found = sightings_of(pot((400, EMULSION)), PRIORS, skipped=0.2)
+    assert not any(s.tapped for s in found)
+    assert (0, 400.0) in [(s.milestone, s.t) for s in found]
+
+
+def test_silence_of_a_pot_never_tapped_is_bounded_by_the_chance_that_nobody_looked() -> None:
+    floors = [s.floor for s in sightings_of(pot(), PRIORS, skipped=0.2)]
+    everything_reached = floors[0] * floors[1] * floors[2] * floors[3]
+    nobody_looked = PRIORS.untended
+    assert everything_reached == pytest.approx(nobody_looked + (1 - nobody_looked) * 0.2**4)
+
+
+def test_a_pot_poured_out_is_watched_no_longer() -> None:
+    found = sightings_of(pot((300, LIGHT), (700, MEDIUM), until=500.0), PRIORS, 0.2)
+    assert max(s.t for s in found) <= 500.0
+    assert [s.milestone for s in found if s.tapped] == [0]
+    assert sightings_of(pot(until=0.0), PRIORS, 0.2) == []
+
+
+def test_habit_is_counted_below_the_highest_tap() -> None:
+    batch = BatchHistory("b", Mix(30, 0.33, 0.4), (pot((300, THICK)), pot((300, LIGHT))) * 50)
+    worth = PRIORS.skipped_counts
+    expected = (worth * PRIORS.skipped + 100.0) / (worth + 100.0)
+    assert skipped([batch], PRIORS) == pytest.approx(expected)
+
+
+def test_reference_batter_has_no_covariates() -> None:
+    assert covariates(Mix(30.0, 0.33, 0.40)) == pytest.approx((0.0, 0.0, 0.0))
+    # Arrhenius factor 30 -> 40 degC: 1.771 at 45 kJ/mol, between the 1.660 of 40 and 1.791 of 46
+    # that were computed apart.
+    assert 0.507 < covariates(Mix(40.0, 0.33, 0.40))[0] < 0.583
