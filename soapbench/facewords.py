@@ -56,9 +56,10 @@ class Beside:
     @property
     def words(self) -> str:
         pot = clean(self.pot, 30)
+        came = self.came if self.came == REACHED[2] else f"came {self.came}"
         if self.foreseen == self.came:
-            return f"{pot}, {self.part}: {self.came}, as foreseen"
-        return f"{pot}, {self.part}: foreseen {self.foreseen}, came out {self.came}"
+            return f"{pot}, {self.part}: {came}, as foreseen"
+        return f"{pot}, {self.part}: foreseen {self.foreseen}, {came}"
 
 
 def showings(

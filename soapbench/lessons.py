@@ -112,7 +112,7 @@ def lesson(
         return None
     state = state_of(plan, ml, swirls, facts)
     times = [e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO)]
-    watched = 0 <= min(times) and max(times) <= LONGEST_POUR_S
+    watched = min(times) >= 0 and max(times) <= LONGEST_POUR_S
     said = verdict_of(facts)
     outcome = None
     if state.ended is not None:
@@ -134,7 +134,7 @@ def lesson(
     if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
         seen = replace(seen, pots=())
     rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
-    drops = drops_of(plan, state, swirls, reaches(facts))
+    drops = drops_of(plan, state, swirls, reaches(facts)) if watched else ()
     return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from soapbench.advice import clock, needs_words, percent
 from soapbench.plansheet import PlanSheet
 from soapbench.pots import ColourantAmount
+from soapbench.sheetfront import HEADINGS, Front
 from soapbench.shown import degrees, mass, spoonfuls, volume
 from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
@@ -17,7 +18,6 @@ MUCH_BETTER = 0.1
 LONG_MIN = 30.0
 """Ways that take longer than this are named only when nothing quicker serves (ours)."""
 SHOWN_LEVERS = 8
-HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD CHANGE IT", "WEIGH", "POTS", "STAGES", "MIND")
 
 
 def verdict_words(sheet: PlanSheet) -> str:
@@ -37,6 +37,17 @@ def verdict_words(sheet: PlanSheet) -> str:
     if seen.tightest and seen.chance < 0.98:
         said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
     return clean(said, 2000)
+
+
+def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
+    """What a screen of ``width`` columns shows of ``sheet``."""
+    return Front(
+        clean(sheet.plan.title),
+        percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–",
+        verdict_words(sheet),
+        sheet.in_danger,
+        tuple(details(sheet, width, taste)[1:]),
+    )
 
 
 def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:

@@ -72,7 +72,7 @@ def _warn_below(entry: Entry) -> float:
     if not 0 <= line <= 1:
         entry.fault("warn_below", "no chance", 'from "0 %" (never) to "100 %" (always)')
         return USUAL.warn_below
-    return line
+    return round(line, 6)
 
 
 def _keys(entry: Entry, acts: frozenset[str]) -> Mapping[str, str]:

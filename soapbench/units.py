@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from enum import Enum
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -145,6 +145,11 @@ def read(written: object, measure: Measure) -> float:
             shown = f"{written:g}" if abs(written) < 1e15 else "this number"
             raise QuantityError(f"{shown} has no unit", right)
         raise QuantityError(f"{measure.words} is expected here", right)
+    return _read(written, measure, right)
+
+
+@lru_cache(maxsize=4096)  # pint takes 0.3 ms for each, and a maker writes the same ones again
+def _read(written: str, measure: Measure, right: str) -> float:
     value, unit = _split(written)
     if not unit:
         raise QuantityError(f'"{written.strip()}" has no unit', right)

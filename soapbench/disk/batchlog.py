@@ -7,6 +7,7 @@ elsewhere, is told by ``unsaved``, and is written as soon as that is possible ag
 from __future__ import annotations
 
 import contextlib
+import errno
 import json
 import os
 import re
@@ -29,6 +30,10 @@ from soapbench.disk.records import (
 from soapbench.log import Event
 
 
+LARGEST_LOG = 50_000_000
+"""Bytes; a long pour with its years of aftercare has some fifty thousand."""
+
+
 @dataclass(frozen=True, slots=True)
 class Unsaved:
     """What is not in the log file yet."""
@@ -43,6 +48,8 @@ class Unsaved:
 
 def read_log(path: Path) -> ReadLog:
     """The log in ``path``, damaged parts named and set aside. OSError if it cannot be opened."""
+    if path.stat().st_size > LARGEST_LOG:
+        raise OSError(errno.EFBIG, "far too large for a log", str(path))
     return read_bytes(path.read_bytes())
 
 

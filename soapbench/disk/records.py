@@ -229,13 +229,15 @@ def _next_event(data: bytes, start: int) -> int:
 def _record(data: bytes, start: int, stop: int) -> Piece | None:
     """The whole record that begins at ``start`` and ends at or before ``stop``, if there is one."""
     is_event = data.startswith(_EVENT, start)
-    at = start
+    at = summed = start
+    crc = 0  # carried on from line to line: a file of nothing but such lines takes no longer
     while (at := data.find(b"\n" + _SUM, at, stop)) >= 0:
         at += 1  # the checksum line begins here
         digits = at + len(_SUM)
-        raw = data[start:at]
-        if data[digits : digits + 9] != b'%08x"' % crc32(raw):
+        crc, summed = crc32(data[summed:at], crc), at
+        if data[digits : digits + 9] != b'%08x"' % crc:
             continue
+        raw = data[start:at]
         if is_event or raw.endswith(b"\n[check]\n"):
             end = digits + 9
             end += data.startswith(b"\n", end)

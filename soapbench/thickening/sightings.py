@@ -23,9 +23,13 @@ Index = npt.NDArray[np.intp]
 
 NO_LOT = -1
 
-AGAIN, AGAIN_SD = 0.8, 0.3
-"""Of a state tapped twice: where between the two taps it was reached, and how unsure that is.
-Ours; a second tap is more often a correction than a second look."""
+AGAIN = (1.0, 0.2)
+AGAIN_PASSED = (0.4, 0.3)
+"""A state tapped twice: where between the two taps it was reached, and how unsure that is.
+
+The state a pot is in now: the second tap is a correction. One passed since: either tap may have
+been the wrong one. Ours, chosen so that one wrong tap never moves the room left twofold.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +93,7 @@ class Sighting(NamedTuple):
 def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
     """What a pot's taps say, and what their absence does.
 
-    ``skipped`` is the chance that this maker lets a milestone go by without a tap. A state tapped
-    twice was reached somewhere between the two taps.
+    ``skipped`` is the chance that this maker lets a milestone go by without a tap.
     """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
     reached = max(first, default=Trace.EMULSION)
@@ -100,8 +103,9 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     for j, milestone in enumerate(MILESTONES):
         if milestone in first:
             apart = last[milestone] - first[milestone]
-            t = first[milestone] + AGAIN * apart
-            unsure = hypot(priors.delay, AGAIN_SD * apart)
+            place, sd = AGAIN if milestone is reached else AGAIN_PASSED
+            t = first[milestone] + place * apart
+            unsure = hypot(priors.delay, sd * apart)
             found.append(Sighting(j, max(t - priors.delay, 1.0), True, 0.0, unsure))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 HEADING, SAMPLE, PLAN = "heading", "sample", "plan"
 CARRY_ON, BATCH, MIND = "carry on", "batch", "mind"
 COUNTED_FROM = 9
+SAMPLES = "Sample plans, invented"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +33,6 @@ class Line:
     path: Path | None = None
     name: str = ""
     """Of a sample plan or a fragrance."""
-
-    @property
-    def found_by(self) -> str:
-        return f"{self.words} {self.more}".casefold()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,19 +121,46 @@ def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[L
     )
 
 
-def lines(on: OnTheBench, wanted: str = "") -> list[Line]:
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Lines under one heading, and beside each what a word is looked for in."""
+
+    heading: str
+    lines: tuple[Line, ...]
+    found_by: tuple[str, ...]
+    only_found: bool = False
+    """Shown only when looked for."""
+
+
+def groups(on: OnTheBench) -> tuple[Group, ...]:
+    """The whole list, made once; ``lines`` picks from it at every key."""
+    return tuple(
+        Group(
+            heading,
+            tuple(group),
+            tuple(f"{line.words} {line.more}".casefold() for line in group),
+            heading == SAMPLES and bool(on.plans),
+        )
+        for heading, group in _groups(on)
+    )
+
+
+def lines(made: Iterable[Group], wanted: str = "") -> list[Line]:
     """The whole list, or with ``wanted`` every line that holds all of its words."""
     words = wanted.casefold().split()
-    made: list[Line] = []
-    for heading, group in _groups(on, bool(words)):
-        kept = [line for line in group if all(word in line.found_by for word in words)]
-        if kept:
+    found: list[Line] = []
+    for group in made:
+        kept: Sequence[Line] = group.lines
+        if words:
+            by = zip(group.lines, group.found_by, strict=True)
+            kept = [line for line, text in by if all(word in text for word in words)]
+        if kept and (words or not group.only_found):
             count = f" {len(kept):,}" if len(kept) >= COUNTED_FROM else ""
-            made += [Line(HEADING, f"{heading}{count}"), *kept]
-    return made
+            found += [Line(HEADING, f"{group.heading}{count}"), *kept]
+    return found
 
 
-def _groups(on: OnTheBench, searching: bool) -> Iterable[tuple[str, Sequence[Line]]]:
+def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
     rows = on.batches.rows if on.batches else ()
     yield (
         "Carry on",
@@ -148,11 +172,8 @@ def _groups(on: OnTheBench, searching: bool) -> Iterable[tuple[str, Sequence[Lin
     yield "Due", on.due
     yield "Mind", on.mind
     yield "Plans", [_plan_line(plan) for plan in on.plans]
-    if on.samples and (searching or not on.plans):
-        yield (
-            "Sample plans, invented",
-            [Line(SAMPLE, _title(text), name=name) for name, text in on.samples.items()],
-        )
+    named = (on.samples or {}).items()
+    yield SAMPLES, [Line(SAMPLE, _title(text), name=name) for name, text in named]
     poured = [row for row in rows if row.finished]
     yield "Resting", [_row_line(BATCH, row) for row in poured if row.batch in on.resting]
     yield "Poured", [_row_line(BATCH, row) for row in poured if row.batch not in on.resting]

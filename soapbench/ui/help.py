@@ -18,7 +18,7 @@ THE BENCH
   /  find plans, batches, days          f  your fragrances, limits and lots
   b  the scent book                     s  units, keys, colours, bell
 THE EVENING
-  plan sheet   can this swirl be finished? what would change it?
+  plan sheet   can this swirl be finished? what would change it? v its face
   set-out      Space ticks; nothing can be paused once lye meets oils
   pour         Space done, 1 to 5 trace state seen, u undo, ? every key
   aftercare    spray, unmould, cut, weighings, and how the bars looked

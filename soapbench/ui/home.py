@@ -48,6 +48,7 @@ class HomeScreen(Screen[None]):
 
         def __init__(self, on: OnTheBench, whole: bool) -> None:
             self.on, self.whole = on, whole
+            self.groups = benchlines.groups(on)
             super().__init__()
 
     class Reading(Message):
@@ -61,6 +62,7 @@ class HomeScreen(Screen[None]):
         super().__init__()
         self.on = OnTheBench()
         self.lines: list[Line] = []
+        self._groups: tuple[benchlines.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
         yield Static("The bench", id="title", markup=False, classes="strong")
@@ -121,6 +123,7 @@ class HomeScreen(Screen[None]):
 
     def on_home_screen_came(self, message: Came) -> None:
         self.on = message.on
+        self._groups = message.groups
         self.query_one("#reading").display = False
         self._fill()
         troubles = self.on.troubles
@@ -146,7 +149,7 @@ class HomeScreen(Screen[None]):
     def _fill(self) -> None:
         rows = self.query_one("#list", Rows)
         held = self.lines[rows.at] if rows.at < len(self.lines) else None
-        self.lines = benchlines.lines(self.on, self.query_one("#wanted", Input).value)
+        self.lines = benchlines.lines(self._groups, self.query_one("#wanted", Input).value)
         at = self.lines.index(held) if held in self.lines else 0
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
         count = len(self.on.batches.rows) if self.on.batches else 0

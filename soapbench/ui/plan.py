@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,14 +17,15 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from soapbench.disk.sheets import SheetShelf
 from soapbench.faults import FileFaults
+from soapbench.sheetfront import HEADINGS, Front
 from soapbench.text import clean
 from soapbench.ui.bigtext import BigText
 
 if TYPE_CHECKING:
     from soapbench.disk.index import Row
     from soapbench.plansheet import PlanSheet
-    from soapbench.taste import Taste
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -42,6 +45,10 @@ class PlanScreen(Screen[None]):
         self._path = path
         self._to_rehearse = rehearse
         self.sheet: PlanSheet | None = None
+        self._front: Front | None = None
+        """What is shown: of the last time, until the sheet has been worked out."""
+        self._pressed = ""
+        """A key pressed before that; it is heeded then."""
         self._begun: Path | None = None
         """The log of a pour of this plan that has not ended."""
 
@@ -61,7 +68,26 @@ class PlanScreen(Screen[None]):
         )
 
     def on_mount(self) -> None:
-        self._work_out()
+        self._show_kept()
+        self.call_after_refresh(self._work_out)  # loading the model would hold up the first paint
+
+    def _show_kept(self) -> None:
+        """The sheet as it was last time, at once, when nothing it was made from has changed."""
+        found = self._sheets.find(self._key())
+        if found:
+            with contextlib.suppress(TypeError):  # of another version: not shown
+                self._show_front(Front(**{**found, "lines": tuple(found["lines"])}))
+
+    @property
+    def _sheets(self) -> SheetShelf:
+        return SheetShelf(self.app.bench.folder)
+
+    @property
+    def _width(self) -> int:
+        return max(40, self.app.size.width - 3)
+
+    def _key(self) -> str | None:
+        return self._sheets.key(self._path, f"{self._width} {self.app.taste}")
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
     def _work_out(self) -> None:
@@ -82,6 +108,10 @@ class PlanScreen(Screen[None]):
             since = message.begun.started[:16].replace("T", " ")
             self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
         self._show_sheet(message.sheet)
+        if self._front:
+            self._sheets.keep(self._key(), asdict(self._front) | {"lines": list(self._front.lines)})
+        if self._pressed:
+            self._act(self._pressed)
         if self._to_rehearse:
             self._to_rehearse = False
             self._ask_speed()
@@ -110,7 +140,7 @@ class PlanScreen(Screen[None]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
-            self.sheet = None
+            self.sheet = self._front = None
             error = event.worker.error
             if isinstance(error, FileFaults):
                 self._show(_faults_text(error))
@@ -118,21 +148,25 @@ class PlanScreen(Screen[None]):
                 self._show(Text(f"This could not be worked out: {clean(str(error))}"))
 
     def _show_sheet(self, sheet: PlanSheet) -> None:
-        from soapbench.advice import percent
-        from soapbench.sheettext import verdict_words
+        from soapbench.sheettext import front
 
-        chance = percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–"
-        self.query_one("#title", Static).update(clean(sheet.plan.title))
-        self.query_one("#chance_big", BigText).show(chance)
-        self.query_one("#verdict_words", Static).update(verdict_words(sheet))
-        self.query_one("#verdict").set_class(sheet.in_danger, "danger")
-        self._show(_sheet_text(sheet, max(40, self.size.width - 3), self.app.taste))
+        self._show_front(front(sheet, self._width, self.app.taste))
+
+    def _show_front(self, front: Front) -> None:
+        if front == self._front:
+            return
+        self._front = front
+        self.query_one("#title", Static).update(front.title)
+        self.query_one("#chance_big", BigText).show(front.chance)
+        self.query_one("#verdict_words", Static).update(front.verdict)
+        self.query_one("#verdict").set_class(front.danger, "danger")
+        self._show(_front_text(front))
 
     def _say(self, words: str) -> None:
         self.query_one("#said", Static).update(words)
 
     def _show(self, text: Text) -> None:
-        self.query_one("#verdict").display = self.sheet is not None
+        self.query_one("#verdict").display = self._front is not None
         self.query_one("#text", Static).update(text)
 
     def on_resize(self) -> None:
@@ -140,21 +174,9 @@ class PlanScreen(Screen[None]):
             self._show_sheet(self.sheet)
 
     def on_key(self, event: events.Key) -> None:
-        if event.key == "enter" and self.sheet is not None:
+        if event.key in ("enter", "c", "v", "h"):
             event.stop()
-            if self.sheet.outlook is not None:
-                self.app.set_out(self.sheet)
-            else:
-                self.app.bell()
-        elif event.key == "c" and self._begun:
-            event.stop()
-            self._say(self.app.carry_on(self._begun))
-        elif event.key == "v" and self.sheet is not None:
-            event.stop()
-            self._show_face(self.sheet)
-        elif event.key == "h":
-            event.stop()
-            self._ask_speed()
+            self._act(event.key)
         elif event.key == "r":
             event.stop()
             self._work_out()
@@ -163,6 +185,22 @@ class PlanScreen(Screen[None]):
             from soapbench.ui.home import HomeScreen
 
             self.app.switch_screen(HomeScreen())
+
+    def _act(self, key: str) -> None:
+        """Do what ``key`` stands for; at once, or when the sheet has been worked out."""
+        self._pressed = ""
+        if self.sheet is None:
+            self._pressed = key if self._front else ""
+        elif key == "enter" and self.sheet.outlook is not None:
+            self.app.set_out(self.sheet)
+        elif key == "c" and self._begun:
+            self._say(self.app.carry_on(self._begun))
+        elif key == "v":
+            self._show_face(self.sheet)
+        elif key == "h":
+            self._ask_speed()
+        else:
+            self.app.bell()
 
     def _show_face(self, sheet: PlanSheet) -> None:
         if sheet.outlook is None:
@@ -181,12 +219,10 @@ class PlanScreen(Screen[None]):
         )
 
 
-def _sheet_text(sheet: PlanSheet, width: int, taste: Taste) -> Text:
+def _front_text(front: Front) -> Text:
     """What the command line prints below the verdict, headings told apart."""
-    from soapbench.sheettext import HEADINGS, details
-
     text = Text()
-    for line in details(sheet, width, taste)[1:]:
+    for line in front.lines:
         text.append(line, Style(bold=True, underline=True) if line in HEADINGS else Style())
         text.append("\n")
     return text

@@ -18,8 +18,8 @@ from typing import Any
 import aiohttp
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser"))), None)
-WITH_TEXT = 12_000
-"""Bytes of a picture of a page with text on it; an empty one has a few thousand."""
+WITH_TEXT = 20_000
+"""Bytes of a picture of a page with text on it; one still being filled has 12,000."""
 MOST_LOOKS = 8
 """A page that still changes after so many has a clock on it."""
 PATIENCE_S = 30.0

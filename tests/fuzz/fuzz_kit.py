@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import os
 from datetime import UTC, datetime
 from typing import Any
 
+from hypothesis import HealthCheck, settings
 from hypothesis import strategies as st
 
 from soapbench.log import Event, Kind
 from tests.plans import THREE_POTS
 
+MANY = settings(
+    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "40")),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+"""``FUZZ_EXAMPLES=5000 pytest tests/fuzz`` looks longer."""
 NASTY = (
     "\x1b]0;pwned\x07", "\x9b31m", "a\u202eb", "[red]x[/]", "see [/", "[@click=app.quit]b", "\x00",
-    "\u200b", "\ud800", "x" * 10_000, "../../etc/passwd", "", " ", "石鹸", "é" * 40, "\n\n[[event]]\n",
-    'sum = "00000000"', "nan", "1e999 %", "-1 g", "NaOH", "base", "rope", "gull", "drop swirl",
+    "\u200b", "\ud800", "x" * 10_000, "../../etc/passwd", "", " ", "石鹸", "é" * 40,
+    "\n\n[[event]]\n", 'sum = "00000000"', "nan", "1e999 %", "-1 g", "NaOH",
+    "base", "rope", "gull", "drop swirl",
 )  # fmt: skip
 TEXT = st.one_of(st.sampled_from(NASTY), st.text(max_size=30))
 NUMBER = st.one_of(
@@ -21,12 +30,12 @@ NUMBER = st.one_of(
     st.floats(),
     st.integers(-(10**20), 10**20),
 )
-SCALAR = st.one_of(TEXT, NUMBER, st.booleans(), st.none(), st.just(datetime(2026, 1, 1, tzinfo=UTC)))
+SCALAR = st.one_of(
+    TEXT, NUMBER, st.booleans(), st.none(), st.just(datetime(2026, 1, 1, tzinfo=UTC))
+)
 ANYTHING = st.recursive(
     SCALAR,
-    lambda inner: st.one_of(
-        st.lists(inner, max_size=3), st.dictionaries(TEXT, inner, max_size=3)
-    ),
+    lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(TEXT, inner, max_size=3)),
     max_leaves=6,
 )
 VALUE_KEYS = (
@@ -98,7 +107,9 @@ def plans(draw: st.DrawFn) -> dict[str, Any]:
             here.append(here[last])
         elif act == "quantity":
             number = draw(st.one_of(st.floats(-10, 1000).map(lambda x: f"{x:.3g}"), TEXT))
-            unit = draw(st.sampled_from(["%", "g", "mL", "cm", "degC", "degF", "tsp", "s", "x", ""]))
+            unit = draw(
+                st.sampled_from(["%", "g", "mL", "cm", "degC", "degF", "tsp", "s", "x", ""])
+            )
             here[last] = f"{number} {unit}"
         else:
             here[last] = draw(ANYTHING)

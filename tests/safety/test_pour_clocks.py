@@ -11,6 +11,7 @@ from safety_kit import again, dies, logged, new_desk, pour_screen, said, ticks
 from soapbench.advice import Known
 from soapbench.log import Kind
 from soapbench.ui.bigtext import BigText
+from soapbench.ui.pour.screen import ADVISE_EVERY_S
 from tests.fakes import FakeClock
 
 
@@ -115,7 +116,7 @@ async def test_the_screen_says_that_the_wall_clock_had_to_be_believed(
     desk.lye_meets_oils()
     dies(desk)
     clock.reboots(75)
-    async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
+    async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, _screen):
         assert "1:15" in said(pilot, "title")
         assert "by its wall clock" in said(pilot)
 
@@ -146,7 +147,7 @@ async def test_a_machine_put_back_to_an_earlier_state_still_gets_advice(
         assert screen.desk.live is not None
         screen.desk.live = None
         clock.boot_s -= 60
-        await ticks(pilot, clock, 6)
+        await ticks(pilot, clock, ADVISE_EVERY_S + 1)
         assert screen.desk.live is not None
         await pilot.press("z")
         kinds = [e.kind for e in logged(desk)]

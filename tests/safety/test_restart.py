@@ -15,7 +15,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.benchlines import CARRY_ON
 from soapbench.ui.desk import Desk
 from soapbench.ui.home import HomeScreen
-from soapbench.ui.pour.screen import PourScreen
+from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -193,10 +193,10 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
 
         with monkeypatch.context() as patch:
             patch.setattr("soapbench.advice.live_advice", fails)
-            await ticks(pilot, clock, 6)
+            await ticks(pilot, clock, ADVISE_EVERY_S + 1)
             assert said(pilot) == "Room left is not up to date: of the model"
             await pilot.press("space")
             assert "2 of" in said(pilot, "stage")
-        await ticks(pilot, clock, 6)
+        await ticks(pilot, clock, ADVISE_EVERY_S + 1)
         assert "not up to date" not in said(pilot)
         assert len(app.faults) == 1

@@ -1,7 +1,8 @@
-"""A disk that fails in the middle of a pour: the pour goes on, the screen says what is not saved."""
+"""A disk that fails in mid-pour: the pour goes on, and the screen says what is not saved."""
 
 from __future__ import annotations
 
+import itertools
 import os
 import threading
 from pathlib import Path
@@ -45,7 +46,7 @@ async def test_an_event_is_synced_before_the_screen_confirms_it(
     tmp_path: Path, known: Known, clock: FakeClock, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pour = new_desk(tmp_path, known, clock)
-    async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
+    async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
         real, seen = os.fsync, []
 
         def fsync(fd: int) -> None:
@@ -77,7 +78,7 @@ async def test_the_pour_goes_on_and_all_is_written_once_it_can_be(
     error: OSError, calls: tuple[str, ...], words: str,
 ) -> None:  # fmt: skip
     pour = new_desk(tmp_path, known, clock)
-    async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
+    async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
         await pilot.press("space", "r")
         disk.fails(error, *calls, below=tmp_path / "bench")
         await pilot.press("z", "space", "h")
@@ -119,7 +120,7 @@ async def test_the_folder_may_go_and_come_back(
     tmp_path: Path, known: Known, clock: FakeClock
 ) -> None:
     pour = new_desk(tmp_path, known, clock)
-    async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
+    async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
         await pilot.press("space", "r")
         (tmp_path / "bench").rename(tmp_path / "pulled out")
         await pilot.press("z")
@@ -136,7 +137,7 @@ async def test_a_plan_is_poured_though_its_log_could_never_be_made(
 ) -> None:
     disk.fails(FULL, "write", below=tmp_path / "bench")
     pour = new_desk(tmp_path, known, clock)
-    async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
+    async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
         assert "NOT SAVED: the plan's page, kept in the spill folder" in said(pilot)
         await pilot.press("space", "r")
         assert "NOT SAVED: 2 entries" in said(pilot)
@@ -241,7 +242,7 @@ def test_the_disk_is_asked_again_only_every_two_seconds(
         clock.passes(0.25)
         pour.tend()
     assert len(asked) == 5
-    assert min(b - a for a, b in zip(asked, asked[1:], strict=False)) >= 2.0
+    assert min(b - a for a, b in itertools.pairwise(asked)) >= 2.0
 
 
 def test_a_log_let_go_of_takes_events_all_the_same(tmp_path: Path) -> None:

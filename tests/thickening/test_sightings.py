@@ -45,6 +45,14 @@ def test_a_tap_tells_three_things() -> None:
     assert [s.floor for s in found[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
 
 
+def test_a_second_tap_of_the_state_a_pot_is_in_corrects_the_first() -> None:
+    medium = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)[0]
+    assert (medium.milestone, medium.t, medium.tapped) == (1, 690.0, True)
+    assert medium.unsure > 5.0 * PRIORS.delay
+    light = sightings_of(pot((300, LIGHT), (400, LIGHT), (700, MEDIUM)), PRIORS, skipped=0.2)[0]
+    assert 290.0 < light.t < 390.0  # passed since: either of the two may have been the slip
+
+
 def test_emulsion_only_says_not_light_yet() -> None:
     found = sightings_of(pot((400, EMULSION)), PRIORS, skipped=0.2)
     assert not any(s.tapped for s in found)

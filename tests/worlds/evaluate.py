@@ -358,7 +358,7 @@ def main() -> None:
     priors = Priors()
     if not args.only_strong:
         report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs)
-    strong, mild = strong_accelerators(seeds, 8, priors)
+    strong, mild = strong_accelerators(seeds, 5, priors)
     print("strong accelerator (AF 3 or more) sold as well behaved, believed above .5 by its")
     print("second tap:")
     for who, chances in strong.items():

@@ -191,6 +191,16 @@ class WorkshopScreen(Screen[None]):
         self.draft = self.draft.undone()
         self._changed()
 
+    def _remembered(self) -> Memory | None:
+        """What the bench knows; waited for, so that the keys that follow find their question."""
+        if self._memory is None:
+            try:
+                self._memory, self._shelf = self.app.memory(), self.app.shelf()
+            except FileFaults as refused:
+                fault = refused.faults[0]
+                self._say(f"! {refused.file}: {fault.key} {fault.wrong}; {fault.right}")
+        return self._memory
+
     def _swap(self) -> None:
         """To the fragrance's name, asked at once."""
         grid = self.query_one("#page", Grid)
@@ -200,10 +210,10 @@ class WorkshopScreen(Screen[None]):
                 return
 
     def _ask(self, keys: Keys) -> None:
-        if self._memory is None or not keys:
-            self._say("One moment: the bench is still being read")
+        memory = self._remembered()
+        if memory is None or not keys:
             return
-        known, taste, text, shelf = self._memory.known, self.app.taste, self.draft.text, self._shelf
+        known, taste, text, shelf = memory.known, self.app.taste, self.draft.text, self._shelf
         asked = question(keys, self.tables, known, shelf, taste)
         said = None if keys[-1] == ADD else value_at(self.tables, keys)
         start = ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")

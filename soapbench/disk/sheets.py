@@ -1,0 +1,63 @@
+"""Plan sheets as they were last shown, so that a sheet is there before the model has loaded.
+
+Derived and deletable. A kept sheet is shown for the moment until the real one has been worked
+out; it is kept under everything it was made from, so that a change of any of it shows none.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from soapbench import __version__
+from soapbench.disk.durable import save_text
+
+MOST_KEPT = 60
+"""Sheets; the oldest go first."""
+
+
+class SheetShelf:
+    """The kept sheets of one bench, as plain data that JSON holds."""
+
+    def __init__(self, bench: Path) -> None:
+        self._bench = bench
+        self._folder = bench / ".derived" / "sheets"
+
+    def key(self, plan: Path, shown: str) -> str | None:
+        """What the sheet of ``plan``, shown as ``shown`` says, is kept under; None: unreadable."""
+        stamp = hashlib.blake2b(digest_size=16)
+        try:
+            stamp.update(plan.read_bytes())
+        except OSError:
+            return None
+        stamp.update(f"{__version__}\0{shown}\0".encode())
+        tables = sorted((self._bench / "tables").glob("*.toml"))
+        for file in (self._bench / "batches", self._bench / ".derived" / "fit.json", *tables):
+            with contextlib.suppress(OSError):
+                seen = file.stat()
+                stamp.update(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n".encode())
+        return stamp.hexdigest()
+
+    def find(self, key: str | None) -> Mapping[str, Any] | None:
+        """The sheet kept under ``key``; None when there is none, or it cannot be used."""
+        if key is None:
+            return None
+        try:
+            found = json.loads((self._folder / f"{key}.json").read_text("utf-8"))
+        except (OSError, ValueError):
+            return None
+        return found if isinstance(found, dict) else None
+
+    def keep(self, key: str | None, sheet: Mapping[str, Any]) -> None:
+        """Keep ``sheet``; a disk that will not take it only makes the next start slower."""
+        if key is None or self.find(key) == sheet:
+            return
+        with contextlib.suppress(OSError):
+            save_text(self._folder / f"{key}.json", json.dumps(sheet))
+            kept = sorted(self._folder.glob("*.json"), key=lambda file: file.stat().st_mtime_ns)
+            for old in kept[:-MOST_KEPT]:
+                old.unlink(missing_ok=True)

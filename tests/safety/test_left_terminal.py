@@ -1,0 +1,156 @@
+"""Resized, hung up, ended, stopped: the terminal is left as it was found and nothing is lost."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from safety_kit import dies, new_desk, notes
+
+from soapbench.advice import Known
+from soapbench.disk.batchlog import read_log
+from soapbench.disk.clock import SystemClock
+from tests.stress.terminal import Terminal, soapbench, straight_to_pour
+
+pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
+
+
+@pytest.fixture
+def log(tmp_path: Path, known: Known) -> Path:
+    """A pour left a moment ago."""
+    desk = new_desk(tmp_path, known, SystemClock())  # type: ignore[arg-type]
+    desk.lye_meets_oils()
+    dies(desk)
+    path = desk.log.path  # type: ignore[attr-defined]
+    assert isinstance(path, Path)
+    return path
+
+
+@pytest.fixture
+def terminal(log: Path, tmp_path: Path) -> Iterator[Terminal]:
+    run = Terminal(straight_to_pour(log), tmp_path / "bench")
+    try:
+        run.wait("Lye into oils")
+        run.send("r")
+        run.wait("Noted for base: ricing")
+        yield run
+    finally:
+        run.close()
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+def test_a_signal_ends_it_cleanly(terminal: Terminal, log: Path, number: signal.Signals) -> None:
+    terminal.send("z")
+    terminal.wait("seizing")
+    terminal.signal(number)
+    terminal.gone()
+    assert terminal.left_as_found() == []
+    assert "Traceback" not in terminal.raw.decode("utf-8", "replace")
+    assert notes(read_log(log).events) == ["ricing", "seizing"]
+    assert list(log.parent.glob("*.hold")) == []
+
+
+def test_a_closed_window_ends_it_and_nothing_is_lost(terminal: Terminal, log: Path) -> None:
+    pid = terminal.process.pid
+    os.close(terminal.process.fd)  # the terminal is gone: whatever is written there fails
+    for _ in range(100):
+        ended, _status = os.waitpid(pid, os.WNOHANG)
+        if ended:
+            break
+        import select
+
+        select.select([], [], [], 0.1)
+    assert ended == pid
+    assert read_log(log).damaged == ()
+    assert notes(read_log(log).events) == ["ricing"]
+
+
+def test_ctrl_c_and_ctrl_z_do_not_end_a_pour(terminal: Terminal, log: Path) -> None:
+    terminal.send("\x03\x1a")
+    terminal.send("h")
+    terminal.wait("heating")
+    terminal.send("\x11")
+    terminal.wait("Leave while pouring?")
+    terminal.send("y")
+    assert terminal.gone() == 0
+    assert terminal.left_as_found() == []
+    assert notes(read_log(log).events) == ["ricing", "heating up"]
+
+
+def test_stopped_and_gone_on_with(terminal: Terminal, log: Path) -> None:
+    terminal.signal(signal.SIGTSTP)
+    stopped, status = os.waitpid(terminal.process.pid, os.WUNTRACED)
+    assert stopped
+    assert os.WIFSTOPPED(status)
+    terminal.drain(0.2)
+    assert terminal.left_as_found() == []  # the shell has its terminal back meanwhile
+    terminal.signal(signal.SIGCONT)
+    terminal.send("z")
+    terminal.wait("seizing")
+    terminal.send("\x11")
+    terminal.wait("Leave while pouring?")
+    terminal.send("y")
+    assert terminal.gone() == 0
+    assert terminal.left_as_found() == []
+    assert notes(read_log(log).events) == ["ricing", "seizing"]
+
+
+def test_resized_to_almost_nothing_and_back(terminal: Terminal, log: Path) -> None:
+    for rows, columns in ((5, 20), (1, 1), (2, 300), (50, 3), (24, 80)):
+        terminal.resize(rows, columns)
+        terminal.pump(0.3)
+        terminal.send("h" if rows == 5 else "a")
+        terminal.drain(0.3)
+    assert "Lye into oils" in terminal.wait("air bubbles")
+    terminal.signal(signal.SIGTERM)
+    assert terminal.gone() == 0
+    assert terminal.left_as_found() == []
+    kept = notes(read_log(log).events)
+    assert kept == [
+        "ricing",
+        "heating up",
+        "air bubbles",
+        "air bubbles",
+        "air bubbles",
+        "air bubbles",
+    ]
+
+
+def test_two_windows_for_real(terminal: Terminal, log: Path, tmp_path: Path) -> None:
+    second = Terminal(straight_to_pour(log), tmp_path / "bench")
+    try:
+        second.wait(f"held by another window (process {terminal.process.pid})")
+        terminal.send("3")
+        terminal.wait("base: medium trace")
+        second.wait("medium trace")
+        terminal.kill()
+        second.wait("Enter takes it over")
+        second.send("\r")
+        second.wait("You pour this now")
+        second.send("z")
+        second.wait("seizing")
+        second.signal(signal.SIGTERM)
+        assert second.gone() == 0
+        assert second.left_as_found() == []
+        assert notes(read_log(log).events) == ["ricing", "seizing"]
+    finally:
+        second.close()
+
+
+def test_the_next_start_offers_it(log: Path, tmp_path: Path) -> None:
+    run = Terminal(soapbench(), tmp_path / "bench", size=(30, 100))
+    try:
+        run.wait("Quay Wall")
+        run.send("\r")
+        run.wait("Lye into oils")
+        run.send("\x11")
+        run.wait("Leave while pouring?")
+        run.send("y")
+        assert run.gone() == 0
+        assert run.left_as_found() == []
+    finally:
+        run.close()

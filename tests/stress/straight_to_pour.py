@@ -1,0 +1,26 @@
+"""The real app, opened at once at a pour that was left: what the next start does, without keys."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+from soapbench.disk.bench import spill_folder
+from soapbench.disk.clock import SystemClock
+from soapbench.disk.memory import open_bench
+from soapbench.ui import app
+
+
+class Straight(app.SoapbenchApp):
+    """Skips the bench screen."""
+
+    CSS_PATH = Path(app.__file__).with_name("soapbench.tcss")
+
+    def on_mount(self) -> None:
+        self.call_after_refresh(lambda: self.carry_on(Path(sys.argv[1])))
+
+
+if __name__ == "__main__":
+    bench = open_bench(Path(os.environ["SOAPBENCH_DIR"]), spill_folder())
+    sys.exit(Straight(bench, SystemClock()).run() or 0)

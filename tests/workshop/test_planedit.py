@@ -1,0 +1,99 @@
+"""A hand-written plan keeps its comments, order and spacing whatever is changed in it."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+
+import pytest
+
+from soapbench.disk import tables
+from soapbench.disk.planedit import from_tables, scaled, with_row, with_value, without_row
+from soapbench.disk.planfile import plan_from_text
+from tests.fakes import SAMPLES
+
+HAND_WRITTEN = """\
+# my own notes stay
+title   =  "Odd Spacing"   # and this one
+
+[mould]
+volume = "1 L"   # the old box
+[[oils]]
+name = "olive"       # from the co-op
+share = "60 %"
+
+[[oils]]
+share = "40 %"
+name = "coconut"
+[lye]
+superfat="5 %"
+[[pots]]
+name = "base"
+share = "100 %"
+[[pots.colourants]]
+name = "mica"
+dose = "1 1/2 tsp" # heaped
+"""
+
+
+def changed(before: str, after: str) -> list[str]:
+    """Lines taken out (-) and put in (+)."""
+    told = difflib.ndiff(before.splitlines(), after.splitlines())
+    return [f"{line[0]}{line[2:].strip()}" for line in told if line[0] in "+-" and line[2:].strip()]
+
+
+CHANGES = {
+    "a value": (
+        lambda t: with_value(t, ("oils", 0, "share"), "61 %"),
+        ['-share = "60 %"', '+share = "61 %"'],
+    ),
+    "its comment stays": (
+        lambda t: with_value(t, ("mould", "volume"), "2 L"),
+        ['-volume = "1 L"   # the old box', '+volume = "2 L"   # the old box'],
+    ),
+    "the same value": (lambda t: with_value(t, ("mould", "volume"), "1 L"), []),
+    "a new table": (
+        lambda t: with_value(t, ("conditions", "room"), "18 degC"),
+        ["+[conditions]", '+room = "18 degC"'],
+    ),
+    "out again": (lambda t: with_value(t, ("lye", "superfat"), None), ['-superfat="5 %"']),
+    "never there": (lambda t: with_value(t, ("conditions", "room"), None), []),
+    "a row": (
+        lambda t: with_row(t, ("oils",), {"name": "castor", "share": "5 %"}),
+        ["+[[oils]]", '+name = "castor"', '+share = "5 %"'],
+    ),
+    "a row less": (
+        lambda t: without_row(t, ("oils", 1)),
+        ["-[[oils]]", '-share = "40 %"', '-name = "coconut"'],
+    ),
+    "doses scaled": (
+        lambda t: scaled(t, 2.0),
+        ['-dose = "1 1/2 tsp" # heaped', '+dose = "3 tsp" # heaped'],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CHANGES)
+def test_only_what_was_changed_changes(name: str) -> None:
+    act, expected = CHANGES[name]
+    after = act(HAND_WRITTEN)
+    assert sorted(changed(HAND_WRITTEN, after)) == sorted(expected)
+    tomllib.loads(after)
+
+
+@pytest.mark.parametrize("file", sorted(SAMPLES.glob("*.toml")), ids=lambda f: f.stem)
+def test_a_batchs_plan_comes_back_as_a_plan(file: object) -> None:
+    """A log's resolved plan, written out as a new plan, says the same to ten digits."""
+    text = file.read_text("utf-8")  # type: ignore[attr-defined]
+    known = (tables.oils(), tables.swirls().kinds)
+    plan = plan_from_text(text, "a sample", *known)
+    again = plan_from_text(from_tables(plan.as_written()), "again", *known)
+    assert again.as_written() == plan.as_written()
+
+
+def test_a_second_fragrance_makes_a_list_of_the_first() -> None:
+    one = HAND_WRITTEN + '[fragrance]\nname = "Fig"\nload = "3 %"   # of oils\ngoes_into = "base"\n'
+    two = with_row(one, ("fragrance",), {"name": "Tar", "load": "1 %"})
+    names = [f["name"] for f in tomllib.loads(two)["fragrance"]]
+    assert names == ["Fig", "Tar"]
+    assert "# of oils" in two

@@ -1,0 +1,179 @@
+"""The workshop under a maker's keys."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager, suppress
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.worker import WorkerCancelled
+
+from soapbench.disk.memory import open_bench
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.barface import BarFace
+from soapbench.ui.grid import Grid
+from soapbench.ui.workshop.draft import FIRST_PLAN, Draft, opened
+from soapbench.ui.workshop.editor import Editor
+from soapbench.ui.workshop.screen import WorkshopScreen
+from tests.fakes import FakeClock
+from tests.plans import THREE_POTS
+
+
+async def rest(app: SoapbenchApp, pilot: Pilot[int]) -> None:
+    """Until nothing is being worked out: timers that wait for the keys to rest are run at once."""
+    await pilot.pause()
+    screen = app.screen
+    if isinstance(screen, WorkshopScreen):
+        screen._work_out()
+    elif isinstance(screen, Editor):
+        screen.try_now()
+    with suppress(WorkerCancelled):  # the one before, for its answer is no longer wanted
+        await app.workers.wait_for_complete()
+    await app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+@asynccontextmanager
+async def workshop(
+    bench: Path, clock: FakeClock, first: Draft, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[tuple[SoapbenchApp, Pilot[int]]]:
+    app = SoapbenchApp(open_bench(bench), clock)
+    async with app.run_test(size=size) as pilot:
+        app.to_workshop(first)
+        await rest(app, pilot)
+        yield app, pilot
+
+
+def shown(app: SoapbenchApp) -> str:
+    return "\n".join(line.text.rstrip() for line in app.screen._compositor.render_strips())
+
+
+def desk(app: SoapbenchApp) -> WorkshopScreen:
+    assert isinstance(app.screen, WorkshopScreen)
+    return app.screen
+
+
+async def test_a_fault_is_shown_at_its_field_with_what_would_be_right(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    async with workshop(tmp_path, clock, Draft(FIRST_PLAN)) as (app, pilot):
+        desk(app).query_one("#page", Grid).go_to(("oils", 1, "share"))
+        await pilot.press("enter", *"9", "enter")
+        await rest(app, pilot)
+        lines = shown(app).splitlines()
+        (at,) = [i for i, line in enumerate(lines) if "add up to 84 %" in line]
+        assert "castor" in lines[at - 1]
+        assert "they must make 100 %" in lines[at + 1]
+        await pilot.press("equals_sign")
+        await rest(app, pilot)
+        assert desk(app).answer is not None
+        assert not desk(app).answer.faults
+        assert "To finish" in shown(app)
+
+
+async def test_the_chance_moves_as_a_fragrance_is_chosen(tmp_path: Path, clock: FakeClock) -> None:
+    tables = tmp_path / "tables"
+    tables.mkdir()
+    tables.joinpath("fragrances.toml").write_text(
+        '["Peat Reek"]\nreputation = "notorious"\nlimit_percent = 4.0\nlot = "P3"\n'
+    )
+    async with workshop(tmp_path, clock, Draft(THREE_POTS)) as (app, pilot):
+        before = desk(app).answer.chance  # type: ignore[union-attr]
+        assert before is not None
+        await pilot.press("f", *"Peat")
+        await rest(app, pilot)
+        seen = shown(app)
+        assert "limit 4 % of the finished product" in seen
+        assert "only its reputation (notorious)" in seen
+        assert f"(was {before * 100:.0f} %)" in seen
+        await pilot.press("enter")
+        await rest(app, pilot)
+        answer = desk(app).answer
+        assert answer is not None
+        assert answer.chance is not None
+        assert answer.chance < before
+        assert f"(was {before * 100:.0f} %)" in shown(app)
+        scent = tomllib.loads(desk(app).draft.text)["fragrance"]
+        assert (scent["name"], scent["limit"], scent["lot"]) == ("Peat Reek", "4 %", "P3")
+
+
+async def test_a_look_is_shown_live_while_it_is_typed(tmp_path: Path, clock: FakeClock) -> None:
+    async with workshop(tmp_path, clock, Draft(FIRST_PLAN)) as (app, pilot):
+        desk(app).query_one("#page", Grid).go_to(("pots", 0, "look"))
+        await pilot.press("enter", *"#12ab9")
+        await rest(app, pilot)
+        assert "write red, green and blue" in shown(app)
+        await pilot.press("f")
+        await rest(app, pilot)
+        styles = [
+            segment.style.color.name
+            for line in app.screen._compositor.render_strips()
+            for segment in line
+            if segment.style and segment.style.color and "█" in segment.text
+        ]
+        assert "#12ab9f" in styles
+
+
+async def test_undo_save_and_a_title_from_hell(tmp_path: Path, clock: FakeClock) -> None:
+    async with workshop(tmp_path, clock, Draft(FIRST_PLAN)) as (app, pilot):
+        await pilot.press("enter", *"[/] [@click=app.quit]x", "enter")
+        await rest(app, pilot)
+        assert "[/] [@click=app.quit]x" in shown(app)
+        await pilot.press("u")
+        await rest(app, pilot)
+        assert desk(app).draft.text == FIRST_PLAN
+        await pilot.press("s")
+        await rest(app, pilot)
+        assert (tmp_path / "plans" / "new_plan.toml").read_text("utf-8") == FIRST_PLAN
+        assert "not saved" not in shown(app)
+
+
+async def test_a_plan_that_cannot_be_written_is_told_and_kept(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    tmp_path.joinpath("plans").write_text("a file where the folder should be")
+    async with workshop(tmp_path, clock, Draft(FIRST_PLAN)) as (app, pilot):
+        await pilot.press("s")
+        await rest(app, pilot)
+        assert "NOT SAVED" in shown(app)
+        assert desk(app).draft.changed
+
+
+async def test_leaving_asks_before_changes_are_lost(tmp_path: Path, clock: FakeClock) -> None:
+    plans = tmp_path / "plans"
+    plans.mkdir()
+    file = plans / "quay.toml"
+    file.write_text(THREE_POTS)
+    async with workshop(tmp_path, clock, opened(file)) as (app, pilot):
+        await pilot.press("down", "delete", "down", "delete")
+        await rest(app, pilot)
+        await pilot.press("escape")
+        await rest(app, pilot)
+        assert "Leave without saving?" in shown(app)
+        await pilot.press("n")
+        assert isinstance(app.screen, WorkshopScreen)
+    assert file.read_text() == THREE_POTS
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_chance_room_and_amounts_fit_the_screen(
+    tmp_path: Path, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    async with workshop(tmp_path, clock, Draft(THREE_POTS), size) as (app, _):
+        seen = shown(app)
+        for words in ("To finish", "Room left", "rope", "NaOH", "Batter", "limit 9 %", "p save"):
+            assert words in seen
+        assert max(map(len, seen.splitlines())) <= size[0]
+
+
+async def test_a_wide_screen_shows_the_cut_face(tmp_path: Path, clock: FakeClock) -> None:
+    async with workshop(tmp_path, clock, Draft(THREE_POTS), (120, 40)) as (app, pilot):
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        face = desk(app).query_one("#face", BarFace)
+        assert len(face.lines) >= 10
+        drawn = {sign for line in face.lines for segment in line for sign in segment.text}
+        assert len(drawn) >= 3, "each of the three pots shows"
