@@ -1,0 +1,93 @@
+"""kill -9 at any instant loses nothing the screen has acknowledged.
+
+The short form runs always; the long one, 500 kills, with ``pytest -m long tests/stress``.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from pathlib import Path
+
+import pytest
+
+from soapbench.advice import Known
+from soapbench.disk.batchlog import read_log
+from soapbench.disk.clock import SystemClock
+from soapbench.disk.memory import open_bench
+from soapbench.disk.tables import cautions
+from soapbench.log import Kind
+from soapbench.plansheet import plan_sheet
+from soapbench.ui.keys import NOTES
+from soapbench.ui.start import begin
+from tests.plans import plan
+from tests.stress.terminal import Terminal, straight_to_pour
+
+WORDS = {act.key: act.note for act in NOTES}
+
+
+def pour_under_way(folder: Path, known: Known) -> Path:
+    """The log of a pour that was just begun and then left."""
+    bench = open_bench(folder)
+    desk = begin(bench, SystemClock(), known, plan_sheet(plan(), known, cautions(), levers=False))
+    desk.lye_meets_oils()
+    desk.close()
+    (log,) = (folder / "batches").glob("*.toml")
+    return log
+
+
+def notes_in(log: Path) -> list[str]:
+    read = read_log(log)
+    assert read.header is not None
+    return [str(e.values["text"]) for e in read.events if e.kind is Kind.NOTE]
+
+
+def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], list[str]]:
+    """Press keys, kill at some instant; what was acknowledged, and what the log holds of it."""
+    before = len(notes_in(log))
+    terminal = Terminal(straight_to_pour(log), bench)
+    acknowledged: list[str] = []
+    try:
+        terminal.wait("to finish")
+        last = ""
+        for _ in range(rng.randint(1, 6)):
+            key = rng.choice([k for k in WORDS if k != last])
+            terminal.send(key)
+            terminal.wait(lambda text, key=key: f": {WORDS[key]}" in text)
+            acknowledged.append(WORDS[key])
+            last = key
+        terminal.send(rng.choice([k for k in WORDS if k != last]))
+        end = time.perf_counter() + rng.uniform(0.0, 0.02)  # anywhere in the key's own life
+        while time.perf_counter() < end:
+            pass
+    finally:
+        terminal.close()
+    return acknowledged, notes_in(log)[before:]
+
+
+def kills(runs: int, tmp_path: Path, known: Known) -> tuple[int, int]:
+    """Acknowledged and lost over ``runs`` kills of one pour."""
+    bench = tmp_path / "bench"
+    log = pour_under_way(bench, known)
+    rng = random.Random(runs)
+    told = lost = 0
+    for _ in range(runs):
+        acknowledged, kept = one_kill(log, bench, rng)
+        told += len(acknowledged)
+        lost += sum(a != b for a, b in zip(acknowledged, kept, strict=False))
+        lost += max(0, len(acknowledged) - len(kept))
+        assert len(kept) <= len(acknowledged) + 1, "something is in the log twice"
+    return told, lost
+
+
+def test_no_acknowledged_key_is_lost_in_25_kills(tmp_path: Path, known: Known) -> None:
+    told, lost = kills(25, tmp_path, known)
+    assert told >= 25
+    assert lost == 0
+
+
+@pytest.mark.long
+def test_no_acknowledged_key_is_lost_in_500_kills(tmp_path: Path, known: Known) -> None:
+    told, lost = kills(500, tmp_path, known)
+    print(f"500 kills: {told} acknowledged, {lost} lost")
+    assert lost == 0
