@@ -111,7 +111,9 @@ def lesson(
     ):
         return None
     state = state_of(plan, ml, swirls, facts)
-    times = [e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO)]
+    pouring = [e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO)]
+    # A note weeks later is of the bars, not of the batter.
+    times = [t for t in pouring if state.ended is None or t <= state.ended]
     watched = min(times) >= 0 and max(times) <= LONGEST_POUR_S
     said = verdict_of(facts)
     outcome = None

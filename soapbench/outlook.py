@@ -72,6 +72,10 @@ Kept = dict[tuple[str | None, float | None, tuple[Blend, ...]], Array]
 """Milestone times by fragrance, when it went in and bursts: good for one value of the draws."""
 
 
+LEAST_SPENT_S = 1e-3
+"""Time on a stage below which it has just begun."""
+
+
 class _Batters:
     """Milestone times of every pot in every draw, kept while the stages change the pots."""
 
@@ -278,7 +282,7 @@ def _normals(key: str, n: int) -> Array:
 def _durations(stage: Stage, median: float, spread: float, spent: float, n: int) -> Array:
     """Time a stage still takes, given that it has taken ``spent`` already and is not done."""
     z = _normals(f"{stage.action}/{','.join(stage.pots)}", n)
-    if spent <= 0:
+    if spent <= LEAST_SPENT_S:
         return np.asarray(median * np.exp(spread * z))
     done = np.log(spent / median) / spread
     ordered = np.sort(z)

@@ -81,6 +81,7 @@ def test_all_faults_come_at_once() -> None:
         ("nested", b"a = " + b"[" * 5000, "not TOML"),
         ("twice", b'title = "a"\ntitle = "b"', "not TOML"),
     ],
+    ids=["empty", "not text", "not toml", "junk", "nested", "twice"],
 )
 def test_files_that_are_no_plan(tmp_path: Path, name: str, content: bytes, wrong: str) -> None:
     path = tmp_path / f"{name}.toml"

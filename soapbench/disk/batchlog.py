@@ -29,7 +29,6 @@ from soapbench.disk.records import (
 )
 from soapbench.log import Event
 
-
 LARGEST_LOG = 50_000_000
 """Bytes; a long pour with its years of aftercare has some fifty thousand."""
 
