@@ -10,12 +10,9 @@ from pathlib import Path
 ROOT = Path(__file__).parent.parent
 
 
-def run(
-    *command: str | Path, env: dict[str, str] | None = None
-) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [str(part) for part in command], cwd=ROOT, capture_output=True, text=True, check=False, env=env
-    )  # fmt: skip
+def run(*command: str | Path) -> subprocess.CompletedProcess[str]:
+    words = [str(part) for part in command]
+    return subprocess.run(words, cwd=ROOT, capture_output=True, text=True, check=False)
 
 
 def test_style() -> None:
@@ -73,7 +70,8 @@ def test_the_wheel_works_in_an_environment_of_its_own(tmp_path: Path) -> None:
     )
     env = {**os.environ, "PYTHONPATH": str(site)}
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=tmp_path, env=env, capture_output=True, text=True, check=False
+        [sys.executable, "-c", code], cwd=tmp_path, env=env,
+        capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert "Harbour at Dusk" in done.stdout

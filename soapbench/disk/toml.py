@@ -65,6 +65,10 @@ def loads(text: str) -> dict[str, Any]:
 
     That reader's time grows with the square of a key's parts: a key of 400,000 would take hours.
     """
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        raise ValueError("half a character in it") from None
     for line in text.splitlines():
         if line.count(".") > DEEPEST_KEY and line.partition("=")[0].count(".") > DEEPEST_KEY:
             raise ValueError("nested too deeply")

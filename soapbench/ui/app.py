@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import threading
 import sys
 import traceback
 from collections.abc import Callable
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
     from soapbench.ui.rehearse import Wanted
     from soapbench.ui.workshop.draft import Draft
 
+HANGUP_S = 4.0
+"""How long leaving may take once the window is closed; the log is let go of at once."""
 MOST_FAULTS = 5
 """Enough to report; a fault in every tick must not fill the memory."""
 
@@ -321,10 +324,17 @@ class SoapbenchApp(App[int]):
     def _listen_for_hangup(self) -> None:
         """A closed window or a kill leaves the terminal as it was; the log is safe already."""
         loop = asyncio.get_running_loop()
-        for name in ("SIGTERM", "SIGHUP"):
+        for name in ("SIGTERM", "SIGHUP", "SIGINT"):
             number = getattr(signal, name, None)
             if number is not None and os.name == "posix":
-                loop.add_signal_handler(number, self._go)
+                loop.add_signal_handler(number, self._hung_up)
+
+    def _hung_up(self) -> None:
+        """Leave; should the terminal be gone, putting it back may never end, and is not waited for."""
+        last = threading.Timer(HANGUP_S, os._exit, args=(0,))
+        last.daemon = True
+        last.start()
+        self._go()
 
 
 def run(folder: Path, plan: Path | None, rehearsal: Wanted | None = None) -> int:

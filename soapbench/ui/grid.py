@@ -111,9 +111,14 @@ class Grid(VerticalScroll, can_focus=True):
         if not self.scroll_offset.y <= shown_at < self.scroll_offset.y + high - 1:
             self.scroll_to(y=max(0, shown_at - high // 2), animate=False)
 
+    def _muted(self) -> Style:
+        """The theme's own quiet colour: dimming would fall below what can be read."""
+        ink = self.app.theme_variables.get("text-muted", "")
+        return Style(color=ink if ink.startswith("#") else None)
+
     def _draw_cell(self, text: Text, cell: Cell, here: bool, row: Row) -> None:
         if cell.label:
-            text.append(f"{cell.label} ", Style(dim=True))
+            text.append(f"{cell.label} ", self._muted())
         if cell.look:
             text.append_text(swatch(cell.look))
             text.append(" ")

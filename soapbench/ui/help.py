@@ -14,7 +14,7 @@ BENCH_PAGE = """\
 THE BENCH
   Enter   open: plan sheet, carry on a pour, aftercare of a batch
   r  rehearse a plan without soap       n  make a new plan in the workshop
-  e  change a plan in the workshop      c  copy a plan, or a past batch's plan
+  e  change a plan in the workshop      c  copy a plan or a past batch
   /  find plans, batches, days          f  your fragrances, limits and lots
   b  the scent book                     s  units, keys, colours, bell
 THE EVENING
@@ -28,29 +28,28 @@ IN THE WORKSHOP
   f  swap the fragrance                 s  save    p  save and open the sheet
 SAFETY  Lye burns: goggles, gloves, lye into water, a tap near. Limits come
   from the fragrance's own certificate. Local rules and training go first.
-FILES  plans, batches, tables and settings.toml in the bench folder: plain TOML"""
+FILES  plans, batches, tables, settings.toml in the bench folder: TOML"""
 
 TABLES_PAGE = """\
-YOUR OWN TABLES, in tables/ of the bench; an entry of ours of that name gives way
-oils.toml         ["tiger nut"]
-                  saponification.mg_koh_g = [190, 200]   # or one number, certificate
-                  density = { g_ml = 0.91, at_c = 20 }
-                  saturated.share = 0.19
-                  lot = "A17"
-colourants.toml   ["harbour blue"]
-                  bulk_g_ml = 0.45       # a level spoon; solid_g_ml = 2.8
-                  disperse_in = "oil"    # oil, water, none
-                  look = "#274b6d"
-                  lot = "B2"             # also aliases, glycerin_rivers, note
-fragrances.toml   ["Kelp & Fig"]
-                  limit_percent = 9.5    # of finished product, its certificate
-                  reputation = "well behaved"
-                  density_g_ml = 0.97    # also lot, note
-swirls.toml       [swirl."spoon spiral"]
-                  role = "tool"          # pour, tool, top
-                  moves = [{ do = "hanger pass", pots = "mould", median_s = 40,
-                             mould = ["light trace", "medium trace"] }]
-Each may say source = "…" and verified = "…"; left out, they are your own word.
+YOUR OWN TABLES, in the bench's tables/; they go before ours of that name
+oils.toml       ["tiger nut"]
+                saponification.mg_koh_g = [190, 200]   # or one number
+                density = { g_ml = 0.91, at_c = 20 }
+                saturated.share = 0.19
+                lot = "A17"
+colourants.toml ["harbour blue"]
+                bulk_g_ml = 0.45       # a level spoon; solid_g_ml = 2.8
+                disperse_in = "oil"    # oil, water, none
+                look = "#274b6d"
+                lot = "B2"             # also aliases, note
+fragrances.toml ["Kelp & Fig"]
+                limit_percent = 9.5    # from its certificate
+                reputation = "well behaved"
+                density_g_ml = 0.97    # also lot, note
+swirls.toml     [swirl."spoon spiral"]
+                role = "tool"          # pour, tool, top
+                moves = [{ do = "spoon", pots = "mould", median_s = 40 }]
+Each may have source = "…" and verified = "…", else it is your own word.
 soapbench check PLAN names every fault in these files with its line."""
 
 

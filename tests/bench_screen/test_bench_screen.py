@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from soapbench.disk import tables
 from soapbench.disk.samples import samples
+from soapbench.ui.help import BENCH_PAGE, TABLES_PAGE
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.workshop.screen import WorkshopScreen
@@ -136,3 +138,27 @@ async def test_help_fits_one_page(tmp_path: Path, clock: FakeClock) -> None:
         assert "THE BENCH" in seen
         assert "any key goes back" in seen
         assert app.screen.query_one("#page").max_scroll_y == 0
+
+
+@pytest.mark.parametrize("page", [BENCH_PAGE, TABLES_PAGE], ids=["bench", "tables"])
+def test_no_line_of_help_is_broken_at_80_columns(page: str) -> None:
+    assert max(map(len, page.splitlines())) <= 76
+    assert len(page.splitlines()) <= 23
+
+
+def test_the_tables_in_the_help_are_tables(tmp_path: Path) -> None:
+    """What the page shows is read by the readers it is about, with no fault."""
+    file = ""
+    said: dict[str, list[str]] = {}
+    for line in TABLES_PAGE.splitlines()[1:]:
+        if line[:1].isalpha() and ".toml" in line[:16]:
+            file = line.split()[0]
+        if file and (line.startswith(" ") or line.startswith(file)):
+            said.setdefault(file, []).append(line[16:])
+    assert set(said) == {"oils.toml", "colourants.toml", "fragrances.toml", "swirls.toml"}
+    for name, lines in said.items():
+        (tmp_path / name).write_text("\n".join(lines), "utf-8")
+    assert tables.oils(tmp_path)["tiger nut"].lot == "A17"
+    assert tables.colourants(tmp_path)["harbour blue"].look == "#274b6d"
+    assert tables.fragrances(tmp_path)["Kelp & Fig"].limit == pytest.approx(0.095)
+    assert tables.swirls(tmp_path).kinds["spoon spiral"].role == "tool"

@@ -122,6 +122,11 @@ class Terminal:
             self.process.kill(signal.SIGKILL)
             self.process.wait()
 
+    def hang_up(self) -> None:
+        """The window is closed: whatever the program writes from now on fails."""
+        self.process.fileobj.close()
+        self.ended = True
+
     def close(self) -> None:
         self.kill()
         self.process.close()
