@@ -5,8 +5,8 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
-import threading
 import sys
+import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -330,7 +330,7 @@ class SoapbenchApp(App[int]):
                 loop.add_signal_handler(number, self._hung_up)
 
     def _hung_up(self) -> None:
-        """Leave; should the terminal be gone, putting it back may never end, and is not waited for."""
+        """Leave. Putting back a terminal that is gone may never end, and is not waited for."""
         last = threading.Timer(HANGUP_S, os._exit, args=(0,))
         last.daemon = True
         last.start()

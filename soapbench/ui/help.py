@@ -25,7 +25,7 @@ THE EVENING
 IN THE WORKSHOP
   arrows move, Enter changes a value, Del takes one out, u undoes
   =  this share makes 100 %             m  the same plan for another mould
-  f  swap the fragrance                 s  save    p  save and open the sheet
+  f  swap the fragrance                 s  save   p  save, open the sheet
 SAFETY  Lye burns: goggles, gloves, lye into water, a tap near. Limits come
   from the fragrance's own certificate. Local rules and training go first.
 FILES  plans, batches, tables, settings.toml in the bench folder: TOML"""
@@ -50,7 +50,7 @@ swirls.toml     [swirl."spoon spiral"]
                 role = "tool"          # pour, tool, top
                 moves = [{ do = "spoon", pots = "mould", median_s = 40 }]
 Each may have source = "…" and verified = "…", else it is your own word.
-soapbench check PLAN names every fault in these files with its line."""
+The bench names the first fault in these files, with its line."""
 
 
 class Page(ModalScreen[None]):

@@ -153,3 +153,19 @@ def test_the_next_start_offers_it(log: Path, tmp_path: Path) -> None:
         assert run.left_as_found() == []
     finally:
         run.close()
+
+
+def test_frozen_from_outside_and_let_go_again(terminal: Terminal, log: Path) -> None:
+    terminal.signal(signal.SIGSTOP)
+    stopped, status = os.waitpid(terminal.process.pid, os.WUNTRACED)
+    assert stopped
+    assert os.WIFSTOPPED(status)
+    terminal.signal(signal.SIGCONT)
+    terminal.drain(0.5)
+    for key, words in (("z", "seizing"), ("h", "heating up"), ("a", "air bubbles")):
+        terminal.send(key)
+        terminal.wait(f": {words}")
+    terminal.signal(signal.SIGTERM)
+    assert terminal.gone() == 0
+    assert terminal.left_as_found() == []
+    assert notes(read_log(log).events) == ["ricing", "seizing", "heating up", "air bubbles"]
