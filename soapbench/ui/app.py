@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import asyncio
-import os
-import signal
 import sys
-import threading
 import traceback
 from collections.abc import Callable
 from pathlib import Path
@@ -16,6 +12,7 @@ from textual.app import App
 from textual.binding import Binding, BindingType
 
 from soapbench.text import clean
+from soapbench.ui.signals import listen
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -33,8 +30,6 @@ if TYPE_CHECKING:
     from soapbench.ui.rehearse import Wanted
     from soapbench.ui.workshop.draft import Draft
 
-HANGUP_S = 4.0
-"""How long leaving may take once the window is closed; the log is let go of at once."""
 MOST_FAULTS = 5
 """Enough to report; a fault in every tick must not fill the memory."""
 
@@ -136,7 +131,7 @@ class SoapbenchApp(App[int]):
     # ---- ways between screens
 
     def on_mount(self) -> None:
-        self._listen_for_hangup()
+        listen(self._go, lambda: self.refresh(repaint=True, layout=True))
         self._bring_home()
         if self._rehearsal:
             self.push_screen(self._rehearsed(self._rehearsal))
@@ -320,21 +315,6 @@ class SoapbenchApp(App[int]):
         if self.desk is not None:
             self.desk.close()
         self.exit(0)
-
-    def _listen_for_hangup(self) -> None:
-        """A closed window or a kill leaves the terminal as it was; the log is safe already."""
-        loop = asyncio.get_running_loop()
-        for name in ("SIGTERM", "SIGHUP", "SIGINT"):
-            number = getattr(signal, name, None)
-            if number is not None and os.name == "posix":
-                loop.add_signal_handler(number, self._hung_up)
-
-    def _hung_up(self) -> None:
-        """Leave. Putting back a terminal that is gone may never end, and is not waited for."""
-        last = threading.Timer(HANGUP_S, os._exit, args=(0,))
-        last.daemon = True
-        last.start()
-        self._go()
 
 
 def run(folder: Path, plan: Path | None, rehearsal: Wanted | None = None) -> int:

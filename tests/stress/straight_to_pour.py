@@ -6,10 +6,14 @@ import os
 import sys
 from pathlib import Path
 
+from textual import events
+from textual.screen import Screen
+
 from soapbench.disk.bench import spill_folder
 from soapbench.disk.clock import SystemClock
 from soapbench.disk.memory import open_bench
 from soapbench.ui import app
+from soapbench.ui.signals import listen
 
 
 class Straight(app.SoapbenchApp):
@@ -17,7 +21,10 @@ class Straight(app.SoapbenchApp):
 
     CSS_PATH = Path(app.__file__).with_name("soapbench.tcss")
 
-    def on_mount(self) -> None:
+    def on_mount(self, event: events.Mount) -> None:
+        event.prevent_default()  # the toolkit calls the bases' own otherwise, too
+        listen(self._go, lambda: self.refresh(repaint=True, layout=True))
+        self.push_screen(Screen())  # the pour takes the place of a screen
         self.call_after_refresh(lambda: self.carry_on(Path(sys.argv[1])))
 
 

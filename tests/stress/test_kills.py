@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from soapbench.advice import Known
+from soapbench.batter import Trace
 from soapbench.disk.batchlog import read_log
 from soapbench.disk.clock import SystemClock
 from soapbench.disk.memory import open_bench
@@ -23,7 +24,8 @@ from soapbench.ui.start import begin
 from tests.plans import plan
 from tests.stress.terminal import Terminal, straight_to_pour
 
-WORDS = {act.key: act.note for act in NOTES}
+WORDS = {act.key: act.note for act in NOTES} | {str(s + 1): s.words for s in Trace}
+"""What the screen says once a key is in the log."""
 
 
 def pour_under_way(folder: Path, known: Known) -> Path:
@@ -36,33 +38,40 @@ def pour_under_way(folder: Path, known: Known) -> Path:
     return log
 
 
-def notes_in(log: Path) -> list[str]:
+def told_in(log: Path) -> list[str]:
+    """The log's notes and trace states, as the screen says them."""
     read = read_log(log)
     assert read.header is not None
-    return [str(e.values["text"]) for e in read.events if e.kind is Kind.NOTE]
+    assert len({e.id for e in read.events}) == len(read.events)
+    told = [e for e in read.events if e.kind in (Kind.NOTE, Kind.TRACE_SEEN)]
+    return [str(e.values.get("text") or Trace(int(str(e.values["state"]))).words) for e in told]
 
 
 def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], list[str]]:
     """Press keys, kill at some instant; what was acknowledged, and what the log holds of it."""
-    before = len(notes_in(log))
+    before = len(told_in(log))
     terminal = Terminal(straight_to_pour(log), bench)
     acknowledged: list[str] = []
     try:
         terminal.wait("to finish")
         last = ""
         for _ in range(rng.randint(1, 6)):
-            key = rng.choice([k for k in WORDS if k != last])
-            terminal.send(key)
-            terminal.wait(lambda text, key=key: f": {WORDS[key]}" in text)
-            acknowledged.append(WORDS[key])
-            last = key
-        terminal.send(rng.choice([k for k in WORDS if k != last]))
+            last = rng.choice([k for k in WORDS if k != last])
+            terminal.send(last)
+            terminal.wait(lambda text, said=f": {WORDS[last]}": said in text)
+            acknowledged.append(WORDS[last])
+        last = rng.choice([k for k in WORDS if k != last])
+        terminal.send(last)
         end = time.perf_counter() + rng.uniform(0.0, 0.02)  # anywhere in the key's own life
         while time.perf_counter() < end:
             pass
+        terminal.kill()
+        terminal.drain(0.1)  # what it wrote before it died was seen, too
+        if f": {WORDS[last]}" in terminal.text():
+            acknowledged.append(WORDS[last])
     finally:
         terminal.close()
-    return acknowledged, notes_in(log)[before:]
+    return acknowledged, told_in(log)[before:]
 
 
 def kills(runs: int, tmp_path: Path, known: Known) -> tuple[int, int]:

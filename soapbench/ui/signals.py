@@ -1,0 +1,58 @@
+"""What the system tells a program in a terminal: end, the window is closed, stop, go on."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+import threading
+from collections.abc import Callable
+
+HANGUP_S = 4.0
+"""Time to put a terminal back that may be gone; then the program ends all the same (ours)."""
+
+
+def listen(leave: Callable[[], None], drawn: Callable[[], object]) -> None:
+    """Leave when told to end, draw again when gone on with. Call it with the screen running."""
+    if os.name != "posix":
+        return
+    loop = asyncio.get_running_loop()
+
+    def ended() -> None:
+        # Should the terminal be gone, putting it back may never end.
+        last = threading.Timer(HANGUP_S, os._exit, args=(0,))
+        last.daemon = True
+        last.start()
+        leave()
+
+    for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
+        loop.add_signal_handler(number, ended)
+    _tell_stops_apart(drawn)
+
+
+def _tell_stops_apart(drawn: Callable[[], object]) -> None:
+    """Take the terminal again only after it was given back.
+
+    The toolkit takes it with every "go on", even after a stop from outside that it never saw;
+    the terminal it would then put back at the end is one already taken, and stays deaf.
+    """
+    stop, go_on = signal.getsignal(signal.SIGTSTP), signal.getsignal(signal.SIGCONT)
+    if not callable(stop) or not callable(go_on):
+        return  # no real terminal
+    given_back = False
+
+    def stopped(number: int, frame: object) -> None:
+        nonlocal given_back
+        given_back = True
+        stop(number, None)
+
+    def gone_on(number: int, frame: object) -> None:
+        nonlocal given_back
+        if given_back:
+            given_back = False
+            go_on(number, None)
+        else:
+            drawn()
+
+    signal.signal(signal.SIGTSTP, stopped)
+    signal.signal(signal.SIGCONT, gone_on)
