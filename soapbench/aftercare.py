@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any
 
 from soapbench.cautions import Caution
+from soapbench.figures import sound_figures
 from soapbench.log import Event, Kind, standing
 from soapbench.plan import Plan
 from soapbench.swirls import SwirlTable
@@ -97,6 +98,7 @@ def resting_of(
 
     A header without the water's share sets no bound to what may dry off.
     """
+    foreseen = sound_figures(foreseen)
     mix = foreseen.get("mix") or {}
     kinds = [swirls.kinds[name] for name in poured if name in swirls.kinds]
     return resting(

@@ -21,6 +21,7 @@ from soapbench.cure import LossCurve, doubts
 from soapbench.cutreview import Question, Review, questions, reaches, review
 from soapbench.due import Ready, curve, ready, weighings
 from soapbench.facewords import Beside, Showing, beside, poured_showings
+from soapbench.figures import sound_figures
 from soapbench.log import Event, Kind, Value, standing
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
@@ -153,7 +154,7 @@ def batch_report(
     state = state_of(plan, ml, known.swirls, facts)
     lye = next((e for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
-    chance = foreseen.get("chance")
+    chance = sound_figures(foreseen).get("chance")
     after = after_cautions(rests, 0.0, texts) if rests else ()
     loaves = poured_showings(batch, plan, made, known, state, foreseen.get("face"))
     return BatchReport(
@@ -231,11 +232,12 @@ def _materials(
 
 
 def _stages(state: PourState, foreseen: Mapping[str, Any]) -> tuple[StageBar, ...]:
-    begins, lasts = foreseen.get("stage_at_s") or {}, foreseen.get("stage_s") or {}
+    figures = sound_figures(foreseen)
+    begins, lasts = figures.get("stage_at_s", {}), figures.get("stage_s", {})
     bars = []
     for done in state.done:
         at, takes = begins.get(done.stage.id), lasts.get(done.stage.id)
-        planned = (float(at), float(at) + float(takes)) if at is not None and takes else None
+        planned = (at, at + takes) if at is not None and takes else None
         bars.append(StageBar(done.stage.words, planned, (done.begun, done.done), done.skipped))
     return tuple(bars)
 

@@ -53,7 +53,7 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _any_text(stream: TextIO) -> bool:
-    return stream.encoding.lower().replace("_", "-") in ("utf-8", "utf8")
+    return (stream.encoding or "utf-8").lower().replace("_", "-") in ("utf-8", "utf8")
 
 
 def _as_json(data: object) -> str:
@@ -239,7 +239,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     try:
         name, data = make(_folder(args), args.batch, datetime.now().astimezone())
     except NoSuchBatch as why:
-        print(why, file=sys.stderr)
+        print("\n".join(map(clean, str(why).splitlines())), file=sys.stderr)
         return UNREADABLE
     if args.out == "-":
         sys.stdout.buffer.write(data)

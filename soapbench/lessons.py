@@ -24,7 +24,7 @@ from soapbench.batter import (
     Trace,
 )
 from soapbench.cutreview import reaches, verdict_of
-from soapbench.entries import between
+from soapbench.figures import LONGEST_POUR_S, sound_figures
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
@@ -101,7 +101,7 @@ def lesson(
     ``tables`` is the plan in the header. Raises ValueError (pydantic's) for a plan no longer valid.
     """
     facts = standing(events)
-    foreseen = _sound(foreseen)
+    foreseen = sound_figures(foreseen)
     mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
     if not mix or not ml or not any(e.kind is Kind.LYE_MEETS_OILS for e in facts):
         return None
@@ -138,26 +138,6 @@ def lesson(
     rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
     drops = drops_of(plan, state, swirls, reaches(facts)) if watched else ()
     return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
-
-
-LONGEST_POUR_S = 86400.0
-"""A log that says a pour went on for longer says nothing about its batter (ours)."""
-_MIX = {"batter_c": (0.0, 110.0), "concentration": (0.1, 0.6), "saturated": (0.0, 1.0)}
-
-
-def _sound(foreseen: Mapping[str, Any]) -> dict[str, Any]:
-    """The figures of a header that can be true; one hostile log must not spoil the fit of all."""
-    kept: dict[str, Any] = {
-        name: float(foreseen[name])
-        for name in ("chance", "water_share")
-        if between(foreseen.get(name), 0.0, 1.0)
-    }
-    mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
-    if isinstance(mix, Mapping) and all(between(mix.get(k), *ends) for k, ends in _MIX.items()):
-        kept["mix"] = {name: float(mix[name]) for name in _MIX}
-    if isinstance(ml, Mapping) and all(between(v, 1e-3, 1e6) for v in ml.values()):
-        kept["pot_ml"] = {name: float(v) for name, v in ml.items()}
-    return kept
 
 
 def as_data(found: Lesson) -> dict[str, Any]:

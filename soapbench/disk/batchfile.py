@@ -84,12 +84,11 @@ def _stem(row: Row) -> str:
 
 def read_batch(bench: Bench, path: Path) -> BatchFile:
     """The batch in ``path``. Raises NoSuchBatch when its header cannot be used."""
-    from pydantic import ValidationError
-
     from soapbench.amounts import amounts
     from soapbench.disk.batchlog import read_log
-    from soapbench.disk.tables import colourants, oils
-    from soapbench.plan import Plan
+    from soapbench.disk.planfile import plan_in_log
+    from soapbench.disk.tables import colourants, oils, swirls
+    from soapbench.faults import FileFaults
 
     name = clean(path.name, 80)
     try:
@@ -99,13 +98,15 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     if log.header is None:
         raise NoSuchBatch(f"{name} is no batch log, or its plan at the top is damaged.")
     own = bench.folder / "tables"
+    known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:
-        plan = Plan.read(dict(log.header.plan))
-        made = amounts(plan, oils(own), colourants(own))
-    except (ValidationError, KeyError):
-        raise NoSuchBatch(
-            f"{name}: its plan is of another version or names an oil no longer known."
-        ) from None
+        plan = plan_in_log(log.header, name, known_oils, known_swirls)
+        made = amounts(plan, known_oils, known_colourants)
+    except FileFaults as refused:
+        wrong = refused.faults[0]
+        raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
+    except (ArithmeticError, LookupError, ValueError) as error:
+        raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
     return BatchFile(path, log, log.header, plan, made)
 
 

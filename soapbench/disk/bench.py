@@ -106,6 +106,10 @@ class Bench:
         folders = sorted({path.partition("/")[0] for path in wanted})
         return [h for f in folders for path, h in self._index.histories(f) if path in wanted]
 
+    def forget_derived(self) -> None:
+        """Throw the index away; it is made anew from the logs when next needed."""
+        self._index.forget()
+
     def path(self, row: Row) -> Path:
         """The file of a listed log."""
         return self.folder / row.path

@@ -5,6 +5,7 @@ Colours are never the only sign: planned is hatched and done is solid, points ha
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from datetime import timedelta
 from html import escape
@@ -165,7 +166,8 @@ def _span_words(span: tuple[float, float]) -> str:
 
 def _minutes(last: float, left: float, scale: float, floor: float) -> str:
     """Upright lines every so many minutes, numbered below."""
-    step = next((s for s in (60, 120, 300, 600, 1200, 3600) if last / s <= 10), 7200)
+    step = next((s for s in (60, 120, 300, 600, 1200, 3600) if last / s <= 10), 0)
+    step = step or 3600 * math.ceil(last / 36000)  # however long a log says it went on
     parts = []
     for t in range(0, int(timedelta(seconds=last).total_seconds()) + 1, step):
         x = left + t * scale

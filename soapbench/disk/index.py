@@ -260,6 +260,12 @@ class Index:
             return False
         return True
 
+    def forget(self) -> None:
+        """Throw everything away, on the disk too; the next question makes it anew."""
+        with self._turn:
+            self._throw_away()
+            self._loose.clear()
+
     def _throw_away(self) -> None:
         self.close()
         for file in (self._file, self._file.with_name(self._file.name + "-journal")):

@@ -65,9 +65,16 @@ def remember(
     from soapbench.pace import learn
     from soapbench.sinking import learn as learn_sinking
 
-    # A pour under way must not teach the model that foresees it, or carrying on would change it.
-    listing = Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
-    lessons = tuple(from_data(data) for data in bench.histories(listing))
+    def finished() -> tuple[Listing, tuple[Lesson, ...]]:
+        # A pour under way must not teach the model that foresees it: carrying on would change it.
+        listing = Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
+        return listing, tuple(from_data(data) for data in bench.histories(listing))
+
+    try:
+        listing, lessons = finished()
+    except (LookupError, TypeError, ValueError, AttributeError):
+        bench.forget_derived()  # another program's index, or a damaged one: made anew
+        listing, lessons = finished()
     own = bench.folder / "tables" if own_tables else None
     known = Known(
         fit=_fit(bench, listing, lessons),
@@ -97,7 +104,7 @@ def _fit(bench: Bench, listing: Listing, lessons: Sequence[Lesson]) -> Any:
         data = json.loads(kept.read_text("utf-8"))
         if data["stamp"] == stamp.hexdigest():
             return from_data(data["fit"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
         pass  # missing, torn or of another version: made anew
     found = fit([lesson.history for lesson in lessons if lesson.history.pots])
     with contextlib.suppress(OSError):  # only slower next time

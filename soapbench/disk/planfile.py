@@ -9,9 +9,12 @@ from typing import Any, get_args
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from soapbench.disk.records import Header
 from soapbench.disk.toml import Location, key_lines, parse_text, read_text
 from soapbench.faults import Fault, FileFaults, nearest
 from soapbench.plan import Plan
+from soapbench.stages import step_problems
+from soapbench.swirls import SwirlTable
 from soapbench.text import clean
 
 
@@ -24,7 +27,20 @@ def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[s
     """A plan from TOML text; ``file`` is what messages call it. Raises FileFaults."""
     if not text.strip():
         raise FileFaults(file, [Fault("", "it is empty", 'start with title = "…"')])
-    tables = parse_text(text, file)
+    return _plan(parse_text(text, file), file, oils, swirls, text)
+
+
+def plan_in_log(header: Header, file: str, oils: Iterable[str], swirls: SwirlTable) -> Plan:
+    """The plan at the top of a batch's log, one that can be poured. Raises FileFaults."""
+    plan = _plan(dict(header.plan), file, oils, swirls.kinds)
+    if wrong := step_problems(plan, swirls):
+        raise FileFaults(file, [Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by")])
+    return plan
+
+
+def _plan(
+    tables: dict[str, Any], file: str, oils: Iterable[str], swirls: Iterable[str], text: str = ""
+) -> Plan:
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
         return Plan.read(tables, context)

@@ -16,9 +16,7 @@ if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
-    from soapbench.disk.records import Header
     from soapbench.log import Event
-    from soapbench.plan import Plan
     from soapbench.plansheet import PlanSheet
 
 Held = tuple[Log, Callable[[], None]]
@@ -64,6 +62,8 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
     """
     from soapbench.amounts import amounts
     from soapbench.disk.hold import holder
+    from soapbench.disk.planfile import plan_in_log
+    from soapbench.faults import FileFaults
 
     boot_id = clock.read().boot_id
 
@@ -84,7 +84,7 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         header = bench.read(path).header
         if header is None:
             raise CannotCarryOn("Its plan, at the top of the file, is damaged")
-        plan = _plan_of(header, known)
+        plan = plan_in_log(header, path.name, known.oils, known.swirls)
         made = amounts(plan, known.oils, known.colourants)
         watched = WatchedLog(bench, path)
         desk = Desk(
@@ -94,30 +94,15 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         )  # fmt: skip
         if not desk.take_over():
             desk.holder = desk.held_by()
+    except FileFaults as refused:
+        wrong = refused.faults[0]
+        said = f"{wrong.key} {wrong.wrong}".strip()
+        raise CannotCarryOn(f"Its plan cannot be used: {clean(said, 160)}") from None
     except OSError as error:
         raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
     except (ArithmeticError, LookupError, ValueError) as error:
         raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
     return desk
-
-
-def _plan_of(header: Header, known: Known) -> Plan:
-    from pydantic import ValidationError
-
-    from soapbench.plan import Plan
-    from soapbench.stages import step_problems
-
-    context = {"oils": frozenset(known.oils), "swirls": frozenset(known.swirls.kinds)}
-    try:
-        plan = Plan.read(dict(header.plan), context)
-    except ValidationError as refused:
-        wrong = refused.errors(include_url=False)[0]
-        where = ".".join(str(part) for part in wrong["loc"])
-        said = f"{where}: {wrong['msg']}"
-        raise CannotCarryOn(f"Its plan cannot be read ({clean(said, 120)})") from None
-    if wrong_steps := step_problems(plan, known.swirls):
-        raise CannotCarryOn(clean(f"Its swirl cannot be poured: {wrong_steps[0]}", 160))
-    return plan
 
 
 class WatchedLog:

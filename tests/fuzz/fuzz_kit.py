@@ -6,7 +6,7 @@ import os
 from datetime import UTC, datetime
 from typing import Any
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 
 from soapbench.log import Event, Kind
@@ -16,6 +16,7 @@ MANY = settings(
     max_examples=int(os.environ.get("FUZZ_EXAMPLES", "40")),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
+    phases=(Phase.explicit, Phase.reuse, Phase.generate),  # shrinking these takes minutes
 )
 """``FUZZ_EXAMPLES=5000 pytest tests/fuzz`` looks longer."""
 NASTY = (

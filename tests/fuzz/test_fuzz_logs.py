@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import io
 import math
 import warnings
+from contextlib import redirect_stderr, redirect_stdout
 from datetime import UTC, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -14,6 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapbench.advice import Known
+from soapbench.cli import main
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.records import Header, event_text, header_text
 from soapbench.disk.tables import colourants, oils, swirls
@@ -79,6 +82,27 @@ def open_all(folder: Path, data: bytes) -> None:
                 desk.close()
     finally:
         bench.close()
+    tell_all(folder)
+
+
+def tell_all(folder: Path) -> None:
+    """Every command that reads a log: done or refused with words, and nothing that steers."""
+    bench = ("--bench", str(folder / "bench"))
+    for wanted in (
+        ("report", "a", "-o", str(folder / "a.html")),
+        ("calendar", "a", "-o", str(folder / "a.ics")),
+        ("export", "a", "-o", str(folder / "a.csv")),
+        ("export", "--scents", "-o", str(folder / "scents.csv")),
+        ("scents",),
+        ("scents", "--json"),
+    ):
+        told = io.StringIO()
+        with redirect_stdout(told), redirect_stderr(told):
+            assert main([*wanted, *bench]) in (0, 1, 2)
+        assert all(line.isprintable() for line in told.getvalue().splitlines())
+    assert {p.name for p in folder.iterdir()} <= {
+        "bench", "spill", "a.html", "a.ics", "a.csv", "scents.csv",
+    }  # fmt: skip
 
 
 def shown(desk: Any, live: Any) -> None:

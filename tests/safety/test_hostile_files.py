@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import random
+import sqlite3
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -16,6 +17,7 @@ from textual.pilot import Pilot
 
 from soapbench.advice import Known
 from soapbench.cli import main
+from soapbench.disk.memory import remember
 from soapbench.disk.records import Header, event_text, header_text, read_bytes
 from soapbench.log import Event, Kind
 from soapbench.ui.app import SoapbenchApp
@@ -270,7 +272,10 @@ async def test_a_refused_plan_is_told_safely(tmp_path: Path, clock: FakeClock) -
     ("data", "why"),
     [
         (b"", "damaged"),
-        (header_text(Header("b", "t", datetime(2026, 1, 1, tzinfo=UTC), "1")), "cannot be read"),
+        (
+            header_text(Header("b", "t", datetime(2026, 1, 1, tzinfo=UTC), "1")),
+            "mould it is missing",
+        ),
         (
             header_text(
                 Header(
@@ -281,7 +286,7 @@ async def test_a_refused_plan_is_told_safely(tmp_path: Path, clock: FakeClock) -
                     plan(CALM.replace('"in-the-pot swirl"', '"textured top"')).as_written(),
                 )
             ),
-            "cannot be poured",
+            "textured top",
         ),
     ],
     ids=["empty", "no plan", "steps that pour nothing"],
@@ -298,6 +303,29 @@ async def test_a_pour_that_cannot_be_carried_on_says_why(
         assert why in said
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None
+
+
+@pytest.mark.parametrize("kept", ["{}", "[]", '"x"', "7", '{"history": {"pots": [3]}}'])
+def test_an_index_that_holds_something_else_is_made_anew(tmp_path: Path, kept: str) -> None:
+    figures = {
+        "mix": {"batter_c": 30.0, "concentration": 0.33, "saturated": 0.3},
+        "pot_ml": {"base": 540.0, "rope": 180.0, "gull": 180.0},
+    }
+    head = Header(
+        "b", "Quay Wall", datetime(2026, 1, 1, tzinfo=UTC), "1", plan(CALM).as_written(), figures
+    )
+    told = (at(0, Kind.LYE_MEETS_OILS), at(400, Kind.POUR_ENDED, finished=True))
+    path = tmp_path / "bench" / "batches" / "a.toml"
+    write(path, header_text(head) + b"".join(map(event_text, told)))
+    bench = bench_of(tmp_path)
+    whole = remember(bench).lessons
+    assert len(whole) == 1
+    bench.close()
+    with sqlite3.connect(tmp_path / "bench" / ".derived" / "index.sqlite") as db:
+        db.execute("UPDATE logs SET history = ?", (kept,))
+    db.close()
+    (tmp_path / "bench" / ".derived" / "fit.json").write_text(kept)
+    assert remember(bench_of(tmp_path)).lessons == whole
 
 
 # ---- size
@@ -319,3 +347,35 @@ def test_ten_megabytes_of_nothing_take_time_in_proportion(data: bytes) -> None:
     assert read_bytes(whole).events == ()
     # Squared growth would be sixty-four times as long, hours where it was.
     assert time.process_time() - middle < 40 * (middle - start) + 2.0
+
+
+async def test_what_comes_after_the_pour_of_a_hostile_log(
+    tmp_path: Path, known: Known, clock: FakeClock
+) -> None:
+    told = [
+        at(0, Kind.LYE_MEETS_OILS),
+        at(400, Kind.POUR_ENDED, finished=True),
+        at(500, Kind.SPRAY, HOSTILE, text=HOSTILE),
+        at(90_000, Kind.CUT, text=HOSTILE),
+        at(90_001, Kind.WEIGHING, g=HOSTILE, text=HOSTILE),
+        at(90_002, Kind.CUT_SEEN, HOSTILE, part=HOSTILE, text=HOSTILE, seen=HOSTILE),
+        at(90_003, Kind.VERDICT, verdict=HOSTILE, next_time=HOSTILE, next_swirl=HOSTILE),
+    ]
+    path = tmp_path / "bench" / "batches" / "a.toml"
+    write(path, header_text(hostile_header()) + b"".join(map(event_text, told)))
+    clock.passes(100_000)
+    app = SoapbenchApp(bench_of(tmp_path), clock)
+    async with app.run_test(size=(100, 40)) as pilot:
+        await bench_read(pilot)
+        safe(pilot)
+        assert app.to_aftercare(path) == ""
+        await bench_read(pilot)
+        assert not isinstance(app.screen, HomeScreen)
+        safe(pilot)
+        for key in ("down", "down", "enter", "escape"):
+            await pilot.press(key)
+            await bench_read(pilot)
+            safe(pilot)
+        app.to_scents("")
+        await bench_read(pilot)
+        safe(pilot)

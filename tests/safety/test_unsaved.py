@@ -210,7 +210,8 @@ async def test_a_disk_that_hangs_never_holds_up_the_pour(
     read = pour.log.path
     slow = HangingLog.carry_on(read)
     assert isinstance(slow, HangingLog)
-    pour.log = PatientLog(slow, patience_s=0.05)
+    # Long enough that a busy machine's sound disk is never taken for one that hangs.
+    pour.log = PatientLog(slow, patience_s=0.5)
     async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
         await pilot.press("space", "r")
         assert "NOT SAVED" not in said(pilot)
