@@ -25,6 +25,7 @@ from soapbench.figures import sound_figures
 from soapbench.log import Event, Kind, Value, standing
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
+from soapbench.pots import shown_splits
 from soapbench.pour import PotState, PourState, history, state_of
 from soapbench.practice import Practice
 from soapbench.setout import items
@@ -120,6 +121,11 @@ class BatchReport:
     problems: tuple[Caution, ...]
     damaged: int
     """Parts of the log that could not be read."""
+
+    @property
+    def splits(self) -> tuple[tuple[int, int], ...]:
+        """Whole mL and g of each pot, adding up to the batter's."""
+        return shown_splits(self.made.pots)
 
     @property
     def outcome(self) -> str:

@@ -19,7 +19,6 @@ class Kind(StrEnum):
     """Every kind of fact a batch log can hold."""
 
     LYE_MEETS_OILS = "lye meets oils"
-    STAGE_BEGUN = "stage begun"
     STAGE_DONE = "stage done"
     STAGE_SKIPPED = "stage skipped"
     FRAGRANCE_IN = "fragrance in"

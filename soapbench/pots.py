@@ -159,6 +159,12 @@ def whole_parts(parts: Sequence[float], step: float = 1.0) -> tuple[float, ...]:
     return tuple((floor + (i in up)) * step for i, floor in enumerate(floors))
 
 
+def shown_splits(pots: Sequence[PotAmounts]) -> tuple[tuple[int, int], ...]:
+    """Whole mL and g of each pot, as shown: they add up to the batter's own rounded figures."""
+    ml, g = whole_parts([pot.ml for pot in pots]), whole_parts([pot.g for pot in pots])
+    return tuple((int(a), int(b)) for a, b in zip(ml, g, strict=True))
+
+
 def kitchen_parts(
     mls: Sequence[float], measures: tuple[tuple[str, float], ...] = KITCHEN_US
 ) -> tuple[str, ...]:

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 
 from soapbench.advice import clock, needs_words, percent
 from soapbench.plansheet import PlanSheet
-from soapbench.pots import ColourantAmount
+from soapbench.pots import ColourantAmount, shown_splits
 from soapbench.sheetfront import HEADINGS, Front
-from soapbench.shown import degrees, mass, spoonfuls, volume
+from soapbench.shown import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
 
@@ -113,16 +113,22 @@ def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
 
 def _pots(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
     yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
-    for pot, written in zip(sheet.amounts.pots, sheet.plan.pots, strict=True):
+    pots = sheet.amounts.pots
+    spoons = kitchen_splits([pot.ml for pot in pots], taste)
+    for pot, written, (ml, g), spoon in zip(
+        pots, sheet.plan.pots, shown_splits(pots), spoons, strict=True
+    ):
         room = ""
         if sheet.outlook:
             q = sheet.outlook.room_from_scent_s[pot.name]
             room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
         scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
-        yield f"  {clean(pot.name, 15):<16}{pot.ml:>6.0f}{pot.g:>6.0f}{off:>10}{scent:>9}  {room}"
+        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
         if off != "–" and (taste.units == "US" or spoonfuls(pot.pour_off_ml, taste)):
             yield f"    pour off {volume(pot.pour_off_ml, taste)}"[:width]
+        if spoon:
+            yield f"    in all {spoon}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
             said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
             yield f"    {clean(dose.name, 30)}: {said}{liquid_words(dose)}"[:width]

@@ -6,7 +6,9 @@ Lye is always shown by mass: a spoon of it says nothing about how much alkali it
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
+from soapbench.pots import kitchen_parts
 from soapbench.taste import Taste
 from soapbench.units import KITCHEN_METRIC, KITCHEN_US, Measure, QuantityError, kitchen, read
 
@@ -38,6 +40,13 @@ def spoonfuls(ml: float, taste: Taste) -> str:
         return ""
     measures = KITCHEN_US if taste.kitchen == "US" else KITCHEN_METRIC
     return kitchen(ml, measures) if ml >= measures[-1][1] / 8 else ""
+
+
+def kitchen_splits(mls: Sequence[float], taste: Taste) -> tuple[str, ...]:
+    """Each part of a whole in spoons and cups that add up; empty where none are wanted."""
+    if taste.kitchen == "none":
+        return ("",) * len(mls)
+    return kitchen_parts(mls, KITCHEN_US if taste.kitchen == "US" else KITCHEN_METRIC)
 
 
 def temperature(c: float, taste: Taste) -> str:

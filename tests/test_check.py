@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from itertools import pairwise
@@ -117,3 +118,17 @@ def test_unreadable_is_two_and_no_traceback(tmp_path: Path) -> None:
     assert "titel" in done.stderr
     assert 'did you mean "title"?' in done.stderr
     assert "line 3" in done.stderr
+
+
+@pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda p: p.stem)
+def test_the_splits_shown_add_up_to_the_batter_shown(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["check", str(path)])
+    text = capsys.readouterr().out
+    batter = re.search(r"Batter ([\d,]+) mL, ([\d,]+) g", text)
+    assert batter
+    pots = re.findall(r"^  \S.{14} +(\d+) +(\d+) +(?:–|\d+ mL)", text, re.M)
+    assert pots
+    assert sum(int(ml) for ml, _ in pots) == int(batter[1].replace(",", ""))
+    assert sum(int(g) for _, g in pots) == int(batter[2].replace(",", ""))

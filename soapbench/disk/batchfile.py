@@ -10,8 +10,6 @@ from typing import TYPE_CHECKING
 from soapbench.text import clean
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from soapbench.aftercare import Resting
     from soapbench.amounts import Amounts
     from soapbench.disk.bench import Bench
@@ -121,15 +119,3 @@ def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     events = batch.log.events
     steps = state_of(batch.plan, pot_ml(batch.made), table, events).steps
     return resting_of(batch.header.id, batch.plan, batch.header.foreseen, events, steps, table)
-
-
-def resting_batches(bench: Bench, now: datetime) -> tuple[Resting, ...]:
-    """Every batch of the bench that is resting now, from its index. Raises FileFaults."""
-    from soapbench.aftercare import from_data
-    from soapbench.disk.tables import practice
-    from soapbench.due import is_resting
-
-    times = practice(bench.folder / "tables")
-    kept = (data.get("resting") for data in bench.histories(bench.batches()))
-    found = (from_data(rests) for rests in kept if rests)
-    return tuple(batch for batch in found if is_resting(batch, now, times))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -67,6 +66,3 @@ def scents(folder: Path, said: str, now: datetime) -> Made:
 def _for_spreadsheets(text: str) -> bytes:
     """UTF-8 with a byte order mark: without it spreadsheets guess another encoding."""
     return text.encode("utf-8-sig")
-
-
-Command = Callable[[Path, str, datetime], Made]

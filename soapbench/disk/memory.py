@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from soapbench import __version__
 from soapbench.disk.bench import Bench, Listing
 from soapbench.disk.index import Derive, Progress
 from soapbench.disk.records import ReadLog
@@ -96,7 +97,7 @@ def _fit(bench: Bench, listing: Listing, lessons: Sequence[Lesson]) -> Any:
     if not any(lesson.history.pots for lesson in lessons):
         return no_batches()
     stamp = hashlib.blake2b(digest_size=16)
-    stamp.update(LESSON_VERSION.encode())
+    stamp.update(f"{__version__}\0{LESSON_VERSION}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
         stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
     kept = bench.folder / ".derived" / "fit.json"

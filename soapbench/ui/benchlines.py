@@ -104,9 +104,14 @@ def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> 
     )
 
 
-def resting_ids(memory: Memory) -> frozenset[str]:
-    rests = (lesson.resting for lesson in memory.lessons)
-    return frozenset(r.batch for r in rests if r is not None and r.cured is None)
+def resting_ids(bench: Bench, memory: Memory, now: datetime) -> frozenset[str]:
+    """Batches still to be looked after."""
+    from soapbench.disk.tables import practice
+    from soapbench.due import is_resting
+
+    times = practice(bench.folder / "tables")
+    rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
+    return frozenset(rest.batch for rest in rests if is_resting(rest, now, times))
 
 
 def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:

@@ -18,7 +18,6 @@ from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
 from textual_serve.server import Server
 
-PORT = 8765
 COOKIE = "soapbench_key"
 
 

@@ -6,7 +6,7 @@ Every act is written to the log before the state changes; the screen shows only 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
 
 from soapbench.batter import Trace
@@ -14,8 +14,6 @@ from soapbench.log import Event, Kind, Value, standing
 from soapbench.pour import PourState, state_of
 
 if TYPE_CHECKING:
-    from datetime import datetime
-
     from soapbench.advice import Known, Live, SwirlChoice
     from soapbench.amounts import Amounts
     from soapbench.disk.batchlog import Unsaved
@@ -109,11 +107,6 @@ class Desk:
         else:
             last = poured[-1]
             self._from = reading, last.t + elapsed_since(last, reading).seconds
-
-    @property
-    def began_at(self) -> datetime | None:
-        lye = next((e for e in self.log.events if e.kind is Kind.LYE_MEETS_OILS), None)
-        return lye.at if lye else None
 
     # ---- acts
 
@@ -268,8 +261,3 @@ class Desk:
     def close(self) -> None:
         self.log.close()
         self.release()
-
-
-def moved_on(live: Live, state: PourState) -> bool:
-    """Whether advice is about an earlier state than ``state`` (an act came between)."""
-    return replace(live.state, notes=()) != replace(state, notes=())

@@ -108,7 +108,7 @@ class HomeScreen(Screen[None]):
             on = replace(
                 on,
                 due=benchlines.due_lines(bench, listing, memory, now),
-                resting=benchlines.resting_ids(memory),
+                resting=benchlines.resting_ids(bench, memory, now),
                 mind=benchlines.mind_lines(plans, shelf),
             )
         self.post_message(self.Came(on, True))

@@ -7,13 +7,14 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from aftercare_kit import EVENING, FakeClock, Finished, after, poured, water_share
+from aftercare_kit import DAY, EVENING, FakeClock, Finished, after, poured, water_share
 
 from soapbench.aftercare import CAUTIONS, Resting, after_cautions, as_data, from_data, resting
-from soapbench.disk.batchfile import read_batch, resting_batches, resting_in
+from soapbench.disk.batchfile import read_batch, resting_in
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
 from soapbench.log import Event, Kind, Value
+from soapbench.ui.benchlines import resting_ids
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
 
@@ -98,10 +99,12 @@ def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path
     bench, first = poured(folder, clock)
     _, second = poured(folder, clock, "dune_layers")
     first.close()
-    assert {r.title for r in resting_batches(bench, clock.at)} == {"Harbour at Dusk", "Dune Layers"}
+    assert resting_ids(bench, remember(bench), clock.at) == {first.batch, second.batch}
     second.record(Kind.CURED)
     second.close()
-    assert [r.title for r in resting_batches(bench, clock.at)] == ["Harbour at Dusk"]
+    assert resting_ids(bench, remember(bench), clock.at) == {first.batch}
+    clock.on(40 * 7 * DAY)  # nobody put the other away for most of a year
+    assert resting_ids(bench, remember(bench), clock.at) == frozenset()
 
 
 def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
@@ -42,11 +41,13 @@ def an_app(bench: Path, clock: FakeClock, path: Path | None = None) -> Soapbench
 
 async def until(pilot: Pilot[Any], holds: Callable[[], bool]) -> None:
     """Wait for a worker's answer to be on screen."""
-    for _ in range(500):
+    for _ in range(50):  # an answer may ask the next question
+        await pilot.app.workers.wait_for_complete(
+            [w for w in pilot.app.workers if not w.is_finished and w.group != "rows"]
+        )
+        await pilot.pause()
         if holds():
             return
-        await pilot.pause()
-        await asyncio.sleep(0.01)
     raise AssertionError("it never came")
 
 

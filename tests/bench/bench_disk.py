@@ -45,7 +45,7 @@ def header(number: int) -> Header:
 def events(number: int) -> list[Event]:
     at = START + timedelta(hours=7 * number)
     kinds = [Kind.LYE_MEETS_OILS] + [
-        Kind.STAGE_BEGUN,
+        Kind.STAGE_SKIPPED,
         Kind.TRACE_SEEN,
         Kind.NOTE,
         Kind.STAGE_DONE,

@@ -19,6 +19,7 @@ from soapbench.ui.loaf import Loaf
 
 if TYPE_CHECKING:
     from soapbench.facewords import Showing
+    from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
 
 LEAST_FACE, MOST_FACE = 20, 48
@@ -28,6 +29,7 @@ LEAST_FACE, MOST_FACE = 20, 48
 class SummaryScreen(Screen[None]):
     """What this pour showed; Enter leaves for what comes next."""
 
+    app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
     def __init__(self, desk: Desk) -> None:
@@ -93,7 +95,7 @@ class SummaryScreen(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         if event.key == "enter":
             event.stop()
-            self.app.pour_over(self._desk)  # type: ignore[attr-defined]
+            self.app.pour_over(self._desk)
         elif event.key == "v":
             event.stop()
             from soapbench.ui.face import FaceScreen
@@ -103,4 +105,4 @@ class SummaryScreen(Screen[None]):
         elif event.key == "u" and not self._desk.watching:
             event.stop()
             self._desk.undo()
-            self.app.open_pour(self._desk)  # type: ignore[attr-defined]
+            self.app.open_pour(self._desk)
