@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from soapbench.advice import clock, needs_words, percent
@@ -12,6 +11,7 @@ from soapbench.sheetfront import HEADINGS, Front
 from soapbench.shown import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
+from soapbench.wrapping import whole, wrapped
 
 MUCH_BETTER = 0.1
 """A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
@@ -44,7 +44,7 @@ def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
     return Front(
         clean(sheet.plan.title),
         percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–",
-        verdict_words(sheet),
+        whole(verdict_words(sheet)),
         sheet.in_danger,
         tuple(details(sheet, width, taste)[1:]),
     )
@@ -53,7 +53,7 @@ def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
 def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
     """The whole sheet; its first line is the title."""
     title = clean(sheet.plan.title)
-    head = [title, "=" * min(width, len(title)), "", *textwrap.wrap(verdict_words(sheet), width)]
+    head = [title, "=" * min(width, len(title)), "", *wrapped(verdict_words(sheet), width)]
     return "\n".join([*head, *details(sheet, width, taste)]) + "\n"
 
 
@@ -98,7 +98,7 @@ def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
         yield f"      {of_bar}"
     low, high = made.superfat_range
     inner_low, inner_high = made.superfat_spread
-    yield from textwrap.wrap(
+    yield from wrapped(
         f"Batter {volume(made.batter_ml, taste)}, {mass(made.batter_g, taste, 0)}, "
         f"{made.fill * 100:.0f} % of the "
         f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
@@ -106,8 +106,8 @@ def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
         f"{inner_high * 100:.1f} % in four of five. "
         + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", taste),
         width,
-        initial_indent="  ",
-        subsequent_indent="  ",
+        "  ",
+        "  ",
     )
 
 
@@ -170,6 +170,4 @@ def _levers(sheet: PlanSheet, taste: Taste) -> Iterator[str]:
 
 def _told(texts: Iterator[str], width: int, taste: Taste) -> Iterator[str]:
     for text in texts:
-        yield from textwrap.wrap(
-            degrees(clean(text, 1000), taste), width, initial_indent="- ", subsequent_indent="  "
-        )
+        yield from wrapped(degrees(clean(text, 1000), taste), width, "  ", "- ")

@@ -5,8 +5,18 @@ from __future__ import annotations
 import textwrap
 
 
-def wrapped(text: str, width: int, rest: str = "") -> list[str]:
-    """``text`` in lines of at most ``width``; ``rest`` begins every line but the first."""
-    whole = text.replace(" %", "\u00a0%")
-    lines = textwrap.wrap(whole, width, subsequent_indent=rest, break_on_hyphens=False)
+def whole(text: str) -> str:
+    """``text`` for a place that wraps by itself: figures hold on to their per cent sign."""
+    return text.replace(" %", "\u00a0%")
+
+
+def wrapped(text: str, width: int, rest: str = "", first: str = "") -> list[str]:
+    """``text`` in lines of at most ``width``; ``first`` begins the first, ``rest`` the others."""
+    lines = textwrap.wrap(
+        whole(text),
+        width,
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+    )
     return [line.replace("\u00a0", " ") for line in lines]

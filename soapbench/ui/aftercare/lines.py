@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable
 
 from rich.style import Style
 from rich.text import Text
 
+from soapbench.wrapping import wrapped
+
 
 def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:
     """``words`` wrapped to ``width``, later lines further in."""
-    lines = textwrap.wrap(words, max(width, 20), initial_indent=first, subsequent_indent=rest)
+    lines = wrapped(words, max(width, 20), rest, first)
     return "\n".join(lines)
 
 
