@@ -11,7 +11,7 @@ from soapbench.sheetfront import HEADINGS, Front
 from soapbench.shown import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.taste import USUAL, Taste
 from soapbench.text import clean
-from soapbench.wrapping import whole, wrapped
+from soapbench.wrapping import wrapped
 
 MUCH_BETTER = 0.1
 """A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
@@ -39,12 +39,16 @@ def verdict_words(sheet: PlanSheet) -> str:
     return clean(said, 2000)
 
 
+BESIDE_DIGITS = 34
+"""Columns of a screen that the chance in large digits takes; the verdict stands beside it."""
+
+
 def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
     """What a screen of ``width`` columns shows of ``sheet``."""
     return Front(
         clean(sheet.plan.title),
         percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–",
-        whole(verdict_words(sheet)),
+        "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
         sheet.in_danger,
         tuple(details(sheet, width, taste)[1:]),
     )

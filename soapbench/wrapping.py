@@ -5,15 +5,10 @@ from __future__ import annotations
 import textwrap
 
 
-def whole(text: str) -> str:
-    """``text`` for a place that wraps by itself: figures hold on to their per cent sign."""
-    return text.replace(" %", "\u00a0%")
-
-
 def wrapped(text: str, width: int, rest: str = "", first: str = "") -> list[str]:
     """``text`` in lines of at most ``width``; ``first`` begins the first, ``rest`` the others."""
     lines = textwrap.wrap(
-        whole(text),
+        text.replace(" %", "\u00a0%"),
         width,
         initial_indent=first,
         subsequent_indent=rest,

@@ -1,11 +1,6 @@
-"""Lines of text laid out for a width: wrapped with a hanging indent, and keys with their words."""
+"""Lines of text wrapped to a width with a hanging indent."""
 
 from __future__ import annotations
-
-from collections.abc import Iterable
-
-from rich.style import Style
-from rich.text import Text
 
 from soapbench.wrapping import wrapped
 
@@ -14,21 +9,3 @@ def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:
     """``words`` wrapped to ``width``, later lines further in."""
     lines = wrapped(words, max(width, 20), rest, first)
     return "\n".join(lines)
-
-
-def key_text(keys: Iterable[tuple[str, str]], width: int) -> Text:
-    """Keys and what they do; a key is never parted from its words."""
-    text = Text(no_wrap=True)
-    at = 0
-    for key, words in keys:
-        long = len(key) + 1 + len(words)
-        if at and at + 2 + long > width:
-            text.append("\n")
-            at = 0
-        elif at:
-            text.append("  ")
-            at += 2
-        text.append(key, Style(bold=True, reverse=True))
-        text.append(f" {words}")
-        at += long
-    return text

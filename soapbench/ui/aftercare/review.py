@@ -29,8 +29,8 @@ from soapbench.log import Kind
 from soapbench.text import clean
 from soapbench.ui.aftercare.acts import undo_after
 from soapbench.ui.aftercare.dialogs import Choose
-from soapbench.ui.aftercare.lines import key_text
 from soapbench.ui.dialogs import Words
+from soapbench.ui.keyline import key_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

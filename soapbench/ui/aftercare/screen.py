@@ -21,11 +21,12 @@ from soapbench.log import Event, Kind, standing
 from soapbench.text import clean
 from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
-from soapbench.ui.aftercare.lines import hung, key_text
+from soapbench.ui.aftercare.lines import hung
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import TAKE_OVER, KeepingLine
+from soapbench.ui.keyline import key_text
 
 if TYPE_CHECKING:
     from soapbench.practice import Practice

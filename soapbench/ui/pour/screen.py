@@ -20,7 +20,8 @@ from soapbench.text import clean
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keeping import TAKE_OVER, keeping_words
-from soapbench.ui.keys import NOTES, Act, keymap, shown
+from soapbench.ui.keyline import key_text
+from soapbench.ui.keys import Act, keymap, shown
 from soapbench.ui.pour import view
 from soapbench.ui.pour.summary import SummaryScreen
 
@@ -85,7 +86,7 @@ class PourScreen(Screen[None]):
         yield Static(id="next", markup=False)
         yield Static(id="warning", markup=False)
         yield Static(id="said", markup=False)
-        yield Static(self._key_text(), id="keys")
+        yield Static(id="keys")
 
     def on_mount(self) -> None:
         self._follow_hand()
@@ -93,6 +94,10 @@ class PourScreen(Screen[None]):
             self._say("The machine was restarted: time since lye is by its wall clock")
         self._render_now()
         self.set_interval(TICK_S, self._tick)
+
+    def on_resize(self) -> None:
+        keys = key_text(view.key_words(self._keys), self.app.size.width - 2)
+        self.query_one("#keys", Static).update(keys)
 
     # ---- time
 
@@ -350,27 +355,3 @@ class PourScreen(Screen[None]):
         if first := self._trouble or keeping_words(self.desk) or self._stale:
             return first
         return self._said if now - self._said_at < 20 or not self.desk.state.begun else ""
-
-    def _key_text(self) -> Text:
-        first = {act.name: shown(key) for key, act in self._keys.items()}
-        traces = "".join(first[f"trace{i}"] for i in range(1, 6))
-        parts = [
-            (first["done"], "done, next"),
-            (traces, "trace seen"),
-            (first["pot_up"] + first["pot_down"], "pot"),
-            (first["fragrance"], "fragrance in"),
-            (first["blender"], "blender"),
-            (first["rescue"], "rescue"),
-            (first["undo"], "undo"),
-            (first["skip"], "leave out"),
-            *((first[act.name], act.words) for act in NOTES),
-            (first["words"], "note"),
-            (first["end"], "end"),
-            (first["help"], "all keys"),
-        ]
-        text = Text()
-        for i, (key, words) in enumerate(parts):
-            text.append("  " if i else "")
-            text.append(key, Style(bold=True, reverse=True))
-            text.append(f"\u00a0{words}".replace(" ", "\u00a0"))
-        return text

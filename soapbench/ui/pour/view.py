@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from soapbench.advice import Live, clock, needs_words, percent
@@ -10,6 +11,7 @@ from soapbench.pour import PotState, PourState
 from soapbench.signs import LETTERS, pattern
 from soapbench.stages import Stage
 from soapbench.text import clean
+from soapbench.ui.keys import NOTES, Act, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,3 +144,27 @@ def chance_reason(live: Live | None) -> str:
     if live is None or live.outlook.tightest is None:
         return ""
     return clean(needs_words(live.outlook.tightest, live.outlook, live.now))
+
+
+def key_words(keys: Mapping[str, Act]) -> list[tuple[str, str]]:
+    """Every key and what it does, as few words as will do."""
+    key = {act.name: shown(pressed) for pressed, act in keys.items()}
+    return [
+        (key["done"], "done, next"),
+        ("".join(key[f"trace{i}"] for i in range(1, 6)), "trace seen"),
+        (key["pot_up"] + key["pot_down"], "pot"),
+        *((key[name], words) for name, words in _ACTS),
+        *((key[act.name], act.words) for act in NOTES),
+        (key["words"], "note"),
+        (key["end"], "end"),
+        (key["help"], "all keys"),
+    ]
+
+
+_ACTS = (
+    ("fragrance", "fragrance in"),
+    ("blender", "blender"),
+    ("rescue", "rescue"),
+    ("undo", "undo"),
+    ("skip", "leave out"),
+)
