@@ -113,9 +113,13 @@ def _columns(filling: Filling, pours: Sequence[Pouring]) -> None:
         if filling.level == 0.0:
             filling.cover(entry, area, np.ones_like(GRID))
             continue
+        # a thin batter pushes the rings before it outward; a late one heaps up and slides aside
+        sink = min(0.5, 0.76 * filling.design.sink.at(pours[i].trace))
+        late = max(0.0, pours[i].trace - 1.8)
         tall = (0.55 + 0.5 * near) * (filling.level + area)
-        shape = _stream(0.62 / max(tall, 0.2), 0.0, 0.0, wobbles[k])
-        filling.part(entry, area, (middle + float(wander[k]), 0.5), shape)
+        shape = _stream(0.62 / max(tall, 0.2) + 1.6 * late**1.5, 0.0, 0.0, wobbles[k])
+        place = middle + float(wander[k]) * (1.0 + 5.0 * late)
+        filling.part(entry, area, (place, sink), shape)
 
 
 def _stripes(filling: Filling, pours: Sequence[Pouring]) -> None:

@@ -132,6 +132,28 @@ def test_a_late_drop_swirl_lies_on_top() -> None:
         assert heights[-1] > heights[0] + 0.25
 
 
+def test_a_late_column_heaps_up_where_an_early_one_pushes_its_rings_outward() -> None:
+    def rings_at_the_surface(trace: float, seed: int) -> int:
+        pours = tuple(Pouring(i, s, Manner.COLUMN, trace) for i, s in enumerate((0.4, 0.3, 0.3)))
+        surface = face(Design(COLOURS, pours), 0.5, 120, 90, seed, polish=False).pots[2]
+        return int((np.diff(surface) != 0).sum())
+
+    for seed in (1, 2, 3):
+        assert rings_at_the_surface(3.2, seed) >= rings_at_the_surface(1.0, seed) + 3
+
+
+@pytest.mark.parametrize("manner", [m for m in Manner if m not in MIXED])
+def test_every_manner_of_pouring_shows_what_being_late_costs(manner: Manner) -> None:
+    def drawn(trace: float) -> Face:
+        pours = tuple(
+            Pouring(i, s, manner if i else Manner.FILL, trace, trace)
+            for i, s in enumerate((0.55, 0.2, 0.15, 0.1))
+        )
+        return face(Design(COLOURS, pours), 0.5, 100, 80, 4, polish=False)
+
+    assert (drawn(1.0).pots != drawn(3.2).pots).mean() > 0.03
+
+
 def test_sink_depth_is_a_value_the_maker_can_replace() -> None:
     plain = swirl(Manner.DROP, 1.0)
     shallow = Design(plain.colours, plain.steps, sink=SinkDepth(light=0.1))
