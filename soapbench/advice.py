@@ -12,11 +12,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from soapbench.amounts import Amounts
-from soapbench.amounts import amounts as amounts_of
+from soapbench.aftercare.sinking import Sinking
 from soapbench.batter import BatchHistory, Mix
-from soapbench.colourants import ColourantFacts
-from soapbench.oils import OilFacts
 from soapbench.outlook import Kept, Outlook, Quantiles, StageOutlook, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Fragrance, Plan, Pot
@@ -26,7 +23,10 @@ from soapbench.pour import (
     history,
     opening,
 )
-from soapbench.sinking import Sinking
+from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.amounts import amounts as amounts_of
+from soapbench.recipe.colourants import ColourantFacts
+from soapbench.recipe.oils import OilFacts
 from soapbench.stages import stages
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws

@@ -15,10 +15,10 @@ from soapbench import __version__
 
 if TYPE_CHECKING:
     from soapbench.disk.memory import Memory
-    from soapbench.faults import FileFaults
     from soapbench.plan import Plan
-    from soapbench.plansheet import PlanSheet
-    from soapbench.taste import Taste
+    from soapbench.reading.faults import FileFaults
+    from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.words.taste import Taste
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
 
@@ -27,7 +27,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 1 needs attention, 2 unreadable."""
     args = _parser().parse_args(argv)
     command: Callable[[argparse.Namespace], int] = args.command
-    from soapbench.faults import FileFaults
+    from soapbench.reading.faults import FileFaults
 
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper) and not _any_text(stream):
@@ -44,7 +44,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
     except OSError as error:
-        from soapbench.text import clean
+        from soapbench.words.text import clean
 
         where = f"{clean(str(error.filename), 200)}: " if error.filename else ""
         print(f"soapbench: {where}{error.strerror or error}", file=sys.stderr)
@@ -151,7 +151,7 @@ def _plan_argument(parser: argparse.ArgumentParser) -> None:
 
 
 def _faults_text(refused: FileFaults) -> str:
-    from soapbench.text import clean
+    from soapbench.words.text import clean
 
     lines = []
     for fault in refused.faults:
@@ -189,8 +189,8 @@ def _read(args: argparse.Namespace, memory: Memory) -> Plan:
 
 def _check(args: argparse.Namespace) -> int:
     from soapbench.disk.tables import cautions
-    from soapbench.plansheet import as_json, plan_sheet
-    from soapbench.sheettext import as_text
+    from soapbench.sheet.plansheet import as_json, plan_sheet
+    from soapbench.sheet.text import as_text
 
     memory = _memory(args)
     sheet = plan_sheet(_read(args, memory), memory.known, cautions())
@@ -205,9 +205,9 @@ def _check(args: argparse.Namespace) -> int:
 
 def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
     """Draw the sheet's cut face; says why on standard error where that cannot be."""
+    from soapbench.barface.words import face_png, face_svg, showings
     from soapbench.disk.durable import write_new
-    from soapbench.facewords import face_png, face_svg, showings
-    from soapbench.text import clean
+    from soapbench.words.text import clean
 
     suffix = file.suffix.lower()
     why = "" if suffix in (".svg", ".png") else "a name that ends in .svg or .png is wanted"
@@ -232,7 +232,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     from soapbench.disk import commands
     from soapbench.disk.batchfile import NoSuchBatch
     from soapbench.disk.durable import write_new
-    from soapbench.text import clean
+    from soapbench.words.text import clean
 
     makers = {"report": commands.report, "calendar": commands.calendar, "export": commands.events}
     make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
@@ -263,8 +263,8 @@ def _rehearse(args: argparse.Namespace) -> int:
     from soapbench.disk.clock import SystemClock
     from soapbench.disk.memory import open_bench
     from soapbench.disk.tables import cautions
-    from soapbench.plansheet import plan_sheet
-    from soapbench.rehearsaltext import report_text
+    from soapbench.rehearsal.text import report_text
+    from soapbench.sheet.plansheet import plan_sheet
     from soapbench.ui.rehearse import Wanted, a_seed, hands_off, speed_of
 
     try:
@@ -292,10 +292,10 @@ def _rehearse(args: argparse.Namespace) -> int:
 
 def _scents(args: argparse.Namespace) -> int:
     from soapbench.disk.tables import fragrances
-    from soapbench.faults import nearest
-    from soapbench.scentbook import as_json, scent_book, swirls_for
-    from soapbench.scenttext import book_text, entry_text
-    from soapbench.text import clean
+    from soapbench.reading.faults import nearest
+    from soapbench.scents.book import as_json, scent_book, swirls_for
+    from soapbench.scents.text import book_text, entry_text
+    from soapbench.words.text import clean
 
     memory = _memory(args)
     book = scent_book(memory.known, memory.lessons, fragrances(_folder(args) / "tables"))

@@ -9,10 +9,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from soapbench import aftercare
 from soapbench.advice import mix_of
-from soapbench.aftercare import AFTER_KINDS, Resting
-from soapbench.amounts import Amounts
+from soapbench.aftercare import resting
+from soapbench.aftercare.cutreview import reaches, verdict_of
+from soapbench.aftercare.resting import AFTER_KINDS, Resting
+from soapbench.aftercare.sinking import Drop, drops_of
 from soapbench.batter import (
     BatchHistory,
     Blend,
@@ -23,14 +24,13 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
-from soapbench.cutreview import reaches, verdict_of
-from soapbench.figures import LONGEST_POUR_S, sound_figures
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
 from soapbench.pour import history, state_of, timed
-from soapbench.sinking import Drop, drops_of
+from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
+from soapbench.recipe.amounts import Amounts
 from soapbench.swirls import SwirlTable
 
 
@@ -135,14 +135,14 @@ def lesson(
     seen = history(batch, plan, Mix(**mix), state, max(times))
     if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
         seen = replace(seen, pots=())
-    rests = aftercare.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
+    rests = resting.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
     drops = drops_of(plan, state, swirls, reaches(facts)) if watched else ()
     return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
 
 
 def as_data(found: Lesson) -> dict[str, Any]:
     """A lesson as plain values that JSON holds."""
-    rests = aftercare.as_data(found.resting) if found.resting else None
+    rests = resting.as_data(found.resting) if found.resting else None
     return {**asdict(replace(found, resting=None)), "resting": rests}
 
 
@@ -169,7 +169,7 @@ def from_data(data: Mapping[str, Any]) -> Lesson:
         BatchHistory(seen["batch"], Mix(**seen["mix"]), pots, words),
         tuple(Timed(**stage) for stage in data["timed"]),
         _outcome(came) if came else None,
-        aftercare.from_data(data["resting"]) if data["resting"] else None,
+        resting.from_data(data["resting"]) if data["resting"] else None,
         tuple(Drop(d["pot"], d["trace"], tuple(d["reached"])) for d in data["drops"]),
     )
 

@@ -25,9 +25,9 @@ from pydantic import (
 from pydantic_core import PydanticCustomError
 
 from soapbench.batter import FragranceWord, Reputation
-from soapbench.faults import nearest
-from soapbench.text import clean
-from soapbench.units import Amount, Measure, QuantityError, read, read_amount
+from soapbench.reading.faults import nearest
+from soapbench.reading.units import Amount, Measure, QuantityError, read, read_amount
+from soapbench.words.text import clean
 
 LONGEST_NAME = 60
 SHARES_TOLERANCE = 0.002

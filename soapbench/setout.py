@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from soapbench.amounts import Amounts
 from soapbench.plan import Plan
-from soapbench.shown import mass, temperature, volume
+from soapbench.recipe.amounts import Amounts
 from soapbench.swirls import SwirlTable
-from soapbench.taste import USUAL, Taste
+from soapbench.words.shown import mass, temperature, volume
+from soapbench.words.taste import USUAL, Taste
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from typing import Any, Literal, cast, get_args
 
 from soapbench.batter import TRACE_WORDS, Trace
-from soapbench.entries import MARKS, Entry
-from soapbench.faults import Fault
+from soapbench.reading.entries import MARKS, Entry
+from soapbench.reading.faults import Fault
 
 Role = Literal["pour", "tool", "top"]
 PotsOf = Literal["base", "each accent", "each pot", "all", "mould"]

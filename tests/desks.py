@@ -6,9 +6,9 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.advice import Known
-from soapbench.amounts import amounts
 from soapbench.log import Event
 from soapbench.plan import Plan
+from soapbench.recipe.amounts import amounts
 from soapbench.ui.desk import Desk
 from tests.fakes import FakeClock
 

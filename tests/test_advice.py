@@ -17,8 +17,8 @@ from soapbench.advice import (
 )
 from soapbench.batter import Trace
 from soapbench.disk.tables import cautions
-from soapbench.plansheet import plan_sheet
-from soapbench.sheettext import verdict_words
+from soapbench.sheet.plansheet import plan_sheet
+from soapbench.sheet.text import verdict_words
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample

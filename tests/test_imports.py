@@ -17,7 +17,7 @@ def loaded_by(statement: str) -> set[str]:
 @pytest.mark.parametrize(
     "statement",
     [
-        "import soapbench.plansheet, soapbench.sheettext, soapbench.lessons, soapbench.setout",
+        "import soapbench.sheet.text, soapbench.lessons, soapbench.setout",
         "import soapbench.thickening.fit, soapbench.thickening.live",
         "import soapbench.barface",
     ],

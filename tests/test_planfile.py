@@ -8,8 +8,8 @@ import pytest
 
 from soapbench.disk import tables
 from soapbench.disk.planfile import plan_from_text, read_plan
-from soapbench.faults import FileFaults
 from soapbench.plan import Plan
+from soapbench.reading.faults import FileFaults
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 

@@ -14,7 +14,7 @@ from soapbench.barface.design import (
 )
 from soapbench.barface.draw import AIR, Face, face, loaf
 from soapbench.barface.picture import png, svg
-from soapbench.signs import pattern
+from soapbench.words.signs import pattern
 
 __all__ = [
     "AIR",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from soapbench.barface.draw import AIR, Bytes
-from soapbench.signs import LETTERS, pattern
+from soapbench.words.signs import LETTERS, pattern
 
 UPPER, LOWER = "▀", "▄"
 

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.aftercare import Resting
-    from soapbench.amounts import Amounts
+    from soapbench.aftercare.resting import Resting
     from soapbench.disk.bench import Bench
     from soapbench.disk.index import Row
     from soapbench.disk.records import Header, ReadLog
     from soapbench.plan import Plan
+    from soapbench.recipe.amounts import Amounts
 
 MOST_NAMED = 8
 
@@ -82,11 +82,11 @@ def _stem(row: Row) -> str:
 
 def read_batch(bench: Bench, path: Path) -> BatchFile:
     """The batch in ``path``. Raises NoSuchBatch when its header cannot be used."""
-    from soapbench.amounts import amounts
     from soapbench.disk.batchlog import read_log
     from soapbench.disk.planfile import plan_in_log
     from soapbench.disk.tables import colourants, oils, swirls
-    from soapbench.faults import FileFaults
+    from soapbench.reading.faults import FileFaults
+    from soapbench.recipe.amounts import amounts
 
     name = clean(path.name, 80)
     try:
@@ -111,7 +111,7 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
 def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     """The batch after its pour; None while that has not ended."""
     from soapbench.advice import pot_ml
-    from soapbench.aftercare import resting_of
+    from soapbench.aftercare.resting import resting_of
     from soapbench.disk.tables import swirls
     from soapbench.pour import state_of
 

@@ -18,7 +18,7 @@ from soapbench.disk.batchlog import BatchLog, read_log
 from soapbench.disk.hold import Hold, holder, take
 from soapbench.disk.index import Derive, Index, Progress, Row
 from soapbench.disk.records import Header, ReadLog
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 BATCHES = "batches"
 REHEARSALS = "rehearsals"

@@ -6,13 +6,13 @@ from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from soapbench.aftercare import Resting
-    from soapbench.calendarplan import Entry
+    from soapbench.aftercare.dates import Entry
+    from soapbench.aftercare.resting import Resting
 
 OURS = UUID("5b5f6d3e-2d0a-5c57-9d0e-5a2f7f1f6c11")
 """Name space of the entries' ids; any fixed UUID serves."""

@@ -11,9 +11,9 @@ from datetime import timedelta
 from html import escape
 
 from soapbench.advice import clock
-from soapbench.batchreport import BatchReport, PotChart, StageBar
-from soapbench.cure import LossCurve, Weighing
-from soapbench.text import clean
+from soapbench.aftercare.cure import LossCurve, Weighing
+from soapbench.aftercare.record import BatchReport, PotChart, StageBar
+from soapbench.words.text import clean
 
 WIDE = 680
 INK, FAINT, BAND = "#222", "#999", "#bcd"

@@ -24,7 +24,7 @@ def report(folder: Path, said: str, now: datetime) -> Made:
 
 def calendar(folder: Path, said: str, now: datetime) -> Made:
     """Its dates ahead. Raises NoSuchBatch, also when there are none, and FileFaults."""
-    from soapbench.calendarplan import entries
+    from soapbench.aftercare.dates import entries
     from soapbench.disk.calendar import calendar_text
     from soapbench.disk.tables import cautions, practice
 

@@ -12,7 +12,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.lessons import Lesson

@@ -61,10 +61,10 @@ def remember(
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import WARN_BELOW, Known
+    from soapbench.aftercare.sinking import learn as learn_sinking
     from soapbench.disk.tables import colourants, oils, swirls
     from soapbench.lessons import from_data
     from soapbench.pace import learn
-    from soapbench.sinking import learn as learn_sinking
 
     def finished() -> tuple[Listing, tuple[Lesson, ...]]:
         # A pour under way must not teach the model that foresees it: carrying on would change it.

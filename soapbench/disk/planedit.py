@@ -12,8 +12,8 @@ import tomlkit
 from tomlkit.items import AoT
 
 from soapbench.disk.toml import Location
-from soapbench.shown import times
-from soapbench.units import QuantityError
+from soapbench.reading.units import QuantityError
+from soapbench.words.shown import times
 
 ORDER = ("title", "mould", "oils", "lye", "conditions", "fragrance", "pots", "swirl")
 

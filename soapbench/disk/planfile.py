@@ -11,11 +11,11 @@ from pydantic_core import ErrorDetails
 
 from soapbench.disk.records import Header
 from soapbench.disk.toml import Location, key_lines, parse_text, read_text
-from soapbench.faults import Fault, FileFaults, nearest
 from soapbench.plan import Plan
+from soapbench.reading.faults import Fault, FileFaults, nearest
 from soapbench.stages import step_problems
 from soapbench.swirls import SwirlTable
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:

@@ -9,12 +9,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from soapbench.batchreport import BatchReport
+    from soapbench.aftercare.record import BatchReport
     from soapbench.disk.batchfile import BatchFile
     from soapbench.disk.bench import Bench
 
@@ -25,7 +25,7 @@ _PICTURES = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
 
 def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
-    from soapbench.batchreport import batch_report
+    from soapbench.aftercare.record import batch_report
     from soapbench.disk.memory import remember
     from soapbench.disk.tables import cautions, practice
 
@@ -50,9 +50,9 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     from markupsafe import Markup
 
     from soapbench.advice import clock, percent
+    from soapbench.aftercare.due import weighings
+    from soapbench.barface.words import face_svg
     from soapbench.disk.charts import charts
-    from soapbench.due import weighings
-    from soapbench.facewords import face_svg
 
     made = Environment(
         loader=PackageLoader("soapbench", "disk/templates"),

@@ -8,8 +8,8 @@ from dataclasses import fields, replace
 from pathlib import Path
 
 from soapbench.disk.toml import key_lines, parse_text, read_text
-from soapbench.faults import Fault, FileFaults
-from soapbench.taste import Taste, taste_of
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.words.taste import Taste, taste_of
 
 FILE = "settings.toml"
 FIRST_LINES = "# How this bench is shown and keyed. Left out: as everybody has it.\n"

@@ -17,13 +17,13 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Protocol, TypeVar
 
-from soapbench.colourants import ColourantFacts, colourant_table
+from soapbench.aftercare.practice import Practice, practice_table
 from soapbench.disk.toml import key_lines, parse_text, read_text
-from soapbench.entries import MARKS
-from soapbench.faults import Fault, FileFaults
-from soapbench.fragrances import FragranceFacts, fragrance_table
-from soapbench.oils import OilFacts, oil_table
-from soapbench.practice import Practice, practice_table
+from soapbench.reading.entries import MARKS
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.recipe.colourants import ColourantFacts, colourant_table
+from soapbench.recipe.fragrances import FragranceFacts, fragrance_table
+from soapbench.recipe.oils import OilFacts, oil_table
 from soapbench.swirls import SwirlTable, swirl_table
 
 OWN_MARKS = {"source": "the maker's own table", "verified": "the maker's word"}

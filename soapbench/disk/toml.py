@@ -10,8 +10,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from soapbench.faults import Fault, FileFaults
-from soapbench.text import clean
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.words.text import clean
 
 LARGEST_FILE = 1_000_000
 """Bytes; what a person writes has a few thousand."""

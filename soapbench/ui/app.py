@@ -11,24 +11,24 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from soapbench.text import clean
 from soapbench.ui.signals import listen
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
+    from soapbench.aftercare.practice import Practice
     from soapbench.disk.batchlog import BatchLog
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
     from soapbench.disk.memory import Memory
-    from soapbench.faults import Fault
-    from soapbench.plansheet import PlanSheet
-    from soapbench.practice import Practice
-    from soapbench.shelf import Scent
-    from soapbench.taste import Taste
+    from soapbench.reading.faults import Fault
+    from soapbench.scents.shelf import Scent
+    from soapbench.sheet.plansheet import PlanSheet
     from soapbench.ui.desk import Desk
     from soapbench.ui.pour.rehearsal import RehearsalScreen
     from soapbench.ui.rehearse import Wanted
     from soapbench.ui.workshop.draft import Draft
+    from soapbench.words.taste import Taste
 
 MOST_FAULTS = 5
 """Enough to report; a fault in every tick must not fill the memory."""
@@ -101,7 +101,7 @@ class SoapbenchApp(App[int]):
 
         A pour under way must not wait until a table is put right.
         """
-        from soapbench.faults import FileFaults
+        from soapbench.reading.faults import FileFaults
 
         try:
             return self.memory().known
@@ -118,7 +118,7 @@ class SoapbenchApp(App[int]):
     def shelf(self) -> dict[str, Scent]:
         """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
         from soapbench.disk.tables import fragrances
-        from soapbench.shelf import shelf
+        from soapbench.scents.shelf import shelf
 
         memory = self.memory()
         outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
@@ -263,7 +263,7 @@ class SoapbenchApp(App[int]):
     def practice(self) -> Practice:
         """Common practice after the pour; ours where the maker's own table cannot be read."""
         from soapbench.disk.tables import practice
-        from soapbench.faults import FileFaults
+        from soapbench.reading.faults import FileFaults
 
         try:
             return practice(self.bench.folder / "tables")

@@ -15,7 +15,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 from textual.worker import Worker, WorkerState
 
-from soapbench.signs import LETTERS, pattern
+from soapbench.words.signs import LETTERS, pattern
 
 if TYPE_CHECKING:
     from textual.app import App

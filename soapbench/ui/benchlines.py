@@ -8,13 +8,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.disk.bench import Bench, Listing
     from soapbench.disk.index import Row
     from soapbench.disk.memory import Memory
-    from soapbench.shelf import Scent
+    from soapbench.scents.shelf import Scent
 
 HEADING, SAMPLE, PLAN = "heading", "sample", "plan"
 CARRY_ON, BATCH, MIND = "carry on", "batch", "mind"
@@ -75,7 +75,7 @@ class OnTheBench:
 def plan_files(paths: Iterable[Path]) -> tuple[PlanFile, ...]:
     """Title and fragrances of each plan, read no further than that."""
     from soapbench.disk.toml import parse_text, read_text
-    from soapbench.faults import FileFaults
+    from soapbench.reading.faults import FileFaults
 
     found = []
     for path in paths:
@@ -93,8 +93,8 @@ def plan_files(paths: Iterable[Path]) -> tuple[PlanFile, ...]:
 
 def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> tuple[Line, ...]:
     """What is due by the end of today, longest due first."""
+    from soapbench.aftercare.due import due_today, due_words
     from soapbench.disk.tables import practice
-    from soapbench.due import due_today, due_words
 
     paths = {row.batch: bench.path(row) for row in listing.rows}
     rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
@@ -106,8 +106,8 @@ def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> 
 
 def resting_ids(bench: Bench, memory: Memory, now: datetime) -> frozenset[str]:
     """Batches still to be looked after."""
+    from soapbench.aftercare.due import is_resting
     from soapbench.disk.tables import practice
-    from soapbench.due import is_resting
 
     times = practice(bench.folder / "tables")
     rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
@@ -116,7 +116,7 @@ def resting_ids(bench: Bench, memory: Memory, now: datetime) -> frozenset[str]:
 
 def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:
     """Plans whose fragrance has spoilt swirls on this bench, or is said to."""
-    from soapbench.shelf import trouble_words, troubled
+    from soapbench.scents.shelf import trouble_words, troubled
 
     return tuple(
         Line(MIND, plan.title, trouble_words(shelf[name]), plan.path, name)

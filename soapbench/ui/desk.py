@@ -15,11 +15,11 @@ from soapbench.pour import PourState, state_of
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Live, SwirlChoice
-    from soapbench.amounts import Amounts
     from soapbench.disk.batchlog import Unsaved
     from soapbench.disk.clock import Clock, Reading
     from soapbench.disk.hold import Holder
     from soapbench.plan import Plan
+    from soapbench.recipe.amounts import Amounts
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
 """Lye in oils cannot be undone; a warning was not the maker's key."""

@@ -14,8 +14,8 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from soapbench.text import clean
 from soapbench.ui.keys import Act, shown
+from soapbench.words.text import clean
 
 
 class Words(ModalScreen[str | None]):

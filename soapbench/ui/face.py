@@ -15,11 +15,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.text import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.facewords import Showing
+    from soapbench.barface.words import Showing
     from soapbench.ui.app import SoapbenchApp
 
 SLICES = ("first end", "", "middle", "", "other end")

@@ -12,9 +12,9 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
-from soapbench.faults import Fault
-from soapbench.text import clean
+from soapbench.reading.faults import Fault
 from soapbench.ui.themes import swatch
+from soapbench.words.text import clean
 
 
 @dataclass(frozen=True, slots=True)

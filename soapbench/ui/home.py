@@ -17,11 +17,11 @@ from textual.screen import Screen
 from textual.widgets import Input, ProgressBar, Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.faults import FileFaults
-from soapbench.text import clean
+from soapbench.reading.faults import FileFaults
 from soapbench.ui import benchlines
 from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
 from soapbench.ui.rows import Rows
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp

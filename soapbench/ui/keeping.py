@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.ui.desk import Desk

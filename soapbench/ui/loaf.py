@@ -12,11 +12,11 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.text import clean
 from soapbench.ui.barface import BarFace, legend, usual_ink
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.facewords import Showing
+    from soapbench.barface.words import Showing
     from soapbench.ui.app import SoapbenchApp
 
 

@@ -18,14 +18,14 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.disk.sheets import SheetShelf
-from soapbench.faults import FileFaults
-from soapbench.sheetfront import HEADINGS, Front
-from soapbench.text import clean
+from soapbench.reading.faults import FileFaults
+from soapbench.sheet.front import HEADINGS, Front
 from soapbench.ui.bigtext import BigText
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.disk.index import Row
-    from soapbench.plansheet import PlanSheet
+    from soapbench.sheet.plansheet import PlanSheet
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -93,7 +93,7 @@ class PlanScreen(Screen[None]):
     def _work_out(self) -> None:
         from soapbench.disk.planfile import read_plan
         from soapbench.disk.tables import cautions
-        from soapbench.plansheet import plan_sheet
+        from soapbench.sheet.plansheet import plan_sheet
 
         known = self.app.memory().known
         plan = read_plan(self._path, known.oils, known.swirls.kinds)
@@ -148,7 +148,7 @@ class PlanScreen(Screen[None]):
                 self._show(Text(f"This could not be worked out: {clean(str(error))}"))
 
     def _show_sheet(self, sheet: PlanSheet) -> None:
-        from soapbench.sheettext import front
+        from soapbench.sheet.text import front
 
         self._show_front(front(sheet, self._width, self.app.taste))
 
@@ -206,7 +206,7 @@ class PlanScreen(Screen[None]):
         if sheet.outlook is None:
             self.app.bell()
             return
-        from soapbench.facewords import showings
+        from soapbench.barface.words import showings
         from soapbench.ui.face import FaceScreen
 
         known = self.app.memory().known

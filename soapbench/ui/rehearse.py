@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from soapbench.disk.clock import Clock, Reading
-from soapbench.hands import HEEDS_S, Hands
-from soapbench.rehearsal import Batter, draw_batter, fault_of, milestones
-from soapbench.rehearsalreport import Report, report
+from soapbench.rehearsal.hands import HEEDS_S, Hands
+from soapbench.rehearsal.rehearsal import Batter, draw_batter, fault_of, milestones
+from soapbench.rehearsal.report import Report, report
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from soapbench.advice import Known, SwirlChoice
     from soapbench.disk.bench import Bench
-    from soapbench.plansheet import PlanSheet
+    from soapbench.sheet.plansheet import PlanSheet
     from soapbench.stages import Stage
     from soapbench.ui.desk import Desk
 

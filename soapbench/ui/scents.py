@@ -13,12 +13,12 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.faults import FileFaults
-from soapbench.text import clean
+from soapbench.reading.faults import FileFaults
 from soapbench.ui.rows import Rows
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.scentbook import ScentBook
+    from soapbench.scents.book import ScentBook
     from soapbench.ui.app import SoapbenchApp
 
 WORDS = "What the supplier's word was worth"
@@ -67,7 +67,7 @@ class ScentsScreen(Screen[None]):
     @work(thread=True, exclusive=True, group="book", exit_on_error=False)
     def _open(self) -> None:
         from soapbench.disk.tables import fragrances
-        from soapbench.scentbook import scent_book
+        from soapbench.scents.book import scent_book
 
         memory = self.app.memory()
         own = fragrances(self.app.bench.folder / "tables")
@@ -75,8 +75,8 @@ class ScentsScreen(Screen[None]):
 
     @work(thread=True, exclusive=True, group="entry", exit_on_error=False)
     def _work_out(self, book: ScentBook, at: int, width: int) -> None:
-        from soapbench.scentbook import swirls_for
-        from soapbench.scenttext import entry_text, score_lines, word_lines
+        from soapbench.scents.book import swirls_for
+        from soapbench.scents.text import entry_text, score_lines, word_lines
 
         if at < len(book.entries):
             entry, known = book.entries[at], self.app.memory().known
@@ -112,7 +112,7 @@ class ScentsScreen(Screen[None]):
         self._choose(at)
 
     def _head(self) -> None:
-        from soapbench.scenttext import head_line
+        from soapbench.scents.text import head_line
 
         if self.book:
             width = self.query_one("#list", Rows).size.width - 2
@@ -123,7 +123,7 @@ class ScentsScreen(Screen[None]):
         return max(60, self.size.width - 3)
 
     def _line(self, row: int, width: int) -> Text:
-        from soapbench.scenttext import entry_line
+        from soapbench.scents.text import entry_line
 
         book = self.book
         if book is None or row >= len(book.entries):

@@ -12,15 +12,15 @@ from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from soapbench.disk.settings import FILE, save_taste
-from soapbench.faults import FileFaults
-from soapbench.shown import mass, spoonfuls, temperature, volume
-from soapbench.taste import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Sound, Taste, Units
-from soapbench.text import clean
+from soapbench.reading.faults import FileFaults
+from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.ui.grid import Cell, Grid, Row
 from soapbench.ui.keys import ACTS, Act, keymap, shown
 from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
-from soapbench.units import Measure, QuantityError, read
+from soapbench.words.shown import mass, spoonfuls, temperature, volume
+from soapbench.words.taste import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Sound, Taste, Units
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp

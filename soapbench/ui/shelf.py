@@ -12,14 +12,14 @@ from textual.widgets import Static
 
 from soapbench.batter import Reputation
 from soapbench.disk import ownscents
-from soapbench.faults import Fault, FileFaults
-from soapbench.fragrances import fragrance_table
-from soapbench.text import clean
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.fragrances import fragrance_table
 from soapbench.ui.grid import Cell, Grid, Row
 from soapbench.ui.help import TABLES_PAGE, Page
 from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
-from soapbench.units import Measure, QuantityError, read
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp

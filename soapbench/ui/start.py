@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING
 
 from soapbench import __version__
 from soapbench.lessons import foreseen_figures
-from soapbench.text import clean
 from soapbench.ui.desk import Desk, Log
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
     from soapbench.log import Event
-    from soapbench.plansheet import PlanSheet
+    from soapbench.sheet.plansheet import PlanSheet
 
 Held = tuple[Log, Callable[[], None]]
 """A log to write and what lets go of it."""
@@ -39,8 +39,8 @@ def begin(
     batch = f"{reading.at:%Y%m%d}-{secrets.token_hex(4)}"
     figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook) if sheet.outlook else {}
     if sheet.outlook:
-        from soapbench import barplan
         from soapbench.advice import Foreseen
+        from soapbench.barface import barplan
 
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
         figures["face"] = barplan.kept(worked, known.sinking)
@@ -60,10 +60,10 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
 
     Raises CannotCarryOn when the log does not hold enough to go on from.
     """
-    from soapbench.amounts import amounts
     from soapbench.disk.hold import holder
     from soapbench.disk.planfile import plan_in_log
-    from soapbench.faults import FileFaults
+    from soapbench.reading.faults import FileFaults
+    from soapbench.recipe.amounts import amounts
 
     boot_id = clock.read().boot_id
 

@@ -14,15 +14,15 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from soapbench.aftercare.cutreview import Verdict, answer_values, questions, verdict_values
 from soapbench.batter import Trace
-from soapbench.cutreview import Verdict, answer_values, questions, verdict_values
 from soapbench.disk.bench import Bench
 from soapbench.disk.clock import Reading
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.planfile import read_plan
 from soapbench.disk.tables import cautions
 from soapbench.log import Kind
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.desk import Desk
 from soapbench.ui.start import begin
 

@@ -9,7 +9,14 @@ from pathlib import Path
 import pytest
 from aftercare_kit import DAY, EVENING, FakeClock, Finished, after, poured, water_share
 
-from soapbench.aftercare import CAUTIONS, Resting, after_cautions, as_data, from_data, resting
+from soapbench.aftercare.resting import (
+    CAUTIONS,
+    Resting,
+    after_cautions,
+    as_data,
+    from_data,
+    resting,
+)
 from soapbench.disk.batchfile import read_batch, resting_in
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions

@@ -12,8 +12,8 @@ from aftercare_kit import EVIL, FakeClock, after, poured
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from soapbench.aftercare import Resting
-from soapbench.cutreview import Reach, reaches, review
+from soapbench.aftercare.cutreview import Reach, reaches, review
+from soapbench.aftercare.resting import Resting
 from soapbench.disk.batchlog import read_log
 from soapbench.disk.memory import open_bench
 from soapbench.log import Kind, standing

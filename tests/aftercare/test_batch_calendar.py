@@ -10,11 +10,11 @@ import pytest
 import vobject
 from aftercare_kit import EVENING
 
-from soapbench.aftercare import Resting
-from soapbench.calendarplan import entries
+from soapbench.aftercare.dates import entries
+from soapbench.aftercare.due import What
+from soapbench.aftercare.resting import Resting
 from soapbench.disk.calendar import calendar_text
 from soapbench.disk.tables import cautions, practice
-from soapbench.due import What
 
 P = practice()
 POURED = EVENING.astimezone(timezone(timedelta(hours=2)))

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from aftercare_kit import EVIL, Finished
 
-from soapbench.batchreport import BatchReport, ingredients
+from soapbench.aftercare.record import BatchReport, ingredients
 from soapbench.disk.batchfile import read_batch
 from soapbench.disk.memory import open_bench
 from soapbench.disk.report import report_html, report_of

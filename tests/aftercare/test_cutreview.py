@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from aftercare_kit import EVENING
 
-from soapbench.cutreview import (
+from soapbench.aftercare.cutreview import (
     ASPECTS,
     REACHED,
     VERDICTS,

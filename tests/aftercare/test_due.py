@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 from aftercare_kit import EVENING
 
-from soapbench.aftercare import Resting
+from soapbench.aftercare.due import What, due, due_today, due_words, ready, when_words, window
+from soapbench.aftercare.resting import Resting
 from soapbench.disk.tables import practice
-from soapbench.due import What, due, due_today, due_words, ready, when_words, window
-from soapbench.faults import FileFaults
+from soapbench.reading.faults import FileFaults
 
 P = practice()
 BATCH = Resting("b1", "Harbour", EVENING, "allow", 0.4, 0.33, 0.2)

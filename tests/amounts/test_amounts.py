@@ -10,9 +10,9 @@ from amounts_kit import plan, pot
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.amounts import Amounts, amounts
 from soapbench.disk import tables
 from soapbench.plan import Plan
+from soapbench.recipe.amounts import Amounts, amounts
 
 OILS, COLOURANTS = tables.oils(), tables.colourants()
 

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 from amounts_kit import plan, pot
 
-from soapbench.aftercare import CAUTIONS as AFTER_THE_POUR
-from soapbench.amounts import amounts
-from soapbench.cautions import ALWAYS, Caution, cautions, problems
+from soapbench.aftercare.resting import CAUTIONS as AFTER_THE_POUR
 from soapbench.disk import tables
+from soapbench.recipe.amounts import amounts
+from soapbench.recipe.cautions import ALWAYS, Caution, cautions, problems
 
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]

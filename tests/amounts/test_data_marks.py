@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from soapbench.entries import MARKS
+from soapbench.reading.entries import MARKS
 
 DATA = {
     path.name: path.read_text("utf-8")

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from thermo.electrochem import Laliberte_density, Laliberte_heat_capacity
 
-from soapbench.lye import (
+from soapbench.recipe.lye import (
     KOH,
     NAOH,
     Alkali,

@@ -7,7 +7,7 @@ import pytest
 from scipy.optimize import linprog
 
 from soapbench.disk import tables
-from soapbench.oils import (
+from soapbench.recipe.oils import (
     FATTY_ACIDS,
     NAOH_PER_KOH,
     OilFacts,

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from soapbench.batter import Reputation
 from soapbench.disk import tables
-from soapbench.faults import Fault, FileFaults
+from soapbench.reading.faults import Fault, FileFaults
 
 MARULA = """
 [marula]

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.units import KITCHEN_US, Measure, kitchen, read, read_amount
+from soapbench.reading.units import KITCHEN_US, Measure, kitchen, read, read_amount
 
 PINT = pint.UnitRegistry()
 TO = {Measure.MASS: "g", Measure.VOLUME: "mL", Measure.LENGTH: "cm", Measure.TIME: "s"}

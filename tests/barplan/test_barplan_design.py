@@ -9,13 +9,12 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from soapbench import barplan
 from soapbench.advice import Foreseen, Known
-from soapbench.barface import Manner, SinkDepth, ToolPass, face
+from soapbench.barface import Manner, SinkDepth, ToolPass, barplan, face
 from soapbench.barface import Path as Led
+from soapbench.barface.words import depth_reached, poured_showings, showings
 from soapbench.batter import Trace
 from soapbench.disk import tables
-from soapbench.facewords import depth_reached, poured_showings, showings
 from soapbench.log import Kind
 from soapbench.outlook import trace_at
 from soapbench.plan import Plan

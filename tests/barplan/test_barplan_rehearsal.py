@@ -6,11 +6,11 @@ from pathlib import Path
 
 from soapbench.advice import Known
 from soapbench.barface import Manner
+from soapbench.barface.words import poured_showings
 from soapbench.disk.memory import open_bench
 from soapbench.disk.tables import cautions
-from soapbench.facewords import poured_showings
 from soapbench.outlook import trace_at
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.thickening.draws import milestone_times
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.face import FaceScreen

@@ -8,16 +8,16 @@ from pathlib import Path
 
 import pytest
 
-from soapbench import barplan
 from soapbench.advice import Known
+from soapbench.aftercare.cutreview import PARTS, REACHED
+from soapbench.barface import barplan
+from soapbench.barface.words import reaches_foreseen, showings
 from soapbench.batter import Trace
-from soapbench.cutreview import PARTS, REACHED
 from soapbench.disk import commands
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
-from soapbench.facewords import reaches_foreseen, showings
 from soapbench.log import Kind
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.desk import Desk

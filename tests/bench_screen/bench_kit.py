@@ -11,7 +11,7 @@ from textual.pilot import Pilot
 
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.start import begin
 from tests.fakes import FakeClock

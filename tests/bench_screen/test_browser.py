@@ -54,7 +54,7 @@ async def test_a_tab_only_watches_a_pour_that_is_held(tmp_path: Path) -> None:
     from soapbench.disk.memory import open_bench, remember
     from soapbench.disk.tables import cautions
     from soapbench.log import Kind
-    from soapbench.plansheet import plan_sheet
+    from soapbench.sheet.plansheet import plan_sheet
     from soapbench.ui.start import begin
     from tests.plans import plan
 

@@ -8,11 +8,11 @@ import pint
 import pytest
 
 from soapbench.disk.settings import read_taste, save_taste
-from soapbench.shown import degrees, length, mass, spoonfuls, temperature, times, volume
-from soapbench.taste import THEMES, Taste
 from soapbench.ui.keys import ACTS
 from soapbench.ui.settings import SettingsScreen
 from soapbench.ui.themes import ALL
+from soapbench.words.shown import degrees, length, mass, spoonfuls, temperature, times, volume
+from soapbench.words.taste import THEMES, Taste
 from tests.bench_screen.bench_kit import bench_app, rest, shown, with_plan
 from tests.fakes import FakeClock
 
@@ -61,7 +61,7 @@ def test_what_is_saved_is_read_and_comments_stay(tmp_path: Path) -> None:
 
 
 def test_a_file_that_is_no_toml_is_never_written_over(tmp_path: Path) -> None:
-    from soapbench.faults import FileFaults
+    from soapbench.reading.faults import FileFaults
 
     file = tmp_path / "settings.toml"
     file.write_text("half a thou")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 
 @pytest.mark.parametrize(

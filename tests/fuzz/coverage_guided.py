@@ -17,9 +17,9 @@ with atheris.instrument_imports(include=["soapbench"]):
     from soapbench.disk.planfile import plan_from_text
     from soapbench.disk.records import event_text, header_text, read_bytes
     from soapbench.disk.tables import oils, swirls
-    from soapbench.faults import FileFaults
-    from soapbench.text import clean
-    from soapbench.units import Measure, QuantityError, read, read_amount
+    from soapbench.reading.faults import FileFaults
+    from soapbench.reading.units import Measure, QuantityError, read, read_amount
+    from soapbench.words.text import clean
 
 OILS, SWIRLS = oils(), swirls().kinds
 

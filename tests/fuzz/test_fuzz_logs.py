@@ -22,10 +22,10 @@ from soapbench.disk.records import Header, event_text, header_text
 from soapbench.disk.tables import colourants, oils, swirls
 from soapbench.log import Event, Kind
 from soapbench.pace import Pace
-from soapbench.text import clean
 from soapbench.thickening.fit import no_batches
 from soapbench.ui.pour import view
 from soapbench.ui.start import CannotCarryOn, carry_on
+from soapbench.words.text import clean
 from tests.fakes import FakeClock
 from tests.plans import plan
 

@@ -15,11 +15,11 @@ from soapbench.cli import main
 from soapbench.disk.batchlog import read_log
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
-from soapbench.hands import Hands
 from soapbench.log import Kind, standing
 from soapbench.pace import Pace, Timed, learn
-from soapbench.plansheet import PlanSheet, plan_sheet
-from soapbench.rehearsalreport import report
+from soapbench.rehearsal.hands import Hands
+from soapbench.rehearsal.report import report
+from soapbench.sheet.plansheet import PlanSheet, plan_sheet
 from soapbench.stages import Need, Stage
 from soapbench.ui.rehearse import (
     Player,

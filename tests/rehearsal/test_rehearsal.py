@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 
 from soapbench.advice import Known
-from soapbench.amounts import Amounts, amounts
 from soapbench.batter import Blend, Trace
 from soapbench.pour import PourState, opening
-from soapbench.rehearsal import (
+from soapbench.recipe.amounts import Amounts, amounts
+from soapbench.rehearsal.rehearsal import (
     LOOKS,
     Batter,
     draw_batter,
@@ -19,8 +19,8 @@ from soapbench.rehearsal import (
     looks_like,
     milestones,
 )
-from soapbench.rehearsalreport import report
-from soapbench.rehearsaltext import outcome_words, report_text, switch_words, trace_words
+from soapbench.rehearsal.report import report
+from soapbench.rehearsal.text import outcome_words, report_text, switch_words, trace_words
 from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.ui.desk import Desk

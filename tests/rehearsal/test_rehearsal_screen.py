@@ -15,8 +15,8 @@ from soapbench.batter import Trace
 from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
 from soapbench.log import Kind
-from soapbench.plansheet import plan_sheet
-from soapbench.rehearsal import LOOKS, milestones
+from soapbench.rehearsal.rehearsal import LOOKS, milestones
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen

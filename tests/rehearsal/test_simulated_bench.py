@@ -21,10 +21,10 @@ from soapbench.cli import main
 from soapbench.disk.clock import Reading
 from soapbench.disk.memory import Memory, open_bench, remember
 from soapbench.disk.tables import cautions
-from soapbench.hands import Hands
-from soapbench.plansheet import plan_sheet
-from soapbench.rehearsal import draw_batter
-from soapbench.scentbook import advice, scent_book, swirls_for
+from soapbench.rehearsal.hands import Hands
+from soapbench.rehearsal.rehearsal import draw_batter
+from soapbench.scents.book import advice, scent_book, swirls_for
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.rehearse import Player, SteppedClock
 from soapbench.ui.start import begin
 from tests.plans import THREE_POTS, plan

@@ -20,7 +20,7 @@ from soapbench.disk.memory import open_bench
 from soapbench.disk.tables import cautions
 from soapbench.log import Event, Kind
 from soapbench.plan import Plan
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.desk import Desk
 from soapbench.ui.pour.screen import PourScreen

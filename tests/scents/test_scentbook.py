@@ -9,11 +9,11 @@ import pytest
 
 from soapbench.advice import Known, SwirlChoice
 from soapbench.batter import BatchHistory, FragranceWord, Mix, Reputation
-from soapbench.fragrances import FragranceFacts
 from soapbench.lessons import Lesson, Outcome
 from soapbench.outlook import Quantiles
-from soapbench.scentbook import Entry, Tally, advice, as_json, scent_book, swirls_for
-from soapbench.scenttext import book_text, entry_text, score_lines
+from soapbench.recipe.fragrances import FragranceFacts
+from soapbench.scents.book import Entry, Tally, advice, as_json, scent_book, swirls_for
+from soapbench.scents.text import book_text, entry_text, score_lines
 from soapbench.thickening import acceleration
 
 MIX = Mix(24.0, 0.36, 0.30)

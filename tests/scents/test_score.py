@@ -9,7 +9,7 @@ from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
 from soapbench.lessons import Outcome
-from soapbench.score import EDGES, as_json, score, wilson
+from soapbench.scents.score import EDGES, as_json, score, wilson
 
 
 def outcome(chance: float | None, as_planned: bool) -> Outcome:

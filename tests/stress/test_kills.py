@@ -18,7 +18,7 @@ from soapbench.disk.clock import SystemClock
 from soapbench.disk.memory import open_bench
 from soapbench.disk.tables import cautions
 from soapbench.log import Kind
-from soapbench.plansheet import plan_sheet
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.keys import NOTES
 from soapbench.ui.start import begin
 from tests.plans import plan

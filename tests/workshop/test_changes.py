@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from soapbench.batter import Reputation
-from soapbench.shelf import Scent
-from soapbench.taste import Taste
+from soapbench.reading.units import QuantityError
+from soapbench.scents.shelf import Scent
 from soapbench.ui.workshop import changes
 from soapbench.ui.workshop.draft import (
     FIRST_PLAN,
@@ -19,7 +19,7 @@ from soapbench.ui.workshop.draft import (
     opened,
     saved,
 )
-from soapbench.units import QuantityError
+from soapbench.words.taste import Taste
 from tests.plans import THREE_POTS, plan
 
 METRIC, US = Taste(), Taste(units="US", temperature="degF")

@@ -13,7 +13,7 @@ from textual.containers import Vertical
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from soapbench.text import clean
+from soapbench.words.text import clean
 
 KEYS = "123456789" + string.ascii_lowercase
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from soapbench.wrapping import wrapped
+from soapbench.words.wrapping import wrapped
 
 
 def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:

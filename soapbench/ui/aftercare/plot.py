@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from soapbench.cure import LossCurve, Weighing
+from soapbench.aftercare.cure import LossCurve, Weighing
 
 # Dots of a braille cell by column and row, as offsets from U+2800 (Unicode block "Braille
 # Patterns").

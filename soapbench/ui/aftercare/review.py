@@ -14,7 +14,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.cutreview import (
+from soapbench.aftercare.cutreview import (
     PARTS,
     VERDICTS,
     Review,
@@ -26,11 +26,11 @@ from soapbench.cutreview import (
     verdict_values,
 )
 from soapbench.log import Kind
-from soapbench.text import clean
 from soapbench.ui.aftercare.acts import undo_after
 from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import key_text
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -81,7 +81,7 @@ class CutReviewScreen(Screen[None]):
     @work(thread=True, exclusive=True, group="foreseen", exit_on_error=False)
     def _foresee(self) -> None:
         """How far each colour was foreseen to come; without it the review goes on as well."""
-        from soapbench.facewords import foreseen_showing, reaches_foreseen
+        from soapbench.barface.words import foreseen_showing, reaches_foreseen
 
         desk = self.desk
         shown = foreseen_showing(desk.plan, desk.made, desk.known, desk.foreseen.get("face"))

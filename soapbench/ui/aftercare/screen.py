@@ -13,12 +13,11 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.advice import clock
-from soapbench.aftercare import Resting, after_cautions, resting_of
+from soapbench.aftercare.due import curve, weighings
+from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.disk.clock import elapsed_since
 from soapbench.disk.tables import cautions
-from soapbench.due import curve, weighings
 from soapbench.log import Event, Kind, standing
-from soapbench.text import clean
 from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import hung
@@ -27,9 +26,10 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import TAKE_OVER, KeepingLine
 from soapbench.ui.keyline import key_text
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.practice import Practice
+    from soapbench.aftercare.practice import Practice
     from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
 

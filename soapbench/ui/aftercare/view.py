@@ -6,11 +6,11 @@ import re
 from collections.abc import Sequence
 from datetime import datetime
 
-from soapbench.aftercare import GEL_REACHES, Resting
-from soapbench.cure import doubts
-from soapbench.due import Due, curve, due, due_words, ready, weighings, when_words
-from soapbench.practice import Practice
-from soapbench.text import clean
+from soapbench.aftercare.cure import doubts
+from soapbench.aftercare.due import Due, curve, due, due_words, ready, weighings, when_words
+from soapbench.aftercare.practice import Practice
+from soapbench.aftercare.resting import GEL_REACHES, Resting
+from soapbench.words.text import clean
 
 Section = tuple[str, list[str]]
 """A heading and its lines."""
@@ -101,7 +101,7 @@ def grams(written: str, most: float) -> tuple[float, str]:
 
     A bare number is g; other units are read too. ``most``: what all the batter weighed.
     """
-    from soapbench.units import Measure, QuantityError, read
+    from soapbench.reading.units import Measure, QuantityError, read
 
     text = written.strip()
     if re.fullmatch(r"\d+(?:[.,]\d+)?", text):

@@ -15,13 +15,13 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.rehearsal import looks_like
-from soapbench.text import clean
+from soapbench.rehearsal.rehearsal import looks_like
 from soapbench.ui.keys import shown
 from soapbench.ui.pour.screen import PourScreen
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.rehearsal import Batter
+    from soapbench.rehearsal.rehearsal import Batter
     from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
     from soapbench.ui.rehearse import Wanted
@@ -96,8 +96,8 @@ class ReportScreen(Screen[None]):
 
     @work(thread=True, exclusive=True, group="report", exit_on_error=False)
     def _work_out(self) -> None:
-        from soapbench.rehearsalreport import report
-        from soapbench.rehearsaltext import report_text
+        from soapbench.rehearsal.report import report
+        from soapbench.rehearsal.text import report_text
 
         desk = self._desk
         found = report(self._batter, desk.made, desk.known, desk.log.events, desk.now())
@@ -130,7 +130,7 @@ class ReportScreen(Screen[None]):
             acts[event.key]()
 
     def _show_face(self) -> None:
-        from soapbench.facewords import Showing, poured_showings
+        from soapbench.barface.words import Showing, poured_showings
         from soapbench.ui.face import FaceScreen
 
         desk, draws = self._desk, self._batter.draws

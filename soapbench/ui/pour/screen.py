@@ -16,7 +16,6 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.advice import clock, percent
 from soapbench.batter import Trace
-from soapbench.text import clean
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keeping import TAKE_OVER, keeping_words
@@ -24,6 +23,7 @@ from soapbench.ui.keyline import key_text
 from soapbench.ui.keys import Act, keymap, shown
 from soapbench.ui.pour import view
 from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -14,10 +14,10 @@ from textual.widgets import Static
 
 from soapbench.log import Kind
 from soapbench.setout import Item, items
-from soapbench.taste import USUAL, Taste
-from soapbench.text import clean
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import KeepingLine
+from soapbench.words.taste import USUAL, Taste
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp

@@ -13,12 +13,12 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.advice import clock
-from soapbench.text import clean
 from soapbench.ui.keeping import KeepingLine
 from soapbench.ui.loaf import Loaf
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.facewords import Showing
+    from soapbench.barface.words import Showing
     from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.desk import Desk
 
@@ -58,7 +58,7 @@ class SummaryScreen(Screen[None]):
 
     def _loaves(self) -> tuple[Showing, ...]:
         """As poured, then as foreseen."""
-        from soapbench.facewords import poured_showings
+        from soapbench.barface.words import poured_showings
 
         desk = self._desk
         return poured_showings(

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from soapbench.advice import Live, clock, needs_words, percent
 from soapbench.batter import TRACE_WORDS
 from soapbench.pour import PotState, PourState
-from soapbench.signs import LETTERS, pattern
 from soapbench.stages import Stage
-from soapbench.text import clean
 from soapbench.ui.keys import NOTES, Act, shown
+from soapbench.words.signs import LETTERS, pattern
+from soapbench.words.text import clean
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,15 +13,15 @@ from soapbench.advice import clock, needs_words, percent
 from soapbench.disk.planfile import plan_from_text
 from soapbench.disk.tables import cautions
 from soapbench.disk.toml import parse_text
-from soapbench.faults import Fault, FileFaults
-from soapbench.shown import degrees, mass, volume
-from soapbench.text import clean
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.words.shown import degrees, mass, volume
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.barface import Design
-    from soapbench.plansheet import PlanSheet
-    from soapbench.taste import Taste
+    from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.words.taste import Taste
 
 MOVED = 0.005
 """A chance that moved by less than this is not said to have moved."""
@@ -48,9 +48,9 @@ def work_out(text: str, known: Known, whole: bool = True) -> Answer:
 
     ``whole`` False: without what would change its chance and without its cut face.
     """
-    from soapbench import barplan
     from soapbench.advice import Foreseen
-    from soapbench.plansheet import plan_sheet
+    from soapbench.barface import barplan
+    from soapbench.sheet.plansheet import plan_sheet
 
     try:
         tables = parse_text(text, "the draft")

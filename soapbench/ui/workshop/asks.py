@@ -9,17 +9,17 @@ from typing import TYPE_CHECKING, Any
 from rich.text import Text
 
 from soapbench.batter import Reputation
-from soapbench.colourants import LOOK, facts_of
-from soapbench.shelf import Scent, history_words, limit_words
-from soapbench.shown import length, mass, spoonfuls, temperature, volume, with_unit
-from soapbench.text import clean
+from soapbench.reading.units import Measure, QuantityError, read, read_amount
+from soapbench.recipe.colourants import LOOK, facts_of
+from soapbench.scents.shelf import Scent, history_words, limit_words
 from soapbench.ui.themes import swatch
 from soapbench.ui.workshop.layout import ADD, Keys, measure_of, value_at
-from soapbench.units import Measure, QuantityError, read, read_amount
+from soapbench.words.shown import length, mass, spoonfuls, temperature, volume, with_unit
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
-    from soapbench.taste import Taste
+    from soapbench.words.taste import Taste
 
 
 @dataclass(frozen=True, slots=True)

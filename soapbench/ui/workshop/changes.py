@@ -6,15 +6,15 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from soapbench.colourants import ColourantFacts, facts_of
 from soapbench.disk.planedit import scaled, with_row, with_value, without_row
 from soapbench.disk.toml import parse_text
-from soapbench.oils import OilFacts
-from soapbench.shelf import Scent, plan_values
-from soapbench.shown import with_unit
-from soapbench.taste import Taste
+from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.colourants import ColourantFacts, facts_of
+from soapbench.recipe.oils import OilFacts
+from soapbench.scents.shelf import Scent, plan_values
 from soapbench.ui.workshop.layout import ADD, Keys, measure_of, value_at
-from soapbench.units import Measure, QuantityError, read
+from soapbench.words.shown import with_unit
+from soapbench.words.taste import Taste
 
 FIRST_LOAD = "3 %"
 NEW_SHARE = 0.10

@@ -12,7 +12,7 @@ from typing import Any
 from soapbench.disk.durable import save_text
 from soapbench.disk.planedit import from_tables
 from soapbench.disk.toml import read_text
-from soapbench.faults import FileFaults
+from soapbench.reading.faults import FileFaults
 
 FIRST_PLAN = """\
 # Made in the workshop. A plain start: change what you like.

@@ -15,9 +15,9 @@ from textual.screen import ModalScreen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
-from soapbench.text import clean
 from soapbench.ui.rows import Rows
 from soapbench.ui.workshop.asks import Question
+from soapbench.words.text import clean
 
 SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""

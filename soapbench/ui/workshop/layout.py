@@ -7,11 +7,11 @@ from dataclasses import replace
 from typing import Any
 
 from soapbench.disk.planfile import dotted
-from soapbench.faults import Fault
-from soapbench.shown import length, mass, temperature
-from soapbench.taste import Taste
+from soapbench.reading.faults import Fault
+from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.ui.grid import Cell, Row
-from soapbench.units import Measure, QuantityError, read
+from soapbench.words.shown import length, mass, temperature
+from soapbench.words.taste import Taste
 
 Keys = tuple[int | str, ...]
 MEASURES = {
@@ -237,7 +237,7 @@ def _pots(tables: Mapping[str, Any], taste: Taste) -> Iterable[Row]:
 
 
 def _look(tables: Mapping[str, Any], keys: Keys) -> Cell:
-    from soapbench.colourants import LOOK
+    from soapbench.recipe.colourants import LOOK
 
     said = value_at(tables, keys)
     shown = str(said) if said is not None else "look –"

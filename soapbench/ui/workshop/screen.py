@@ -16,8 +16,8 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.disk.toml import parse_text
-from soapbench.faults import FileFaults
-from soapbench.text import clean
+from soapbench.reading.faults import FileFaults
+from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.grid import Grid
@@ -27,14 +27,14 @@ from soapbench.ui.workshop.asks import question
 from soapbench.ui.workshop.draft import ChangedOnDisk, Draft
 from soapbench.ui.workshop.editor import Editor
 from soapbench.ui.workshop.layout import ADD, Keys, rows, value_at
-from soapbench.units import QuantityError
+from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
     from soapbench.disk.memory import Memory
-    from soapbench.shelf import Scent
+    from soapbench.scents.shelf import Scent
     from soapbench.ui.app import SoapbenchApp
 
 SETTLED_S = 0.15
@@ -238,7 +238,7 @@ class WorkshopScreen(Screen[None]):
 
     def _view(self) -> None:
         """The cut face, full screen."""
-        from soapbench.facewords import showings
+        from soapbench.barface.words import showings
         from soapbench.ui.face import FaceScreen
 
         sheet, memory = self.answer.sheet if self.answer else None, self._memory

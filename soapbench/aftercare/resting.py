@@ -1,0 +1,212 @@
+"""After the pour: spray, gel, unmould, cut and cure of a batch, folded from its events.
+
+``resting`` gives one plain value that an index can keep; what is due when follows from it alone
+(``soapbench.aftercare.due``). Times of day are aware datetimes; those not yet known are None.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from soapbench.log import Event, Kind, standing
+from soapbench.plan import Plan
+from soapbench.reading.figures import sound_figures
+from soapbench.recipe.cautions import Caution
+from soapbench.swirls import SwirlTable
+
+AFTER_KINDS = (
+    Kind.SPRAY, Kind.GEL_SEEN, Kind.GEL_CHOSEN, Kind.UNMOULD, Kind.CUT, Kind.WEIGHING,
+    Kind.CUT_SEEN, Kind.VERDICT, Kind.CURED,
+)  # fmt: skip
+"""What happens after the pour: nobody watches a pot by then."""
+GEL_CHOICES = ("force", "allow", "prevent")
+GEL_REACHES = ("none", "the middle only", "half way", "to the edges")
+GEL_TROUBLES = ("cracking", "overheating")
+
+
+@dataclass(frozen=True, slots=True)
+class Resting:
+    """A batch after its pour."""
+
+    batch: str
+    title: str
+    poured: datetime
+    """When the pour ended."""
+    gel: str
+    """Chosen: one of ``GEL_CHOICES``."""
+    saturated: float
+    concentration: float
+    water_share: float
+    """Of the batter as poured; what can dry off at most."""
+    cooked: bool = False
+    paste: bool = False
+    """KOH alone: it stays soft and is never cut."""
+    sprayed: tuple[datetime, ...] = ()
+    gel_reached: str = ""
+    """The furthest seen, one of ``GEL_REACHES``; empty: nobody looked."""
+    gel_trouble: str = ""
+    unmoulded: datetime | None = None
+    cut: datetime | None = None
+    weighed: tuple[tuple[datetime, float], ...] = ()
+    """When and g, of the same bars; an earlier set of bars is left out."""
+    reviewed: bool = False
+    verdict: str = ""
+    cured: datetime | None = None
+    """The maker has put it away."""
+
+
+def resting(
+    batch: str,
+    title: str,
+    events: Iterable[Event],
+    *,
+    gel: str,
+    saturated: float,
+    concentration: float,
+    water_share: float,
+    cooked: bool = False,
+    paste: bool = False,
+) -> Resting | None:
+    """The batch after its pour by its events; None while the pour has not ended.
+
+    ``gel`` is the plan's choice; a choice made later goes before it.
+    """
+    facts = standing(events)
+    ended = next((e for e in reversed(facts) if e.kind is Kind.POUR_ENDED), None)
+    if ended is None:
+        return None
+    made = Resting(
+        batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste
+    )
+    for event in facts:
+        made = _after(made, event)
+    return made
+
+
+def resting_of(
+    batch: str,
+    plan: Plan,
+    foreseen: Mapping[str, Any],
+    events: Iterable[Event],
+    poured: Sequence[str],
+    swirls: SwirlTable,
+) -> Resting | None:
+    """The batch after its pour, by its plan, its header's figures and the steps it was poured in.
+
+    A header without the water's share sets no bound to what may dry off.
+    """
+    foreseen = sound_figures(foreseen)
+    mix = foreseen.get("mix") or {}
+    kinds = [swirls.kinds[name] for name in poured if name in swirls.kinds]
+    return resting(
+        batch,
+        plan.title,
+        events,
+        gel=plan.conditions.gel,
+        saturated=float(mix.get("saturated", 1.0)),
+        concentration=plan.lye.strength,
+        water_share=float(foreseen.get("water_share", 1.0)),
+        cooked=any(kind.cooked for kind in kinds),
+        paste=plan.lye.alkali == "KOH",
+    )
+
+
+def _after(was: Resting, event: Event) -> Resting:
+    values, at = event.values, event.at
+    match event.kind:
+        case Kind.SPRAY:
+            return replace(was, sprayed=(*was.sprayed, at))
+        case Kind.GEL_CHOSEN if values.get("gel") in GEL_CHOICES:
+            return replace(was, gel=str(values["gel"]))
+        case Kind.GEL_SEEN:
+            return _gel_seen(was, str(values.get("reach", "")), str(values.get("trouble", "")))
+        case Kind.UNMOULD:
+            return replace(was, unmoulded=was.unmoulded or at)
+        case Kind.CUT:
+            return replace(was, cut=was.cut or at)
+        case Kind.WEIGHING:
+            g = values.get("g")
+            if not isinstance(g, int | float) or not g > 0:
+                return was
+            before = () if values.get("other_bars") is True else was.weighed
+            return replace(was, weighed=(*before, (at, float(g))))
+        case Kind.CUT_SEEN:
+            return replace(was, reviewed=True)
+        case Kind.VERDICT:
+            return replace(was, verdict=str(values.get("verdict", "")))
+        case Kind.CURED:
+            return replace(was, cured=at)
+        case _:
+            return was
+
+
+def _gel_seen(was: Resting, reach: str, trouble: str) -> Resting:
+    if trouble in GEL_TROUBLES:
+        was = replace(was, gel_trouble=trouble)
+    if reach not in GEL_REACHES:
+        return was
+    so_far = GEL_REACHES.index(was.gel_reached) if was.gel_reached else -1
+    return replace(was, gel_reached=GEL_REACHES[max(so_far, GEL_REACHES.index(reach))])
+
+
+# ---------------------------------------------------------------- cautions
+
+CAUTIONS = (
+    "spray-fire", "spray-then-heat", "gel-heat", "fresh-soap-gloves", "zap-no-proof",
+    "dry-is-not-safe", "after-local-rules",
+)  # fmt: skip
+"""Ids in the table of cautions that are said after the pour."""
+
+
+def after_cautions(
+    batch: Resting, heat_wait_s: float, table: Mapping[str, Mapping[str, str]]
+) -> tuple[Caution, ...]:
+    """What to mind now. ``heat_wait_s``: s until the alcohol has gone, 0 or below if it has."""
+    if batch.cut is not None:
+        ids = ["fresh-soap-gloves", "zap-no-proof", "dry-is-not-safe"]
+    elif batch.unmoulded is not None:
+        ids = ["fresh-soap-gloves"]
+    else:
+        ids = ["spray-fire"]
+        if batch.gel == "force":
+            ids = ["spray-then-heat", *ids] if heat_wait_s > 0 else [*ids, "gel-heat"]
+        elif batch.gel_trouble:
+            ids.append("gel-heat")
+        ids.append("fresh-soap-gloves")
+    return told(tuple(dict.fromkeys([*ids, "after-local-rules"])), table)
+
+
+def told(ids: Sequence[str], table: Mapping[str, Mapping[str, str]]) -> tuple[Caution, ...]:
+    """The cautions of these ids, whose texts take no words."""
+    return tuple(
+        Caution(id_, table[id_]["text"], table[id_]["source"], table[id_]["verified"])
+        for id_ in ids
+    )
+
+
+# ---------------------------------------------------------------- for the index
+
+
+def as_data(batch: Resting) -> dict[str, Any]:
+    """Plain values that JSON holds."""
+    return {key: _plain(value) for key, value in asdict(batch).items()}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, datetime):
+        return value.isoformat()
+    return [_plain(v) for v in value] if isinstance(value, tuple | list) else value
+
+
+def from_data(data: Mapping[str, Any]) -> Resting:
+    """A batch from ``as_data``'s values. Raises KeyError, TypeError or ValueError otherwise."""
+    times = {
+        key: datetime.fromisoformat(data[key]) if data[key] else None
+        for key in ("poured", "unmoulded", "cut", "cured")
+    }
+    sprayed = tuple(datetime.fromisoformat(at) for at in data["sprayed"])
+    weighed = tuple((datetime.fromisoformat(at), float(g)) for at, g in data["weighed"])
+    return Resting(**{**data, **times, "sprayed": sprayed, "weighed": weighed})

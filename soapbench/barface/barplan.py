@@ -1,0 +1,208 @@
+"""From a plan or a pour to the design of its cut face: who goes in when, and how thick it all is.
+
+Before the pour the trace states are the medians foreseen for each stage; afterwards those that
+the maker's taps leave likely. A face is drawn by ``soapbench.barface`` and knows nothing of these.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from soapbench import barface
+from soapbench.advice import Foreseen, Known, mix_of, pot_ml
+from soapbench.aftercare.sinking import Sinking
+from soapbench.barface import (
+    Colour,
+    Design,
+    Manner,
+    Path,
+    Pouring,
+    SinkDepth,
+    ToolPass,
+    Top,
+)
+from soapbench.outlook import trace_at, traces
+from soapbench.plan import Plan
+from soapbench.pour import PourState, history, opening
+from soapbench.recipe.amounts import Amounts
+from soapbench.stages import Stage, stages
+from soapbench.swirls import SwirlTable
+from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.live import live
+from soapbench.words.text import clean
+
+MOST_TRACE = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """A stage of the swirl as it is or was worked."""
+
+    stage: Stage
+    traces: Mapping[str, float]
+    """Trace state of every pot halfway through it, 0 (emulsion) to 4 (set up)."""
+
+
+def foreseen(seen: Foreseen) -> tuple[Worked, ...]:
+    """The swirl of a plan not yet poured, as its median batter and hands would work it."""
+    made = stages(seen.plan, seen.ml, seen.known.swirls)
+    pots = opening(seen.plan, seen.ml, seen.known.swirls).pots
+    states = traces(made, pots, seen.draws, seen.known.pace)
+    return tuple(
+        Worked(stage, state) for stage, state in zip(made, states, strict=True) if stage.step
+    )
+
+
+def likely(batch: str, plan: Plan, made: Amounts, known: Known, state: PourState) -> Draws:
+    """How a batch may have behaved, by all that was tapped in it."""
+    last = state.ended
+    if last is None:
+        last = max((d.done for d in state.done), default=0.0)
+    return live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
+
+
+def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
+    """What was really poured, by the log; what was left out is not in it."""
+    done = [d for d in state.done if d.stage.step and not d.skipped]
+    times = {
+        name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
+        for name, pot in state.pots.items()
+    }
+    found = []
+    for d in done:
+        t = 0.5 * (d.begun + d.done)
+        found.append(
+            Worked(d.stage, {n: float(np.median(trace_at(m, t))) for n, m in times.items()})
+        )
+    return tuple(found)
+
+
+def kept(worked: Sequence[Worked], sinking: Sinking) -> dict[str, Any]:
+    """What a log's header keeps of a face foreseen, so that it can be drawn again as it was."""
+    return {
+        "thinner": round(sinking.thinner, 3),
+        "traces": {
+            w.stage.id: {pot: round(trace, 3) for pot, trace in w.traces.items()} for w in worked
+        },
+    }
+
+
+def from_kept(
+    plan: Plan, made: Amounts, table: SwirlTable, found: object
+) -> tuple[tuple[Worked, ...], Sinking] | None:
+    """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
+    if not isinstance(found, Mapping) or not isinstance(found.get("traces"), Mapping):
+        return None
+    names = {pot.name for pot in plan.pots}
+    worked = []
+    for stage in stages(plan, pot_ml(made), table):
+        states = found["traces"].get(stage.id) if stage.step else None
+        if isinstance(states, Mapping) and set(states) == names:
+            worked.append(Worked(stage, {name: _state(states[name]) for name in states}))
+        elif stage.step:
+            return None
+    thinner = found.get("thinner")
+    if not isinstance(thinner, int | float) or not abs(thinner) <= MOST_TRACE:
+        thinner = 0.0
+    return tuple(worked), Sinking(float(thinner))
+
+
+def _state(trace: object) -> float:
+    return float(trace) if isinstance(trace, int | float) and 0 <= trace <= MOST_TRACE else 0.0
+
+
+def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:
+    """The same pour done when every batter is ``states`` trace states thicker."""
+    return tuple(
+        replace(w, traces={n: min(t + states, MOST_TRACE) for n, t in w.traces.items()})
+        for w in worked
+    )
+
+
+def too_thick(worked: Sequence[Worked]) -> tuple[str, ...]:
+    """Steps of the swirl that some batter would have been past by then."""
+    past = (
+        w.stage.step
+        for w in worked
+        if any(w.traces[pot] >= need.latest + 1 for need in w.stage.needs for pot in need.pots)
+    )
+    return tuple(dict.fromkeys(past))
+
+
+def design(
+    plan: Plan,
+    made: Amounts,
+    table: SwirlTable,
+    worked: Sequence[Worked],
+    sinking: Sinking | None = None,
+) -> Design | None:
+    """The cut face of what was ``worked``; None when nothing came into the mould."""
+    ml = pot_ml(made)
+    whole = sum(ml.values())
+    index = {pot.name: i for i, pot in enumerate(plan.pots)}
+    steps: list[Pouring | ToolPass] = []
+    top: Top | None = None
+    in_base: list[str] = []
+    for w in worked:
+        stage = w.stage
+        role = table.kinds[stage.step].role
+        if stage.puts == "base":
+            in_base += stage.pots
+        elif stage.puts == "mould":
+            stirred = [*in_base] if plan.base.name in stage.pots else []
+            manner = Manner.IN_THE_POT if stirred else Manner(stage.manner)
+            own = _mean(stage.pots, w.traces, ml)
+            below = _mean(stage.onto, w.traces, ml) if stage.onto else own
+            steps += [
+                Pouring(index[pot], ml[pot] / whole, manner, below, _own(pot, w, stirred, plan))
+                for pot in (*stage.pots, *stirred)
+            ]
+            in_base = [] if stirred else in_base
+        elif role == "tool" and steps:
+            steps.append(ToolPass(Path(stage.manner), _mean(stage.pots, w.traces, ml)))
+        elif role == "top":
+            top = Top(_mean(stage.pots, w.traces, ml))
+    if not steps:
+        return None
+    return Design(
+        colours=tuple(Colour(clean(pot.name), pot.colour, i) for i, pot in enumerate(plan.pots)),
+        steps=tuple(steps),
+        mould=_mould(plan, made, sum(s.share for s in steps if isinstance(s, Pouring))),
+        top=top,
+        sink=sink_depth(sinking or Sinking()),
+    )
+
+
+def _own(pot: str, w: Worked, stirred: Sequence[str], plan: Plan) -> float:
+    """Trace state of what is poured: an accent in the base's pot is as thick as that."""
+    return w.traces[plan.base.name if pot in stirred else pot]
+
+
+def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, float]) -> float:
+    return sum(states[pot] * ml[pot] for pot in pots) / sum(ml[pot] for pot in pots)
+
+
+def _mould(plan: Plan, made: Amounts, part: float) -> barface.Mould:
+    """The mould as filled with ``part`` of the batter; given by volume, of usual proportions."""
+    usual = barface.Mould()
+    width = plan.mould.width or usual.width
+    length = plan.mould.length or usual.length
+    brim = plan.mould.depth or usual.depth
+    return barface.Mould(width, brim * min(made.fill, 1.0) * min(part, 1.0), length)
+
+
+def sink_depth(sinking: Sinking) -> SinkDepth:
+    """Our sink depths, moved by what this maker's cuts taught."""
+    usual = SinkDepth()
+    moved = (usual.at(min(max(state - sinking.thinner, 0.0), MOST_TRACE)) for state in range(5))
+    return SinkDepth(*moved)
+
+
+def seed(plan: Plan) -> int:
+    """The hand that draws this plan's faces: the same for the plan, its late pours and its pour."""
+    return zlib.crc32(plan.title.encode())

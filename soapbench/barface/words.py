@@ -1,0 +1,226 @@
+"""What a cut face shows, in words: how far each colour comes, and what being late costs it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from soapbench.advice import Foreseen, Known
+from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
+from soapbench.aftercare.sinking import Sinking
+from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
+from soapbench.barface.barplan import Worked
+from soapbench.batter import TRACE_WORDS
+from soapbench.plan import Plan
+from soapbench.pour import PourState
+from soapbench.recipe.amounts import Amounts
+from soapbench.swirls import SwirlTable
+from soapbench.thickening.draws import Draws
+from soapbench.words.text import clean
+
+PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
+"""Where along the loaf a part of it is cut."""
+MOST_OF_IT = 0.9
+"""A colour has come as far down as this share of it."""
+BOTTOM_FROM, HALF_WAY_FROM = 0.75, 0.40
+"""Depths as shares of the face; a drop swirl crosses them near light and past medium trace (ours).
+"""
+LOOK_PX = (72, 54)
+"""Large enough to say how far a colour came."""
+PRINT_WIDE_PX = 180
+LATER = ("as planned", "one trace state late", "two trace states late")
+
+
+@dataclass(frozen=True, slots=True)
+class Showing:
+    """One loaf to show: whose it is, its design, what to say of it."""
+
+    label: str
+    design: Design
+    seed: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """How far a colour was foreseen to come, and how far it came."""
+
+    pot: str
+    part: str
+    foreseen: str
+    came: str
+
+    @property
+    def words(self) -> str:
+        pot = clean(self.pot, 30)
+        came = self.came if self.came == REACHED[2] else f"came {self.came}"
+        if self.foreseen == self.came:
+            return f"{pot}, {self.part}: {came}, as foreseen"
+        return f"{pot}, {self.part}: foreseen {self.foreseen}, {came}"
+
+
+def showings(
+    plan: Plan, known: Known, made: Amounts | None = None, late: int = 2
+) -> tuple[Showing, ...]:
+    """The plan's loaf as foreseen, then poured one to ``late`` (0 to 2) trace states late."""
+    seen = Foreseen(plan, known, made)
+    worked = barplan.foreseen(seen)
+    found = (
+        showing(
+            label, plan, seen.amounts, known.swirls, barplan.later(worked, states), known.sinking
+        )
+        for states, label in enumerate(LATER[: late + 1])
+    )
+    return tuple(s for s in found if s)
+
+
+def poured_showings(
+    batch: str,
+    plan: Plan,
+    made: Amounts,
+    known: Known,
+    state: PourState,
+    kept: object = None,
+    draws: Draws | None = None,
+) -> tuple[Showing, ...]:
+    """The loaf as it was poured, beside the one foreseen; empty when nothing was poured.
+
+    ``kept``: what the log's header kept of the face before the pour; else it is foreseen anew.
+    ``draws``: how the batter behaved; else what the taps make likely.
+    """
+    if not any(d.stage.puts == "mould" and not d.skipped for d in state.done):
+        return ()
+    worked = barplan.poured(state, draws or barplan.likely(batch, plan, made, known, state))
+    found = (
+        showing("as poured", plan, made, known.swirls, worked, known.sinking),
+        foreseen_showing(plan, made, known, kept),
+    )
+    return tuple(s for s in found if s)
+
+
+def foreseen_showing(
+    plan: Plan, made: Amounts, known: Known, kept: object = None
+) -> Showing | None:
+    """The loaf as it was foreseen before its pour."""
+    before = barplan.from_kept(plan, made, known.swirls, kept)
+    if before is None:
+        before = barplan.foreseen(Foreseen(plan, known, made)), known.sinking
+    return showing("as foreseen", plan, made, known.swirls, *before)
+
+
+def showing(
+    label: str,
+    plan: Plan,
+    made: Amounts,
+    table: SwirlTable,
+    worked: Sequence[Worked],
+    sinking: Sinking,
+) -> Showing | None:
+    """One loaf with its words; None when nothing came into the mould."""
+    drawn = barplan.design(plan, made, table, worked, sinking)
+    if drawn is None:
+        return None
+    seed = barplan.seed(plan)
+    middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
+    said = [_batter_words(worked), *_reach_words(plan, drawn, middle)]
+    past = barplan.too_thick(worked)
+    if past:
+        said.append(f"too thick for {' and '.join(past)}")
+    return Showing(label, drawn, seed, clean("; ".join(said), 1000))
+
+
+def _batter_words(worked: Sequence[Worked]) -> str:
+    """Trace states of the batter from the first pour into the mould to the last."""
+    pours = [w for w in worked if w.stage.puts == "mould"]
+    states = [
+        TRACE_WORDS[int(max(w.traces[pot] for pot in w.stage.onto or w.stage.pots))]
+        for w in (pours[0], pours[-1])
+    ]
+    return "batter at " + " to ".join(dict.fromkeys(states))
+
+
+def _reach_words(plan: Plan, drawn: Design, shown: Face) -> list[str]:
+    """Accents by how far they come."""
+    poured = {pour.pot for pour in drawn.pours}
+    places: dict[str, list[str]] = {}
+    for i, pot in enumerate(plan.pots):
+        if pot is not plan.base and i in poured:
+            places.setdefault(reached(shown, i), []).append(clean(pot.name, 14))
+    return [f"{', '.join(places[place])} {place}" for place in REACHED if place in places]
+
+
+def depth_reached(shown: Face, pot: int) -> float:
+    """How far down ``pot`` comes, 0 top to 1 bottom; nan where it does not show."""
+    rows = np.nonzero(shown.pots == pot)[0]
+    soap = np.nonzero((shown.pots != AIR).any(axis=1))[0]
+    if not len(rows):
+        return float("nan")
+    first, last = int(soap[0]), int(soap[-1])
+    return float((np.quantile(rows, MOST_OF_IT) - first + 0.5) / (last - first + 1))
+
+
+def reached(shown: Face, pot: int) -> str:
+    """The same in the cut review's words."""
+    depth = depth_reached(shown, pot)
+    if depth >= BOTTOM_FROM:
+        return REACHED[0]
+    return REACHED[1] if depth >= HALF_WAY_FROM else REACHED[2]
+
+
+def beside(
+    plan: Plan, shown: Showing, seen: Iterable[Reach], bars: int | None = None
+) -> tuple[Beside, ...]:
+    """The maker's answers beside a foreseen loaf. ``bars`` in it: where each was cut."""
+    index = {pot.name: i for i, pot in enumerate(plan.pots)}
+    found = []
+    faces: dict[float, Face] = {}
+    for reach in seen:
+        where = place_of(reach.part, bars)
+        if where is None or reach.pot not in index:
+            continue
+        if where not in faces:
+            faces[where] = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
+        foreseen = reached(faces[where], index[reach.pot])
+        found.append(Beside(reach.pot, reach.part, foreseen, reach.reached))
+    return tuple(found)
+
+
+def reaches_foreseen(plan: Plan, shown: Showing) -> dict[tuple[str, str], str]:
+    """How far each accent was foreseen to come, by part of the loaf and pot."""
+    found = {}
+    for part, where in PART_AT.items():
+        drawn = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
+        for i, pot in enumerate(plan.pots):
+            if pot is not plan.base:
+                found[(part, pot.name)] = reached(drawn, i)
+    return found
+
+
+def place_of(part: str, bars: int | None) -> float | None:
+    """Where a part of the loaf lies, 0 to 1; None for a bar of a loaf cut nobody knows how."""
+    if part in PART_AT:
+        return PART_AT[part]
+    number = part.removeprefix("bar ")
+    if bars and number.isascii() and number.isdigit() and 1 <= int(number) <= bars:
+        return (int(number) - 0.5) / bars
+    return None
+
+
+def face_svg(shown: Showing, title: str) -> str:
+    """The face in the middle of the loaf as SVG, titled."""
+    return svg(_printed(shown), clean(title))
+
+
+def face_png(shown: Showing) -> bytes:
+    """The same face as PNG."""
+    drawn = _printed(shown, 4)
+    return png(drawn.rgb, drawn.cover)
+
+
+def _printed(shown: Showing, larger: int = 1) -> Face:
+    middle = PART_AT["middle"]
+    wide = PRINT_WIDE_PX * larger
+    aspect = face(shown.design, middle, 1, 1, shown.seed).aspect
+    return face(shown.design, middle, wide, round(wide / aspect), shown.seed)

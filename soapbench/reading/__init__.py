@@ -1,0 +1,1 @@
+"""What is read from files of the maker's own: quantities, entries of tables, and their faults."""

@@ -1,0 +1,102 @@
+"""What is known of a colourant: what it weighs, what it displaces, what to look out for."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from soapbench.reading.entries import Entry, entries
+from soapbench.reading.faults import Fault
+
+LOOK = re.compile("#[0-9a-fA-F]{6}")
+WORD_ENDS = re.compile(r"[\W_]+")
+
+USUAL_BULK_G_ML = 0.5
+"""A spoonful of powder, for a colourant outside the table: ours, from memory of micas and clays."""
+USUAL_SOLID_G_ML = 2.7
+"""What powder displaces once wetted: ours, about the density of silicates, from memory."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColourantFacts:
+    """A colourant of the table."""
+
+    name: str
+    bulk_g_ml: float = USUAL_BULK_G_ML
+    """Mass of a level measure, g/mL."""
+    solid_g_ml: float = USUAL_SOLID_G_ML
+    """Density of the solid itself, g/mL."""
+    disperse_in: str = "none"
+    """What it is usually dispersed in: oil, water or none."""
+    look: str | None = None
+    """Usual colour, #rrggbb."""
+    glycerin_rivers: bool = False
+    """Known for glycerin rivers where batter gels."""
+    note: str = ""
+    """What to look out for."""
+    lot: str = ""
+    """Of the jar in use."""
+    source: str = ""
+    verified: str = ""
+    aliases: tuple[str, ...] = ()
+
+
+def colourant_table(
+    tables: Mapping[str, Any],
+) -> tuple[dict[str, ColourantFacts], tuple[Fault, ...]]:
+    """Colourants by name from their tables, and what was wrong with the entries left out."""
+    faults: list[Fault] = []
+    colourants = {}
+    for name, entry in entries(tables, faults):
+        before = len(faults)
+        colourant = _colourant(name, entry)
+        if len(faults) == before:
+            colourants[name] = colourant
+    return colourants, tuple(faults)
+
+
+def _colourant(name: str, entry: Entry) -> ColourantFacts:
+    entry.keys(
+        "aliases",
+        "bulk_g_ml",
+        "solid_g_ml",
+        "disperse_in",
+        "look",
+        "glycerin_rivers",
+        "lot",
+        "note",
+    )
+    entry.marked()
+    look = entry.text("look") or None
+    if look and not LOOK.fullmatch(look):
+        entry.fault("look", "no colour", 'write red, green and blue as "#4a5a6a"')
+    return ColourantFacts(
+        name=name,
+        bulk_g_ml=entry.number("bulk_g_ml", 0.02, 20, USUAL_BULK_G_ML),
+        solid_g_ml=entry.number("solid_g_ml", 0.5, 20, USUAL_SOLID_G_ML),
+        disperse_in=entry.word("disperse_in", ("oil", "water", "none"), "none"),
+        look=look,
+        glycerin_rivers=entry.table.get("glycerin_rivers") is True,
+        note=entry.text("note"),
+        lot=entry.text("lot"),
+        aliases=entry.names("aliases"),
+        **entry.marks,
+    )
+
+
+def facts_of(colourant: str, table: Mapping[str, ColourantFacts]) -> ColourantFacts:
+    """Facts of a colourant by its name, else by the longest table name within its words.
+
+    "slate mica" is a mica; a name with no known word gets the usual values.
+    """
+    words = _words(colourant)
+    found = [name for name in table if _words(name) in words]
+    if colourant in table:
+        return table[colourant]
+    return table[max(found, key=len)] if found else ColourantFacts(colourant)
+
+
+def _words(name: str) -> str:
+    return f" {' '.join(WORD_ENDS.split(name.casefold()))} "

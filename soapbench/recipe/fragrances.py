@@ -1,0 +1,64 @@
+"""What a maker knows of a fragrance before it goes in, from its own certificate and label.
+
+There is no table of fragrances to start from: limits differ from one certificate to the next.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from soapbench.batter import Reputation
+from soapbench.reading.entries import Entry, entries
+from soapbench.reading.faults import Fault
+
+
+@dataclass(frozen=True, slots=True)
+class FragranceFacts:
+    """A fragrance of the maker's own table."""
+
+    name: str
+    limit: float | None = None
+    """Most it may be of the finished product, 0 to 1; None: not known, and none is assumed."""
+    reputation: Reputation = Reputation.UNKNOWN
+    density: float | None = None
+    """g/mL; None: not known."""
+    lot: str = ""
+    """Of the bottle in use."""
+    note: str = ""
+    source: str = ""
+    verified: str = ""
+
+
+def fragrance_table(
+    tables: Mapping[str, Any],
+) -> tuple[dict[str, FragranceFacts], tuple[Fault, ...]]:
+    """Fragrances by name from their tables, and what was wrong with the entries left out."""
+    faults: list[Fault] = []
+    fragrances = {}
+    for name, entry in entries(tables, faults):
+        before = len(faults)
+        fragrance = _fragrance(name, entry)
+        if len(faults) == before:
+            fragrances[name] = fragrance
+    return fragrances, tuple(faults)
+
+
+def _fragrance(name: str, entry: Entry) -> FragranceFacts:
+    entry.keys("limit_percent", "reputation", "density_g_ml", "lot", "note")
+    entry.marked()
+    limit = _given(entry, "limit_percent", 0, 100)
+    return FragranceFacts(
+        name=name,
+        limit=None if limit is None else limit / 100,
+        reputation=Reputation(entry.word("reputation", list(Reputation), Reputation.UNKNOWN)),
+        density=_given(entry, "density_g_ml", 0.5, 2),
+        lot=entry.text("lot"),
+        note=entry.text("note"),
+        **entry.marks,
+    )
+
+
+def _given(entry: Entry, name: str, least: float, most: float) -> float | None:
+    return entry.number(name, least, most, least) if name in entry.table else None

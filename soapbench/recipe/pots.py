@@ -1,0 +1,172 @@
+"""The pots of a batch: what each comes to, what is poured off for it and what goes into it.
+
+Liquid for dispersing colour is the recipe's own oil or water, never added to it. Masses are in
+g, volumes in mL.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from soapbench.plan import Colourant, Fragrance, Plan, scented_pots
+from soapbench.reading.units import KITCHEN_US, kitchen
+from soapbench.reading.units import Amount as Dose
+from soapbench.recipe.colourants import ColourantFacts
+
+LIQUID_PER_DOSE = 3.0
+"""Volumes of liquid to a volume of colourant, where the plan gives none: common practice."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColourantAmount:
+    """A colourant of one pot and the recipe's own liquid it is dispersed in."""
+
+    name: str
+    dose: Dose | None
+    """As written; None: not said, so not counted."""
+    g: float
+    """Mass, estimated where the dose is a volume."""
+    ml: float
+    """What it displaces in the batter."""
+    liquid: str
+    """"oil", "water" or "" for none."""
+    liquid_ml: float
+    liquid_g: float
+    glycerin_rivers: bool
+    """Known for glycerin rivers where batter gels."""
+
+
+@dataclass(frozen=True, slots=True)
+class PotAmounts:
+    """A pot: what it comes to, what is poured off for it, what goes into it."""
+
+    name: str
+    share: float
+    ml: float
+    g: float
+    fragrance: str | None
+    fragrance_g: float
+    pour_off_ml: float
+    """Batter to pour off for it: its volume less its dispersal liquid and what is still to come."""
+    pour_off_g: float
+    colourants: tuple[ColourantAmount, ...]
+
+
+def colourant_amount(
+    colourant: Colourant, facts: ColourantFacts, oil_g_ml: float, water_g_ml: float
+) -> ColourantAmount:
+    """A colourant and its liquid; densities are those of the recipe's oils and of water, g/mL."""
+    dose = colourant.dose
+    spoon_ml = 0.0  # as measured out, air between the grains included
+    if dose is not None:
+        spoon_ml = dose.ml if dose.ml is not None else (dose.g or 0.0) / facts.bulk_g_ml
+    g = dose.g if dose is not None and dose.g is not None else spoon_ml * facts.bulk_g_ml
+    liquid = "" if colourant.disperse_in == "none" else colourant.disperse_in
+    density = oil_g_ml if liquid == "oil" else water_g_ml
+    liquid_ml = LIQUID_PER_DOSE * spoon_ml if liquid else 0.0
+    if liquid and colourant.liquid is not None:
+        given = colourant.liquid
+        liquid_ml = given.ml if given.ml is not None else (given.g or 0.0) / density
+    return ColourantAmount(
+        colourant.name,
+        dose,
+        g,
+        g / facts.solid_g_ml,
+        liquid,
+        liquid_ml,
+        liquid_ml * density,
+        facts.glycerin_rivers,
+    )
+
+
+def shares_of_pots(plan: Plan, fragrance: Fragrance) -> list[float]:
+    """Shares of the pots a fragrance goes into; those of all pots make 1."""
+    total = sum(pot.share for pot in plan.pots)
+    into = scented_pots(fragrance, [pot.name for pot in plan.pots], plan.base.name)
+    return [pot.share / total for pot in plan.pots if pot.name in into]
+
+
+def pot_amounts(
+    plan: Plan,
+    colours: Sequence[tuple[ColourantAmount, ...]],
+    scents: Sequence[float],
+    batter_ml: float,
+    batter_g: float,
+) -> tuple[PotAmounts, ...]:
+    """Pots by share of the batter's volume; what they weigh follows from what goes into them."""
+    total = sum(pot.share for pot in plan.pots)
+    in_hand = _scents_by_hand(plan, scents)
+    added_ml = [
+        sum(c.ml + c.liquid_ml for c in colour) + ml
+        for colour, (_, ml) in zip(colours, in_hand, strict=True)
+    ]
+    added_g = [
+        sum(c.g + c.liquid_g for c in colour) + g
+        for colour, (g, _) in zip(colours, in_hand, strict=True)
+    ]
+    main_ml, main_g = batter_ml - sum(added_ml), batter_g - sum(added_g)
+    in_oils = sum(g for f, g in zip(plan.fragrance, scents, strict=True) if f.goes_into == "oils")
+    pots = []
+    for pot, colour, more_ml, more_g, (scent_g, _) in zip(
+        plan.pots, colours, added_ml, added_g, in_hand, strict=True
+    ):
+        ml = pot.share / total * batter_ml
+        part = (ml - more_ml) / main_ml if main_ml else 0.0
+        fragrance = plan.fragrance_of(pot.name)
+        pots.append(
+            PotAmounts(
+                name=pot.name,
+                share=pot.share / total,
+                ml=ml,
+                g=part * main_g + more_g,
+                fragrance=fragrance.name if fragrance else None,
+                fragrance_g=scent_g + part * in_oils,
+                pour_off_ml=ml - more_ml,
+                pour_off_g=part * main_g,
+                colourants=colour,
+            )
+        )
+    return tuple(pots)
+
+
+def _scents_by_hand(plan: Plan, scents: Sequence[float]) -> list[tuple[float, float]]:
+    """(g, mL) of fragrance still to go into each pot; scented oils have theirs already."""
+    total = sum(pot.share for pot in plan.pots)
+    found = []
+    for pot in plan.pots:
+        fragrance = plan.fragrance_of(pot.name)
+        if fragrance is None or fragrance.goes_into == "oils":
+            found.append((0.0, 0.0))
+            continue
+        g = scents[plan.fragrance.index(fragrance)]
+        g *= pot.share / total / sum(shares_of_pots(plan, fragrance))
+        found.append((g, g / fragrance.density))
+    return found
+
+
+def whole_parts(parts: Sequence[float], step: float = 1.0) -> tuple[float, ...]:
+    """``parts`` as multiples of ``step`` that add up to their sum rounded to ``step``.
+
+    Largest remainders are rounded up first, so no part is off by a whole step. Parts are >= 0.
+    """
+    steps = [part / step for part in parts]
+    floors = [math.floor(s) for s in steps]
+    left = round(sum(steps)) - sum(floors)
+    by_remainder = sorted(range(len(steps)), key=lambda i: floors[i] - steps[i])
+    up = set(by_remainder[:left])
+    return tuple((floor + (i in up)) * step for i, floor in enumerate(floors))
+
+
+def shown_splits(pots: Sequence[PotAmounts]) -> tuple[tuple[int, int], ...]:
+    """Whole mL and g of each pot, as shown: they add up to the batter's own rounded figures."""
+    ml, g = whole_parts([pot.ml for pot in pots]), whole_parts([pot.g for pot in pots])
+    return tuple((int(a), int(b)) for a, b in zip(ml, g, strict=True))
+
+
+def kitchen_parts(
+    mls: Sequence[float], measures: tuple[tuple[str, float], ...] = KITCHEN_US
+) -> tuple[str, ...]:
+    """Volumes in kitchen measures, to the quarter teaspoon, that add up to the kitchen total."""
+    return tuple(kitchen(ml, measures) for ml in whole_parts(mls, measures[-1][1] / 4))

@@ -1,0 +1,1 @@
+"""A pour without soap: a simulated batter, simulated hands, and how it went."""

@@ -1,0 +1,125 @@
+"""A rehearsal: one simulated batter, what it looks like, and whether a stage came right with it.
+
+The batter is one draw from what this maker's bench believes of the plan. It is hidden; the maker
+sees only what it looks like, and judges trace as in a real pour.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from soapbench.advice import Known, mix_of, pot_ml
+from soapbench.batter import BatchHistory, Mix, Trace
+from soapbench.plan import Plan
+from soapbench.pour import PourState, history, opening
+from soapbench.recipe.amounts import Amounts
+from soapbench.stages import Stage
+from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.live import live
+
+LOOKS = (
+    ("thin, like milk", "runs like cream"),
+    ("leaves a line for a moment", "its line sinks slowly"),
+    ("holds a line", "its line stands proud"),
+    ("like pudding", "keeps a peak"),
+    ("stands up", "stands up"),
+)
+"""What each trace state looks like, early in it and late (ours)."""
+LATE_FROM = 0.6
+"""Part of the time between two milestones after which a batter looks late in its state (ours)."""
+
+
+@dataclass(frozen=True)
+class Batter:
+    """One simulated batter. ``draws`` holds a single draw."""
+
+    plan: Plan
+    mix: Mix
+    draws: Draws
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What a pot's batter really is, and what can be seen of it."""
+
+    trace: Trace
+    words: str
+
+
+def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
+    """One batter of ``plan`` as this bench believes batters to be; the same for the same seed."""
+    mix = mix_of(plan, made)
+    start = opening(plan, pot_ml(made), known.swirls)
+    draws = live(known.fit, history("", plan, mix, start, 0.0), 0.0, n=1000, seed=seed)
+    return Batter(plan, mix, picked(draws, np.array([np.random.default_rng(seed).integers(1000)])))
+
+
+def picked(draws: Draws, which: np.ndarray) -> Draws:
+    """The draws at the places ``which``, each as often as it is named."""
+    return Draws(
+        log_rate=draws.log_rate[which],
+        log_thresholds=draws.log_thresholds[which],
+        kappa=draws.kappa[which],
+        log_af={name: factor[which] for name, factor in draws.log_af.items()},
+    )
+
+
+def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
+    """When each pot reaches light … set up if nothing more is done to it, s since lye met oils."""
+    seen: BatchHistory = history("", batter.plan, batter.mix, state, now)
+    stage = state.stage
+    found = {}
+    for pot in seen.pots:
+        scented = pot.fragrance_in
+        if scented is None and stage is not None and pot.name in stage.scents:
+            scented = state.stage_begun  # as the log will take it once this stage is done
+        fragrance = None if scented is None else pot.fragrance
+        times = milestone_times(batter.draws, fragrance, scented, pot.blends)
+        found[pot.name] = tuple(float(t) for t in times[0])
+    return found
+
+
+def looks_like(batter: Batter, state: PourState, now: float) -> dict[str, Look]:
+    """What each pot is and looks like at ``now``."""
+    return {name: _look(times, now) for name, times in milestones(batter, state, now).items()}
+
+
+def _look(times: Sequence[float], now: float) -> Look:
+    trace = Trace(sum(t <= now for t in times))
+    ends = (0.0, *times, math.inf)
+    since, until = ends[trace], ends[trace + 1]
+    late = math.isfinite(until) and now - since >= LATE_FROM * (until - since)
+    return Look(trace, LOOKS[trace][late])
+
+
+# ---------------------------------------------------------------- was each stage right
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Why a stage was not right: which pot, its state, and whether it came too early or late."""
+
+    pot: str
+    trace: Trace
+    early: bool
+
+
+def fault_of(
+    stage: Stage, begun: float, done: float, times: Mapping[str, Sequence[float]]
+) -> Fault | None:
+    """What was wrong with a stage done from ``begun`` to ``done``; None: its batter was right."""
+
+    def at(pot: str, t: float) -> Trace:
+        return Trace(sum(m <= t for m in times[pot]))
+
+    for need in stage.needs:
+        for pot in need.pots:
+            if at(pot, begun) < need.earliest:
+                return Fault(pot, at(pot, begun), early=True)
+            if at(pot, done) > need.latest:
+                return Fault(pot, at(pot, done), early=False)
+    return None

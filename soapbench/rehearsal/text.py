@@ -1,0 +1,104 @@
+"""How a rehearsal went, in words, in lines of at most ``width``."""
+
+from __future__ import annotations
+
+from soapbench.advice import clock, percent
+from soapbench.rehearsal.rehearsal import Fault
+from soapbench.rehearsal.report import Judged, Played, Report, Switch
+from soapbench.words.text import clean
+from soapbench.words.wrapping import wrapped
+
+SOON_S = 5.0
+"""A tap this near to the truth is as good as right (ours)."""
+
+
+def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
+    """The whole report; its first line names the rehearsal."""
+    lines = wrapped(f"Rehearsal of {clean(title)}, seed {seed}", width)
+    lines += ["", *wrapped(outcome_words(found), width)]
+    lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
+    lines += ["", "TRACE", *wrapped(trace_words(found), width)]
+    lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
+    return "\n".join(lines) + "\n"
+
+
+def outcome_words(found: Report) -> str:
+    """Whether it was finished, as what, and how long it took."""
+    after = f"{clock(found.ended_s)} after lye met oils"
+    way = " + ".join(found.steps)
+    faults = [s for s in found.stages if s.fault is not None]
+    if found.finished:
+        left_out = any(s.skipped for s in found.stages)
+        how = f"the quicker way, as {way}" if found.switch.taken_s is not None else f"as {way}"
+        return f"Finished {how}{', with stages left out' if left_out else ''}, {after}."
+    if faults:
+        worst = faults[0]
+        counted = "1 stage was" if len(faults) == 1 else f"{len(faults)} stages were"
+        return (
+            f"Not finished: {counted} not right, first {clean(worst.stage.words).lower()} "
+            f"({_fault_words(worst.fault)}). It ended {after}."
+        )
+    return f"Given up, {after}."
+
+
+def _stage_line(stage: Played, width: int) -> str:
+    took = "left out" if stage.skipped else clock(stage.took_s)
+    told = "" if stage.skipped else _fault_words(stage.fault)
+    return f"  {clean(stage.stage.words, 30):<30}{took:>9}  {told}"[:width].rstrip()
+
+
+def _fault_words(fault: Fault | None) -> str:
+    if fault is None:
+        return "right"
+    when = "too early" if fault.early else "too late"
+    return f"{when}: {clean(fault.pot, 16)} at {fault.trace.words}"
+
+
+def trace_words(found: Report) -> str:
+    """How well trace was judged."""
+    went_by = "" if not found.untapped else f" {found.untapped} more went by untapped."
+    worst, typical = found.worst, found.typical_late_s
+    if worst is None or typical is None:
+        return f"No trace state was tapped.{went_by}"
+    counted = "1 trace state" if len(found.taps) == 1 else f"{len(found.taps)} trace states"
+    said = f"{counted} tapped, as a rule {_late(typical)}."
+    if len(found.taps) > 1:
+        said += f" Farthest off: {_tap_words(worst)}."
+    return said + went_by
+
+
+def _tap_words(tap: Judged) -> str:
+    return f"{clean(tap.pot)}, {tap.state.words}, {_late(tap.late_s)}"
+
+
+def _late(seconds: float) -> str:
+    if abs(seconds) <= SOON_S:
+        return "just in time"
+    return f"{clock(abs(seconds))} {'late' if seconds > 0 else 'too early'}"
+
+
+def switch_words(found: Report) -> str:
+    """When the right moment to go over to a quicker way was, and when the maker did."""
+    switch = found.switch
+    return f"{_right_moment(switch, percent(found.warn_below))} {_maker(switch)}".strip()
+
+
+def _right_moment(switch: Switch, line: str) -> str:
+    if switch.below_s is None:
+        return f"None was needed: with this batter the chance never fell below {line}."
+    since = f"from {clock(switch.below_s)} on" if switch.below_s > 0 else "from the start"
+    said = f"With this batter the chance was below {line} {since}"
+    if switch.last_s is None:
+        return f"{said}, and no quicker swirl came up to it."
+    return f"{said}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
+
+
+def _maker(switch: Switch) -> str:
+    warned = "" if switch.warned_s is None else f"The warning came at {clock(switch.warned_s)}"
+    if switch.taken_s is None:
+        return f"{warned}." if warned else ""
+    said = f"{clean(switch.taken_way)} was taken at {clock(switch.taken_s)}"
+    left = switch.chance_when_taken
+    if left is not None:
+        said += f", when the way before it had {percent(left)} left with this batter"
+    return f"{warned}; {said}." if warned else f"{said[0].upper()}{said[1:]}."

@@ -1,0 +1,1 @@
+"""What each fragrance taught, what is on the shelf, and how far the tool could be believed."""

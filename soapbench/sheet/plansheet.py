@@ -1,0 +1,148 @@
+"""The plan sheet: a plan with its amounts, its outlook and what to mind, as one value.
+
+The app's sheet, ``soapbench check`` and its JSON are three ways of showing this value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from soapbench.advice import Foreseen, Known, Lever, SwirlChoice, rests_on
+from soapbench.outlook import Outlook
+from soapbench.plan import Plan
+from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.cautions import Caution, cautions, problems
+from soapbench.stages import left_unpoured, stages, step_problems
+from soapbench.words.text import clean
+
+
+@dataclass(frozen=True, slots=True)
+class PlanSheet:
+    """Everything known of a plan before it is poured."""
+
+    plan: Plan
+    amounts: Amounts
+    outlook: Outlook | None
+    """None: its steps cannot be poured as written; ``problems`` says why."""
+    choices: tuple[SwirlChoice, ...]
+    levers: tuple[Lever, ...]
+    cautions: tuple[Caution, ...]
+    problems: tuple[Caution, ...]
+    rests_on: str
+    warn_below: float
+
+    @property
+    def in_danger(self) -> bool:
+        return self.outlook is not None and self.outlook.chance < self.warn_below
+
+    @property
+    def fine(self) -> bool:
+        return not self.problems and not self.in_danger
+
+
+def plan_sheet(
+    plan: Plan, known: Known, texts: Mapping[str, Mapping[str, str]], levers: bool = True
+) -> PlanSheet:
+    """The sheet of ``plan``; ``texts`` is the table of cautions."""
+    foreseen = Foreseen(plan, known)
+    made = foreseen.amounts
+    wrong = list(problems(plan, made, texts))
+    steps_wrong = step_problems(plan, known.swirls)
+    if not steps_wrong:
+        unpoured = left_unpoured(stages(plan, foreseen.ml, known.swirls), plan)
+        steps_wrong = tuple(f"The steps never pour {pot}." for pot in unpoured)
+    wrong += [
+        Caution("swirl-steps", clean(words), "the plan's own steps", "ours")
+        for words in steps_wrong
+    ]
+    choices = foreseen.choices() if not steps_wrong else []
+    return PlanSheet(
+        plan=plan,
+        amounts=made,
+        outlook=None if steps_wrong else foreseen.outlook(),
+        choices=tuple(choices),
+        levers=tuple(foreseen.levers(choices)) if levers and choices else (),
+        cautions=cautions(plan, made, texts),
+        problems=tuple(wrong),
+        rests_on=_rests(plan, known),
+        warn_below=known.warn_below,
+    )
+
+
+def _rests(plan: Plan, known: Known) -> str:
+    if not plan.fragrance:
+        count = known.fit.batches
+        return "no batches of yours yet" if not count else f"{count} batches of yours"
+    told = []
+    for fragrance in plan.fragrance:
+        seen = known.fit.fragrances.get(fragrance.name)
+        told.append(rests_on(seen.batches if seen else 0, fragrance.reputation.value))
+    return "; ".join(dict.fromkeys(told))
+
+
+def as_json(sheet: PlanSheet) -> dict[str, Any]:
+    """The sheet as the stable keys of ``soapbench check --json``; masses g, volumes mL, times s."""
+    made, seen = sheet.amounts, sheet.outlook
+    return {
+        "title": sheet.plan.title,
+        "oils_g": round(made.oils_g, 2),
+        "naoh_g": round(made.naoh_g, 2),
+        "koh_g": round(made.koh_g, 2),
+        "water_g": round(made.water_g, 2),
+        "fragrance_g": round(made.fragrance_g, 2),
+        "fragrance_share_of_product": round(made.fragrance_share_of_product, 5),
+        "batter_ml": round(made.batter_ml, 2),
+        "batter_g": round(made.batter_g, 2),
+        "superfat_range": [round(s, 4) for s in made.superfat_range],
+        "pots": [
+            {
+                "name": pot.name,
+                "ml": round(pot.ml, 2),
+                "g": round(pot.g, 2),
+                "fragrance_g": round(pot.fragrance_g, 2),
+                "colourants": [
+                    {
+                        "name": colourant.name,
+                        "dose": written.dose.written if written.dose else "",
+                        "disperse_in": colourant.liquid or "none",
+                        "liquid_ml": round(colourant.liquid_ml, 1),
+                    }
+                    for colourant, written in zip(
+                        pot.colourants, sheet.plan.pot(pot.name).colourants, strict=True
+                    )
+                ],
+            }
+            for pot in made.pots
+        ],
+        "stages": [
+            {
+                "name": stage.stage.words,
+                "pot": stage.stage.pots[0] if len(stage.stage.pots) == 1 else None,
+                "median_s": round(stage.lasts_s.p50, 1),
+                "p10_s": round(stage.lasts_s.p10, 1),
+                "p90_s": round(stage.lasts_s.p90, 1),
+            }
+            for stage in (seen.stages if seen else ())
+        ],
+        "room_left_s": {
+            name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
+            for name, q in (seen.room_from_scent_s if seen else {}).items()
+        },
+        "chance": round(seen.chance, 4) if seen else None,
+        "swirls": [
+            {"name": c.name, "chance": round(c.chance, 4), "minutes": round(c.minutes, 1)}
+            for c in sheet.choices
+        ],
+        "levers": [
+            {"change": lever.change, "chance": round(lever.chance, 4)} for lever in sheet.levers
+        ],
+        "cautions": [_told(c) for c in sheet.cautions],
+        "problems": [_told(p) for p in sheet.problems],
+    }
+
+
+def _told(caution: Caution) -> dict[str, str]:
+    source = f"{caution.source} ({caution.verified})"
+    return {"id": caution.id, "text": caution.text, "source": source}

@@ -1,0 +1,177 @@
+"""The plan sheet in words for people, in lines of at most the width asked for (70 or more)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from soapbench.advice import clock, needs_words, percent
+from soapbench.recipe.pots import ColourantAmount, shown_splits
+from soapbench.sheet.front import HEADINGS, Front
+from soapbench.sheet.plansheet import PlanSheet
+from soapbench.words.shown import degrees, kitchen_splits, mass, spoonfuls, volume
+from soapbench.words.taste import USUAL, Taste
+from soapbench.words.text import clean
+from soapbench.words.wrapping import wrapped
+
+MUCH_BETTER = 0.1
+"""A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
+LONG_MIN = 30.0
+"""Ways that take longer than this are named only when nothing quicker serves (ours)."""
+SHOWN_LEVERS = 8
+
+
+def verdict_words(sheet: PlanSheet) -> str:
+    """Whether this swirl can be finished, on what that rests, what would be better."""
+    seen = sheet.outlook
+    if seen is None:
+        return "These steps cannot be poured as written."
+    swirl = " + ".join(sheet.plan.swirl.steps)
+    said = f"{swirl}: {percent(seen.chance)} to finish, by {sheet.rests_on}."
+    if sheet.in_danger:
+        said = f"Do not count on {said}"
+        quick = [c for c in sheet.choices if c.chance > seen.chance + MUCH_BETTER]
+        sooner = [c for c in quick if c.minutes < LONG_MIN]
+        if quick:
+            better = (sooner or quick)[0]
+            said += f" Better: {better.name}, {percent(better.chance)}."
+    if seen.tightest and seen.chance < 0.98:
+        said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
+    return clean(said, 2000)
+
+
+BESIDE_DIGITS = 34
+"""Columns of a screen that the chance in large digits takes; the verdict stands beside it."""
+
+
+def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
+    """What a screen of ``width`` columns shows of ``sheet``."""
+    return Front(
+        clean(sheet.plan.title),
+        percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–",
+        "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
+        sheet.in_danger,
+        tuple(details(sheet, width, taste)[1:]),
+    )
+
+
+def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
+    """The whole sheet; its first line is the title."""
+    title = clean(sheet.plan.title)
+    head = [title, "=" * min(width, len(title)), "", *wrapped(verdict_words(sheet), width)]
+    return "\n".join([*head, *details(sheet, width, taste)]) + "\n"
+
+
+def details(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> list[str]:
+    """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
+    lines: list[str] = []
+    parts = (
+        _told((c.text for c in sheet.problems), width, taste),
+        _swirls(sheet),
+        _levers(sheet, taste),
+        _weigh(sheet, width, taste),
+        _pots(sheet, width, taste),
+        _stages(sheet),
+        _told((c.text for c in sheet.cautions), width, taste),
+    )
+    for heading, part in zip(HEADINGS, parts, strict=True):
+        told = list(part)
+        if told:
+            lines += ["", heading, *told]
+    return lines
+
+
+def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
+    made = sheet.amounts
+    wide = 11 if taste.units == "metric" else 24
+
+    def grams(g: float) -> str:
+        return f"{mass(g, taste):>{wide}}"
+
+    for oil in made.oils:
+        yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {oil.share * 100:>7.1f} %"
+    for name, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
+        if g:
+            yield f"  {name + ' as weighed':<32}{grams(g)}"
+    dispersing = made.water_g - made.lye_water_g
+    kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
+    yield f"  {'water':<32}{grams(made.water_g)}{kept}"
+    for fragrance in made.fragrances:
+        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
+        of_bar = f"{fragrance.share_cured * 100:.2f} % of the dried bar, {limit}"
+        yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
+        yield f"      {of_bar}"
+    low, high = made.superfat_range
+    inner_low, inner_high = made.superfat_spread
+    yield from wrapped(
+        f"Batter {volume(made.batter_ml, taste)}, {mass(made.batter_g, taste, 0)}, "
+        f"{made.fill * 100:.0f} % of the "
+        f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
+        f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
+        f"{inner_high * 100:.1f} % in four of five. "
+        + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", taste),
+        width,
+        "  ",
+        "  ",
+    )
+
+
+def _pots(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
+    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
+    pots = sheet.amounts.pots
+    spoons = kitchen_splits([pot.ml for pot in pots], taste)
+    for pot, written, (ml, g), spoon in zip(
+        pots, sheet.plan.pots, shown_splits(pots), spoons, strict=True
+    ):
+        room = ""
+        if sheet.outlook:
+            q = sheet.outlook.room_from_scent_s[pot.name]
+            room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
+        off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
+        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
+        if off != "–" and (taste.units == "US" or spoonfuls(pot.pour_off_ml, taste)):
+            yield f"    pour off {volume(pot.pour_off_ml, taste)}"[:width]
+        if spoon:
+            yield f"    in all {spoon}"[:width]
+        for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
+            said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
+            yield f"    {clean(dose.name, 30)}: {said}{liquid_words(dose)}"[:width]
+
+
+def liquid_words(dose: ColourantAmount) -> str:
+    """What a colourant is dispersed in: " in 15 mL of the oil"."""
+    return f" in {dose.liquid_ml:.0f} mL of the {dose.liquid}" if dose.liquid_ml else ""
+
+
+def _stages(sheet: PlanSheet) -> Iterator[str]:
+    if sheet.outlook is None:
+        return
+    yield f"  {'':<36}{'about':>8}{'four of five':>16}{'in time':>9}"
+    for stage in sheet.outlook.stages:
+        lasts = stage.lasts_s
+        spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
+        yield (
+            f"  {clean(stage.stage.words, 35):<36}{clock(lasts.p50):>8}{spread:>16}"
+            f"{percent(stage.chance):>9}"
+        )
+
+
+def _swirls(sheet: PlanSheet) -> Iterator[str]:
+    if not sheet.choices:
+        return
+    yield f"  {'':<42}{'to finish':>10}{'minutes':>9}"
+    own = tuple(sheet.plan.swirl.steps)
+    for choice in sheet.choices:
+        mark = "  this plan" if choice.steps == own else ""
+        chance = percent(choice.chance)
+        yield f"  {clean(choice.name, 41):<42}{chance:>10}{choice.minutes:>9.0f}{mark}"
+
+
+def _levers(sheet: PlanSheet, taste: Taste) -> Iterator[str]:
+    for lever in sheet.levers[:SHOWN_LEVERS]:
+        yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
+
+
+def _told(texts: Iterator[str], width: int, taste: Taste) -> Iterator[str]:
+    for text in texts:
+        yield from wrapped(degrees(clean(text, 1000), taste), width, "  ", "- ")
