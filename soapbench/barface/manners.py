@@ -114,10 +114,11 @@ def _columns(filling: Filling, pours: Sequence[Pouring]) -> None:
             filling.cover(entry, area, np.ones_like(GRID))
             continue
         # a thin batter pushes the rings before it outward; a late one heaps up and slides aside
-        sink = min(0.5, 0.76 * filling.design.sink.at(pours[i].trace))
-        late = max(0.0, pours[i].trace - 1.8)
+        sink = 0.76 * filling.design.sink.at(pours[i].trace)
+        thin, late = max(0.0, 1.0 - pours[i].trace), max(0.0, pours[i].trace - 1.8)
         tall = (0.55 + 0.5 * near) * (filling.level + area)
-        shape = _stream(0.62 / max(tall, 0.2) + 1.6 * late**1.5, 0.0, 0.0, wobbles[k])
+        wide = 0.62 / max(tall, 0.2) + 1.6 * late**1.5
+        shape = _stream(wide, 0.0, 0.0, wobbles[k] * (1.0 + 1.6 * thin))
         place = middle + float(wander[k]) * (1.0 + 5.0 * late)
         filling.part(entry, area, (place, sink), shape)
 

@@ -10,13 +10,14 @@ import argparse
 from collections import defaultdict
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 import scoringrules
 
+from soapbench.advice import WARN_BELOW
 from soapbench.batter import BatchHistory, Reputation, Trace
 from soapbench.thickening import (
     Fit,
@@ -54,6 +55,8 @@ class Tally:
 
     crps: list[float]
     covered: list[bool]
+    worlds: list[int] = field(default_factory=list)
+    """The seed of the world each score is from."""
 
 
 def first_tap(made: Made) -> float | None:
@@ -112,15 +115,17 @@ def finish_outcomes(
     return [float(np.mean(ok(t))) for t in times], bool(ok(truth[None])[0])
 
 
-Scores = tuple[dict[tuple[str, int, str], Tally], dict[int, list[tuple[float, float, bool]]]]
-"""Tallies by (forecaster, size, situation), and by size (chance, oracle's chance, outcome)."""
+Tallies = dict[tuple[str, int, str], Tally]
+"""By (forecaster, size, situation)."""
+Scores = tuple[Tallies, dict[int, list[tuple[float, float, bool]]]]
+"""Tallies, and by size (chance, oracle's chance, outcome)."""
 
 
 def evaluate_world(
     seed: int, sizes: Sequence[int], tests: int, priors: Priors, rivals: bool
 ) -> Scores:
     """Everybody's scores in one world."""
-    tallies: dict[tuple[str, int, str], Tally] = {}
+    tallies: Tallies = {}
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
 
     def tally(who: str, size: int, when: str) -> Tally:
@@ -169,12 +174,13 @@ def evaluate(
     seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
 ) -> Scores:
     """Scores over all worlds, in the order of ``seeds``."""
-    tallies: dict[tuple[str, int, str], Tally] = defaultdict(lambda: Tally([], []))
+    tallies: Tallies = defaultdict(lambda: Tally([], []))
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
     world = partial(evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals)
     with ProcessPoolExecutor(jobs) as pool:
-        for found, outcomes in pool.map(world, seeds):
+        for seed, (found, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
             for key, scores in found.items():
+                tallies[key].worlds.extend([seed] * len(scores.crps))
                 tallies[key].crps.extend(scores.crps)
                 tallies[key].covered.extend(scores.covered)
             for size, rows in outcomes.items():
@@ -252,6 +258,25 @@ def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> fl
     )
 
 
+def at_the_line(
+    pairs: Sequence[tuple[float, bool]], warn_below: float = WARN_BELOW
+) -> tuple[float, float]:
+    """False alarms: warned of, among pours that finished. Missed: not warned of, among the rest."""
+    warned = np.array([chance < warn_below for chance, _ in pairs])
+    finished = np.array([outcome for _, outcome in pairs])
+    return float(warned[finished].mean()), float((~warned)[~finished].mean())
+
+
+def ratio_error(tallies: Tallies, size: int, when: str) -> float:
+    """Standard error of the CRPS ratio to the oracle's, by leaving out one world at a time."""
+    ours, best = (tallies[who, size, when] for who in ("ours", "oracle"))
+    worlds = np.array(ours.worlds)
+    kept = [worlds != world for world in dict.fromkeys(ours.worlds)]
+    left = [np.mean(np.array(ours.crps)[k]) / np.mean(np.array(best.crps)[k]) for k in kept]
+    n = len(left)
+    return float(np.sqrt((n - 1) / n * np.sum((np.array(left) - np.mean(left)) ** 2)))
+
+
 def report(
     seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
 ) -> None:
@@ -266,9 +291,10 @@ def report(
     print(f"worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each ({pots} pots)")
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
+    print("and at the warning line false alarms and misses; ± is one standard error")
     print(
-        "batches  ours           oracle         ratio        frag. mean  ours/mean  lifelines  "
-        "80 % cover   Brier          ECE"
+        "batches  ours           oracle         ratio                    frag. mean  ours/mean  "
+        "lifelines  80 % cover   Brier          ECE            false alarms   missed"
     )
     for size in sizes:
         a0, a1 = (mean(who, size, "before") for who in ("ours", "oracle"))
@@ -277,12 +303,17 @@ def report(
         covers = [np.mean(tallies["ours", size, w].covered) for w in ("before", "after")]
         f = finish[size]
         brier = [np.mean([(row[k] - row[2]) ** 2 for row in f]) for k in (0, 1)]
-        ece = [calibration_error([(row[k], row[2]) for row in f]) for k in (0, 1)]
+        pairs = [[(row[k], row[2]) for row in f] for k in (0, 1)]
+        ece = [calibration_error(listed) for listed in pairs]
+        (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
+        errors = [ratio_error(tallies, size, when) for when in ("before", "after")]
         print(
-            f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  {a0 / a1:.2f} / {b0 / b1:.2f}  "
+            f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
+            f"{a0 / a1:.3f}±{errors[0]:.3f} / {b0 / b1:.3f}±{errors[1]:.3f}  "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
-            f"{ece[0]:.3f} ({ece[1]:.3f})"
+            f"{ece[0]:.3f} ({ece[1]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "
+            f"{missed:.3f} ({missed_known:.3f})"
         )
 
 
