@@ -16,6 +16,7 @@ from soapbench.advice import Known, mix_of
 from soapbench.aftercare.cure import LossCurve, doubts
 from soapbench.aftercare.cutreview import Question, Review, questions, reaches, review
 from soapbench.aftercare.due import Ready, curve, ready, weighings
+from soapbench.aftercare.materials import Ingredient, Material, ingredients, materials
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
@@ -28,29 +29,6 @@ from soapbench.reading.figures import sound_figures
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import Caution, cautions, problems
 from soapbench.recipe.pots import shown_splits
-from soapbench.setout import items
-
-MATERIAL_GROUPS = ("Weigh", "Colours")
-
-
-@dataclass(frozen=True, slots=True)
-class Material:
-    """One thing weighed out: as planned, when it was ticked, its lot."""
-
-    words: str
-    ticked: datetime | None
-    lot: str
-    has_lot: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Ingredient:
-    """An ingredient as it was added; ``g`` None: its dose was not written down."""
-
-    name: str
-    g: float | None
-    share: float | None
-    """Of the batter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +150,7 @@ def batch_report(
         made=made,
         state=state,
         chance=float(chance) if isinstance(chance, int | float) else None,
-        materials=_materials(plan, made, known, facts),
+        materials=materials(plan, made, known, facts),
         ingredients=ingredients(made),
         fragrances=made.fragrances,
         stages=_stages(state, foreseen),
@@ -197,44 +175,6 @@ def _bars(facts: Iterable[Event]) -> int | None:
     """How many bars the loaf was last cut into; None where nobody said."""
     said = [e.values.get("bars") for e in facts if e.kind is Kind.CUT]
     return said[-1] if said and isinstance(said[-1], int) else None
-
-
-def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
-    """What went into the batter, in descending mass at the time of adding; unweighed ones last.
-
-    Alkali is listed as weighed. Colourants of one name are one ingredient, whatever the pot.
-    """
-    grams: dict[str, float] = {}
-    unknown: list[str] = []
-    listed = [
-        *((oil.name, oil.g) for oil in made.oils),
-        ("sodium hydroxide", made.naoh_g),
-        ("potassium hydroxide", made.koh_g),
-        ("water", made.water_g),
-        *((scent.name, scent.g) for scent in made.fragrances),
-        *((c.name, c.g) for pot in made.pots for c in pot.colourants if c.dose is not None),
-    ]
-    for name, g in listed:
-        if g > 0:
-            grams[name] = grams.get(name, 0.0) + g
-    for pot in made.pots:
-        unknown += [c.name for c in pot.colourants if c.dose is None and c.name not in grams]
-    weighed = [Ingredient(name, g, g / made.batter_g) for name, g in grams.items()]
-    weighed.sort(key=lambda i: -(i.g or 0))
-    return (*weighed, *(Ingredient(name, None, None) for name in dict.fromkeys(unknown)))
-
-
-def _materials(
-    plan: Plan, made: Amounts, known: Known, facts: Iterable[Event]
-) -> tuple[Material, ...]:
-    ticks = {str(e.values.get("item")): e for e in facts if e.kind is Kind.WEIGHED_OUT}
-    found = []
-    for item in items(plan, made, known.swirls):
-        if item.group in MATERIAL_GROUPS:
-            tick = ticks.get(item.id)
-            lot = str(tick.values.get("lot", "")) if tick else item.expected_lot
-            found.append(Material(item.words, tick.at if tick else None, lot, item.lot))
-    return tuple(found)
 
 
 def _stages(state: PourState, foreseen: Mapping[str, Any]) -> tuple[StageBar, ...]:

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from soapbench.barface.box import Twist
 from soapbench.barface.design import Design
+from soapbench.barface.making import Recipe, recipe
 from soapbench.barface.maps import Floats
-from soapbench.barface.recipe import Recipe, recipe
 
 Bytes = NDArray[np.uint8]
 AIR = 255

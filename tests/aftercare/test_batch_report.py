@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from aftercare_kit import EVIL, Finished
 
-from soapbench.aftercare.record import BatchReport, ingredients
+from soapbench.aftercare.materials import ingredients
+from soapbench.aftercare.record import BatchReport
 from soapbench.disk.batchfile import read_batch
 from soapbench.disk.memory import open_bench
 from soapbench.disk.report import report_html, report_of
