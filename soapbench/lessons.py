@@ -5,8 +5,11 @@ Worked out from the log alone, and plain enough for an index that can be thrown 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, replace
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from sys import intern
 from typing import Any
 
 from soapbench.advice import mix_of
@@ -105,7 +108,7 @@ def lesson(
     mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
     if not mix or not ml or not any(e.kind is Kind.LYE_MEETS_OILS for e in facts):
         return None
-    plan = Plan.read(dict(tables))
+    plan = _plan(tables)
     if set(ml) != {pot.name for pot in plan.pots} or any(
         name not in swirls.kinds for name in plan.swirl.steps
     ):
@@ -140,40 +143,75 @@ def lesson(
     return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
 
 
-def as_data(found: Lesson) -> dict[str, Any]:
-    """A lesson as plain values that JSON holds."""
-    rests = resting.as_data(found.resting) if found.resting else None
-    return {**asdict(replace(found, resting=None)), "resting": rests}
+def _plan(tables: Mapping[str, Any]) -> Plan:
+    """The plan of a header: one that was poured before is not checked again."""
+    try:
+        text = json.dumps(tables)
+    except (TypeError, ValueError):
+        return Plan.read(dict(tables))  # holds what no plan does, and is refused
+    return _plan_in(text)
 
 
-def from_data(data: Mapping[str, Any]) -> Lesson:
-    """A lesson from ``as_data``'s values. Raises KeyError or ValueError for anything else."""
-    seen = data["history"]
-    pots = tuple(
+@lru_cache(maxsize=256)
+def _plan_in(text: str) -> Plan:
+    return Plan.read(json.loads(text))
+
+
+def as_data(found: Lesson) -> list[Any]:
+    """A lesson as plain values that JSON holds; by place, for an index holds thousands."""
+    seen, came = found.history, found.outcome
+    pots = [
+        [
+            pot.name,
+            pot.until,
+            pot.fragrance,
+            pot.fragrance_in,
+            [[blend.t, blend.seconds] for blend in pot.blends],
+            [[tap.t, tap.state.value] for tap in pot.taps],
+        ]
+        for pot in seen.pots
+    ]
+    return [
+        seen.batch,
+        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
+        pots,
+        [[word.name, word.reputation.value, word.lot] for word in seen.fragrances],
+        [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],
+        [getattr(came, field.name) for field in fields(came)] if came else None,
+        resting.as_data(found.resting) if found.resting else None,
+        [[drop.pot, drop.trace, drop.reached] for drop in found.drops],
+    ]
+
+
+def from_data(data: Sequence[Any]) -> Lesson:
+    """A lesson from ``as_data``'s values. Raises LookupError, TypeError, ValueError or
+    AttributeError for anything else.
+    """
+    batch, mix, pots, words, stages, came, rests, drops = data
+    seen = tuple(
         PotHistory(
-            name=pot["name"],
-            until=pot["until"],
-            fragrance=pot["fragrance"],
-            fragrance_in=pot["fragrance_in"],
-            blends=tuple(Blend(**blend) for blend in pot["blends"]),
-            taps=tuple(Tap(tap["t"], Trace(tap["state"])) for tap in pot["taps"]),
+            intern(name),
+            until,
+            intern(fragrance) if fragrance else fragrance,
+            fragrance_in,
+            tuple([Blend(t, seconds) for t, seconds in blends]),
+            tuple([Tap(t, _TRACES[state]) for t, state in taps]),
         )
-        for pot in seen["pots"]
+        for name, until, fragrance, fragrance_in, blends, taps in pots
     )
-    words = tuple(
-        FragranceWord(word["name"], Reputation(word["reputation"]), word["lot"])
-        for word in seen["fragrances"]
-    )
-    came = data["outcome"]
+    told = tuple([FragranceWord(name, Reputation(said), lot) for name, said, lot in words])
     return Lesson(
-        BatchHistory(seen["batch"], Mix(**seen["mix"]), pots, words),
-        tuple(Timed(**stage) for stage in data["timed"]),
+        BatchHistory(batch, Mix(*mix), seen, told),
+        tuple([Timed(intern(action), *rest) for action, *rest in stages]),
         _outcome(came) if came else None,
-        resting.from_data(data["resting"]) if data["resting"] else None,
-        tuple(Drop(d["pot"], d["trace"], tuple(d["reached"])) for d in data["drops"]),
+        resting.from_data(rests) if rests else None,
+        tuple([Drop(pot, trace, tuple(reached)) for pot, trace, reached in drops]),
     )
 
 
-def _outcome(data: Mapping[str, Any]) -> Outcome:
-    lists = {key: tuple(data[key]) for key in ("steps", "poured", "fragrances", "next_swirl")}
-    return Outcome(**{**data, **lists})
+_TRACES = tuple(Trace)
+
+
+def _outcome(values: Iterable[Any]) -> Outcome:
+    plain: Any = [tuple(value) if isinstance(value, list) else value for value in values]
+    return Outcome(*plain)

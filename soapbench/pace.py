@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 MAKER_SD = 0.35
 """Spread of makers about our table, in log time (ours)."""
@@ -59,6 +60,12 @@ class Pace:
         """Median, s, and sd of log time of the next stage of this kind, doubt included."""
         kind = self.of(action)
         return table_s * math.exp(kind.shift), math.hypot(spread * kind.spread_factor, kind.sd)
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> Pace:
+        """The pace that ``asdict`` made plain. LookupError or TypeError for anything else."""
+        kinds = {action: KindPace(**kind) for action, kind in data["kinds"].items()}
+        return cls(kinds, data["shift"], data["sd"])
 
 
 def learn(timed: Iterable[Timed]) -> Pace:

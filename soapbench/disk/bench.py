@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import contextlib
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -100,11 +100,16 @@ class Bench:
         """Batches whose pour has begun and not ended, newest first, to be carried on."""
         return self.batches().unfinished
 
-    def histories(self, listing: Listing) -> list[Any]:
-        """What ``derive.history`` kept of each batch listed, in the order of the file names."""
+    def histories(
+        self, listing: Listing, read: Callable[[Any], Any] = lambda kept: kept
+    ) -> list[Any]:
+        """What ``derive.history`` kept of each batch listed, in the order of the file names.
+
+        Each is passed through ``read`` before the next is fetched.
+        """
         wanted = {row.path for row in listing.rows if row.has_history}
         folders = sorted({path.partition("/")[0] for path in wanted})
-        return [h for f in folders for path, h in self._index.histories(f) if path in wanted]
+        return [h for f in folders for h in self._index.histories(f, wanted, read)]
 
     def forget_derived(self) -> None:
         """Throw the index away; it is made anew from the logs when next needed."""

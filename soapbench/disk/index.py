@@ -11,112 +11,26 @@ import json
 import os
 import sqlite3
 import threading
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Container
+from itertools import count
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.records import ReadLog
-from soapbench.log import Kind, standing
+from soapbench.disk import readers
+from soapbench.disk.digest import COLUMNS, PROBLEM, Derive, Record, Row, row
+
+__all__ = ["Derive", "Index", "Progress", "Row"]
 
 VERSION = 1
-_CHUNK = 500  # rows a transaction: what a broken-off rebuild may have to do again
 _BUSY_S = 2.0
 
 Progress = Callable[[int, int], None]
 """Called with logs read so far and logs to read."""
+T = TypeVar("T")
 
-
-@dataclass(frozen=True, slots=True)
-class Derive:
-    """What else the index keeps of each log, for its caller; changed ``version``: made anew."""
-
-    version: str
-    history: Callable[[ReadLog], Any]
-    """Anything JSON can hold; None: nothing to keep of this log."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One log as the index knows it."""
-
-    path: str
-    """Relative to the bench, with ``/``."""
-    mtime_ns: int
-    size: int
-    batch: str
-    """The header's id; the file's name where the header is lost."""
-    title: str
-    created: str
-    """ISO 8601; empty where the header is lost."""
-    started: str
-    """When lye met oils, ISO 8601; empty: it has not."""
-    fragrances: tuple[str, ...]
-    finished: bool
-    """The pour has ended."""
-    verdict: str
-    events: int
-    damaged: int
-    """Parts of the file set aside."""
-    problem: str
-    """Why the file could not be opened; empty: it was read."""
-    has_history: bool
-
-    @property
-    def unfinished(self) -> bool:
-        """Lye has met oils and the pour has not ended: to be carried on or closed."""
-        return bool(self.started) and not self.finished
-
-
-_COLUMNS = (
-    "path, mtime_ns, size, batch, title, created, started, fragrances, finished, verdict, "
-    "events, damaged, problem"
-)
-_TABLE = f"CREATE TABLE IF NOT EXISTS logs ({_COLUMNS}, history, PRIMARY KEY (path))"
-_PROBLEM = 12  # place of ``problem`` in a record
+_TABLE = f"CREATE TABLE IF NOT EXISTS logs ({COLUMNS}, history, PRIMARY KEY (path))"
 _MARKS = ", ".join("?" * 14)
 _NONE = (None,) * 13
-Record = tuple[Any, ...]
-"""The columns above, then the history as JSON or None."""
-
-
-def _unread(path: str, stamp: tuple[int, int], problem: str) -> Record:
-    name = Path(path).stem
-    return (path, *stamp, name, name, "", "", "[]", False, "", 0, 0, problem, None)
-
-
-def _summary(
-    path: str, stamp: tuple[int, int], log: ReadLog, history: Any, problem: str = ""
-) -> Record:
-    header = log.header
-    facts = standing(log.events)
-    started = next((e.at for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
-    verdict = next((e for e in reversed(facts) if e.kind is Kind.VERDICT), None)
-    said = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
-    name = Path(path).stem
-    return (
-        path,
-        *stamp,
-        header.id if header else name,
-        header.title if header else name,
-        header.created.isoformat() if header else "",
-        started.isoformat() if started else "",
-        json.dumps(_fragrances(header.plan if header else {})),
-        any(e.kind is Kind.POUR_ENDED for e in facts),
-        str(said),
-        len(log.events),
-        len(log.damaged),
-        problem,
-        None if history is None else json.dumps(history, separators=(",", ":")),
-    )
-
-
-def _fragrances(plan: Mapping[str, Any]) -> list[str]:
-    """Names of the plan's fragrance, or of each where it has several."""
-    said = plan.get("fragrance")
-    several = said if isinstance(said, list) else [said]
-    return [str(f["name"]) for f in several if isinstance(f, Mapping) and f.get("name")]
 
 
 class Index:
@@ -150,23 +64,30 @@ class Index:
                 self._throw_away()
                 return self._refresh(folder, progress)
 
-    def histories(self, folder: str) -> list[tuple[str, Any]]:
-        """Path and what ``derive.history`` kept of each log, by name, as of the last ``rows``."""
+    def histories(self, folder: str, wanted: Container[str], read: Callable[[Any], T]) -> list[T]:
+        """``read`` of what ``derive.history`` kept of each log wanted, by name, as of the last
+        ``rows``; read one by one, for thousands are large.
+        """
         with self._turn:
             try:
-                return self._histories(folder)
+                return self._histories(folder, wanted, read)
             except (sqlite3.DatabaseError, ValueError):
                 self._throw_away()
                 self.rows(folder)
-                return self._histories(folder)
+                return self._histories(folder, wanted, read)
 
-    def _histories(self, folder: str) -> list[tuple[str, Any]]:
+    def _histories(self, folder: str, wanted: Container[str], read: Callable[[Any], T]) -> list[T]:
+        self._be_open(False)
         found: dict[str, Any] = {}
         if self._db is not None:
             query = "SELECT path, history FROM logs WHERE history IS NOT NULL AND path GLOB ?"
             found = dict(self._db.execute(query, (folder + "/*",)))
         found |= {p: r[-1] for p, r in self._loose.items() if p.startswith(folder + "/")}
-        return [(path, json.loads(h)) for path, h in sorted(found.items()) if h is not None]
+        return [
+            read(json.loads(kept))
+            for path, kept in sorted(found.items())
+            if kept is not None and path in wanted
+        ]
 
     def _refresh(self, folder: str, progress: Progress | None) -> list[Row]:
         there = _logs(self._bench, folder)
@@ -178,48 +99,34 @@ class Index:
             self._loose.pop(path, None)
         if gone:
             self._write("DELETE FROM logs WHERE path = ?", [(path,) for path in gone])
-        for start in range(0, len(stale), _CHUNK):
-            read = (self._read(path) for path in stale[start : start + _CHUNK])
-            records = [r for r in read if r is not None]
-            known |= {r[0]: (*r[:-1], r[-1] is not None) for r in records}
-            keep = [r for r in records if not r[_PROBLEM]]  # a problem is looked at every time
-            if self._write(f"INSERT OR REPLACE INTO logs VALUES ({_MARKS})", keep):
-                for record in keep:
-                    self._loose.pop(record[0], None)
-            else:
-                self._loose |= {r[0]: r for r in keep}
-            if progress:
-                progress(min(start + _CHUNK, len(stale)), len(stale))
-        return [_row(known[path]) for path in sorted(known)]
+        with contextlib.closing(readers.read_many(self._bench, stale, self._derive)) as read:
+            for done, records in zip(count(readers.CHUNK, readers.CHUNK), read, strict=False):
+                known |= {r[0]: (*r[:-1], r[-1] is not None) for r in records}
+                self._keep(records)
+                if progress:
+                    progress(min(done, len(stale)), len(stale))
+        return [row(known[path]) for path in sorted(known)]
 
-    def _known(self, folder: str, make: bool) -> dict[str, Record]:
+    def _keep(self, records: list[Record]) -> None:
+        keep = [r for r in records if not r[PROBLEM]]  # a problem is looked at every time
+        if self._write(f"INSERT OR REPLACE INTO logs VALUES ({_MARKS})", keep):
+            for record in keep:
+                self._loose.pop(record[0], None)
+        else:
+            self._loose |= {r[0]: r for r in keep}
+
+    def _be_open(self, make: bool) -> None:
         if self._db is None and self._usable and (make or os.path.exists(self._file)):
             self._open()
+
+    def _known(self, folder: str, make: bool) -> dict[str, Record]:
+        self._be_open(make)
         known: dict[str, Record] = {}
         if self._db is not None:
-            query = f"SELECT {_COLUMNS}, history IS NOT NULL FROM logs WHERE path GLOB ?"
+            query = f"SELECT {COLUMNS}, history IS NOT NULL FROM logs WHERE path GLOB ?"
             known = {r[0]: r for r in self._db.execute(query, (folder + "/*",))}
         loose = ((p, r) for p, r in self._loose.items() if p.startswith(folder + "/"))
         return known | {p: (*r[:-1], r[-1] is not None) for p, r in loose}
-
-    def _read(self, path: str) -> Record | None:
-        file = self._bench / path
-        stamp = (0, 0)
-        try:
-            status = file.stat()  # before reading: what is appended meanwhile shows next time
-            stamp = (status.st_mtime_ns, status.st_size)
-            log = read_log(file)
-        except FileNotFoundError:
-            return None
-        except OSError as error:
-            return _unread(path, stamp, error.strerror or str(error))
-        history: Any = None
-        if self._derive is not None:
-            try:
-                history = self._derive.history(log)
-            except (ValueError, TypeError, LookupError, ArithmeticError, AttributeError) as error:
-                return _summary(path, stamp, log, None, f"not understood: {error!r}")
-        return _summary(path, stamp, log, history)
 
     def _open(self) -> None:
         try:
@@ -301,13 +208,3 @@ def _logs(bench: Path, folder: str) -> dict[str, tuple[int, int]]:
                     status = entry.stat()
                     found[f"{folder}/{entry.name}"] = (status.st_mtime_ns, status.st_size)
     return found
-
-
-def _row(record: Record) -> Row:
-    path, mtime_ns, size, batch, title, created, started, scents, finished, *rest = record
-    verdict, events, damaged, problem, has_history = rest
-    scents = tuple(json.loads(scents))
-    return Row(
-        path, mtime_ns, size, batch, title, created, started, scents, bool(finished),
-        verdict, events, damaged, problem, bool(has_history),
-    )  # fmt: skip

@@ -91,12 +91,17 @@ def _quick(text: str) -> dict[str, Any]:
         if line[0] == "[":
             here = _table(root, line)
             continue
-        key, equals, value = line.partition(" = ")
         table = here
-        if "." in key:
-            outer, _, key = key.partition(".")
-            table = here.setdefault(outer, {})
-        if not equals or key in table or not key.replace("-", "_").isidentifier():
+        if line[0] == '"':
+            key, equals, value = line[1:].partition('" = ')
+            plain_key = '"' not in key and "\\" not in key
+        else:
+            key, equals, value = line.partition(" = ")
+            if "." in key:
+                outer, _, key = key.partition(".")
+                table = here.setdefault(outer, {})
+            plain_key = key.replace("-", "_").isidentifier()
+        if not equals or not plain_key or key in table:
             raise ValueError(line)
         first = value[0]
         if first == '"' and "\\" not in value and value.find('"', 1) == len(value) - 1 > 0:
@@ -110,9 +115,14 @@ def _quick(text: str) -> dict[str, Any]:
 
 def _table(root: dict[str, Any], line: str) -> dict[str, Any]:
     many = line.startswith("[[")
-    names = (line[2:-2] if many else line[1:-1]).split(".")
+    bare, quote, quoted = (line[2:-2] if many else line[1:-1]).partition('."')
+    names = bare.split(".")
     if line[-1] != "]" or not all(n.replace("-", "_").isidentifier() for n in names):
         raise ValueError(line)
+    if quote:
+        if quoted[-1:] != '"' or '"' in quoted[:-1] or "\\" in quoted:
+            raise ValueError(line)
+        names.append(quoted[:-1])
     here = root
     for name in names[:-1]:
         inner = here.setdefault(name, {})

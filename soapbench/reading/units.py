@@ -181,16 +181,21 @@ def _spelt(unit: str, measure: Measure) -> str:
 def read_amount(written: object) -> Amount:
     """A dose by mass or by volume. Raises QuantityError."""
     try:
+        if type(written) is str:
+            return _read_amount(written)
         return Amount(ml=read(written, Measure.VOLUME), written=str(written))
     except QuantityError as fault:
-        if "does not measure" not in fault.wrong:
-            raise QuantityError(
-                fault.wrong, 'write a dose with its unit, "1 tsp" or "4 g"'
-            ) from None
-    try:
-        return Amount(g=read(written, Measure.MASS), written=str(written))
-    except QuantityError as fault:
         raise QuantityError(fault.wrong, 'write a dose with its unit, "1 tsp" or "4 g"') from None
+
+
+@lru_cache(maxsize=1024)  # what is no volume is refused by pint first, every time
+def _read_amount(written: str) -> Amount:
+    try:
+        return Amount(ml=read(written, Measure.VOLUME), written=written)
+    except QuantityError as fault:
+        if "does not measure" not in fault.wrong:
+            raise
+    return Amount(g=read(written, Measure.MASS), written=written)
 
 
 KITCHEN_US = (("cup", 236.5882365), ("tbsp", 14.78676478125), ("tsp", 4.92892159375))

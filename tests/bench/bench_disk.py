@@ -66,7 +66,7 @@ def events(number: int) -> list[Event]:
     ]
 
 
-def history(log: ReadLog) -> object:
+def history(folder: Path, log: ReadLog) -> object:
     """About what a model keeps of a batch."""
     return [[e.t, e.kind.value, e.pot] for e in log.events if e.kind is not Kind.NOTE]
 
@@ -106,10 +106,11 @@ def appends(folder: Path, count: int = 1000) -> tuple[list[float], list[float]]:
 
 
 OPEN = """
-import resource, sys, time
+import sys, time
 from pathlib import Path
 sys.path.insert(0, {here!r})
 from bench_disk import history
+from bench_home import peak_mb
 begun = time.perf_counter()
 from soapbench.disk.bench import Bench
 from soapbench.disk.index import Derive
@@ -118,8 +119,7 @@ listing = bench.batches()
 listed = time.perf_counter() - begun
 kept = bench.histories(listing)
 everything = time.perf_counter() - begun
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-print(len(listing.rows), len(kept), listed, everything, peak)
+print(len(listing.rows), len(kept), listed, everything, peak_mb())
 """
 
 

@@ -20,7 +20,7 @@ from soapbench.disk.records import ReadLog, event_text
 from soapbench.log import Kind
 
 
-def count(log: ReadLog) -> object:
+def count(folder: Path, log: ReadLog) -> object:
     return {"events": len(log.events)}
 
 
@@ -84,7 +84,7 @@ def test_only_changed_files_are_read_again(bench: Bench, monkeypatch: pytest.Mon
     assert told[-1] == (4, 4)
     read: list[Path] = []
     monkeypatch.setattr(
-        "soapbench.disk.index.read_log", lambda path: (read.append(path), read_log(path))[1]
+        "soapbench.disk.digest.read_log", lambda path: (read.append(path), read_log(path))[1]
     )
     again = Bench(bench.folder, derive=COUNT)
     assert again.histories(again.batches()) == [{"events": 3}] * 4
@@ -229,7 +229,7 @@ def test_bad_files_never_stop_the_bench(bench: Bench, monkeypatch: pytest.Monkey
             raise PermissionError(13, "Permission denied")
         return read_log(path)
 
-    monkeypatch.setattr("soapbench.disk.index.read_log", read)
+    monkeypatch.setattr("soapbench.disk.digest.read_log", read)
     rows = {Path(row.path).name: row for row in bench.batches().rows}
     assert set(rows) == {good.name, "junk.toml", "empty.toml", "torn.toml", "barred.toml"}
     assert rows["junk.toml"].damaged == 1
@@ -242,7 +242,7 @@ def test_bad_files_never_stop_the_bench(bench: Bench, monkeypatch: pytest.Monkey
 
 
 def test_a_log_the_caller_cannot_digest_is_told(tmp_path: Path) -> None:
-    def history(log: ReadLog) -> object:
+    def history(folder: Path, log: ReadLog) -> object:
         return log.events[0].values["seconds"] + 1  # type: ignore[operator]
 
     bench = Bench(tmp_path, derive=Derive("1", history))
