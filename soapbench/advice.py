@@ -6,7 +6,6 @@ warning and for choosing live here and nowhere else.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -14,7 +13,7 @@ import numpy as np
 
 from soapbench.aftercare.sinking import Sinking
 from soapbench.batter import BatchHistory, Mix
-from soapbench.outlook import Kept, Outlook, Quantiles, StageOutlook, finish, outlook
+from soapbench.outlook import Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.pour import (
@@ -23,7 +22,7 @@ from soapbench.pour import (
     history,
     opening,
 )
-from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
@@ -32,6 +31,7 @@ from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fit import Fit
 from soapbench.thickening.live import live
+from soapbench.words.outlook import why
 
 WARN_BELOW = 0.8
 """Chance to finish below which the maker is warned (ours; a setting)."""
@@ -92,10 +92,6 @@ class Live:
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
     return Mix(plan.conditions.batter, made.concentration, made.saturated)
-
-
-def pot_ml(made: Amounts) -> dict[str, float]:
-    return {pot.name: pot.ml for pot in made.pots}
 
 
 class Foreseen:
@@ -330,50 +326,3 @@ def best_rescue(
         if best is None or found.chance > best.chance + BETTER_BY:
             best = found
     return best if best and best.chance > chance + BETTER_BY else None
-
-
-# ---------------------------------------------------------------- words
-
-
-def clock(seconds: float) -> str:
-    """Minutes and seconds, "1:40"; hours when there are any; "–" for what has no end."""
-    if not math.isfinite(seconds):
-        return "–"
-    whole = int(max(0.0, seconds) + 0.5)
-    minutes, rest = divmod(whole, 60)
-    hours, minutes = divmod(minutes, 60)
-    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
-
-
-def percent(chance: float) -> str:
-    """A chance, never said to be certain either way."""
-    if chance > 0.99:
-        return ">99 %"
-    return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
-
-
-def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
-    """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
-    said = []
-    fastest = max((q.p50 for q in acceleration.values()), default=1.0)
-    if fastest >= 1.3:
-        said.append(f"thickening {fastest:.1f} times faster since the fragrance")
-    if ahead.tightest is not None:
-        said.append(needs_words(ahead.tightest, ahead))
-    return "; ".join(said)
-
-
-def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
-    """ "hanger swirl needs 1:40, room left 1:10", both from now."""
-    start = ahead.stages[0].begins_s.p50 if now is None else now
-    name = tight.stage.step or tight.stage.words.lower()
-    return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
-
-
-def rests_on(batches: int, reputation: str) -> str:
-    """What a fragrance's figures rest on, in words."""
-    if batches == 0:
-        return f"only its reputation ({reputation})"
-    return (
-        "1 batch with this fragrance" if batches == 1 else f"{batches} batches with this fragrance"
-    )

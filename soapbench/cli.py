@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import io
 import json
 import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, TextIO
 
-from soapbench import __version__
+from soapbench.options import command_parser
 
 if TYPE_CHECKING:
     from soapbench.disk.memory import Memory
     from soapbench.plan import Plan
     from soapbench.reading.faults import FileFaults
     from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.ui.rehearse import Wanted
     from soapbench.words.taste import Taste
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
@@ -25,15 +27,14 @@ FINE, ATTENTION, UNREADABLE = 0, 1, 2
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 1 needs attention, 2 unreadable."""
-    args = _parser().parse_args(argv)
-    command: Callable[[argparse.Namespace], int] = args.command
+    args = command_parser().parse_args(argv)
     from soapbench.reading.faults import FileFaults
 
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper) and not _any_text(stream):
             stream.reconfigure(errors="replace")  # a terminal without "°" must not end a command
     try:
-        code = command(args)
+        code = COMMANDS[args.command](args)
         if sys.stdout:
             sys.stdout.flush()
         return code
@@ -60,94 +61,6 @@ def _as_json(data: object) -> str:
     """JSON with every letter as it is where the output can hold it."""
     whole = sys.stdout is not None and _any_text(sys.stdout)
     return json.dumps(data, indent=1, ensure_ascii=not whole)
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="soapbench", description="Pour multi-coloured soap while it can still be poured."
-    )
-    parser.add_argument("--version", action="version", version=f"soapbench {__version__}")
-    _bench_option(parser)
-    parser.set_defaults(command=_bench)
-    commands = parser.add_subparsers(metavar="COMMAND")
-
-    pour = commands.add_parser("pour", help="open a plan, set out, and pour it")
-    _plan_argument(pour)
-    pour.set_defaults(command=_pour)
-
-    check = commands.add_parser("check", help="amounts, outlook and cautions of a plan")
-    _plan_argument(check)
-    check.add_argument("--json", action="store_true", help="for programs")
-    check.add_argument(
-        "--face", metavar="FILE", help="draw the foreseen cut face into FILE (.svg or .png)"
-    )
-    check.set_defaults(command=_check)
-
-    rehearse = commands.add_parser("rehearse", help="pour a plan with a simulated batter")
-    _plan_argument(rehearse)
-    rehearse.add_argument(
-        "--speed", default="4", metavar="1..20", help="times faster than life (else 4)"
-    )
-    rehearse.add_argument(
-        "--seed", type=int, metavar="N", help="the batter with this number (else one nobody knows)"
-    )
-    rehearse.add_argument(
-        "--hands-off", action="store_true", help="played by simulated hands at once, without keys"
-    )
-    rehearse.set_defaults(command=_rehearse)
-
-    scents = commands.add_parser("scents", help="what each fragrance taught")
-    scents.add_argument(
-        "name", metavar="NAME", nargs="?", default="", help="a fragrance, or a part of its name"
-    )
-    scents.add_argument("--json", action="store_true", help="for programs")
-    _bench_option(scents)
-    scents.set_defaults(command=_scents)
-
-    serve = commands.add_parser("serve", help="the bench in a browser, on this machine only")
-    serve.add_argument("--host", default="127.0.0.1", help="this machine's own address")
-    serve.add_argument("--port", type=int, default=8765)
-    _bench_option(serve)
-    serve.set_defaults(command=_serve)
-
-    _batch_command(commands, "report", "one batch as an HTML file that prints well")
-    _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
-    export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
-    export.add_argument("--scents", action="store_true", help="the scent book instead of a batch")
-    return parser
-
-
-def _batch_command(
-    commands: Any, name: str, says: str, batch: str | None = None
-) -> argparse.ArgumentParser:
-    parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says)
-    parser.add_argument(
-        "batch",
-        metavar="BATCH",
-        nargs=batch,
-        default="",
-        help="a file, or a unique part of its name, title or id",
-    )
-    parser.add_argument(
-        "-o", "--out", metavar="FILE", help="where to write it (- for standard output)"
-    )
-    _bench_option(parser)
-    parser.set_defaults(command=_write_batch, makes=name)
-    return parser
-
-
-def _bench_option(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--bench",
-        metavar="DIR",
-        default=argparse.SUPPRESS,
-        help="the bench folder (else SOAPBENCH_DIR, else the usual data folder)",
-    )
-
-
-def _plan_argument(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("plan", metavar="PLAN", help="a pour plan (TOML)")
-    _bench_option(parser)
 
 
 def _faults_text(refused: FileFaults) -> str:
@@ -259,13 +172,8 @@ def _write_batch(args: argparse.Namespace) -> int:
 
 
 def _rehearse(args: argparse.Namespace) -> int:
-    from soapbench.disk.bench import spill_folder
-    from soapbench.disk.clock import SystemClock
-    from soapbench.disk.memory import open_bench
-    from soapbench.disk.tables import cautions
-    from soapbench.rehearsal.text import report_text
-    from soapbench.sheet.plansheet import plan_sheet
-    from soapbench.ui.rehearse import Wanted, a_seed, hands_off, speed_of
+    from soapbench.disk.planfile import weigh_out
+    from soapbench.ui.rehearse import Wanted, a_seed, speed_of
 
     try:
         speed = speed_of(args.speed)
@@ -274,19 +182,24 @@ def _rehearse(args: argparse.Namespace) -> int:
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
-    memory = _memory(args)
-    sheet = plan_sheet(_read(args, memory), memory.known, cautions(), levers=False)
-    if sheet.outlook is None:
+    ready = weigh_out(Path(args.plan), _folder(args) / "tables")
+    if not ready.pourable:
         print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
         return UNREADABLE
-    wanted = Wanted(sheet, speed, a_seed() if args.seed is None else args.seed)
-    if not args.hands_off:
-        from soapbench.ui.app import run
+    wanted = Wanted(ready, speed, a_seed() if args.seed is None else args.seed)
+    return _hands_off(args, wanted) if args.hands_off else _app(args, None, wanted)
 
-        return run(_folder(args), None, wanted)
+
+def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
+    from soapbench.disk.bench import spill_folder
+    from soapbench.disk.clock import SystemClock
+    from soapbench.disk.memory import open_bench
+    from soapbench.rehearsal.text import report_text
+    from soapbench.ui.rehearse import hands_off
+
     bench = open_bench(_folder(args), spill_folder())
-    found = hands_off(bench, SystemClock().read(), memory.known, wanted)
-    print(report_text(found, sheet.plan.title, wanted.seed), end="")
+    found = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
+    print(report_text(found, wanted.sheet.plan.title, wanted.seed), end="")
     return FINE
 
 
@@ -338,10 +251,22 @@ def _serve(args: argparse.Namespace) -> int:
     return FINE
 
 
-def _app(args: argparse.Namespace, plan: Path | None) -> int:
+def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None = None) -> int:
+    gc.disable()  # loading makes much that stays: the app collects again once that is done
     from soapbench.ui.app import run
 
-    return run(_folder(args), plan)
+    return run(_folder(args), plan, rehearsal)
+
+
+COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
+    "bench": _bench,
+    "pour": _pour,
+    "check": _check,
+    "rehearse": _rehearse,
+    "scents": _scents,
+    "serve": _serve,
+    "write_batch": _write_batch,
+}
 
 
 if __name__ == "__main__":

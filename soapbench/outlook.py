@@ -68,7 +68,7 @@ class Outlook:
     """Per pot: from ``now`` until thick trace, at least 0, its fragrance going in as foreseen."""
 
 
-Kept = dict[tuple[str | None, float | None, tuple[Blend, ...]], Array]
+Kept = dict[tuple[str | None, bytes | float | None, tuple[Blend, ...]], Array]
 """Milestone times by fragrance, when it went in and bursts: good for one value of the draws."""
 
 
@@ -85,8 +85,7 @@ class _Batters:
         self._scented: dict[str, float | Array | None] = {
             name: pot.fragrance_in for name, pot in pots.items()
         }
-        self._made: Kept = {}
-        self._kept = self._made if kept is None else kept
+        self._kept: Kept = {} if kept is None else kept
 
     def scent(self, pot: str, at: Array) -> None:
         self._scented[pot] = at
@@ -101,16 +100,13 @@ class _Batters:
     def times(self, name: str) -> Array:
         """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
         pot, scented = self._pots[name], self._scented[name]
-        when: float | None
-        if isinstance(scented, np.ndarray):  # a time in each draw, of this run alone
-            made, when = self._made, float(id(scented))
-        else:
-            made, when = self._kept, scented
+        # A time in each draw is the same in every run that comes to it by the same stages.
+        when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
         fragrance = None if scented is None else pot.fragrance
         key = (fragrance, when, pot.blends)
-        if key not in made:
-            made[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
-        return made[key]
+        if key not in self._kept:
+            self._kept[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
+        return self._kept[key]
 
     def first(self, need: Need, state: Trace) -> Array:
         """When the first of the pots in ``need`` reaches ``state``."""
@@ -167,7 +163,7 @@ def outlook(
         minutes=float(np.median(ran.clock) - now) / 60,
         stages=seen,
         tightest=worst if worst and worst.chance < 1 else None,
-        scented_s={name: _quantiles(np.asarray(at)) for name, at in ran.scented.items()},
+        scented_s={name: _quantiles(np.atleast_1d(at)) for name, at in ran.scented.items()},
         room_from_scent_s={
             name: _quantiles(np.maximum(at - ran.scented.get(name, 0.0), 0.0))
             for name, at in thick.items()
@@ -265,8 +261,16 @@ def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | 
 
 
 def _quantiles(values: Array) -> Quantiles:
-    p10, p50, p90 = np.quantile(values, (0.1, 0.5, 0.9))
-    return Quantiles(float(p10), float(p50), float(p90))
+    """As ``np.quantile`` has them; a pour under way asks for so many that its checks cost more."""
+    last = len(values) - 1
+    places = [share * last for share in (0.1, 0.5, 0.9)]
+    around = [(int(place), min(int(place) + 1, last)) for place in places]
+    ordered = np.partition(values, [i for both in around for i in both])
+    found = [
+        float(ordered[low] + (ordered[high] - ordered[low]) * (place - low))
+        for place, (low, high) in zip(places, around, strict=True)
+    ]
+    return Quantiles(*found)
 
 
 @lru_cache(maxsize=256)

@@ -10,6 +10,9 @@ from soapbench.swirls import SwirlTable
 from soapbench.words.shown import mass, temperature, volume
 from soapbench.words.taste import USUAL, Taste
 
+GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
+"""In the order they are worked through: lye water cools while the rest is set out."""
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -106,9 +109,9 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
     found += [
         Item(
             "temperature",
-            "Lye",
+            "Last",
             f"Oils and lye water at {temperature(plan.conditions.batter, taste)}",
         ),
         Item("way out", "Tools", "The quicker way out is set out too: a spoon, a jug, a cover"),
     ]
-    return tuple(found)
+    return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))

@@ -4,21 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench import advice
-from soapbench.advice import (
-    Foreseen,
-    Known,
-    best_rescue,
-    live_advice,
-    percent,
-    pot_ml,
-    rescues,
-    rests_on,
-)
+from soapbench.advice import Foreseen, Known, best_rescue, live_advice, rescues
 from soapbench.batter import Trace
 from soapbench.disk.tables import cautions
+from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
+from soapbench.words.outlook import clock, percent, rests_on
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
@@ -163,7 +155,7 @@ def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: Fak
     ],
 )
 def test_clock_words(seconds: float, said: str) -> None:
-    assert advice.clock(seconds) == said
+    assert clock(seconds) == said
 
 
 @pytest.mark.parametrize(("chance", "said"), [(1.0, ">99 %"), (0.0, "<1 %"), (0.834, "83 %")])

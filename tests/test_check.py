@@ -46,7 +46,8 @@ def test_json_has_exactly_these_keys_and_adds_up(
 
 def test_a_recipe_worked_by_hand(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     # 700 g olive at 190 and 300 g coconut at 256.5 mg KOH/g (middles of the ranges of CXS 33-1981
-    # and CXS 210-1999 as quoted in secondary pages, not verified in the standards themselves):
+    # and CXS 210-1999, the first from memory, the second as quoted in a secondary page; neither
+    # verified in the standard itself):
     #   KOH 700 x .190 + 300 x .2565 = 133 + 76.95 = 209.95 g
     #   NaOH = x 39.997/56.105 = 149.67 g; less 5 % superfat 142.19 g; at 98 % purity 145.09 g
     #   water at 1/3 lye: 142.19 x 2 = 284.38 g

@@ -49,6 +49,11 @@ def changed(old: str, new: str) -> str:
         ('superfat = "5 %"', 'alkali = "LiOH"', "lye.alkali", "not one of the words", '"KOH"'),
         ('look = "#202020"', 'look = "black"', "pots[1].look", "no colour", "#4a5a6a"),
         ('title = "Quay Wall"', "", "title", "missing", 'add "title"'),
+        ("[mould]", "[[mould]]", "mould", "a table is expected", "[mould]"),
+        ('["drop swirl", "hanger swirl"]', '"drop swirl"', "swirl.steps", "a list", "[[table]]"),
+        ('["drop swirl", "hanger swirl"]', "[]", "swirl.steps", "it has 0 of them", "at least 1"),
+        ('"accelerates"', "5", "fragrance.reputation", "text is expected", "quotes"),
+        ('superfat = "5 %"', 'water_to_lye = "2 : 3"', "lye.water_to_lye", "no water", "2 : 1"),
     ],
 )
 def test_one_fault_names_key_and_remedy(

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 
 from soapbench import barface
-from soapbench.advice import Foreseen, Known, mix_of, pot_ml
+from soapbench.advice import Foreseen, Known, mix_of
 from soapbench.aftercare.sinking import Sinking
 from soapbench.barface import (
     Colour,
@@ -29,7 +29,7 @@ from soapbench.barface import (
 from soapbench.outlook import trace_at, traces
 from soapbench.plan import Plan
 from soapbench.pour import PourState, history, opening
-from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times

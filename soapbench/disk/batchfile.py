@@ -110,10 +110,10 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
 
 def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     """The batch after its pour; None while that has not ended."""
-    from soapbench.advice import pot_ml
     from soapbench.aftercare.resting import resting_of
     from soapbench.disk.tables import swirls
     from soapbench.pour import state_of
+    from soapbench.recipe.amounts import pot_ml
 
     table = swirls(bench.folder / "tables")
     events = batch.log.events

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from datetime import timedelta
 from html import escape
 
-from soapbench.advice import clock
 from soapbench.aftercare.cure import LossCurve, Weighing
 from soapbench.aftercare.record import BatchReport, PotChart, StageBar
+from soapbench.words.outlook import clock
 from soapbench.words.text import clean
 
 WIDE = 680

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import ValidationError
 
+from soapbench.disk import tables
+from soapbench.disk.planfaults import fault_of
 from soapbench.disk.records import Header
-from soapbench.disk.toml import Location, key_lines, parse_text, read_text
+from soapbench.disk.toml import key_lines, parse_text, read_text
 from soapbench.plan import Plan
-from soapbench.reading.faults import Fault, FileFaults, nearest
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.sheet.weighed import Weighed, weighed
 from soapbench.stages import step_problems
 from soapbench.swirls import SwirlTable
 from soapbench.words.text import clean
@@ -21,6 +23,13 @@ from soapbench.words.text import clean
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
     """The plan in ``path``. Raises FileFaults with all that is wrong with it."""
     return plan_from_text(read_text(path), str(path), oils, swirls)
+
+
+def weigh_out(path: Path, own: Path) -> Weighed:
+    """The plan in ``path`` weighed out, with the maker's ``own`` tables. Raises FileFaults."""
+    known, ways = tables.oils(own), tables.swirls(own)
+    plan = read_plan(path, known, ways.kinds)
+    return weighed(plan, known, tables.colourants(own), ways, tables.cautions())
 
 
 def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
@@ -39,102 +48,12 @@ def plan_in_log(header: Header, file: str, oils: Iterable[str], swirls: SwirlTab
 
 
 def _plan(
-    tables: dict[str, Any], file: str, oils: Iterable[str], swirls: Iterable[str], text: str = ""
+    written: dict[str, Any], file: str, oils: Iterable[str], swirls: Iterable[str], text: str = ""
 ) -> Plan:
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
-        return Plan.read(tables, context)
+        return Plan.read(written, context)
     except ValidationError as refused:
         lines = key_lines(text)
-        faults = [_fault(error, tables, lines) for error in refused.errors(include_url=False)]
+        faults = [fault_of(error, written, lines) for error in refused.errors(include_url=False)]
         raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key))) from None
-
-
-def _fault(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]) -> Fault:
-    """One pydantic error as a fault in the maker's words."""
-    context = error.get("ctx", {})
-    location: Location = error["loc"]
-    if error["type"] == "fault":
-        below = str(context["key"])
-        location += tuple(int(p) if p.isdigit() else p for p in below.split(".") if p)
-        wrong, right = str(context["wrong"]), str(context["right"])
-    else:
-        wrong, right = _translated(error, context)
-    location = _as_in_file(location, tables)
-    return Fault(clean(dotted(location)), wrong, right, _line(location, lines))
-
-
-def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
-    """What pydantic's own kinds of error mean to a maker."""
-    kind, location = error["type"], error["loc"]
-    known = sorted(_table_at(location[:-1]).model_fields)
-    if kind == "extra_forbidden":
-        return "no such key here", nearest(str(location[-1]), known)
-    if kind == "missing":
-        return "it is missing", f'add "{location[-1]}"'
-    if kind == "literal_error":
-        return "not one of the words allowed here", str(context["expected"]).replace("'", '"')
-    if kind in ("tuple_type", "is_instance_of"):
-        return "a list is expected here", 'write ["…", "…"]'
-    if kind in ("model_type", "model_attributes_type", "dict_type"):
-        return "a table is expected here", f"write [{dotted(location)}] with keys below it"
-    if kind == "string_type":
-        return "text is expected here", 'write it in quotes, "…"'
-    if kind in ("too_short", "too_long"):
-        least, most = context.get("min_length"), context.get("max_length")
-        return (
-            f"it has {context['actual_length']} of them",
-            f"at least {least}" if kind == "too_short" else f"at most {most}",
-        )
-    if kind == "string_too_long":
-        return "it is too long", f"at most {context['max_length']} characters"
-    return clean(error["msg"]), "see the example plans"
-
-
-def _table_at(location: Location) -> type[BaseModel]:
-    """The table of the plan's models that ``location`` leads to."""
-    table: type[BaseModel] = Plan
-    for part in location:
-        field = table.model_fields.get(part) if isinstance(part, str) else None
-        for inner in _models_in(field.annotation) if field else ():
-            table = inner
-    return table
-
-
-def _models_in(annotation: Any) -> list[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    return [model for part in get_args(annotation) for model in _models_in(part)]
-
-
-def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
-    """``location`` as the maker wrote it: one [fragrance] has no number, unions no branch."""
-    found: list[int | str] = []
-    here: Any = tables
-    for part in location:
-        if isinstance(part, int) and isinstance(here, Mapping):
-            continue
-        if isinstance(part, str) and not isinstance(here, Mapping):
-            continue  # pydantic's name for a branch of a union
-        found.append(part)
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            here = {} if isinstance(part, int) else None
-    return tuple(found)
-
-
-def dotted(location: Location) -> str:
-    """``pots[2].share``: counted from 1, as a person counts."""
-    text = ""
-    for part in location:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
-    return text
-
-
-def _line(location: Location, lines: dict[Location, int]) -> int | None:
-    """The line of a key, else of the nearest table around it."""
-    for end in range(len(location), 0, -1):
-        if location[:end] in lines:
-            return lines[location[:end]]
-    return None

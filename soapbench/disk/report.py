@@ -49,10 +49,10 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
 
-    from soapbench.advice import clock, percent
     from soapbench.aftercare.due import weighings
     from soapbench.barface.words import face_svg
     from soapbench.disk.charts import charts
+    from soapbench.words.outlook import clock, percent
 
     made = Environment(
         loader=PackageLoader("soapbench", "disk/templates"),

@@ -105,6 +105,11 @@ class Amounts:
         return next(pot for pot in self.pots if pot.name == name)
 
 
+def pot_ml(made: Amounts) -> dict[str, float]:
+    """Batter of each pot, mL."""
+    return {pot.name: pot.ml for pot in made.pots}
+
+
 @dataclass(frozen=True, slots=True)
 class _Lye:
     """Lye for one g of oils."""

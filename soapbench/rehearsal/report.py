@@ -9,13 +9,13 @@ from statistics import median
 
 import numpy as np
 
-from soapbench.advice import Known, pot_ml, rescues
+from soapbench.advice import Known, rescues
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import finish
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState, ahead_with, state_of
-from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones, picked
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws

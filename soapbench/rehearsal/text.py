@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from soapbench.advice import clock, percent
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
+from soapbench.words.outlook import clock, percent
 from soapbench.words.text import clean
 from soapbench.words.wrapping import wrapped
 

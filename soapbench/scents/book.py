@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
-from soapbench.advice import Foreseen, Known, SwirlChoice, percent, rests_on
+from soapbench.advice import Foreseen, Known, SwirlChoice
 from soapbench.batter import FragranceWord, Mix, Reputation
 from soapbench.lessons import Lesson, Outcome
 from soapbench.outlook import Quantiles
@@ -21,6 +21,8 @@ from soapbench.scents.score import Score, score
 from soapbench.scents.score import as_json as score_json
 from soapbench.scents.shelf import FAST
 from soapbench.thickening import acceleration
+from soapbench.words.outlook import percent, rests_on
+from soapbench.words.text import counted
 
 SLOW_BELOW, FAST_FROM = 1.5, FAST
 """Median acceleration factors that count as slow and as fast (ours)."""
@@ -249,8 +251,7 @@ def _or(names: Sequence[str]) -> str:
 def _counted(tally: Tally) -> str:
     """ "3 drop swirls": the pour named, its tools left out."""
     name = tally.steps[0] if tally.steps else "pour"
-    plural = "" if tally.poured == 1 or name.endswith("s") else "s"
-    return f"{tally.poured} {name}{plural}"
+    return counted(tally.poured, name, name if name.endswith("s") else "")
 
 
 def as_json(book: ScentBook, listed: Sequence[Entry], known: Known) -> dict[str, Any]:

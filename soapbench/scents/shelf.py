@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import exp
 
-from soapbench.advice import rests_on
 from soapbench.batter import Reputation
 from soapbench.lessons import Outcome
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening.fit import Fit
+from soapbench.words.outlook import rests_on
 
 
 @dataclass(frozen=True, slots=True)

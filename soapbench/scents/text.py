@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from soapbench.advice import Known, SwirlChoice, percent
+from soapbench.advice import Known, SwirlChoice
 from soapbench.scents.book import ENOUGH_BATCHES, FAST_FROM, SLOW_BELOW, Entry, ScentBook, WordWorth
 from soapbench.scents.book import advice as advice_of
 from soapbench.scents.score import LEVEL, Bin, Score
-from soapbench.words.text import clean
+from soapbench.words.outlook import percent
+from soapbench.words.text import clean, counted
 from soapbench.words.wrapping import wrapped
 
 
@@ -45,8 +46,8 @@ def _batches(entry: Entry) -> str:
         return "only its reputation"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
-    counted = "1 batch" if entry.batches == 1 else f"{entry.batches} batches"
-    return f"{counted}, {right} of {poured} as planned" if poured else counted
+    made = counted(entry.batches, "batch", "batches")
+    return f"{made}, {right} of {poured} as planned" if poured else made
 
 
 def entry_text(entry: Entry, swirls: Sequence[SwirlChoice], known: Known, width: int = 80) -> str:
@@ -110,10 +111,9 @@ def score_lines(found: Score, width: int = 80) -> list[str]:
 
 def _bin_line(b: Bin, width: int) -> str:
     about = percent(b.given or 0.0)
-    counted = "1 pour" if b.pours == 1 else f"{b.pours} pours"
     low, high = b.interval
     said = (
-        f"of {counted} given about {about}, {b.as_planned} finished as planned "
+        f"of {counted(b.pours, 'pour')} given about {about}, {b.as_planned} finished as planned "
         f"({low * 100:.0f}–{high * 100:.0f} %)"
     )
     return said[:width]

@@ -7,29 +7,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from soapbench.advice import Foreseen, Known, Lever, SwirlChoice, rests_on
-from soapbench.outlook import Outlook
 from soapbench.plan import Plan
-from soapbench.recipe.amounts import Amounts
-from soapbench.recipe.cautions import Caution, cautions, problems
-from soapbench.stages import left_unpoured, stages, step_problems
-from soapbench.words.text import clean
+from soapbench.recipe.cautions import Caution
+from soapbench.sheet.weighed import Weighed, weighed
+from soapbench.words.outlook import rests_on
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known, Lever, SwirlChoice
+    from soapbench.outlook import Outlook
 
 
 @dataclass(frozen=True, slots=True)
-class PlanSheet:
+class PlanSheet(Weighed):
     """Everything known of a plan before it is poured."""
 
-    plan: Plan
-    amounts: Amounts
     outlook: Outlook | None
-    """None: its steps cannot be poured as written; ``problems`` says why."""
+    """None: its steps cannot be poured as written."""
     choices: tuple[SwirlChoice, ...]
     levers: tuple[Lever, ...]
-    cautions: tuple[Caution, ...]
-    problems: tuple[Caution, ...]
     rests_on: str
     warn_below: float
 
@@ -46,27 +43,27 @@ def plan_sheet(
     plan: Plan, known: Known, texts: Mapping[str, Mapping[str, str]], levers: bool = True
 ) -> PlanSheet:
     """The sheet of ``plan``; ``texts`` is the table of cautions."""
-    foreseen = Foreseen(plan, known)
-    made = foreseen.amounts
-    wrong = list(problems(plan, made, texts))
-    steps_wrong = step_problems(plan, known.swirls)
-    if not steps_wrong:
-        unpoured = left_unpoured(stages(plan, foreseen.ml, known.swirls), plan)
-        steps_wrong = tuple(f"The steps never pour {pot}." for pot in unpoured)
-    wrong += [
-        Caution("swirl-steps", clean(words), "the plan's own steps", "ours")
-        for words in steps_wrong
-    ]
-    choices = foreseen.choices() if not steps_wrong else []
+    return foreseen_sheet(
+        weighed(plan, known.oils, known.colourants, known.swirls, texts), known, levers
+    )
+
+
+def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanSheet:
+    """The sheet of a plan that has been weighed out from the tables of ``known``."""
+    from soapbench.advice import Foreseen
+
+    foreseen = Foreseen(ready.plan, known, ready.amounts)
+    choices = foreseen.choices() if ready.pourable else []
     return PlanSheet(
-        plan=plan,
-        amounts=made,
-        outlook=None if steps_wrong else foreseen.outlook(),
+        plan=ready.plan,
+        amounts=ready.amounts,
+        cautions=ready.cautions,
+        problems=ready.problems,
+        pourable=ready.pourable,
+        outlook=foreseen.outlook() if ready.pourable else None,
         choices=tuple(choices),
         levers=tuple(foreseen.levers(choices)) if levers and choices else (),
-        cautions=cautions(plan, made, texts),
-        problems=tuple(wrong),
-        rests_on=_rests(plan, known),
+        rests_on=_rests(ready.plan, known),
         warn_below=known.warn_below,
     )
 

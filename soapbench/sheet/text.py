@@ -3,28 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
-from soapbench.advice import clock, needs_words, percent
 from soapbench.recipe.pots import ColourantAmount, shown_splits
 from soapbench.sheet.front import HEADINGS, Front
 from soapbench.sheet.plansheet import PlanSheet
+from soapbench.sheet.weighed import Weighed
+from soapbench.words.outlook import clock, needs_words, percent
 from soapbench.words.shown import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.taste import USUAL, Taste
 from soapbench.words.text import clean
 from soapbench.words.wrapping import wrapped
+
+if TYPE_CHECKING:
+    from soapbench.outlook import Outlook
 
 MUCH_BETTER = 0.1
 """A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
 LONG_MIN = 30.0
 """Ways that take longer than this are named only when nothing quicker serves (ours)."""
 SHOWN_LEVERS = 8
+WORKING_OUT = "working out …"
+"""Stands where something is not known yet: never a number that could be taken for one."""
 
 
-def verdict_words(sheet: PlanSheet) -> str:
+def verdict_words(sheet: Weighed) -> str:
     """Whether this swirl can be finished, on what that rests, what would be better."""
-    seen = sheet.outlook
-    if seen is None:
+    if not sheet.pourable:
         return "These steps cannot be poured as written."
+    if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
+        return "Weighed out. Whether this swirl can be finished is being worked out …"
     swirl = " + ".join(sheet.plan.swirl.steps)
     said = f"{swirl}: {percent(seen.chance)} to finish, by {sheet.rests_on}."
     if sheet.in_danger:
@@ -43,15 +51,21 @@ BESIDE_DIGITS = 34
 """Columns of a screen that the chance in large digits takes; the verdict stands beside it."""
 
 
-def front(sheet: PlanSheet, width: int, taste: Taste) -> Front:
-    """What a screen of ``width`` columns shows of ``sheet``."""
+def front(sheet: Weighed, width: int, taste: Taste) -> Front:
+    """What a screen of ``width`` columns shows of ``sheet``; of a plan weighed out only, that."""
+    seen = outlook_of(sheet)
     return Front(
         clean(sheet.plan.title),
-        percent(sheet.outlook.chance).replace(" ", "") if sheet.outlook else "–",
+        percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–",
         "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
-        sheet.in_danger,
+        isinstance(sheet, PlanSheet) and sheet.in_danger,
         tuple(details(sheet, width, taste)[1:]),
     )
+
+
+def outlook_of(sheet: Weighed) -> Outlook | None:
+    """None: nothing can be foreseen, or it has not been worked out yet."""
+    return sheet.outlook if isinstance(sheet, PlanSheet) else None
 
 
 def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
@@ -61,7 +75,7 @@ def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
     return "\n".join([*head, *details(sheet, width, taste)]) + "\n"
 
 
-def details(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> list[str]:
+def details(sheet: Weighed, width: int = 80, taste: Taste = USUAL) -> list[str]:
     """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
     lines: list[str] = []
     parts = (
@@ -80,7 +94,7 @@ def details(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> list[str
     return lines
 
 
-def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
+def _weigh(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
     made = sheet.amounts
     wide = 11 if taste.units == "metric" else 24
 
@@ -115,16 +129,16 @@ def _weigh(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
     )
 
 
-def _pots(sheet: PlanSheet, width: int, taste: Taste) -> Iterator[str]:
+def _pots(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
     yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
-    pots = sheet.amounts.pots
+    pots, seen = sheet.amounts.pots, outlook_of(sheet)
     spoons = kitchen_splits([pot.ml for pot in pots], taste)
     for pot, written, (ml, g), spoon in zip(
         pots, sheet.plan.pots, shown_splits(pots), spoons, strict=True
     ):
-        room = ""
-        if sheet.outlook:
-            q = sheet.outlook.room_from_scent_s[pot.name]
+        room = WORKING_OUT if sheet.pourable else ""
+        if seen:
+            q = seen.room_from_scent_s[pot.name]
             room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
         scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
@@ -143,11 +157,14 @@ def liquid_words(dose: ColourantAmount) -> str:
     return f" in {dose.liquid_ml:.0f} mL of the {dose.liquid}" if dose.liquid_ml else ""
 
 
-def _stages(sheet: PlanSheet) -> Iterator[str]:
-    if sheet.outlook is None:
+def _stages(sheet: Weighed) -> Iterator[str]:
+    seen = outlook_of(sheet)
+    if seen is None:
+        if sheet.pourable:
+            yield f"  {WORKING_OUT}"
         return
     yield f"  {'':<36}{'about':>8}{'four of five':>16}{'in time':>9}"
-    for stage in sheet.outlook.stages:
+    for stage in seen.stages:
         lasts = stage.lasts_s
         spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
         yield (
@@ -156,8 +173,11 @@ def _stages(sheet: PlanSheet) -> Iterator[str]:
         )
 
 
-def _swirls(sheet: PlanSheet) -> Iterator[str]:
-    if not sheet.choices:
+def _swirls(sheet: Weighed) -> Iterator[str]:
+    if not sheet.pourable:
+        return
+    if not isinstance(sheet, PlanSheet):
+        yield f"  {WORKING_OUT}"
         return
     yield f"  {'':<42}{'to finish':>10}{'minutes':>9}"
     own = tuple(sheet.plan.swirl.steps)
@@ -167,8 +187,8 @@ def _swirls(sheet: PlanSheet) -> Iterator[str]:
         yield f"  {clean(choice.name, 41):<42}{chance:>10}{choice.minutes:>9.0f}{mark}"
 
 
-def _levers(sheet: PlanSheet, taste: Taste) -> Iterator[str]:
-    for lever in sheet.levers[:SHOWN_LEVERS]:
+def _levers(sheet: Weighed, taste: Taste) -> Iterator[str]:
+    for lever in sheet.levers[:SHOWN_LEVERS] if isinstance(sheet, PlanSheet) else ():
         yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 import traceback
 from collections.abc import Callable
@@ -11,18 +12,15 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 
+from soapbench.ui.knowing import Knowing
 from soapbench.ui.signals import listen
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
-    from soapbench.aftercare.practice import Practice
     from soapbench.disk.batchlog import BatchLog
     from soapbench.disk.bench import Bench
     from soapbench.disk.clock import Clock
-    from soapbench.disk.memory import Memory
     from soapbench.reading.faults import Fault
-    from soapbench.scents.shelf import Scent
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.ui.desk import Desk
     from soapbench.ui.pour.rehearsal import RehearsalScreen
@@ -30,11 +28,13 @@ if TYPE_CHECKING:
     from soapbench.ui.workshop.draft import Draft
     from soapbench.words.taste import Taste
 
+LOADED_S = 2.0
+"""All that the first screen needs is loaded by then."""
 MOST_FAULTS = 5
 """Enough to report; a fault in every tick must not fill the memory."""
 
 
-class SoapbenchApp(App[int]):
+class SoapbenchApp(Knowing, App[int]):
     """One maker's bench. ``plan``, ``rehearsal``: what to open at once."""
 
     CSS_PATH = "soapbench.tcss"
@@ -57,7 +57,6 @@ class SoapbenchApp(App[int]):
         self.clock = clock
         self._plan_path = plan
         self._rehearsal = rehearsal
-        self._memory: Memory | None = None
         self.desk: Desk | None = None
         self.said = ""
         """What the next screen with a line for it should tell."""
@@ -86,52 +85,16 @@ class SoapbenchApp(App[int]):
         if self.taste.sound == "bell":
             super().bell()
 
-    # ---- what the bench knows
-
-    def memory(self) -> Memory:
-        """Fit, pace and tables; worked out when first asked for, and again after a pour."""
-        if self._memory is None:
-            from soapbench.disk.memory import remember
-
-            self._memory = remember(self.bench, self.taste.warn_below)
-        return self._memory
-
-    def known_anyhow(self) -> Known:
-        """What the bench knows; without the maker's own tables when those cannot be read.
-
-        A pour under way must not wait until a table is put right.
-        """
-        from soapbench.reading.faults import FileFaults
-
-        try:
-            return self.memory().known
-        except FileFaults:
-            from soapbench.disk.memory import remember
-
-            return remember(self.bench, self.taste.warn_below, own_tables=False).known
-
     def met(self, error: BaseException) -> None:
         """Keep a fault nobody foresaw, to be printed once the screen is given back."""
         if len(self.faults) < MOST_FAULTS:
             self.faults.setdefault(repr(error), error)
 
-    def shelf(self) -> dict[str, Scent]:
-        """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
-        from soapbench.disk.tables import fragrances
-        from soapbench.scents.shelf import shelf
-
-        memory = self.memory()
-        outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
-        return shelf(fragrances(self.bench.folder / "tables"), memory.known.fit, outcomes)
-
-    def forget(self) -> None:
-        """The logs have changed: what they taught is worked out again when next asked for."""
-        self._memory = None
-
     # ---- ways between screens
 
     def on_mount(self) -> None:
         listen(self._go, lambda: self.refresh(repaint=True, layout=True))
+        self.set_timer(LOADED_S, collect_again)
         self._bring_home()
         if self._rehearsal:
             self.push_screen(self._rehearsed(self._rehearsal))
@@ -200,11 +163,11 @@ class SoapbenchApp(App[int]):
     def _rehearsed(self, wanted: Wanted) -> RehearsalScreen:
         """The app holds no desk of it: leaving a rehearsal loses nothing."""
         from soapbench.ui.pour.rehearsal import RehearsalScreen
-        from soapbench.ui.rehearse import ScaledClock, begin_rehearsal
+        from soapbench.ui.rehearse import ScaledClock, rehearsal_desk
 
         clock = ScaledClock(self.clock, wanted.speed)
-        desk, batter = begin_rehearsal(self.bench, clock, self.known_anyhow(), wanted)
-        return RehearsalScreen(desk, batter, wanted, self.taste.keys)
+        desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
+        return RehearsalScreen(desk, wanted, self.taste.keys)
 
     def set_out(self, sheet: PlanSheet) -> None:
         """From the plan sheet to the set-out: here the batch's log begins."""
@@ -260,16 +223,6 @@ class SoapbenchApp(App[int]):
         """Back to the bench: let go of the log, learn from it."""
         self._unless_lost(lambda: self._over(desk))
 
-    def practice(self) -> Practice:
-        """Common practice after the pour; ours where the maker's own table cannot be read."""
-        from soapbench.disk.tables import practice
-        from soapbench.reading.faults import FileFaults
-
-        try:
-            return practice(self.bench.folder / "tables")
-        except FileFaults:
-            return practice(None)
-
     def _over(self, desk: Desk) -> None:
         from soapbench.ui.home import HomeScreen
 
@@ -315,6 +268,12 @@ class SoapbenchApp(App[int]):
         if self.desk is not None:
             self.desk.close()
         self.exit(0)
+
+
+def collect_again() -> None:
+    """What loading has made stays: it need not be looked through for garbage ever again."""
+    gc.freeze()
+    gc.enable()
 
 
 def run(folder: Path, plan: Path | None, rehearsal: Wanted | None = None) -> int:

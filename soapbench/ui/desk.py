@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from soapbench.disk.hold import Holder
     from soapbench.plan import Plan
     from soapbench.recipe.amounts import Amounts
+    from soapbench.swirls import SwirlTable
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
 """Lye in oils cannot be undone; a warning was not the maker's key."""
@@ -46,7 +47,9 @@ class Desk:
     batch: str
     plan: Plan
     made: Amounts
-    known: Known
+    swirls: SwirlTable
+    learn: Callable[[], Known]
+    """What the bench knows; worked out when the model is first asked, on another thread."""
     log: Log
     clock: Clock
     watching: bool = False
@@ -62,6 +65,7 @@ class Desk:
     """What the log's header kept of the figures shown before the pour."""
     state: PourState = field(init=False)
     live: Live | None = None
+    _known: Known | None = field(default=None, init=False)
     by_wall_clock: bool = field(default=False, init=False)
     """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
     _from: tuple[Reading, float] | None = field(default=None, init=False)
@@ -70,6 +74,12 @@ class Desk:
     def __post_init__(self) -> None:
         self._fold()
         self._set_clock()
+
+    @property
+    def known(self) -> Known:
+        if self._known is None:
+            self._known = self.learn()
+        return self._known
 
     # ---- time
 
@@ -133,9 +143,9 @@ class Desk:
         return logged
 
     def _fold(self) -> None:
-        from soapbench.advice import pot_ml
+        from soapbench.recipe.amounts import pot_ml
 
-        self.state = state_of(self.plan, pot_ml(self.made), self.known.swirls, self.log.events)
+        self.state = state_of(self.plan, pot_ml(self.made), self.swirls, self.log.events)
 
     def lye_meets_oils(self) -> None:
         if not self.state.begun:

@@ -64,6 +64,10 @@ class Ask(ModalScreen[bool | None]):
         self.dismiss(event.key == self._yes)
 
 
+KEY_WORDS = 27
+"""Width of what a key does, two of them side by side in the 72 columns of a wide dialog."""
+
+
 class KeysHelp(ModalScreen[None]):
     """Every key on one page."""
 
@@ -74,11 +78,15 @@ class KeysHelp(ModalScreen[None]):
         self._keys = keys
 
     def compose(self) -> ComposeResult:
-        text = Text()
-        for key, act in self._keys.items():
-            text.append(f" {shown(key)} ".rjust(8), Style(bold=True, reverse=True))
-            what = f"note: {act.note}" if act.note else act.words
-            text.append(f" {what}".ljust(26))
+        text = Text(no_wrap=True)
+        listed = list(self._keys.items())
+        rows = -(-len(listed) // 2)
+        for row in range(rows):
+            for key, act in listed[row::rows]:
+                text.append(f"{shown(key):>6} ", Style(bold=True))
+                words = f"note: {act.note}" if act.note else act.words
+                text.append(f"{words:<{KEY_WORDS}.{KEY_WORDS}}")
+            text.append("\n")
         with Vertical(classes="dialog wide"):
             yield Static(text)
             yield Static("any key goes back to the pour", markup=False, classes="quiet")

@@ -21,7 +21,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.ui import benchlines
 from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
 from soapbench.ui.rows import Rows
-from soapbench.words.text import clean
+from soapbench.words.text import clean, counted
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
@@ -154,7 +154,8 @@ class HomeScreen(Screen[None]):
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
         count = len(self.on.batches.rows) if self.on.batches else 0
         due = f"   {len(self.on.due)} due" if self.on.due else ""
-        said = f"The bench   {len(self.on.plans)} plans   {count:,} batches{due}"
+        plans, batches = counted(len(self.on.plans), "plan"), counted(count, "batch", "batches")
+        said = f"The bench   {plans}   {batches}{due}"
         self.query_one("#title", Static).update(said)
 
     def _draw(self, row: int, width: int) -> Text:

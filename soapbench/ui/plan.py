@@ -21,11 +21,13 @@ from soapbench.disk.sheets import SheetShelf
 from soapbench.reading.faults import FileFaults
 from soapbench.sheet.front import HEADINGS, Front
 from soapbench.ui.bigtext import BigText
+from soapbench.ui.later import let_draw
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.disk.index import Row
     from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.sheet.weighed import Weighed
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -35,9 +37,16 @@ class PlanScreen(Screen[None]):
     app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
+    class WeighedOut(Message):
+        """The amounts and what to mind; what can be foreseen comes later."""
+
+        def __init__(self, ready: Weighed, front: Front, width: int) -> None:
+            self.ready, self.front, self.width = ready, front, width
+            super().__init__()
+
     class Ready(Message):
-        def __init__(self, sheet: PlanSheet, begun: Row | None) -> None:
-            self.sheet, self.begun = sheet, begun
+        def __init__(self, sheet: PlanSheet, front: Front, width: int, begun: Row | None) -> None:
+            self.sheet, self.front, self.width, self.begun = sheet, front, width, begun
             super().__init__()
 
     def __init__(self, path: Path, rehearse: bool = False) -> None:
@@ -45,10 +54,13 @@ class PlanScreen(Screen[None]):
         self._path = path
         self._to_rehearse = rehearse
         self.sheet: PlanSheet | None = None
+        self._weighed: Weighed | None = None
+        """As much of the sheet as is there at once."""
         self._front: Front | None = None
         """What is shown: of the last time, until the sheet has been worked out."""
+        self._working = True
         self._pressed = ""
-        """A key pressed before that; it is heeded then."""
+        """A key pressed meanwhile; it is heeded then."""
         self._begun: Path | None = None
         """The log of a pour of this plan that has not ended."""
 
@@ -69,7 +81,7 @@ class PlanScreen(Screen[None]):
 
     def on_mount(self) -> None:
         self._show_kept()
-        self.call_after_refresh(self._work_out)  # loading the model would hold up the first paint
+        self._work_out(at_once=self._front is None)
 
     def _show_kept(self) -> None:
         """The sheet as it was last time, at once, when nothing it was made from has changed."""
@@ -90,24 +102,40 @@ class PlanScreen(Screen[None]):
         return self._sheets.key(self._path, f"{self._width} {self.app.taste}")
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
-    def _work_out(self) -> None:
-        from soapbench.disk.planfile import read_plan
-        from soapbench.disk.tables import cautions
-        from soapbench.sheet.plansheet import plan_sheet
+    def _work_out(self, at_once: bool) -> None:
+        """First what needs no model, and what it shows; then the whole sheet."""
+        if not at_once:
+            let_draw()
+        from soapbench.disk.planfile import weigh_out
+        from soapbench.sheet.text import front
+
+        ready = weigh_out(self._path, self.app.bench.folder / "tables")
+        width, taste = self._width, self.app.taste
+        self.post_message(self.WeighedOut(ready, front(ready, width, taste), width))
+        let_draw()
+        from soapbench.sheet.plansheet import foreseen_sheet
 
         known = self.app.memory().known
-        plan = read_plan(self._path, known.oils, known.swirls.kinds)
         unfinished = self.app.bench.unfinished()
-        begun = next((row for row in unfinished if row.title == plan.title), None)
-        self.post_message(self.Ready(plan_sheet(plan, known, cautions()), begun))
+        begun = next((row for row in unfinished if row.title == ready.plan.title), None)
+        sheet = foreseen_sheet(ready, known)
+        self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun))
+
+    def on_plan_screen_weighed_out(self, message: WeighedOut) -> None:
+        self._weighed = message.ready
+        if self._front is None:
+            self._show_front(message.front)
+            self._refit(message.width)
 
     def on_plan_screen_ready(self, message: Ready) -> None:
         self.sheet = message.sheet
+        self._working = False
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
             since = message.begun.started[:16].replace("T", " ")
             self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
-        self._show_sheet(message.sheet)
+        self._show_front(message.front)
+        self._refit(message.width)
         if self._front:
             self._sheets.keep(self._key(), asdict(self._front) | {"lines": list(self._front.lines)})
         if self._pressed:
@@ -140,17 +168,13 @@ class PlanScreen(Screen[None]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
-            self.sheet = self._front = None
+            self._working = False
+            self.sheet = self._weighed = self._front = None
             error = event.worker.error
             if isinstance(error, FileFaults):
                 self._show(_faults_text(error))
             else:
                 self._show(Text(f"This could not be worked out: {clean(str(error))}"))
-
-    def _show_sheet(self, sheet: PlanSheet) -> None:
-        from soapbench.sheet.text import front
-
-        self._show_front(front(sheet, self._width, self.app.taste))
 
     def _show_front(self, front: Front) -> None:
         if front == self._front:
@@ -170,8 +194,15 @@ class PlanScreen(Screen[None]):
         self.query_one("#text", Static).update(text)
 
     def on_resize(self) -> None:
-        if self.sheet:
-            self._show_sheet(self.sheet)
+        self._refit(0)
+
+    def _refit(self, width: int) -> None:
+        """Wrap what is shown anew, unless it was made for the width the screen has now."""
+        shown = self.sheet or self._weighed
+        if shown and width != self._width:
+            from soapbench.sheet.text import front
+
+            self._show_front(front(shown, self._width, self.app.taste))
 
     def on_key(self, event: events.Key) -> None:
         if event.key in ("enter", "c", "v", "h"):
@@ -179,18 +210,24 @@ class PlanScreen(Screen[None]):
             self._act(event.key)
         elif event.key == "r":
             event.stop()
-            self._work_out()
+            self._read_again()
         elif event.key == "escape":
             event.stop()
             from soapbench.ui.home import HomeScreen
 
             self.app.switch_screen(HomeScreen())
 
+    def _read_again(self) -> None:
+        """No key must act on the sheet of what the plan was before."""
+        self.sheet = self._weighed = self._front = None
+        self._working = True
+        self._work_out(at_once=True)
+
     def _act(self, key: str) -> None:
         """Do what ``key`` stands for; at once, or when the sheet has been worked out."""
         self._pressed = ""
         if self.sheet is None:
-            self._pressed = key if self._front else ""
+            self._pressed = key if self._working else ""
         elif key == "enter" and self.sheet.outlook is not None:
             self.app.set_out(self.sheet)
         elif key == "c" and self._begun:
@@ -223,8 +260,7 @@ def _front_text(front: Front) -> Text:
     """What the command line prints below the verdict, headings told apart."""
     text = Text()
     for line in front.lines:
-        text.append(line, Style(bold=True, underline=True) if line in HEADINGS else Style())
-        text.append("\n")
+        text.append(f"{line}\n", Style(bold=True, underline=True) if line in HEADINGS else None)
     return text
 
 

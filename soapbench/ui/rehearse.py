@@ -8,20 +8,19 @@ from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from soapbench.disk.clock import Clock, Reading
-from soapbench.rehearsal.hands import HEEDS_S, Hands
-from soapbench.rehearsal.rehearsal import Batter, draw_batter, fault_of, milestones
-from soapbench.rehearsal.report import Report, report
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from soapbench.advice import Known, SwirlChoice
     from soapbench.disk.bench import Bench
-    from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.rehearsal.hands import Hands
+    from soapbench.rehearsal.rehearsal import Batter
+    from soapbench.rehearsal.report import Report
+    from soapbench.sheet.weighed import Weighed
     from soapbench.stages import Stage
+    from soapbench.swirls import SwirlTable
     from soapbench.ui.desk import Desk
 
 SLOWEST, FASTEST = 1.0, 20.0
@@ -35,7 +34,7 @@ MOST_RESCUES = 3
 class Wanted:
     """A rehearsal to be played: of which plan, how many times faster than life, which batter."""
 
-    sheet: PlanSheet
+    sheet: Weighed
     speed: float
     seed: int
 
@@ -94,17 +93,30 @@ def a_seed() -> int:
     return secrets.randbelow(100_000)
 
 
+def rehearsal_desk(
+    bench: Bench, clock: Clock, swirls: SwirlTable, learn: Callable[[], Known], wanted: Wanted
+) -> Desk:
+    """A rehearsal's desk, logged among the rehearsals; its batter is drawn apart from it."""
+    from soapbench.ui.start import begin_rehearsal
+
+    desk = begin_rehearsal(bench, clock, swirls, learn, wanted.sheet)
+    desk.note(None, f"rehearsal, seed {wanted.seed}, speed {wanted.speed:g}")
+    return desk
+
+
 def begin_rehearsal(
     bench: Bench, clock: Clock, known: Known, wanted: Wanted
 ) -> tuple[Desk, Batter]:
-    """A rehearsal: its desk, logged among the rehearsals, and its hidden batter."""
-    from soapbench.ui.start import begin
+    """A rehearsal: its desk and its hidden batter."""
+    desk = rehearsal_desk(bench, clock, known.swirls, lambda: known, wanted)
+    return desk, mixed(desk, wanted)
 
-    sheet = wanted.sheet
-    batter = draw_batter(sheet.plan, sheet.amounts, known, wanted.seed)
-    desk = begin(bench, clock, known, sheet, rehearsal=True)
-    desk.note(None, f"rehearsal, seed {wanted.seed}, speed {wanted.speed:g}")
-    return desk, batter
+
+def mixed(desk: Desk, wanted: Wanted) -> Batter:
+    """The hidden batter of a rehearsal; the same for the same seed and bench."""
+    from soapbench.rehearsal.rehearsal import draw_batter
+
+    return draw_batter(desk.plan, desk.made, desk.known, wanted.seed)
 
 
 # ---------------------------------------------------------------- hands off
@@ -112,6 +124,11 @@ def begin_rehearsal(
 
 def hands_off(bench: Bench, start: Reading, known: Known, wanted: Wanted) -> Report:
     """Play a rehearsal without keys and without waiting; its log is among the rehearsals."""
+    import numpy as np
+
+    from soapbench.rehearsal.hands import Hands
+    from soapbench.rehearsal.report import report
+
     clock = SteppedClock(start)
     desk, batter = begin_rehearsal(bench, clock, known, wanted)
     # The hands' own numbers: a batter's seed must not make its hands quick or slow.
@@ -145,6 +162,9 @@ class Player:
 
     def _work(self, stage: Stage) -> None:
         """One stage, until it is over one way or another."""
+        from soapbench.rehearsal.hands import HEEDS_S
+        from soapbench.rehearsal.rehearsal import milestones
+
         desk, takes = self.desk, self.hands.takes(stage)
         begun: float | None = None
         blend_until = heeds_at = None
@@ -198,6 +218,8 @@ class Player:
         self, stage: Stage, begun: float, now: float, times: Mapping[str, Sequence[float]]
     ) -> None:
         """The hands are through with a stage: it came right, or they do what can still be done."""
+        from soapbench.rehearsal.rehearsal import fault_of
+
         if fault_of(stage, begun, now, times) is None:
             self.desk.stage_done()
         elif self._take_rescue():

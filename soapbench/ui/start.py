@@ -5,10 +5,9 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from soapbench import __version__
-from soapbench.lessons import foreseen_figures
 from soapbench.ui.desk import Desk, Log
 from soapbench.words.text import clean
 
@@ -18,6 +17,8 @@ if TYPE_CHECKING:
     from soapbench.disk.clock import Clock
     from soapbench.log import Event
     from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.sheet.weighed import Weighed
+    from soapbench.swirls import SwirlTable
 
 Held = tuple[Log, Callable[[], None]]
 """A log to write and what lets go of it."""
@@ -27,23 +28,45 @@ class CannotCarryOn(Exception):
     """Why a log cannot be poured on from; its text is for the maker."""
 
 
-def begin(
-    bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, rehearsal: bool = False
-) -> Desk:
+def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
     """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
+    figures = {}
+    if sheet.outlook:
+        from soapbench.advice import Foreseen
+        from soapbench.barface import barplan
+        from soapbench.lessons import foreseen_figures
+
+        figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
+        worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
+        figures["face"] = barplan.kept(worked, known.sinking)
+    return _desk(bench, clock, known.swirls, lambda: known, sheet, figures)
+
+
+def begin_rehearsal(
+    bench: Bench, clock: Clock, swirls: SwirlTable, learn: Callable[[], Known], ready: Weighed
+) -> Desk:
+    """A rehearsal of what was weighed out, logged among the rehearsals.
+
+    Nothing was foreseen for it and it teaches nothing, so the model can come later.
+    """
+    return _desk(bench, clock, swirls, learn, ready, {}, rehearsal=True)
+
+
+def _desk(
+    bench: Bench,
+    clock: Clock,
+    swirls: SwirlTable,
+    learn: Callable[[], Known],
+    sheet: Weighed,
+    figures: dict[str, Any],
+    rehearsal: bool = False,
+) -> Desk:
     from soapbench.disk.hold import Hold, take
     from soapbench.disk.patient import PatientLog
     from soapbench.disk.records import Header
 
     reading = clock.read()
     batch = f"{reading.at:%Y%m%d}-{secrets.token_hex(4)}"
-    figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook) if sheet.outlook else {}
-    if sheet.outlook:
-        from soapbench.advice import Foreseen
-        from soapbench.barface import barplan
-
-        worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
-        figures["face"] = barplan.kept(worked, known.sinking)
     header = Header(
         batch, sheet.plan.title, reading.at, __version__, sheet.plan.as_written(), figures
     )
@@ -51,8 +74,9 @@ def begin(
     hold = take(log.path, reading.boot_id)
     release = hold.release if isinstance(hold, Hold) else (lambda: None)
     return Desk(
-        batch, sheet.plan, sheet.amounts, known, log, clock, release=release, foreseen=figures
-    )
+        batch, sheet.plan, sheet.amounts, swirls, learn, log, clock,
+        release=release, foreseen=figures,
+    )  # fmt: skip
 
 
 def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
@@ -88,7 +112,7 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         made = amounts(plan, known.oils, known.colourants)
         watched = WatchedLog(bench, path)
         desk = Desk(
-            header.id, plan, made, known, watched, clock,
+            header.id, plan, made, known.swirls, lambda: known, watched, clock,
             watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
             foreseen=header.foreseen,
         )  # fmt: skip

@@ -6,6 +6,16 @@ from rich.style import Style
 from rich.text import Text
 from textual.theme import Theme
 
+
+def _scrollbar(thumb: str) -> dict[str, str]:
+    """A thumb that stands out from its track by 3:1 and more, whatever it is doing."""
+    return {
+        "scrollbar": thumb,
+        "scrollbar-hover": thumb,
+        "scrollbar-active": thumb,
+    }
+
+
 DUSK = Theme(
     name="dusk",
     dark=True,
@@ -19,7 +29,7 @@ DUSK = Theme(
     warning="#f2c14e",
     error="#ff8a7a",
     success="#8fd19e",
-    variables={"text-muted": "#b3bcc2"},
+    variables={"text-muted": "#b3bcc2", **_scrollbar("#6c8798")},
 )
 LINEN = Theme(
     name="linen",
@@ -34,7 +44,7 @@ LINEN = Theme(
     warning="#7a5500",
     error="#a3261b",
     success="#1f6b38",
-    variables={"text-muted": "#4d545a"},
+    variables={"text-muted": "#4d545a", **_scrollbar("#6b7c86")},
 )
 SLATE = Theme(
     name="slate",
@@ -49,12 +59,15 @@ SLATE = Theme(
     warning="#ffe14d",
     error="#ff9b9b",
     success="#9dff9d",
-    variables={"text-muted": "#e0e0e0"},
+    variables={"text-muted": "#e0e0e0", **_scrollbar("#7f8c94")},
 )
 ALL = (DUSK, LINEN, SLATE)
 """In the order of ``taste.THEMES``."""
 
 
-def swatch(look: str, wide: int = 2) -> Text:
-    """A patch of ``look`` (#rrggbb); without colour its text beside it still tells."""
-    return Text("█" * wide, Style(color=look))
+def swatch(look: str, wide: int = 2, sign: str = "█") -> Text:
+    """A patch of ``look`` (#rrggbb) between edges in the ink of the text around it.
+
+    The edges show where a colour like the ground is; without colour the sign still tells.
+    """
+    return Text.assemble("▐", (sign * wide, Style(color=look)), "▌")

@@ -33,3 +33,8 @@ def _fit(c: str) -> str:
     if c.isspace() and c not in "\x1c\x1d\x1e\x1f":
         return " "
     return "" if category(c) in ("Cc", "Cf") else UNSHOWABLE
+
+
+def counted(n: int, one: str, many: str = "") -> str:
+    """A number of things: "1 plan", "1,200 batches"; ``many`` where it is not ``one`` and an s."""
+    return f"{n:,} {one if n == 1 else many or one + 's'}"

@@ -48,6 +48,8 @@ class Terminal:
         self._carry = b""
         self.raw = bytearray()
         self.ended = False
+        self.stamp = time.perf_counter()
+        """When the last of what it wrote came; at first, when it was begun."""
         self.process = PtyProcess.spawn(argv, dimensions=size, env=env)
         self.before = self.modes()
 
@@ -79,6 +81,7 @@ class Terminal:
         if not data:
             self.ended = True
             return False
+        self.stamp = time.perf_counter()  # before the terminal's model, which is slow
         self.raw += data
         data = _STRIP.sub(b"", self._carry + data)
         partial = _PARTIAL.search(data)

@@ -12,7 +12,6 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from soapbench.advice import clock
 from soapbench.aftercare.due import curve, weighings
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.disk.clock import elapsed_since
@@ -26,6 +25,7 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import TAKE_OVER, KeepingLine
 from soapbench.ui.keyline import key_text
+from soapbench.words.outlook import clock
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:

@@ -15,8 +15,8 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.rehearsal.rehearsal import looks_like
 from soapbench.ui.keys import shown
+from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.words.text import clean
 
@@ -32,16 +32,42 @@ HEADINGS = ("STAGES", "TRACE", "THE MOMENT TO SWITCH")
 class RehearsalScreen(PourScreen):
     """The pour screen with one more line: what the batter in hand looks like, to judge trace by."""
 
+    class Mixed(Message):
+        """The batter, drawn on another thread: the screen and its keys are there before it."""
+
+        def __init__(self, batter: Batter) -> None:
+            self.batter = batter
+            super().__init__()
+
     def __init__(
-        self, desk: Desk, batter: Batter, wanted: Wanted, own_keys: Mapping[str, str] | None = None
+        self, desk: Desk, wanted: Wanted, own_keys: Mapping[str, str] | None = None
     ) -> None:
         super().__init__(desk, own_keys)
-        self._batter = batter
+        self._batter: Batter | None = None
         self._wanted = wanted
 
     def compose(self) -> ComposeResult:
         yield Static(id="rehearsal", markup=False)
         yield from super().compose()
+
+    def on_mount(self) -> None:
+        self._mix()
+
+    @work(thread=True, exclusive=True, group="batter", exit_on_error=False)
+    def _mix(self) -> None:
+        let_draw()
+        from soapbench.ui.rehearse import mixed
+
+        self.post_message(self.Mixed(mixed(self.desk, self._wanted)))
+
+    def on_rehearsal_screen_mixed(self, message: Mixed) -> None:
+        self._batter = message.batter
+        self._ask_model()
+        self._guarded(self._render_now)
+
+    def _ask_model(self) -> None:
+        if self._batter:  # what the bench knows is loaded with it
+            super()._ask_model()
 
     def on_unmount(self) -> None:
         self.desk.close()
@@ -58,11 +84,17 @@ class RehearsalScreen(PourScreen):
             return f"no soap is made; {keys['blender']} is your blender, arrows look into a pot"
         if state.ended is not None:
             return "over"
+        if self._batter is None:
+            return "working out this batter …"
+        from soapbench.rehearsal.rehearsal import looks_like
+
         look = looks_like(self._batter, state, self.desk.now())[self._hand]
         where = {"mould": ", in the mould,", "base": ", in the base's pot,"}
         return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')} {look.words}"
 
     def _to_summary(self) -> None:
+        if self._batter is None:
+            return
         self.app.switch_screen(ReportScreen(self.desk, self._batter, self._wanted))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
-from rich.style import Style
 from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
@@ -14,15 +13,15 @@ from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.advice import clock, percent
 from soapbench.batter import Trace
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keeping import TAKE_OVER, keeping_words
 from soapbench.ui.keyline import key_text
-from soapbench.ui.keys import Act, keymap, shown
+from soapbench.ui.keys import Act, keymap
 from soapbench.ui.pour import view
-from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.ui.pour.pottext import pot_text
+from soapbench.words.outlook import clock
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
@@ -60,6 +59,7 @@ class PourScreen(Screen[None]):
         self._looks = {pot.name: pot.colour for pot in desk.plan.pots}
         self._asked_at = float("-inf")
         self._asking = self._ask_again = False
+        self._drawn = -1.0
         self._stale = ""
         self._trouble = ""
         self._said = ""
@@ -109,7 +109,14 @@ class PourScreen(Screen[None]):
         waited = self.desk.now() - self._asked_at
         if not 0 <= waited < ADVISE_EVERY_S and self.desk.state.stage is not None:
             self._ask_model()
-        self._guarded(self._render_now)
+        if self._drawn != self._second():
+            self._guarded(self._render_now)
+        else:
+            self._guarded(lambda: self._put("said", self._saved_or_said(self.desk.now())))
+
+    def _second(self) -> float:
+        """Every time on the screen moves on in the same instant."""
+        return float(int(self.desk.now()))
 
     def _guarded(self, act: Callable[[], T]) -> T | None:
         """Do ``act``. A fault of this program is told and the pour goes on: the one place for it.
@@ -271,6 +278,8 @@ class PourScreen(Screen[None]):
             )
 
     def _to_summary(self) -> None:
+        from soapbench.ui.pour.summary import SummaryScreen
+
         self.app.switch_screen(SummaryScreen(self.desk))
 
     def _given_up(self, sure: bool | None) -> None:
@@ -299,7 +308,7 @@ class PourScreen(Screen[None]):
         if not self.is_attached:
             return
         desk = self.desk
-        now = float(int(desk.now()))  # every time on the screen moves on in the same instant
+        now = self._drawn = self._second()
         state, live = desk.state, desk.live
         self._put("said", self._saved_or_said(now))  # first: it tells of a fault below, too
         self._put("title", f"{clean(desk.plan.title)}   {clock(now if state.begun else 0)}")
@@ -313,43 +322,11 @@ class PourScreen(Screen[None]):
         room = clock(view.room_now(live, urgent, now)) if live and urgent else "–"
         self.query_one("#room", BigText).show(room)
         self._put("room_of", f"room left: {clean(urgent)}" if urgent else "room left")
-        self._put("pots", self._pot_text(view.pot_lines(state, self._looks, live, now, self._hand)))
+        lines = view.pot_lines(state, self._looks, live, now, self._hand)
+        self._put("pots", pot_text(lines, wide=self.size.width >= 100))
         self._put("next", f"Next  {view.next_words(state)}" if view.next_words(state) else "")
-        self._put("warning", self._warning(), grows=True)
+        self._put("warning", view.warning_words(state, live, self._keys), grows=True)
         self.query_one("#warning").set_class(bool(live and live.warning), "danger")
-
-    def _pot_text(self, lines: list[view.PotLine]) -> Text:
-        text = Text(no_wrap=True, overflow="crop")
-        wide = self.size.width >= 100
-        fill, name, words = (6, 18, 28) if wide else (4, 12, 24)
-        for i, line in enumerate(lines):
-            text.append("\n" if i else "")
-            text.append("▸ " if line.in_hand else "  ", Style(bold=True))
-            text.append(f"{line.letter} ")
-            text.append(line.pattern * fill, Style(color=line.look))
-            text.append(f" {line.name[:name]:<{name}}", Style(bold=True, reverse=line.in_hand))
-            text.append(f" {line.words[:words]:<{words}}{line.faster:>6}")
-            text.append(f"{line.room:>8}", Style(bold=True))
-            text.append("!" if line.urgent else " ", Style(bold=True))
-            text.append(f"{line.spread[:13]:>13}")
-        return text
-
-    def _warning(self) -> str:
-        live, state = self.desk.live, self.desk.state
-        if state.ended is not None:
-            return "Space: what this pour showed, and what comes next"
-        if live is None or state.stage is None:
-            return ""
-        if not live.warning:
-            return view.chance_reason(live)
-        rescue = live.rescue
-        key = next(shown(k) for k, act in self._keys.items() if act.name == "rescue")
-        quicker = (
-            f"{key}: {rescue.name}, {percent(rescue.chance)}"
-            if rescue
-            else "Nothing quicker is better"
-        )
-        return f"! {clean(live.warning)}\n{clean(quicker)}"
 
     def _saved_or_said(self, now: float) -> str:
         if first := self._trouble or keeping_words(self.desk) or self._stale:

@@ -12,9 +12,9 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
 
-from soapbench.advice import clock
 from soapbench.ui.keeping import KeepingLine
 from soapbench.ui.loaf import Loaf
+from soapbench.words.outlook import clock
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:

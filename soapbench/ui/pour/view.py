@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from soapbench.advice import Live, clock, needs_words, percent
 from soapbench.batter import TRACE_WORDS
 from soapbench.pour import PotState, PourState
 from soapbench.stages import Stage
 from soapbench.ui.keys import NOTES, Act, shown
+from soapbench.words.outlook import clock, needs_words, percent
 from soapbench.words.signs import LETTERS, pattern
 from soapbench.words.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.advice import Live
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +148,22 @@ def chance_reason(live: Live | None) -> str:
     if live is None or live.outlook.tightest is None:
         return ""
     return clean(needs_words(live.outlook.tightest, live.outlook, live.now))
+
+
+def warning_words(state: PourState, live: Live | None, keys: Mapping[str, Act]) -> str:
+    """Why the swirl is in danger and the key that takes the quicker way; what is tightest, else."""
+    if state.ended is not None:
+        return "Space: what this pour showed, and what comes next"
+    if live is None or state.stage is None:
+        return ""
+    if not live.warning:
+        return chance_reason(live)
+    rescue = live.rescue
+    key = next(shown(pressed) for pressed, act in keys.items() if act.name == "rescue")
+    quicker = (
+        f"{key}: {rescue.name}, {percent(rescue.chance)}" if rescue else "Nothing quicker is better"
+    )
+    return f"! {clean(live.warning)}\n{clean(quicker)}"
 
 
 def key_words(keys: Mapping[str, Act]) -> list[tuple[str, str]]:

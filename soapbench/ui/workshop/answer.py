@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 from rich.style import Style
 from rich.text import Text
 
-from soapbench.advice import clock, needs_words, percent
 from soapbench.disk.planfile import plan_from_text
 from soapbench.disk.tables import cautions
 from soapbench.disk.toml import parse_text
 from soapbench.reading.faults import Fault, FileFaults
+from soapbench.words.outlook import clock, needs_words, percent
 from soapbench.words.shown import degrees, mass, volume
-from soapbench.words.text import clean
+from soapbench.words.text import clean, counted
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -89,7 +89,7 @@ def answer_text(answer: Answer, before: float | None, taste: Taste, wide: bool) 
     """The answer as the workshop shows it: chance, room left, amounts, problems."""
     if answer.sheet is None:
         count = len(answer.faults)
-        text = Text(f"Not a plan yet: {count} thing{'s' if count != 1 else ''} to put right, ")
+        text = Text(f"Not a plan yet: {counted(count, 'thing')} to put right, ")
         text.append("each marked ! above." if not wide else "each marked ! beside.")
         if not answer.tables and answer.faults:
             text.append(f"\n{clean(answer.faults[0].wrong)}")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from soapbench.disk.planfile import dotted
+from soapbench.disk.planfaults import dotted
 from soapbench.reading.faults import Fault
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.ui.grid import Cell, Row

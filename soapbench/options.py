@@ -1,0 +1,97 @@
+"""What can be asked for on the command line."""
+
+from __future__ import annotations
+
+import argparse
+from typing import Any
+
+from soapbench import __version__
+
+
+def command_parser() -> argparse.ArgumentParser:
+    """Parses a command line; ``command`` is then the name of what is to be done."""
+    parser = argparse.ArgumentParser(
+        prog="soapbench", description="Pour multi-coloured soap while it can still be poured."
+    )
+    parser.add_argument("--version", action="version", version=f"soapbench {__version__}")
+    _bench_option(parser)
+    parser.set_defaults(command="bench")
+    commands = parser.add_subparsers(metavar="COMMAND")
+
+    pour = commands.add_parser("pour", help="open a plan, set out, and pour it")
+    _plan_argument(pour)
+    pour.set_defaults(command="pour")
+
+    check = commands.add_parser("check", help="amounts, outlook and cautions of a plan")
+    _plan_argument(check)
+    check.add_argument("--json", action="store_true", help="for programs")
+    check.add_argument(
+        "--face", metavar="FILE", help="draw the foreseen cut face into FILE (.svg or .png)"
+    )
+    check.set_defaults(command="check")
+
+    rehearse = commands.add_parser("rehearse", help="pour a plan with a simulated batter")
+    _plan_argument(rehearse)
+    rehearse.add_argument(
+        "--speed", default="4", metavar="1..20", help="times faster than life (else 4)"
+    )
+    rehearse.add_argument(
+        "--seed", type=int, metavar="N", help="the batter with this number (else one nobody knows)"
+    )
+    rehearse.add_argument(
+        "--hands-off", action="store_true", help="played by simulated hands at once, without keys"
+    )
+    rehearse.set_defaults(command="rehearse")
+
+    scents = commands.add_parser("scents", help="what each fragrance taught")
+    scents.add_argument(
+        "name", metavar="NAME", nargs="?", default="", help="a fragrance, or a part of its name"
+    )
+    scents.add_argument("--json", action="store_true", help="for programs")
+    _bench_option(scents)
+    scents.set_defaults(command="scents")
+
+    serve = commands.add_parser("serve", help="the bench in a browser, on this machine only")
+    serve.add_argument("--host", default="127.0.0.1", help="this machine's own address")
+    serve.add_argument("--port", type=int, default=8765)
+    _bench_option(serve)
+    serve.set_defaults(command="serve")
+
+    _batch_command(commands, "report", "one batch as an HTML file that prints well")
+    _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
+    export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
+    export.add_argument("--scents", action="store_true", help="the scent book instead of a batch")
+    return parser
+
+
+def _batch_command(
+    commands: Any, name: str, says: str, batch: str | None = None
+) -> argparse.ArgumentParser:
+    parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says)
+    parser.add_argument(
+        "batch",
+        metavar="BATCH",
+        nargs=batch,
+        default="",
+        help="a file, or a unique part of its name, title or id",
+    )
+    parser.add_argument(
+        "-o", "--out", metavar="FILE", help="where to write it (- for standard output)"
+    )
+    _bench_option(parser)
+    parser.set_defaults(command="write_batch", makes=name)
+    return parser
+
+
+def _bench_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--bench",
+        metavar="DIR",
+        default=argparse.SUPPRESS,
+        help="the bench folder (else SOAPBENCH_DIR, else the usual data folder)",
+    )
+
+
+def _plan_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("plan", metavar="PLAN", help="a pour plan (TOML)")
+    _bench_option(parser)

@@ -1,0 +1,195 @@
+"""The tables of a pour plan, each checked by itself."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator, model_validator
+
+from soapbench.batter import FragranceWord, Reputation
+from soapbench.plan.kinds import (
+    LONGEST_NAME,
+    Density,
+    Dose,
+    Fill,
+    Length,
+    Look,
+    Mass,
+    Part,
+    Saponification,
+    Share,
+    Strength,
+    Superfat,
+    Table,
+    Temperature,
+    Text,
+    Time,
+    Volume,
+    wrong,
+)
+from soapbench.reading.faults import nearest
+from soapbench.words.text import clean
+
+
+class Mould(Table):
+    """The mould, by its inner sizes or by its volume, and how full it is to be."""
+
+    length: Length | None = None
+    width: Length | None = None
+    depth: Length | None = None
+    volume: Volume | None = None
+    fill: Fill = 0.92
+
+    @model_validator(mode="after")
+    def _sized(self) -> Mould:
+        sizes = [self.length, self.width, self.depth]
+        if self.volume is None and None in sizes:
+            wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
+        if self.volume is not None and any(sizes):
+            wrong("it has both sizes and a volume", "keep one of the two")
+        return self
+
+    @property
+    def volume_ml(self) -> float:
+        """Volume to the brim, mL."""
+        if self.volume is not None:
+            return self.volume
+        return (self.length or 0) * (self.width or 0) * (self.depth or 0)
+
+
+class Oil(Table):
+    """An oil of the recipe, by share or by mass; all of them one way."""
+
+    name: Text
+    share: Share | None = None
+    mass: Mass | None = None
+    saponification: Saponification | None = None
+    """From its certificate, mg KOH/g; None: the oil table's range."""
+    saturated: Part | None = None
+    """Saturated share of its fatty acids; None: the oil table's, else the usual mean."""
+    lot: Text | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Oil:
+        if (self.share is None) == (self.mass is None):
+            wrong("it needs a share or a mass, one of them", 'share = "45 %" or mass = "450 g"')
+        return self
+
+
+class Lye(Table):
+    """Alkali and water. Concentration counts pure alkali: alkali / (alkali + water)."""
+
+    alkali: Literal["NaOH", "KOH", "both"] = "NaOH"
+    koh_share: Share | None = None
+    """With both alkalis: the share of the oils that KOH turns to soap."""
+    purity: Share = 1.0
+    koh_purity: Share | None = None
+    """Purity of the KOH where both are used; ``purity`` is then the NaOH's."""
+    superfat: Superfat = 0.05
+    concentration: Strength | None = None
+    water_to_lye: Annotated[str, Field(max_length=20)] | None = None
+    """Water : lye ratio by mass, "2 : 1"; instead of the concentration."""
+    lot: Text | None = None
+
+    @field_validator("water_to_lye")
+    @classmethod
+    def _ratio(cls, text: str | None) -> str | None:
+        if text is not None and not 0.9 <= _ratio(text) <= 5.7:
+            wrong(f'"{clean(text)}" is no water : lye ratio', 'write "2 : 1", from 0.9 to 5.7')
+        return text
+
+    @model_validator(mode="after")
+    def _whole(self) -> Lye:
+        if self.concentration is not None and self.water_to_lye is not None:
+            wrong("it has both a concentration and a water : lye ratio", "keep one of the two")
+        if (self.alkali == "both") != (self.koh_share is not None):
+            wrong("koh_share goes with both alkalis", 'alkali = "both" and koh_share = "5 %"')
+        return self
+
+    @property
+    def strength(self) -> float:
+        """Pure alkali / (pure alkali + water); 0.33 where the plan does not say."""
+        if self.water_to_lye is not None:
+            return 1 / (1 + _ratio(self.water_to_lye))
+        return 0.33 if self.concentration is None else self.concentration
+
+
+def _ratio(text: str) -> float:
+    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{1,6})?)\s*:\s*1\s*", text)
+    return float(match.group(1)) if match else 0.0
+
+
+class Conditions(Table):
+    """How the batter is made; left out, a usual room is assumed and said so."""
+
+    batter: Temperature = 30.0
+    """Oils and lye water when they meet, degC."""
+    room: Temperature = 20.0
+    blend: Time = 25.0
+    """Stick-blending meant for the emulsion, s."""
+    gel: Literal["prevent", "allow", "force"] = "allow"
+
+
+class Colourant(Table):
+    """A colourant of one pot; the dose is for the whole pot."""
+
+    name: Text
+    dose: Dose | None = None
+    disperse_in: Literal["oil", "water", "none"] = "none"
+    liquid: Dose | None = None
+    """Oil or water it is dispersed in; taken from the recipe's own, never added to it."""
+    look: Look | None = None
+    lot: Text | None = None
+
+
+class Pot(Table):
+    """A pot of batter: its share of the whole and what colours it."""
+
+    name: Text
+    share: Share
+    colourants: tuple[Colourant, ...] = ()
+    look: Look | None = None
+    """What it will look like; left out, its first colourant's look."""
+
+    @property
+    def colour(self) -> str:
+        """Its look as #rrggbb; uncoloured soap is cream."""
+        looks = [c.look for c in self.colourants if c.look]
+        return self.look or (looks[0] if looks else "#e8dfc8")
+
+
+class Fragrance(Table):
+    """A fragrance: how much, its own limit, where it goes, what is said of it."""
+
+    name: Text
+    load: Share
+    """Share of the oils' mass, or of the scented pots' part of it."""
+    limit: Share | None = None
+    """Most it may be of the finished product, from its own certificate; there is no default."""
+    goes_into: Annotated[str, Field(max_length=LONGEST_NAME)] | tuple[Text, ...] = "each pot"
+    when: Literal["together", "just before pouring"] = "together"
+    """All pots once coloured, or each just before it is first poured."""
+    reputation: Reputation = Reputation.UNKNOWN
+    density: Density = 0.97
+    lot: Text | None = None
+
+    @field_validator("reputation", mode="before")
+    @classmethod
+    def _known(cls, written: object) -> object:
+        if not isinstance(written, str):
+            wrong("text is expected here", 'write it in quotes, "…"')
+        if written not in list(Reputation):
+            wrong(f'"{clean(written)[:40]}" is no reputation', nearest(written, list(Reputation)))
+        return Reputation(written)
+
+    @property
+    def word(self) -> FragranceWord:
+        return FragranceWord(self.name, self.reputation, self.lot)
+
+
+class Swirl(Table):
+    """The swirl as steps: one pour, then tools and top; and what the maker would fall back to."""
+
+    steps: Annotated[tuple[Text, ...], Field(min_length=1, max_length=6)] = ("plain pour",)
+    fall_back: tuple[Text, ...] = ()

@@ -1,0 +1,77 @@
+"""What the app knows of its bench; every part of it is read when a screen first asks for it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known
+    from soapbench.aftercare.practice import Practice
+    from soapbench.disk.bench import Bench
+    from soapbench.disk.memory import Memory
+    from soapbench.scents.shelf import Scent
+    from soapbench.swirls import SwirlTable
+    from soapbench.words.taste import Taste
+
+
+class Knowing:
+    """The part of the app that remembers."""
+
+    bench: Bench
+    taste: Taste
+    _memory: Memory | None = None
+
+    def memory(self) -> Memory:
+        """Fit, pace and tables; worked out when first asked for, and again after a pour."""
+        if self._memory is None:
+            from soapbench.disk.memory import remember
+
+            self._memory = remember(self.bench, self.taste.warn_below)
+        return self._memory
+
+    def known_anyhow(self) -> Known:
+        """What the bench knows; without the maker's own tables when those cannot be read.
+
+        A pour under way must not wait until a table is put right.
+        """
+        from soapbench.reading.faults import FileFaults
+
+        try:
+            return self.memory().known
+        except FileFaults:
+            from soapbench.disk.memory import remember
+
+            return remember(self.bench, self.taste.warn_below, own_tables=False).known
+
+    def swirls_anyhow(self) -> SwirlTable:
+        """The swirls, as ``known_anyhow`` has them, without the rest."""
+        from soapbench.disk.tables import swirls
+        from soapbench.reading.faults import FileFaults
+
+        try:
+            return swirls(self.bench.folder / "tables")
+        except FileFaults:
+            return swirls(None)
+
+    def shelf(self) -> dict[str, Scent]:
+        """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
+        from soapbench.disk.tables import fragrances
+        from soapbench.scents.shelf import shelf
+
+        memory = self.memory()
+        outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
+        return shelf(fragrances(self.bench.folder / "tables"), memory.known.fit, outcomes)
+
+    def forget(self) -> None:
+        """The logs have changed: what they taught is worked out again when next asked for."""
+        self._memory = None
+
+    def practice(self) -> Practice:
+        """Common practice after the pour; ours where the maker's own table cannot be read."""
+        from soapbench.disk.tables import practice
+        from soapbench.reading.faults import FileFaults
+
+        try:
+            return practice(self.bench.folder / "tables")
+        except FileFaults:
+            return practice(None)

@@ -1,0 +1,181 @@
+"""The real app in a real pseudo-terminal of 80x24, side by side with a bare app of its toolkit.
+
+Run: OMP_NUM_THREADS=1 python -m tests.bench.bench_app [--starts 7] [--keys 200] [--idle 20]
+Reach: a plan sheet and a pour to be used within 2.0 times the bare app's start; a key seen within
+8 ms (median) and 25 ms (99 of 100); at rest at most 1.5 % of a core. Linux, for /proc.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from soapbench.advice import Known
+from soapbench.disk.bench import Bench
+from soapbench.disk.clock import SystemClock
+from soapbench.disk.memory import open_bench, remember
+from soapbench.disk.tables import cautions
+from soapbench.plan import Plan
+from soapbench.sheet.plansheet import plan_sheet
+from soapbench.ui.start import begin
+from tests.plans import THREE_POTS, plan
+from tests.stress.terminal import Terminal, soapbench, straight_to_pour
+
+BARE = [sys.executable, str(Path(__file__).parent / "bare_app.py")]
+SAMPLE = Path(__file__).parents[2] / "sample_plans" / "harbour_at_dusk.toml"
+FIVE_POTS = THREE_POTS.replace('share = "60 %"', 'share = "40 %"').replace(
+    "[swirl]",
+    '[[pots]]\nname = "mast"\nshare = "10 %"\n[[pots]]\nname = "sail"\nshare = "10 %"\n[swirl]',
+)
+SETTLED_S = 3.0
+"""After this long nothing is being worked out any more."""
+ROOM = "to finish"
+
+
+def poured(folder: Path, of: Plan) -> Path:
+    """The log of a pour just begun and then left."""
+    bench: Bench = open_bench(folder)
+    known: Known = remember(bench).known
+    desk = begin(bench, SystemClock(), known, plan_sheet(of, known, cautions(), levers=False))
+    desk.lye_meets_oils()
+    desk.close()
+    bench.close()
+    return next((folder / "batches").glob("*.toml"))
+
+
+def start_ms(argv: list[str], bench: Path, shows: str) -> float:
+    """From spawning the process to ``shows`` on the screen."""
+    begun = time.perf_counter()
+    terminal = Terminal(argv, bench)
+    try:
+        terminal.wait(shows)
+        return (terminal.stamp - begun) * 1e3
+    finally:
+        terminal.close()
+
+
+def starts(place: Path, times: int) -> dict[str, float]:
+    """Median start-ups, ms, taken by turns so that a busy moment falls on all of them."""
+    log = poured(place / "pour", plan())
+    kept, bench = place / "kept", place / "bench"
+    sheet = soapbench("pour", str(SAMPLE))
+    start_ms(sheet, kept, ROOM)
+
+    def anew() -> float:
+        shutil.rmtree(place / "new", ignore_errors=True)
+        return start_ms(sheet, place / "new", ROOM)
+
+    cases: dict[str, Callable[[], float]] = {
+        "bare app": lambda: start_ms(BARE, bench, "ready"),
+        "bench": lambda: start_ms(soapbench(), bench, "The bench"),
+        "plan sheet shown before": lambda: start_ms(sheet, kept, ROOM),
+        "plan sheet never shown": anew,
+        "pour carried on": lambda: start_ms(straight_to_pour(log), place / "pour", ROOM),
+    }
+    took: dict[str, list[float]] = {name: [] for name in cases}
+    for turn in range(times + 1):
+        for name, case in cases.items():
+            ms = case()
+            if turn:  # the first round only fills caches
+                took[name].append(ms)
+    return {name: statistics.median(listed) for name, listed in took.items()}
+
+
+def keys(argv: list[str], bench: Path, ready: str, pairs: tuple[tuple[str, str], ...], times: int):
+    """Milliseconds from each key to what it shows, sorted. ``pairs``: keys, and what each shows."""
+    terminal = Terminal(argv, bench)
+    took = []
+    try:
+        terminal.wait(ready)
+        rest(terminal, SETTLED_S)
+        for i in range(times):
+            key, shows = pairs[i % len(pairs)]
+            rest(terminal, 0.03 + 0.013 * (i % 7))
+            begun = time.perf_counter()
+            terminal.send(key)
+            terminal.wait(shows)
+            took.append((terminal.stamp - begun) * 1e3)
+    finally:
+        terminal.close()
+    return sorted(took)
+
+
+def rest(terminal: Terminal, seconds: float) -> None:
+    """Take in all that comes for so long."""
+    end = time.perf_counter() + seconds
+    while (left := end - time.perf_counter()) > 0:
+        terminal.pump(left)
+
+
+def idle_share(argv: list[str], bench: Path, ready: str, seconds: float) -> float:
+    """Share of one core used while no key is pressed, its helpers counted in."""
+    terminal = Terminal(argv, bench)
+    try:
+        terminal.wait(ready)
+        rest(terminal, SETTLED_S)
+        before, begun = processor_s(terminal.process.pid), time.perf_counter()
+        rest(terminal, seconds)
+        return (processor_s(terminal.process.pid) - before) / (time.perf_counter() - begun)
+    finally:
+        terminal.close()
+
+
+def processor_s(pid: int) -> float:
+    """Processor seconds of every thread of a process and of its children, by /proc/[pid]/task."""
+    total = 0.0
+    for task in Path(f"/proc/{pid}/task").iterdir():
+        total += int((task / "schedstat").read_text().split()[0]) / 1e9
+        for child in (task / "children").read_text().split():
+            total += processor_s(int(child))
+    return total
+
+
+def at(ordered: list[float], q: float) -> float:
+    return ordered[min(len(ordered) - 1, int(q * len(ordered)))]
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--starts", type=int, default=7)
+    parser.add_argument("--keys", type=int, default=200)
+    parser.add_argument("--idle", type=float, default=20.0)
+    args = parser.parse_args()
+    os.environ.pop("NO_COLOR", None)
+    with tempfile.TemporaryDirectory() as name:
+        place = Path(name)
+        found = starts(place, args.starts)
+        bare = found.pop("bare app")
+        print(f"{'start, ms (median)':34} {'ours':>8} {'bare':>8} {'ratio':>8}   reach 2.0")
+        for what, ms in found.items():
+            print(f"{what:34} {ms:8.0f} {bare:8.0f} {ms / bare:8.2f}")
+
+        five = place / "five"
+        log = poured(five, plan(FIVE_POTS))
+        ours = keys(
+            straight_to_pour(log), five, ROOM, (("r", ": ricing"), ("a", ": air")), args.keys
+        )
+        plain = keys(BARE, five, "ready", (("r", "r pressed"), ("a", "a pressed")), args.keys)
+        print(f"{'key to screen, ms':34} {'ours':>8} {'bare':>8} {'':8}   reach 8 / 25")
+        for what, q in (("median", 0.5), ("99 of 100", 0.99)):
+            print(f"{what:34} {at(ours, q):8.1f} {at(plain, q):8.1f}")
+
+        calm, warned = place / "calm", place / "warned"
+        mild = FIVE_POTS.replace("accelerates", "well behaved")
+        calm_log = poured(calm, plan(mild))
+        warned_log = poured(warned, plan(FIVE_POTS.replace("accelerates", "notorious")))
+        none = idle_share(BARE, five, "ready", args.idle)
+        print(f"{'at rest, % of a core':34} {'ours':>8} {'bare':>8} {'':8}   reach 1.5")
+        for what, folder, begun in (("calm", calm, calm_log), ("warning", warned, warned_log)):
+            share = idle_share(straight_to_pour(begun), folder, ROOM, args.idle)
+            print(f"{'pour of 5 pots, ' + what:34} {share * 100:8.2f} {none * 100:8.2f}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,168 @@
+"""What is there at once is true and takes keys; the model comes after it."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from textual.widgets import Static
+
+from soapbench.advice import Known
+from soapbench.disk.memory import open_bench
+from soapbench.disk.planfile import weigh_out
+from soapbench.disk.tables import cautions
+from soapbench.log import Kind
+from soapbench.sheet import plansheet
+from soapbench.sheet.plansheet import foreseen_sheet, plan_sheet
+from soapbench.sheet.text import WORKING_OUT, front
+from soapbench.ui import rehearse
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.bigtext import BigText
+from soapbench.ui.plan import PlanScreen
+from soapbench.ui.pour.rehearsal import RehearsalScreen
+from soapbench.ui.pour.setout import SetOutScreen
+from soapbench.ui.rehearse import Wanted
+from soapbench.words.taste import USUAL
+from tests.fakes import SAMPLES, FakeClock
+from tests.plans import plan, sample
+
+HARBOUR = SAMPLES / "harbour_at_dusk.toml"
+FORESEEN = ("SWIRLS", "WHAT WOULD CHANGE IT", "STAGES")
+
+
+@pytest.fixture
+def gate() -> Iterator[threading.Event]:
+    """Shut until a test opens it; open at the end, so that no thread waits for ever."""
+    shut = threading.Event()
+    yield shut
+    shut.set()
+
+
+def parts(lines: tuple[str, ...]) -> dict[str, list[str]]:
+    found: dict[str, list[str]] = {}
+    for line in lines:
+        if line.isupper():
+            found[line] = []
+        elif line:
+            found[list(found)[-1]].append(line)
+    return found
+
+
+def test_a_plan_weighed_out_shows_the_same_amounts_as_its_sheet_and_no_foreseen_number(
+    known: Known, tmp_path: Path
+) -> None:
+    ready = weigh_out(HARBOUR, tmp_path)
+    early, late = (front(s, 80, USUAL) for s in (ready, foreseen_sheet(ready, known)))
+    assert early.chance == ""
+    assert "being worked out" in early.verdict
+    first, then = parts(early.lines), parts(late.lines)
+    assert {name for name in then if name not in FORESEEN} == first.keys() - set(FORESEEN)
+    for name in first.keys() - {*FORESEEN, "POTS"}:
+        assert first[name] == then[name]
+    assert first["SWIRLS"] == first["STAGES"] == [f"  {WORKING_OUT}"]
+    pots = [line for line in first["POTS"] if line.endswith(WORKING_OUT)]
+    assert len(pots) == len(ready.plan.pots)
+    for line in pots:
+        weighed = line.removesuffix(WORKING_OUT)
+        assert any(full.startswith(weighed) for full in then["POTS"])
+
+
+def test_a_plan_weighed_out_first_comes_to_the_same_sheet(known: Known, tmp_path: Path) -> None:
+    at_once = plan_sheet(sample(HARBOUR), known, cautions())
+    assert foreseen_sheet(weigh_out(HARBOUR, tmp_path), known) == at_once
+
+
+def test_the_first_screens_load_no_model() -> None:
+    code = (
+        "import sys, soapbench.disk.planfile, soapbench.sheet.text\n"
+        "import soapbench.ui.plan, soapbench.ui.pour.rehearsal, soapbench.ui.rehearse\n"
+        "import soapbench.ui.start; print('\\n'.join(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not {"numpy", "pint", "soapbench.advice"} & set(done.stdout.split())
+
+
+async def test_a_key_pressed_before_the_model_is_there_is_heeded_then(
+    clock: FakeClock, tmp_path: Path, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = plansheet.foreseen_sheet
+
+    def slow(*args: object) -> object:
+        gate.wait(20)
+        return made(*args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(plansheet, "foreseen_sheet", slow)
+    app = SoapbenchApp(open_bench(tmp_path), clock, HARBOUR)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, PlanScreen)
+        while screen._weighed is None:
+            await pilot.pause(0.01)
+        await pilot.press("c", "v", "enter", "down")
+        shown = str(screen.query_one("#text", Static).render())
+        assert "NaOH as weighed" in shown
+        assert WORKING_OUT in shown
+        assert screen.query_one("#chance_big", BigText).text == ""
+        assert app.screen is screen
+        gate.set()
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert isinstance(app.screen, SetOutScreen)
+
+
+async def test_read_again_no_key_acts_on_what_the_plan_was(
+    clock: FakeClock, tmp_path: Path
+) -> None:
+    path = tmp_path / "plan.toml"
+    path.write_text(HARBOUR.read_text("utf-8"), "utf-8")
+    app = SoapbenchApp(open_bench(tmp_path), clock, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, PlanScreen)
+        while screen.sheet is None:
+            await pilot.pause(0.01)
+        path.write_text("title = 3", "utf-8")
+        await pilot.press("r", "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert app.screen is screen
+        assert screen.sheet is None
+        assert "cannot be used yet" in str(screen.query_one("#text", Static).render())
+
+
+async def test_a_rehearsal_takes_keys_before_its_batter_is_there(
+    known: Known,
+    clock: FakeClock,
+    tmp_path: Path,
+    gate: threading.Event,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    made = rehearse.mixed
+
+    def slow(*args: object) -> object:
+        gate.wait(20)
+        return made(*args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(rehearse, "mixed", slow)
+    wanted = Wanted(plan_sheet(plan(), known, cautions(), levers=False), 4.0, 6)
+    app = SoapbenchApp(open_bench(tmp_path), clock, rehearsal=wanted)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, RehearsalScreen)
+        await pilot.press("space", "2", "e")
+        await pilot.press("escape")
+        line = screen.query_one("#rehearsal", Static)
+        assert "working out this batter" in str(line.render())
+        assert screen.desk.live is None
+        kinds = [event.kind for event in screen.desk.log.events]
+        assert kinds == [Kind.NOTE, Kind.LYE_MEETS_OILS, Kind.TRACE_SEEN]
+        gate.set()
+        await pilot.pause(0.1)
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert screen.desk.live is not None
+        assert str(line.render()).startswith("REHEARSAL ×4   base ")
