@@ -12,7 +12,7 @@ from soapbench.words.text import clean
 if TYPE_CHECKING:
     from soapbench.aftercare.resting import Resting
     from soapbench.disk.bench import Bench
-    from soapbench.disk.index import Row
+    from soapbench.disk.digest import Row
     from soapbench.disk.records import Header, ReadLog
     from soapbench.plan import Plan
     from soapbench.recipe.amounts import Amounts

@@ -11,14 +11,18 @@ import os
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from threading import Lock
+from typing import TYPE_CHECKING, Any
 from zlib import crc32
 
 from soapbench.disk.batchlog import BatchLog, read_log
+from soapbench.disk.digest import Derive, Progress, Row
 from soapbench.disk.hold import Hold, holder, take
-from soapbench.disk.index import Derive, Index, Progress, Row
 from soapbench.disk.records import Header, ReadLog
 from soapbench.words.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.disk.index import Index
 
 BATCHES = "batches"
 REHEARSALS = "rehearsals"
@@ -75,10 +79,18 @@ class Bench:
     folder: Path
     spill: Path | None = None
     derive: Derive | None = None
-    _index: Index = field(init=False, repr=False)
+    _made: Index | None = field(default=None, init=False, repr=False)
+    _turn: Lock = field(default_factory=Lock, init=False, repr=False)
 
-    def __post_init__(self) -> None:
-        self._index = Index(self.folder, self.derive)
+    @property
+    def _index(self) -> Index:
+        """Loaded when something is first asked of it: a pour is there without it."""
+        from soapbench.disk.index import Index
+
+        with self._turn:
+            if self._made is None:
+                self._made = Index(self.folder, self.derive)
+            return self._made
 
     def plans(self) -> tuple[Path, ...]:
         """The plan files, by name."""
@@ -184,7 +196,8 @@ class Bench:
         return holder(path, boot_id) is not None
 
     def close(self) -> None:
-        self._index.close()
+        if self._made is not None:
+            self._made.close()
 
     def _spill(self, folder: str) -> Path | None:
         if self.spill is None:

@@ -22,6 +22,10 @@ class Derive:
     """Of a bench's folder and a log: anything JSON can hold; None: nothing to keep of this log."""
 
 
+Progress = Callable[[int, int], None]
+"""Called with logs read so far and logs to read."""
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One log as the index knows it."""

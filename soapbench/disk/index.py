@@ -17,15 +17,11 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from soapbench.disk import readers
-from soapbench.disk.digest import COLUMNS, PROBLEM, Derive, Record, Row, row
-
-__all__ = ["Derive", "Index", "Progress", "Row"]
+from soapbench.disk.digest import COLUMNS, PROBLEM, Derive, Progress, Record, Row, row
 
 VERSION = 1
 _BUSY_S = 2.0
 
-Progress = Callable[[int, int], None]
-"""Called with logs read so far and logs to read."""
 T = TypeVar("T")
 
 _TABLE = f"CREATE TABLE IF NOT EXISTS logs ({COLUMNS}, history, PRIMARY KEY (path))"

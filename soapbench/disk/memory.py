@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 from soapbench import __version__
 from soapbench.disk.bench import Bench, Listing
-from soapbench.disk.index import Derive, Progress
+from soapbench.disk.digest import Derive, Progress
 from soapbench.disk.records import ReadLog
 
 if TYPE_CHECKING:

@@ -64,6 +64,19 @@ def swirls(bench: Path | None = None) -> SwirlTable:
     return SwirlTable({**known.kinds, **own.kinds}, {**known.handwork, **own.handwork})
 
 
+def tables_anyhow(
+    bench: Path,
+) -> tuple[Mapping[str, OilFacts], Mapping[str, ColourantFacts], SwirlTable]:
+    """Oils, colourants and swirls; without the maker's own where those cannot be read.
+
+    A pour under way must not wait until a table is put right.
+    """
+    try:
+        return oils(bench), colourants(bench), swirls(bench)
+    except FileFaults:
+        return oils(None), colourants(None), swirls(None)
+
+
 def practice(bench: Path | None = None) -> Practice:
     """Common practice after the pour, values of the bench's ``aftercare.toml`` in place of ours.
 

@@ -97,6 +97,22 @@ class QuantityError(ValueError):
         super().__init__(f"{wrong}; {right}")
 
 
+KITCHEN_US = (("cup", 236.5882365), ("tbsp", 14.78676478125), ("tsp", 4.92892159375))
+KITCHEN_METRIC = (("cup", 250.0), ("tbsp", 15.0), ("tsp", 5.0))
+# What most plans are written in, as pint has it (the tests compare them): pint takes longer to
+# load than all the rest of a plan to read, so it is asked for every other unit only.
+PLAIN: dict[Measure, dict[str, float]] = {
+    Measure.MASS: {"g": 1.0, "kg": 1000.0},
+    Measure.VOLUME: {"mL": 1.0, "L": 1000.0, **dict(KITCHEN_US)},
+    Measure.LENGTH: {"cm": 1.0},
+    Measure.TEMPERATURE: {"degC": 1.0},
+    Measure.SHARE: {"percent": 0.01},
+    Measure.TIME: {"s": 1.0, "min": 60.0},
+    Measure.SAPONIFICATION: {"mg/g": 1.0},
+    Measure.DENSITY: {"g/mL": 1.0},
+}
+
+
 @cache
 def _registry() -> pint.UnitRegistry[Any]:
     import pint
@@ -156,18 +172,23 @@ def _read(written: str, measure: Measure, right: str) -> float:
     unit = _spelt(unit, measure)
     if not _UNIT.fullmatch(unit):
         raise QuantityError(f'"{unit[:40]}" is not a unit known here', right)
+    size = PLAIN.get(measure, {}).get(unit)
+    result = _by_pint(value, unit, measure, right) if size is None else value * size
+    if not math.isfinite(result):
+        raise QuantityError(f'"{written.strip()}" is beyond any number', right)
+    return result
+
+
+def _by_pint(value: float, unit: str, measure: Measure, right: str) -> float:
     import pint
 
     try:
         quantity = _registry().Quantity(value, unit)
-        result = float(quantity.to(measure.unit or "dimensionless").magnitude)
+        return float(quantity.to(measure.unit or "dimensionless").magnitude)
     except pint.DimensionalityError:
         raise QuantityError(f'"{unit}" does not measure {measure.words}', right) from None
     except pint.UndefinedUnitError:
         raise QuantityError(f'"{unit}" is not a unit known here', right) from None
-    if not math.isfinite(result):
-        raise QuantityError(f'"{written.strip()}" is beyond any number', right)
-    return result
 
 
 def _spelt(unit: str, measure: Measure) -> str:
@@ -190,16 +211,14 @@ def read_amount(written: object) -> Amount:
 
 @lru_cache(maxsize=1024)  # what is no volume is refused by pint first, every time
 def _read_amount(written: str) -> Amount:
+    if _spelt(_split(written)[1], Measure.MASS) in PLAIN[Measure.MASS]:
+        return Amount(g=read(written, Measure.MASS), written=written)
     try:
         return Amount(ml=read(written, Measure.VOLUME), written=written)
     except QuantityError as fault:
         if "does not measure" not in fault.wrong:
             raise
     return Amount(g=read(written, Measure.MASS), written=written)
-
-
-KITCHEN_US = (("cup", 236.5882365), ("tbsp", 14.78676478125), ("tsp", 4.92892159375))
-KITCHEN_METRIC = (("cup", 250.0), ("tbsp", 15.0), ("tsp", 5.0))
 
 
 def kitchen(ml: float, measures: tuple[tuple[str, float], ...] = KITCHEN_US) -> str:

@@ -123,7 +123,7 @@ class SoapbenchApp(Knowing, App[int]):
         from soapbench.ui.start import CannotCarryOn, carry_on
 
         try:
-            desk = carry_on(self.bench, self.clock, self.known_anyhow(), path)
+            desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
         except CannotCarryOn as why:
             return f"{clean(path.name)} cannot be carried on. {why}"
         self.open_pour(desk)
@@ -213,7 +213,7 @@ class SoapbenchApp(Knowing, App[int]):
         from soapbench.ui.start import CannotCarryOn, carry_on
 
         try:
-            desk = carry_on(self.bench, self.clock, self.known_anyhow(), path)
+            desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
         except CannotCarryOn as why:
             return f"{clean(path.name)} cannot be opened. {why}"
         self.open_aftercare(desk)

@@ -12,7 +12,7 @@ from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.disk.bench import Bench, Listing
-    from soapbench.disk.index import Row
+    from soapbench.disk.digest import Row
     from soapbench.disk.memory import Memory
     from soapbench.scents.shelf import Scent
 

@@ -45,13 +45,9 @@ class Knowing:
 
     def swirls_anyhow(self) -> SwirlTable:
         """The swirls, as ``known_anyhow`` has them, without the rest."""
-        from soapbench.disk.tables import swirls
-        from soapbench.reading.faults import FileFaults
+        from soapbench.disk.tables import tables_anyhow
 
-        try:
-            return swirls(self.bench.folder / "tables")
-        except FileFaults:
-            return swirls(None)
+        return tables_anyhow(self.bench.folder / "tables")[2]
 
     def shelf(self) -> dict[str, Scent]:
         """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""

@@ -25,7 +25,7 @@ from soapbench.ui.later import let_draw
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.disk.index import Row
+    from soapbench.disk.digest import Row
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighed import Weighed
     from soapbench.ui.app import SoapbenchApp

@@ -79,13 +79,15 @@ def _desk(
     )  # fmt: skip
 
 
-def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
+def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path) -> Desk:
     """The pour in ``path``, as its log tells it; only watching when another program holds it.
 
-    Raises CannotCarryOn when the log does not hold enough to go on from.
+    It is there before the model, which ``learn`` brings when that is first asked. Raises
+    CannotCarryOn when the log does not hold enough to go on from.
     """
     from soapbench.disk.hold import holder
     from soapbench.disk.planfile import plan_in_log
+    from soapbench.disk.tables import tables_anyhow
     from soapbench.reading.faults import FileFaults
     from soapbench.recipe.amounts import amounts
 
@@ -108,11 +110,12 @@ def carry_on(bench: Bench, clock: Clock, known: Known, path: Path) -> Desk:
         header = bench.read(path).header
         if header is None:
             raise CannotCarryOn("Its plan, at the top of the file, is damaged")
-        plan = plan_in_log(header, path.name, known.oils, known.swirls)
-        made = amounts(plan, known.oils, known.colourants)
+        oils, colourants, swirls = tables_anyhow(bench.folder / "tables")
+        plan = plan_in_log(header, path.name, oils, swirls)
+        made = amounts(plan, oils, colourants)
         watched = WatchedLog(bench, path)
         desk = Desk(
-            header.id, plan, made, known.swirls, lambda: known, watched, clock,
+            header.id, plan, made, swirls, learn, watched, clock,
             watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
             foreseen=header.foreseen,
         )  # fmt: skip

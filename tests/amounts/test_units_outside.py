@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.reading.units import KITCHEN_US, Measure, kitchen, read, read_amount
+from soapbench.reading.units import KITCHEN_US, PLAIN, Measure, kitchen, read, read_amount
+from tests.fakes import SAMPLES
 
 PINT = pint.UnitRegistry()
 TO = {Measure.MASS: "g", Measure.VOLUME: "mL", Measure.LENGTH: "cm", Measure.TIME: "s"}
@@ -29,6 +33,29 @@ UNITS = [
 def test_unit_against_pints_own(measure: Measure, unit: str, name: str, value: int) -> None:
     expected = PINT.Quantity(value / 8, name).to(TO[measure]).magnitude
     assert read(f"{value / 8} {unit}", measure) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("measure", "unit"), [(m, unit) for m, units in PLAIN.items() for unit in units]
+)
+@given(hundredths=st.integers(0, 10_000_000))
+def test_a_unit_read_without_pint_is_pints_own(
+    measure: Measure, unit: str, hundredths: int
+) -> None:
+    value = hundredths / 100
+    expected = PINT.Quantity(value, unit).to(measure.unit or "dimensionless").magnitude
+    assert read(f"{value!r} {unit}", measure) == pytest.approx(expected, rel=1e-14, abs=1e-14)
+
+
+def test_a_plan_in_plain_units_is_read_without_pint() -> None:
+    code = (
+        "import sys; from pathlib import Path\n"
+        "from soapbench.disk.planfile import weigh_out\n"
+        f"weigh_out(Path({str(SAMPLES / 'harbour_at_dusk.toml')!r}), Path('none'))\n"
+        "print('\\n'.join(sys.modules))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert not {"numpy", "pint"} & set(done.stdout.split())
 
 
 @given(st.integers(0, 1000))

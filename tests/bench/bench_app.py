@@ -24,6 +24,7 @@ from soapbench.disk.memory import open_bench, remember
 from soapbench.disk.tables import cautions
 from soapbench.plan import Plan
 from soapbench.sheet.plansheet import plan_sheet
+from soapbench.sheet.text import WORKING_OUT
 from soapbench.ui.start import begin
 from tests.plans import THREE_POTS, plan
 from tests.stress.terminal import Terminal, soapbench, straight_to_pour
@@ -68,16 +69,18 @@ def starts(place: Path, times: int) -> dict[str, float]:
     sheet = soapbench("pour", str(SAMPLE))
     start_ms(sheet, kept, ROOM)
 
-    def anew() -> float:
+    def anew(argv: list[str], shows: str) -> float:
         shutil.rmtree(place / "new", ignore_errors=True)
-        return start_ms(sheet, place / "new", ROOM)
+        return start_ms(argv, place / "new", shows)
 
     cases: dict[str, Callable[[], float]] = {
         "bare app": lambda: start_ms(BARE, bench, "ready"),
         "bench": lambda: start_ms(soapbench(), bench, "The bench"),
         "plan sheet shown before": lambda: start_ms(sheet, kept, ROOM),
-        "plan sheet never shown": anew,
-        "pour carried on": lambda: start_ms(straight_to_pour(log), place / "pour", ROOM),
+        "plan sheet never shown, amounts": lambda: anew(sheet, WORKING_OUT),
+        "plan sheet never shown, whole": lambda: anew(sheet, ROOM),
+        "rehearsal": lambda: anew(soapbench("rehearse", str(SAMPLE)), "starts the clock"),
+        "pour carried on": lambda: start_ms(straight_to_pour(log), place / "pour", "done, next"),
     }
     took: dict[str, list[float]] = {name: [] for name in cases}
     for turn in range(times + 1):

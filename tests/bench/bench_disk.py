@@ -113,7 +113,7 @@ from bench_disk import history
 from bench_home import peak_mb
 begun = time.perf_counter()
 from soapbench.disk.bench import Bench
-from soapbench.disk.index import Derive
+from soapbench.disk.digest import Derive
 bench = Bench(Path({folder!r}), derive=Derive("1", history))
 listing = bench.batches()
 listed = time.perf_counter() - begun

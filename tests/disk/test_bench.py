@@ -14,8 +14,8 @@ from disk_fakes import event, files, header, pour, text_of
 
 from soapbench.disk.batchlog import read_log
 from soapbench.disk.bench import Bench, bench_folder
+from soapbench.disk.digest import Derive
 from soapbench.disk.hold import Hold, take
-from soapbench.disk.index import Derive
 from soapbench.disk.records import ReadLog, event_text
 from soapbench.log import Kind
 

@@ -55,7 +55,7 @@ def again(folder: Path, known: Known, clock: FakeClock) -> Desk:
     bench = bench_of(folder)
     bench.bring_home(clock.boot_id)
     (row,) = bench.unfinished()
-    return carry_on(bench, clock, known, bench.path(row))
+    return carry_on(bench, clock, lambda: known, bench.path(row))
 
 
 def dies(desk: Desk) -> None:

@@ -219,7 +219,7 @@ class CutReviewScreen(Screen[None]):
         if number is None:
             return
         verdict = VERDICTS[number]
-        pours = [kind.name for kind in self.desk.known.swirls.pours]
+        pours = [kind.name for kind in self.desk.swirls.pours]
         pours.sort(key=lambda name: name not in self.desk.plan.swirl.steps)
 
         def swirl(chosen: int | None) -> None:

@@ -84,7 +84,7 @@ class AftercareScreen(Screen[None]):
             "water_share": desk.made.water_g / desk.made.batter_g,
         }
         return resting_of(
-            desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.known.swirls
+            desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.swirls
         )
 
     def _since(self, event: Event) -> float:

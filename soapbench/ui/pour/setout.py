@@ -33,7 +33,7 @@ class SetOutScreen(Screen[None]):
     def __init__(self, desk: Desk, taste: Taste = USUAL) -> None:
         super().__init__()
         self._desk = desk
-        self._items = items(desk.plan, desk.made, desk.known.swirls, taste)
+        self._items = items(desk.plan, desk.made, desk.swirls, taste)
         self._at = 0
 
     def compose(self) -> ComposeResult:
