@@ -6,16 +6,17 @@ warning and for choosing live here and nowhere else.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from soapbench.aftercare.sinking import Sinking
 from soapbench.batter import BatchHistory, Mix
+from soapbench.levers import CHANGES
 from soapbench.outlook import Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
-from soapbench.plan import Fragrance, Plan, Pot
+from soapbench.plan import Plan
 from soapbench.pour import (
     PourState,
     ahead_with,
@@ -140,7 +141,7 @@ class Foreseen:
         own = tuple(self.plan.swirl.steps)
         now = next(choice.chance for choice in choices if choice.steps == own)
         found = []
-        for words, change in _CHANGES:
+        for words, change in CHANGES:
             changed = change(self.plan)
             if changed is not None:
                 chance = Foreseen(changed, self.known).choice(changed.swirl.steps).chance
@@ -166,80 +167,6 @@ def _lighter(steps: Sequence[str], table: SwirlTable) -> list[tuple[str, ...]]:
     tops = [name for name in rest if table.kinds[name].role == "top"]
     ways = [(*pour, *tools), (*pour, *tops), pour]
     return [way for way in dict.fromkeys(ways) if way != tuple(steps)]
-
-
-# ---------------------------------------------------------------- levers
-
-
-def _cooler(plan: Plan) -> Plan | None:
-    batter = plan.conditions.batter
-    if batter <= 22:
-        return None
-    cooler = max(20.0, round(batter) - 6.0)
-    return plan.model_copy(
-        update={"conditions": plan.conditions.model_copy(update={"batter": cooler})}
-    )
-
-
-def _more_water(plan: Plan) -> Plan | None:
-    if plan.lye.strength < 0.30:
-        return None
-    weaker = {"concentration": round(plan.lye.strength - 0.04, 3), "water_to_lye": None}
-    return plan.model_copy(update={"lye": plan.lye.model_copy(update=weaker)})
-
-
-def _fewer_accents(plan: Plan) -> Plan | None:
-    """Without its smallest accent; the base takes that batter back."""
-    if len(plan.accents) < 2:
-        return None
-    smallest = min(plan.accents, key=lambda pot: pot.share)
-    pots = tuple(
-        pot.model_copy(update={"share": pot.share + smallest.share}) if pot is plan.base else pot
-        for pot in plan.pots
-        if pot is not smallest
-    )
-    return plan.model_copy(update={"pots": pots, "fragrance": _without(plan.fragrance, smallest)})
-
-
-def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ...]:
-    kept = []
-    for fragrance in fragrances:
-        into = fragrance.goes_into
-        if isinstance(into, tuple):
-            into = tuple(name for name in into if name != pot.name)
-        if into and into != pot.name:
-            kept.append(fragrance.model_copy(update={"goes_into": into}))
-    return tuple(kept)
-
-
-def _accents_unscented(plan: Plan) -> Plan | None:
-    if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
-        return None
-    fragrance = plan.fragrance[0].model_copy(update={"goes_into": "base"})
-    return plan.model_copy(update={"fragrance": (fragrance,)})
-
-
-def _fragrance_later(plan: Plan) -> Plan | None:
-    if not plan.fragrance or all(f.when == "just before pouring" for f in plan.fragrance):
-        return None
-    later = {"when": "just before pouring"}
-    fragrances = tuple(
-        f.model_copy(update={**later, "goes_into": "each pot"} if f.goes_into == "oils" else later)
-        for f in plan.fragrance
-    )
-    return plan.model_copy(update={"fragrance": fragrances})
-
-
-_CHANGES: tuple[tuple[Callable[[Plan], str], Callable[[Plan], Plan | None]], ...] = (
-    (lambda plan: f"batter at {plan.conditions.batter:g} °C", _cooler),
-    (lambda plan: f"more water: lye at {plan.lye.strength * 100:g} %", _more_water),
-    (lambda plan: f"fewer accents: {len(plan.accents)}", _fewer_accents),
-    (lambda plan: "fragrance in the base only", _accents_unscented),
-    (lambda plan: "fragrance just before each pot is poured", _fragrance_later),
-)
-
-
-# ---------------------------------------------------------------- live
 
 
 def live_advice(

@@ -1,18 +1,13 @@
-"""The real app in a real pseudo-terminal of 80x24, side by side with a bare app of its toolkit.
+"""The real app in a real pseudo-terminal of 80x24, and a bare app of its toolkit beside it.
 
-Run: OMP_NUM_THREADS=1 python -m tests.bench.bench_app [--starts 7] [--keys 200] [--idle 20]
-Reach: a plan sheet and a pour to be used within 2.0 times the bare app's start; a key seen within
-8 ms (median) and 25 ms (99 of 100); at rest at most 1.5 % of a core. Linux, for /proc.
+``python -m tests.bench`` prints what is measured here. Linux, for /proc.
 """
 
 from __future__ import annotations
 
-import argparse
-import os
 import shutil
 import statistics
 import sys
-import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -38,6 +33,9 @@ FIVE_POTS = THREE_POTS.replace('share = "60 %"', 'share = "40 %"').replace(
 SETTLED_S = 3.0
 """After this long nothing is being worked out any more."""
 ROOM = "to finish"
+NOTE_KEYS = (("r", ": ricing"), ("a", ": air"))
+"""Keys of the pour, and what the screen says once they are in the log."""
+BARE_KEYS = (("r", "r pressed"), ("a", "a pressed"))
 
 
 def poured(folder: Path, of: Plan) -> Path:
@@ -91,7 +89,9 @@ def starts(place: Path, times: int) -> dict[str, float]:
     return {name: statistics.median(listed) for name, listed in took.items()}
 
 
-def keys(argv: list[str], bench: Path, ready: str, pairs: tuple[tuple[str, str], ...], times: int):
+def keys(
+    argv: list[str], bench: Path, ready: str, pairs: tuple[tuple[str, str], ...], times: int
+) -> list[float]:
     """Milliseconds from each key to what it shows, sorted. ``pairs``: keys, and what each shows."""
     terminal = Terminal(argv, bench)
     took = []
@@ -142,43 +142,3 @@ def processor_s(pid: int) -> float:
 
 def at(ordered: list[float], q: float) -> float:
     return ordered[min(len(ordered) - 1, int(q * len(ordered)))]
-
-
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--starts", type=int, default=7)
-    parser.add_argument("--keys", type=int, default=200)
-    parser.add_argument("--idle", type=float, default=20.0)
-    args = parser.parse_args()
-    os.environ.pop("NO_COLOR", None)
-    with tempfile.TemporaryDirectory() as name:
-        place = Path(name)
-        found = starts(place, args.starts)
-        bare = found.pop("bare app")
-        print(f"{'start, ms (median)':34} {'ours':>8} {'bare':>8} {'ratio':>8}   reach 2.0")
-        for what, ms in found.items():
-            print(f"{what:34} {ms:8.0f} {bare:8.0f} {ms / bare:8.2f}")
-
-        five = place / "five"
-        log = poured(five, plan(FIVE_POTS))
-        ours = keys(
-            straight_to_pour(log), five, ROOM, (("r", ": ricing"), ("a", ": air")), args.keys
-        )
-        plain = keys(BARE, five, "ready", (("r", "r pressed"), ("a", "a pressed")), args.keys)
-        print(f"{'key to screen, ms':34} {'ours':>8} {'bare':>8} {'':8}   reach 8 / 25")
-        for what, q in (("median", 0.5), ("99 of 100", 0.99)):
-            print(f"{what:34} {at(ours, q):8.1f} {at(plain, q):8.1f}")
-
-        calm, warned = place / "calm", place / "warned"
-        mild = FIVE_POTS.replace("accelerates", "well behaved")
-        calm_log = poured(calm, plan(mild))
-        warned_log = poured(warned, plan(FIVE_POTS.replace("accelerates", "notorious")))
-        none = idle_share(BARE, five, "ready", args.idle)
-        print(f"{'at rest, % of a core':34} {'ours':>8} {'bare':>8} {'':8}   reach 1.5")
-        for what, folder, begun in (("calm", calm, calm_log), ("warning", warned, warned_log)):
-            share = idle_share(straight_to_pour(begun), folder, ROOM, args.idle)
-            print(f"{'pour of 5 pots, ' + what:34} {share * 100:8.2f} {none * 100:8.2f}")
-
-
-if __name__ == "__main__":
-    main()

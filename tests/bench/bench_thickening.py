@@ -17,7 +17,7 @@ from functools import partial
 import numpy as np
 
 from soapbench.batter import BatchHistory
-from soapbench.thickening import fit, live, milestone_times
+from soapbench.thickening import fit, live
 from tests.worlds.world import draw_maker, make_many
 
 
@@ -49,17 +49,12 @@ def busy(histories: Sequence[BatchHistory]) -> BatchHistory:
     raise LookupError("no batch of 5 pots and 12 taps among these")
 
 
-def main() -> None:
-    """Entry point of the command line."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--most", type=int, default=10_000)
-    parser.add_argument("--updates", type=int, default=500)
-    args = parser.parse_args()
+def batches(most: int) -> list[BatchHistory]:
+    """Invented batches; beyond a thousand the same ones come again under other names and lots,
+    for only size matters."""
     rng = np.random.default_rng(5)
-    maker = draw_maker(rng)
-    made = [m.history for m in make_many(rng, maker, min(args.most, 1000))]
-    # Beyond a thousand the same batches come again under other names and lots: only size matters.
-    histories = [
+    made = [m.history for m in make_many(rng, draw_maker(rng), min(most, 1000))]
+    return [
         replace(
             h,
             batch=f"{h.batch}-{again}",
@@ -67,26 +62,31 @@ def main() -> None:
                 replace(f, lot=f"{f.lot}-{again}" if f.lot else None) for f in h.fragrances
             ),
         )
-        for again in range(max(1, args.most // 1000))
+        for again in range(max(1, most // 1000))
         for h in made
     ]
+
+
+def update(histories: Sequence[BatchHistory]) -> Callable[[], object]:
+    """A live update of a busy batch, on what a hundred batches taught."""
+    fitted, history = fit(histories[:100]), busy(histories)
+    now = max(t.t for p in history.pots for t in p.taps)
+    return partial(live, fitted, history, now)
+
+
+def main() -> None:
+    """Entry point of the command line."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--most", type=int, default=10_000)
+    parser.add_argument("--updates", type=int, default=500)
+    args = parser.parse_args()
+    histories = batches(args.most)
     for size in (10, 100, 1000, 10_000):
         if size <= len(histories):
             tell(f"fit {size} batches", timed(partial(fit, histories[:size]), 3 + 300 // size))
-    fitted = fit(made[:100])
-    history = busy(made)
-    now = max(t.t for p in history.pots for t in p.taps)
-    scents = len(history.fragrances)
-    live(fitted, history, now)
-    name = f"live update, 5 pots, 12 taps, {scents} scents"
-    tell(name, timed(partial(live, fitted, history, now), args.updates))
-    draws = live(fitted, history, now)
-
-    def times() -> None:
-        for p in history.pots:
-            milestone_times(draws, p.fragrance, p.fragrance_in, p.blends)
-
-    tell("milestone times of its 5 pots", timed(times, args.updates))
+    updated = update(histories)
+    updated()
+    tell("live update, 5 pots, 12 taps", timed(updated, args.updates))
 
 
 if __name__ == "__main__":
