@@ -12,6 +12,7 @@ import pytest
 from textual.widgets import Static
 
 from soapbench.advice import Known
+from soapbench.disk import planfile
 from soapbench.disk.memory import open_bench
 from soapbench.disk.planfile import weigh_out
 from soapbench.disk.tables import cautions
@@ -166,3 +167,32 @@ async def test_a_rehearsal_takes_keys_before_its_batter_is_there(
         await pilot.pause()
         assert screen.desk.live is not None
         assert str(line.render()).startswith("REHEARSAL ×4   base ")
+
+
+async def test_a_key_pressed_at_a_faulty_plan_does_nothing_once_it_is_put_right(
+    clock: FakeClock, tmp_path: Path, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read = planfile.weigh_out
+
+    def slow(*args: object) -> object:
+        gate.wait(20)
+        return read(*args)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(planfile, "weigh_out", slow)
+    path = tmp_path / "plan.toml"
+    path.write_text(HARBOUR.read_text("utf-8").replace("[mould]", "[mold]"), "utf-8")
+    app = SoapbenchApp(open_bench(tmp_path / "bench"), clock, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, PlanScreen)
+        await pilot.press("enter")
+        gate.set()
+        while screen._working:
+            await pilot.pause(0.01)
+        assert "cannot be used yet" in str(screen.query_one("#text", Static).render())
+        path.write_text(HARBOUR.read_text("utf-8"), "utf-8")
+        await pilot.press("r")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert screen.sheet is not None
+        assert app.screen is screen

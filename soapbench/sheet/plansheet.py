@@ -13,6 +13,7 @@ from soapbench.plan import Plan
 from soapbench.recipe.cautions import Caution
 from soapbench.sheet.weighed import Weighed, weighed
 from soapbench.words.outlook import rests_on
+from soapbench.words.text import counted
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Lever, SwirlChoice
@@ -71,7 +72,8 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
 def _rests(plan: Plan, known: Known) -> str:
     if not plan.fragrance:
         count = known.fit.batches
-        return "no batches of yours yet" if not count else f"{count} batches of yours"
+        made = counted(count, "batch", "batches") if count else "no batches"
+        return f"{made} of yours"
     told = []
     for fragrance in plan.fragrance:
         seen = known.fit.fragrances.get(fragrance.name)

@@ -188,7 +188,10 @@ def _swirls(sheet: Weighed) -> Iterator[str]:
 
 
 def _levers(sheet: Weighed, taste: Taste) -> Iterator[str]:
-    for lever in sheet.levers[:SHOWN_LEVERS] if isinstance(sheet, PlanSheet) else ():
+    """Other swirls are left out: their chances stand under SWIRLS already."""
+    levers = sheet.levers if isinstance(sheet, PlanSheet) else ()
+    kept = [lever for lever in levers if lever.plan.swirl == sheet.plan.swirl]
+    for lever in kept[:SHOWN_LEVERS]:
         yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
 
 

@@ -168,7 +168,7 @@ class PlanScreen(Screen[None]):
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
         if event.state is WorkerState.ERROR:
-            self._working = False
+            self._working, self._pressed = False, ""
             self.sheet = self._weighed = self._front = None
             error = event.worker.error
             if isinstance(error, FileFaults):
@@ -220,7 +220,7 @@ class PlanScreen(Screen[None]):
     def _read_again(self) -> None:
         """No key must act on the sheet of what the plan was before."""
         self.sheet = self._weighed = self._front = None
-        self._working = True
+        self._working, self._pressed = True, ""
         self._work_out(at_once=True)
 
     def _act(self, key: str) -> None:
