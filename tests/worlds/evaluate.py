@@ -45,6 +45,8 @@ Array = npt.NDArray[np.float64]
 REPORTED_FROM = 1000
 SIZES = (0, 3, 10, 30, 100, 1000)
 THICK = 2
+OFTEN = 6
+"""Batches with a scent from which on it is well known."""
 DRAWS = 1000
 PARTICLES = 1500
 
@@ -156,6 +158,10 @@ def evaluate_world(
                     continue
                 score(tally("ours", size, when), ours[:, i, THICK], truth)
                 score(tally("oracle", size, when), best[:, i, THICK], truth)
+                scent = fitted.fragrances.get(pot.fragrance) if pot.fragrance else None
+                if when == "before" and (not pot.fragrance or (scent and scent.batches >= OFTEN)):
+                    score(tally("ours", size, "scent known"), ours[:, i, THICK], truth)
+                    score(tally("oracle", size, "scent known"), best[:, i, THICK], truth)
                 mean = means.get(pot.fragrance or "unscented", means.get(None, prior_guess))
                 score(tally("mean", size, when), np.array([np.exp(mean)]), truth)
                 if aft is not None and when == "before":
@@ -291,10 +297,11 @@ def report(
     print(f"worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each ({pots} pots)")
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
-    print("and at the warning line false alarms and misses; ± is one standard error")
+    print("and at the warning line false alarms and misses; ± is one standard error;")
+    print(f"known: the ratio without a scent, or with one met in {OFTEN} batches or more")
     print(
-        "batches  ours           oracle         ratio                    frag. mean  ours/mean  "
-        "lifelines  80 % cover   Brier          ECE            false alarms   missed"
+        "batches  ours           oracle         ratio                    known  frag. mean  "
+        "ours/mean  lifelines  80 % cover   Brier          ECE            false alarms   missed"
     )
     for size in sizes:
         a0, a1 = (mean(who, size, "before") for who in ("ours", "oracle"))
@@ -310,6 +317,7 @@ def report(
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
             f"{a0 / a1:.3f}±{errors[0]:.3f} / {b0 / b1:.3f}±{errors[1]:.3f}  "
+            f"{mean('ours', size, 'scent known') / mean('oracle', size, 'scent known'):.2f}   "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
             f"{ece[0]:.3f} ({ece[1]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "
