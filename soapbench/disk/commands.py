@@ -1,7 +1,8 @@
-"""What the command line makes of a poured batch: report, calendar, CSV; each a file's bytes."""
+"""What is made of a poured batch: report, calendar, CSV; each a file's bytes."""
 
 from __future__ import annotations
 
+import contextlib
 from datetime import datetime
 from pathlib import Path
 
@@ -61,6 +62,23 @@ def scents(folder: Path, said: str, now: datetime) -> Made:
 
     memory = remember(open_bench(folder))
     return "scent-book.csv", _for_spreadsheets(scents_csv(memory.known.fit, memory.lessons))
+
+
+def papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
+    """Its report and, where dates lie ahead, its calendar, made anew in the bench's ``reports``.
+
+    Raises NoSuchBatch, FileFaults, OSError.
+    """
+    from soapbench.disk.durable import write_new
+
+    made = [report(bench, str(log), now)]
+    with contextlib.suppress(NoSuchBatch):  # nothing lies ahead
+        made.append(calendar(bench, str(log), now))
+    folder = bench / "reports"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in made:
+        write_new(folder / name, data, over=True)
+    return tuple(folder / name for name, _ in made)
 
 
 def _for_spreadsheets(text: str) -> bytes:

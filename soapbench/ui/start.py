@@ -138,7 +138,7 @@ class WatchedLog:
     unsaved = None
 
     def __init__(self, bench: Bench, path: Path) -> None:
-        self._bench, self._path = bench, path
+        self._bench, self.path = bench, path
         self._stamp = self._look()
         self.events = bench.read(path).events
 
@@ -148,7 +148,7 @@ class WatchedLog:
             stamp = self._look()
             if stamp == self._stamp:
                 return False
-            events = self._bench.read(self._path).events
+            events = self._bench.read(self.path).events
         except OSError:
             return False
         new = events != self.events
@@ -157,7 +157,7 @@ class WatchedLog:
 
     def _look(self) -> tuple[int, int] | None:
         try:
-            there = self._path.stat()
+            there = self.path.stat()
         except FileNotFoundError:
             return None  # it may have reached the spill folder only
         return there.st_mtime_ns, there.st_size

@@ -311,3 +311,30 @@ async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder:
     async with aftercare(desk, clock) as shown:
         await shown.press("s")
         assert shown.timer() == "5:00"
+
+
+async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("r")
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        reports = shown.path.parent.parent / "reports"
+        html, dates = (reports / f"{shown.path.stem}.{kind}" for kind in ("html", "ics"))
+        said = shown.text("said").replace("\n", "")
+        assert html.name in said
+        assert dates.name in said
+        assert shown.screen.desk.plan.title in html.read_text("utf-8")
+        assert dates.read_text("utf-8").startswith("BEGIN:VCALENDAR")
+
+
+async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        (shown.path.parent.parent / "reports").write_text("a file in the way")
+        await shown.press("r")
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        assert "No report: it cannot be written" in shown.text("said")

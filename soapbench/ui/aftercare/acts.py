@@ -9,7 +9,7 @@ from soapbench.log import Event, Kind, standing
 if TYPE_CHECKING:
     from soapbench.ui.desk import Desk
 
-ALWAYS = (("n", "note"), ("u", "undo"), ("↑↓", "scroll"), ("esc", "bench"))
+ALWAYS = (("r", "report"), ("n", "note"), ("u", "undo"), ("↑↓", "scroll"), ("esc", "bench"))
 BEFORE_CUT = (
     ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
     ("1", "no gel seen"), ("2", "gel in the middle"), ("3", "half way"), ("4", "to the edges"),

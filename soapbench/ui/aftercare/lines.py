@@ -1,11 +1,35 @@
-"""Lines of text wrapped to a width with a hanging indent."""
+"""What the aftercare shows, in lines with a hanging indent."""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+
+from soapbench.words.text import clean
 from soapbench.words.wrapping import wrapped
+
+if TYPE_CHECKING:
+    from soapbench.ui.aftercare import view
 
 
 def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:
     """``words`` wrapped to ``width``, later lines further in."""
     lines = wrapped(words, max(width, 20), rest, first)
     return "\n".join(lines)
+
+
+def body_text(lines: list[view.Section], plot: list[str], minded: list[str], width: int) -> Text:
+    """Sections, the cure's curve, and what to mind."""
+    text = Text()
+    for heading, said in lines:
+        text.append(f"{heading}\n", Style(bold=True, underline=True))
+        for line in said:
+            text.append(f"{hung(clean(line, 300), width)}\n")
+    for line in plot:
+        text.append(f"  {line}\n")
+    text.append("Mind\n", Style(bold=True, underline=True))
+    for line in minded:
+        text.append(f"{hung(clean(line, 300), width, '  ! ')}\n")
+    return text

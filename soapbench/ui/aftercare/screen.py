@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from rich.style import Style
-from rich.text import Text
-from textual import events
+from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.screen import Screen
 from textual.widgets import Static
+from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import curve, weighings
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
@@ -19,7 +18,7 @@ from soapbench.disk.tables import cautions
 from soapbench.log import Event, Kind, standing
 from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
-from soapbench.ui.aftercare.lines import hung
+from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
@@ -136,7 +135,7 @@ class AftercareScreen(Screen[None]):
         self._shown["text"] = key
         lines = view.sections(batch, self._practice, now)
         minded = [c.text for c in after_cautions(batch, wait, self._texts)]
-        body = _body(lines, self._plot(batch), minded, self.size.width - 3)
+        body = body_text(lines, self._plot(batch), minded, self.size.width - 3)
         self.query_one("#text", Static).update(body)
 
     def _show_timer(self, batch: Resting) -> None:
@@ -175,6 +174,9 @@ class AftercareScreen(Screen[None]):
             self._said = "Kept here from now on" if taken else "Still held by another window"
         elif key not in ACTS:
             return
+        elif key == "r":
+            self._said = "Writing the report …"
+            self._write_report()
         elif watching:
             self._said = "Watching only: nothing is keyed in here"
         else:
@@ -216,6 +218,23 @@ class AftercareScreen(Screen[None]):
                 self.app.push_screen(Words("Note"), self._noted)
             case "u":
                 self._undo()
+
+    @work(thread=True, exclusive=True, exit_on_error=False)
+    def _write_report(self) -> None:
+        from soapbench.ui.aftercare.papers import written
+
+        said = written(self.app.bench.folder, self.desk.log, self.desk.clock.read().at)
+        self.app.call_from_thread(self._report_written, said)
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        if event.state is WorkerState.ERROR:
+            self._report_written("No report: a fault in the program")
+            if event.worker.error:
+                self.app.met(event.worker.error)
+
+    def _report_written(self, said: str) -> None:
+        self._said = said
+        self.show()
 
     def _gel_said(self, gel: str) -> str:
         if gel == "force" and (wait := self.heat_wait()) > 0:
@@ -284,17 +303,3 @@ class AftercareScreen(Screen[None]):
     def _undo(self) -> None:
         undone = undo_after(self.desk)
         self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
-
-
-def _body(lines: list[view.Section], plot: list[str], minded: list[str], width: int) -> Text:
-    text = Text()
-    for heading, said in lines:
-        text.append(f"{heading}\n", Style(bold=True, underline=True))
-        for line in said:
-            text.append(f"{hung(clean(line, 300), width)}\n")
-    for line in plot:
-        text.append(f"  {line}\n")
-    text.append("Mind\n", Style(bold=True, underline=True))
-    for line in minded:
-        text.append(f"{hung(clean(line, 300), width, '  ! ')}\n")
-    return text

@@ -1,0 +1,32 @@
+"""A batch's report and calendar, written from its aftercare."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.words.text import clean
+
+if TYPE_CHECKING:
+    from soapbench.ui.desk import Log
+
+
+def written(bench: Path, log: Log, now: datetime) -> str:
+    """Write them; where they are, or why not, in words for the maker."""
+    from soapbench.disk.batchfile import NoSuchBatch
+    from soapbench.disk.commands import papers
+    from soapbench.reading.faults import FileFaults
+
+    path = getattr(log, "path", None)
+    if path is None:
+        return "No report: this batch is not in a file yet"
+    try:
+        made = papers(bench, path, now)
+    except NoSuchBatch as why:
+        return f"No report: {clean(str(why), 160)}"
+    except FileFaults as refused:
+        return f"No report: {clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}"
+    except OSError as error:
+        return f"No report: it cannot be written, {error.strerror or error}"
+    return f"In {clean(str(made[0].parent), 120)}: {' and '.join(clean(p.name) for p in made)}"
