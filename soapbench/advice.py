@@ -27,7 +27,7 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
-from soapbench.stages import stages
+from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fit import Fit
@@ -143,7 +143,7 @@ class Foreseen:
         found = []
         for words, change in CHANGES:
             changed = change(self.plan)
-            if changed is not None:
+            if changed is not None and not step_problems(changed, self.known.swirls):
                 chance = Foreseen(changed, self.known).choice(changed.swirl.steps).chance
                 found.append(Lever(words(changed), chance, changed))
         for choice in choices:
@@ -176,7 +176,7 @@ def live_advice(
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
     kept: Kept = {}
-    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.stage_begun, kept)
+    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.hands_began, kept)
     acceleration = {
         name: _factors(draws, pot.fragrance)
         for name, pot in state.pots.items()
@@ -244,7 +244,7 @@ def best_rescue(
     best: SwirlChoice | None = None
     for steps in rescues(plan, ml, known, state):
         ahead = ahead_with(state, steps, plan, ml, known.swirls)
-        begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
+        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
         found = SwirlChoice(steps, *seen)
         cooked = any(known.swirls.kinds[name].cooked for name in steps)

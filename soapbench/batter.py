@@ -65,6 +65,9 @@ class PotHistory:
     blends: tuple[Blend, ...] = ()
     """Every burst this pot went through, those before it was poured off included."""
     taps: tuple[Tap, ...] = ()
+    together: Trace = Trace.EMULSION
+    """What the batter it was in was seen at before it was poured off: by another pot's taps, which
+    are not this one's evidence too."""
 
 
 @dataclass(frozen=True, slots=True)

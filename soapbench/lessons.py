@@ -168,6 +168,7 @@ def as_data(found: Lesson) -> list[Any]:
             pot.fragrance_in,
             [[blend.t, blend.seconds] for blend in pot.blends],
             [[tap.t, tap.state.value] for tap in pot.taps],
+            pot.together.value,
         ]
         for pot in seen.pots
     ]
@@ -196,8 +197,9 @@ def from_data(data: Sequence[Any]) -> Lesson:
             fragrance_in,
             tuple([Blend(t, seconds) for t, seconds in blends]),
             tuple([Tap(t, _TRACES[state]) for t, state in taps]),
+            _TRACES[together],
         )
-        for name, until, fragrance, fragrance_in, blends, taps in pots
+        for name, until, fragrance, fragrance_in, blends, taps, together in pots
     )
     told = tuple([FragranceWord(name, Reputation(said), lot) for name, said, lot in words])
     return Lesson(

@@ -53,7 +53,7 @@ def command_parser() -> argparse.ArgumentParser:
 
     serve = commands.add_parser("serve", help="the bench in a browser, on this machine only")
     serve.add_argument("--host", default="127.0.0.1", help="this machine's own address")
-    serve.add_argument("--port", type=int, default=8765)
+    serve.add_argument("--port", type=_port, default=8765)
     _bench_option(serve)
     serve.set_defaults(command="serve")
 
@@ -81,6 +81,13 @@ def _batch_command(
     _bench_option(parser)
     parser.set_defaults(command="write_batch", makes=name)
     return parser
+
+
+def _port(written: str) -> int:
+    port = int(written)
+    if not 0 < port < 1 << 16:
+        raise ValueError(written)
+    return port
 
 
 def _bench_option(parser: argparse.ArgumentParser) -> None:

@@ -24,6 +24,9 @@ class PotState:
     name: str
     trace: Trace = Trace.EMULSION
     taps: tuple[Tap, ...] = ()
+    """Its own; before it was poured off, those of the batter it was in are another pot's."""
+    together: Trace = Trace.EMULSION
+    """What the batter it was in was last seen at before it was poured off."""
     fragrance: str | None = None
     fragrance_in: float | None = None
     blends: tuple[Blend, ...] = ()
@@ -77,6 +80,28 @@ class PourState:
     def stage(self) -> Stage | None:
         """The stage in hand; None before lye meets oils and after the last."""
         return self.ahead[0] if self.begun and self.ahead and self.ended is None else None
+
+    @property
+    def hands_began(self) -> float | None:
+        """When hands began on the stage in hand; None while it waits for what was not seen yet."""
+        stage = self.stage
+        seen = _awaited(self, stage) if stage else [None]
+        if any(t is None for t in seen):
+            return None
+        return max([self.stage_begun, *(t for t in seen if t is not None)])
+
+    @property
+    def together(self) -> tuple[str, ...]:
+        """Pots whose batter still stands in one vessel: the base's, and those to be poured off."""
+        apart = {
+            pot
+            for done in self.done
+            if done.stage.action == POUR_OFF and not done.skipped
+            for pot in done.stage.pots
+        }
+        return tuple(
+            name for name, pot in self.pots.items() if name not in apart and pot.where == "pot"
+        )
 
     @property
     def split(self) -> bool:
@@ -178,34 +203,50 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     return state
 
 
+def _awaited(state: PourState, stage: Stage) -> list[float | None]:
+    """When each trace state that a stage has to wait for was first seen; None: not yet."""
+    found: list[float | None] = []
+    for need in stage.needs:
+        if need.earliest > Trace.EMULSION:
+            for pot in need.pots:
+                taps = state.pots[pot].taps
+                seen = (tap.t for tap in taps if tap.state >= need.earliest)
+                before = state.pots[pot].together >= need.earliest
+                found.append(next(seen, 0.0 if before else None))
+    return found
+
+
 def _handwork_began(state: PourState, stage: Stage, done: float) -> float:
     """When hands began on a stage: not before the trace state it had to wait for was seen."""
-    seen = [
-        tap.t
-        for need in stage.needs
-        if need.earliest > Trace.EMULSION
-        for pot in need.pots
-        for tap in state.pots[pot].taps
-        if tap.state == need.earliest and state.stage_begun < tap.t < done
-    ]
+    seen = (t for t in _awaited(state, stage) if t is not None and t < done)
     return max([state.stage_begun, *seen])
 
 
 def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
+    """The tap is the pot's in hand; what still stands in one vessel with it looks the same."""
     if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP:
         return state
-    was = state.pots[pot]
-    return _with_pot(state, replace(was, trace=Trace(seen), taps=(*was.taps, Tap(t, Trace(seen)))))
+    was, trace = state.pots[pot], Trace(seen)
+    others = [name for name in state.together if name != pot] if pot in state.together else []
+    return _with_pot(
+        state,
+        replace(was, trace=trace, taps=(*was.taps, Tap(t, trace))),
+        *(replace(state.pots[name], trace=trace, together=trace) for name in others),
+    )
 
 
 def _blended(state: PourState, event: Event) -> PourState:
-    """A burst reaches the pot it names; with none named, every pot not yet poured off alone."""
+    """A burst reaches the pot it names and all that stands in one vessel with it; with none
+    named, every pot."""
     seconds = event.values.get("seconds")
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
     burst = Blend(event.t - seconds, float(seconds))
-    named = state.pots.get(event.pot or "")
-    reached = [named] if named else list(state.pots.values())
+    named = event.pot if event.pot in state.pots else None
+    names = [named] if named else list(state.pots)
+    if named in state.together:
+        names = list(state.together)
+    reached = [state.pots[name] for name in names]
     return _with_pot(state, *(replace(p, blends=(*p.blends, burst)) for p in reached))
 
 
@@ -213,7 +254,9 @@ def _rescued(
     state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
     steps = event.values.get("steps")
-    if not isinstance(steps, list) or not all(step in table.kinds for step in steps):
+    if not isinstance(steps, list) or not all(
+        isinstance(step, str) and step in table.kinds for step in steps
+    ):
         return state
     ahead = ahead_with(state, steps, plan, ml, table)
     if not steps and any(pot.where == "pot" for pot in state.pots.values()):
@@ -264,6 +307,7 @@ def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> B
             pot.fragrance_in,
             _running(state, pot, now),
             pot.taps,
+            pot.together,
         )
         for pot in state.pots.values()
     )
@@ -282,6 +326,11 @@ def _running(state: PourState, pot: PotState, now: float) -> tuple[Blend, ...]:
     if state.blending_since is None or elsewhere or now <= state.blending_since:
         return pot.blends
     return (*pot.blends, Blend(state.blending_since, now - state.blending_since))
+
+
+def same_pour(one: PourState, other: PourState) -> bool:
+    """Whether two states differ in nothing but their notes."""
+    return replace(one, notes=()) == replace(other, notes=())
 
 
 def timed(state: PourState) -> tuple[Timed, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from soapbench.batter import Trace
-from soapbench.outlook import Kept, _quantiles, finish, outlook
+from soapbench.outlook import Kept, finish, outlook
 from soapbench.pace import KindPace, Pace
 from soapbench.pour import PotState
 from soapbench.stages import Need, Stage
@@ -133,11 +133,3 @@ def test_runs_that_share_their_milestones_come_to_the_same() -> None:
     assert together == [finish(way, ONE, batter(spread=0.2), SURE) for way in ways]
     assert len(shared) == 1  # in all of them its fragrance goes in at the same times
     assert len(set(together)) == 3
-
-
-@pytest.mark.parametrize("n", [1, 2, 3, 10, 4000])
-def test_quantiles_are_numpys_own(n: int) -> None:
-    values = np.random.default_rng(n).lognormal(size=n)
-    found = _quantiles(values)
-    expected = np.quantile(values, (0.1, 0.5, 0.9))
-    assert [found.p10, found.p50, found.p90] == pytest.approx(expected, rel=1e-12)

@@ -217,3 +217,70 @@ def test_events_that_make_no_sense_change_nothing(
     before = pour.state
     pour.record(**event)  # type: ignore[arg-type]
     assert pour.state == before
+
+
+def test_before_the_split_one_look_is_at_all_that_stands_in_one_vessel(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    pour.trace_seen("base", Trace.LIGHT)
+    assert {pot.trace for pot in pour.state.pots.values()} == {Trace.LIGHT}
+    assert [len(pot.taps) for pot in pour.state.pots.values()] == [1, 0, 0]
+    pots = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now()).pots
+    assert [pot.together for pot in pots] == [Trace.EMULSION, Trace.LIGHT, Trace.LIGHT]
+    clock.passes(20)
+    pour.stage_done()
+    assert pour.state.together == ("base", "gull")
+    pour.trace_seen("rope", Trace.MEDIUM)
+    assert [pot.trace for pot in pour.state.pots.values()] == [
+        Trace.LIGHT,
+        Trace.MEDIUM,
+        Trace.LIGHT,
+    ]
+
+
+def test_a_burst_between_two_pour_offs_reaches_what_is_not_poured_off_yet(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/gull")
+    before = {name: len(pot.blends) for name, pot in pour.state.pots.items()}
+    pour.blender("base")
+    clock.passes(6)
+    pour.blender("base")
+    more = {name: len(pot.blends) - before[name] for name, pot in pour.state.pots.items()}
+    assert more == {"base": 1, "rope": 0, "gull": 1}
+
+
+def test_hands_begin_when_the_awaited_state_or_a_later_one_is_seen(
+    known: object, clock: FakeClock
+) -> None:
+    layered = THREE_POTS.replace('"drop swirl", "hanger swirl"', '"layers"')
+    pour = desk(plan(layered), known, clock)
+    pour.lye_meets_oils()
+    while pour.state.stage and not any(n.earliest > Trace.EMULSION for n in pour.state.stage.needs):
+        clock.passes(20)
+        pour.stage_done()
+    assert pour.state.stage is not None
+    waits = [pot for need in pour.state.stage.needs for pot in need.pots if need.earliest]
+    clock.passes(600)
+    assert pour.state.hands_began is None
+    for pot in waits:
+        pour.trace_seen(pot, Trace.THICK)
+    seen = pour.now()
+    assert pour.state.hands_began == seen
+    clock.passes(30)
+    pour.stage_done()
+    assert pour.state.done[-1].begun == seen
+
+
+@pytest.mark.parametrize("steps", [[["a"]], [{"a": 1}], [3], "layers", None])
+def test_a_rescue_that_makes_no_sense_changes_nothing(
+    known: object, clock: FakeClock, steps: object
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/gull")
+    before = pour.state
+    pour.record(Kind.RESCUE_TAKEN, steps=steps)
+    assert pour.state == before

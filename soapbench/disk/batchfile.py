@@ -103,7 +103,7 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     except FileFaults as refused:
         wrong = refused.faults[0]
         raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
-    except (ArithmeticError, LookupError, ValueError) as error:
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
     return BatchFile(path, log, log.header, plan, made)
 

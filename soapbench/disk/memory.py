@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from soapbench.swirls import SwirlTable
     from soapbench.thickening.fit import Fit
 
-LESSON_VERSION = "4"
+LESSON_VERSION = "5"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError)
@@ -170,7 +170,9 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     if not listing.rows:
         return learn(())
     stamp = hashlib.blake2b(digest_size=16)
-    stamp.update(f"{__version__}\0{_version(bench.folder)}\0{no_batches().priors}".encode())
+    # The version the index was opened with: its lessons are by the swirls of that time.
+    made_by = bench.derive.version if bench.derive else ""
+    stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
         stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
     kept = bench.folder / ".derived" / "fit.json"

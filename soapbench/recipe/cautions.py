@@ -154,9 +154,10 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
 
 def _heat_cautions(plan: Plan) -> Found:
     conditions = plan.conditions
-    if not {"batter", "room"} <= conditions.model_fields_set:
-        words = {"batter": f"{conditions.batter:.0f} degC", "room": f"{conditions.room:.0f} degC"}
-        yield "conditions-assumed", words
+    assumed = [name for name in ("batter", "room") if name not in conditions.model_fields_set]
+    if assumed:
+        given = (f"{name} at {getattr(conditions, name):.0f} degC" for name in assumed)
+        yield "conditions-assumed", {"assumed": ", ".join(given)}
     if conditions.batter >= WARM_C:
         for fragrance in plan.fragrance:
             if fragrance.reputation in (Reputation.ACCELERATES, Reputation.NOTORIOUS):

@@ -140,7 +140,7 @@ def _judged(
             first = next((tap.t for tap in pot.taps if tap.state is milestone), None)
             if first is not None:
                 taps.append(Judged(pot.name, milestone, first, really))
-            elif really < min(mattered.get(pot.name, 0.0), end):
+            elif pot.together < milestone and really < min(mattered.get(pot.name, 0.0), end):
                 untapped += 1
     return tuple(sorted(taps, key=lambda tap: tap.tapped_s)), untapped
 
@@ -159,7 +159,7 @@ def _switch(
     played = list(_moments(batter, made, known, events, until))
 
     def chance(t: float, state: PourState) -> float:
-        return finish(state.ahead, state.pots, draws, known.pace, t, state.stage_begun)[0]
+        return finish(state.ahead, state.pots, draws, known.pace, t, state.hands_began)[0]
 
     below = next((t for t, state in played if chance(t, state) < known.warn_below), None)
     left = chance(*played[-1]) if taken is not None and played else None
@@ -196,7 +196,7 @@ def _way_left(
         if kind.cooked or kind.most_pots < len(plan.pots):
             continue
         ahead = ahead_with(state, steps, plan, ml, known.swirls)
-        begun = state.stage_begun if ahead[:1] == state.ahead[:1] else None
+        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         if finish(ahead, state.pots, draws, known.pace, t, begun)[0] >= known.warn_below:
             return kind.name
     return ""

@@ -96,8 +96,8 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     ``skipped`` is the chance that this maker lets a milestone go by without a tap.
     """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
-    reached = max(first, default=Trace.EMULSION)
-    away = 0.0 if first else priors.untended
+    reached = max([pot.together, *first])
+    away = 0.0 if first or pot.together > Trace.EMULSION else priors.untended
     found: list[Sighting] = []
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
     for j, milestone in enumerate(MILESTONES):
@@ -112,7 +112,9 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
             if pot.until > priors.delay:  # what was reached only now is not tapped yet
                 floor = silent / before
                 found.append(Sighting(j, pot.until - priors.delay, False, floor, 0.0))
-            if first and milestone == reached + 1:  # somebody looked and named the state below
+            if (
+                reached in first and milestone == reached + 1
+            ):  # somebody looked and named the state below
                 seen = max(last[reached], 1.0)
                 found.append(Sighting(j, seen, False, priors.mistaken, 0.0))
     return found

@@ -103,14 +103,15 @@ class HomeScreen(Screen[None]):
         on = replace(on, batches=listing)
         self.post_message(self.Came(on, False))
         if listing.rows or plans:
-            memory, shelf = self.app.memory(), self.app.shelf()
+            memory = self.app.memory()
             now = self.app.clock.read().at.astimezone()
             on = replace(
                 on,
                 due=benchlines.due_lines(bench, listing, memory, now),
                 resting=benchlines.resting_ids(bench, memory, now),
-                mind=benchlines.mind_lines(plans, shelf),
             )
+            self.post_message(self.Came(on, False))  # a faulty shelf must not hide what is due
+            on = replace(on, mind=benchlines.mind_lines(plans, self.app.shelf()))
         self.post_message(self.Came(on, True))
 
     def _reading(self, done: int, total: int) -> None:

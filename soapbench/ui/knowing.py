@@ -20,14 +20,20 @@ class Knowing:
     bench: Bench
     taste: Taste
     _memory: Memory | None = None
+    _forgot: int = 0
+    """How often it was forgotten: what was begun before must not come back afterwards."""
 
     def memory(self) -> Memory:
         """Fit, pace and tables; worked out when first asked for, and again after a pour."""
-        if self._memory is None:
+        memory = self._memory
+        if memory is None:
             from soapbench.disk.memory import remember
 
-            self._memory = remember(self.bench, self.taste.warn_below)
-        return self._memory
+            forgot = self._forgot
+            memory = remember(self.bench, self.taste.warn_below)
+            if forgot == self._forgot:
+                self._memory = memory
+        return memory
 
     def known_anyhow(self) -> Known:
         """What the bench knows; without the maker's own tables when those cannot be read.
@@ -60,6 +66,7 @@ class Knowing:
 
     def forget(self) -> None:
         """The logs have changed: what they taught is worked out again when next asked for."""
+        self._forgot += 1
         self._memory = None
 
     def practice(self) -> Practice:

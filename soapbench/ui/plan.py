@@ -45,8 +45,11 @@ class PlanScreen(Screen[None]):
             super().__init__()
 
     class Ready(Message):
-        def __init__(self, sheet: PlanSheet, front: Front, width: int, begun: Row | None) -> None:
+        def __init__(
+            self, sheet: PlanSheet, front: Front, width: int, begun: Row | None, key: str | None
+        ) -> None:
             self.sheet, self.front, self.width, self.begun = sheet, front, width, begun
+            self.key = key
             super().__init__()
 
     def __init__(self, path: Path, rehearse: bool = False) -> None:
@@ -109,6 +112,7 @@ class PlanScreen(Screen[None]):
         from soapbench.disk.planfile import weigh_out
         from soapbench.sheet.text import front
 
+        key = self._key()  # before reading: what is edited meanwhile is another sheet
         ready = weigh_out(self._path, self.app.bench.folder / "tables")
         width, taste = self._width, self.app.taste
         self.post_message(self.WeighedOut(ready, front(ready, width, taste), width))
@@ -119,7 +123,7 @@ class PlanScreen(Screen[None]):
         unfinished = self.app.bench.unfinished()
         begun = next((row for row in unfinished if row.title == ready.plan.title), None)
         sheet = foreseen_sheet(ready, known)
-        self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun))
+        self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun, key))
 
     def on_plan_screen_weighed_out(self, message: WeighedOut) -> None:
         self._weighed = message.ready
@@ -136,8 +140,9 @@ class PlanScreen(Screen[None]):
             self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
         self._show_front(message.front)
         self._refit(message.width)
-        if self._front:
-            self._sheets.keep(self._key(), asdict(self._front) | {"lines": list(self._front.lines)})
+        if self._front and message.width == self._width:
+            shown = asdict(self._front) | {"lines": list(self._front.lines)}
+            self._sheets.keep(message.key, shown)
         if self._pressed:
             self._act(self._pressed)
         if self._to_rehearse:

@@ -127,7 +127,7 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
         raise CannotCarryOn(f"Its plan cannot be used: {clean(said, 160)}") from None
     except OSError as error:
         raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
-    except (ArithmeticError, LookupError, ValueError) as error:
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
     return desk
 

@@ -14,6 +14,7 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
+from soapbench.pour import same_pour
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keeping import TAKE_OVER, keeping_words
@@ -252,11 +253,18 @@ class PourScreen(Screen[None]):
         elif desk.state.ended is not None:
             self._to_summary()
             return
+        else:  # the end itself was taken back
+            desk.end(finished=True)
         self._follow_hand()
 
     def _rescue(self) -> None:
-        choice = self.desk.live.rescue if self.desk.live else None
-        if choice is None or self.desk.state.stage is None:
+        live, state = self.desk.live, self.desk.state
+        if live is not None and live.rescue and not same_pour(live.state, state):
+            # What was right before the last key may leave a pot unpoured now.
+            self._say("The way out is being worked out anew; once more in a moment")
+            return
+        choice = live.rescue if live else None
+        if choice is None or state.stage is None:
             self._say("No quicker way is better just now")
             return
         self.desk.take(choice)
