@@ -112,9 +112,7 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
             if pot.until > priors.delay:  # what was reached only now is not tapped yet
                 floor = silent / before
                 found.append(Sighting(j, pot.until - priors.delay, False, floor, 0.0))
-            if (
-                reached in first and milestone == reached + 1
-            ):  # somebody looked and named the state below
+            if reached in first and milestone == reached + 1:  # somebody named the state below
                 seen = max(last[reached], 1.0)
                 found.append(Sighting(j, seen, False, priors.mistaken, 0.0))
     return found
