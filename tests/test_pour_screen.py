@@ -20,7 +20,7 @@ from soapbench.ui.desk import Desk
 from soapbench.ui.pour.screen import PourScreen
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
-from tests.plans import plan
+from tests.plans import THREE_POTS, plan
 
 
 @asynccontextmanager
@@ -232,3 +232,38 @@ async def test_late_ticks_lose_no_time(known: Known, clock: FakeClock, tmp_path:
         clock.passes(95.4)
         screen._tick()
         assert screen.query_one("#stage_time", BigText).text == "1:35"
+
+
+async def test_a_rescue_worked_out_before_the_last_key_is_not_taken(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(THREE_POTS.replace("accelerates", "notorious")), known, clock)
+    work(pour, clock, "stir in fragrance/rope", each_s=60.0)
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        await settled(pilot, screen)
+        old = pour.live
+        assert old is not None
+        assert old.rescue is not None
+        pour.note("base", "a note changes nothing that was worked out")
+        pour.stage_done()
+        pour.live = old
+        screen._rescue()
+        assert not pour.state.rescued
+        assert "worked out anew" in screen._said
+        pour.heed(pour.advise())
+        pour.note("base", "nor does this one")
+        screen._rescue()
+        assert pour.state.rescued
+
+
+async def test_when_the_end_was_taken_back_space_ends_it_again_as_finished(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "end")
+    assert pour.undo() is not None
+    assert pour.state.ended is None
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        await pilot.press("space")
+        assert screen.desk is pour
+        assert pour.state.finished is True
