@@ -9,6 +9,10 @@ from textual.widgets import Static
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.app import App
+
     from soapbench.ui.desk import Desk
 
 TAKE_OVER = "enter"
@@ -64,3 +68,20 @@ def at_risk(desk: Desk) -> int:
     """Entries that are in memory only: leaving loses them."""
     unsaved = desk.log.unsaved
     return len(unsaved.events) if unsaved and not unsaved.spilled_to else 0
+
+
+def take_over(
+    app: App[int], desk: Desk, told: Callable[[bool], None], sure: bool | None = None
+) -> None:
+    """Write a watched log from here, once nobody else does, and tell whether that came about.
+
+    Another machine's word, which may be long off, is asked about first.
+    """
+    holder = desk.holder
+    if holder and not holder.sure and sure is None:
+        from soapbench.ui.dialogs import Ask
+
+        asked = Ask(f"Has {holder.host} left this batch for good?", "y", "It would go on unseen")
+        app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
+    elif sure is not False:
+        told(desk.take_over(override=bool(sure)))

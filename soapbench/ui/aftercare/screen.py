@@ -22,9 +22,10 @@ from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
-from soapbench.ui.keeping import TAKE_OVER, KeepingLine
+from soapbench.ui.keeping import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.keyline import key_text
 from soapbench.words.outlook import clock
+from soapbench.words.shown import degrees
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
@@ -134,7 +135,10 @@ class AftercareScreen(Screen[None]):
             return
         self._shown["text"] = key
         lines = view.sections(batch, self._practice, now)
-        minded = [c.text for c in after_cautions(batch, wait, self._texts)]
+        minded = [
+            degrees(caution.text, self.app.taste)
+            for caution in after_cautions(batch, wait, self._texts)
+        ]
         body = body_text(lines, self._plot(batch), minded, self.size.width - 3)
         self.query_one("#text", Static).update(body)
 
@@ -170,8 +174,7 @@ class AftercareScreen(Screen[None]):
             self.app.leave_aftercare(self.desk)
             return
         if watching and key == TAKE_OVER:
-            taken = self.desk.take_over()
-            self._said = "Kept here from now on" if taken else "Still held by another window"
+            take_over(self.app, self.desk, self._taken_over)
         elif key not in ACTS:
             return
         elif key == "r":
@@ -183,6 +186,10 @@ class AftercareScreen(Screen[None]):
             self._do(key)
         event.stop()
         event.prevent_default()
+        self.show()
+
+    def _taken_over(self, taken: bool) -> None:
+        self._said = "Kept here from now on" if taken else "Still held by another window"
         self.show()
 
     def _do(self, key: str) -> None:

@@ -17,7 +17,7 @@ from soapbench.batter import Trace
 from soapbench.pour import same_pour
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
-from soapbench.ui.keeping import TAKE_OVER, keeping_words
+from soapbench.ui.keeping import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.keyline import key_text
 from soapbench.ui.keys import Act, keymap
 from soapbench.ui.pour import view
@@ -169,7 +169,7 @@ class PourScreen(Screen[None]):
     def on_key(self, event: events.Key) -> None:
         if self.desk.watching and event.key == TAKE_OVER:
             event.stop()
-            self._guarded(self._take_over)
+            self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
         act = self._keys.get(event.key)
         if act is None:
             return
@@ -182,19 +182,10 @@ class PourScreen(Screen[None]):
             self._guarded(lambda: self._do(act))
         self._guarded(self._render_now)
 
-    def _take_over(self, sure: bool | None = None) -> None:
-        """Pour on here, once nobody else does; another machine's word is asked about first."""
-        holder = self.desk.holder
-        if holder and not holder.sure and sure is None:
-            self.app.push_screen(
-                Ask(f"Has {holder.host} left this pour for good?", "y", "It would pour on unseen"),
-                lambda sure: self._guarded(lambda: self._take_over(bool(sure))),
-            )
-        elif sure is not False:
-            taken = self.desk.take_over(override=bool(sure))
-            self._say("You pour this now" if taken else "It is still held by another window")
-            self._follow_hand()
-            self._guarded(self._render_now)
+    def _taken_over(self, taken: bool) -> None:
+        self._say("You pour this now" if taken else "It is still held by another window")
+        self._follow_hand()
+        self._guarded(self._render_now)
 
     def _do(self, act: Act) -> None:
         desk, pot = self.desk, self._hand
