@@ -131,7 +131,7 @@ class Foreseen:
             ]
         )
         made = [self.choice(steps) for steps in ways]
-        return sorted(made, key=lambda c: (-_band(c.chance), c.steps != own, c.minutes))
+        return sorted(made, key=lambda c: (-round(c.chance, 2), c.steps != own, c.minutes))
 
     def _is_pour(self, name: str) -> bool:
         return self.known.swirls.kinds[name].role == "pour"
@@ -153,11 +153,6 @@ class Foreseen:
                 found.append(Lever(f"{choice.name} instead", choice.chance, changed))
         gained = [lever for lever in found if lever.chance > now + BETTER_BY]
         return sorted(gained, key=lambda lever: -lever.chance)
-
-
-def _band(chance: float) -> float:
-    """Chances told apart no finer than they are known."""
-    return round(chance / BETTER_BY) * BETTER_BY
 
 
 def _lighter(steps: Sequence[str], table: SwirlTable) -> list[tuple[str, ...]]:

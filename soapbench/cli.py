@@ -252,10 +252,20 @@ def _serve(args: argparse.Namespace) -> int:
 
 
 def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None = None) -> int:
+    if not _terminal():
+        print("soapbench: its screens need a terminal; see soapbench --help", file=sys.stderr)
+        return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
     from soapbench.ui.app import run
 
     return run(_folder(args), plan, rehearsal)
+
+
+def _terminal() -> bool:
+    """Whether somebody can see the screens, which are drawn on standard error, and press keys."""
+    if os.environ.get("TEXTUAL_DRIVER"):  # a browser shows them
+        return True
+    return all(s is not None and s.isatty() for s in (sys.__stdin__, sys.__stderr__))
 
 
 COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {

@@ -80,7 +80,8 @@ def stages(
 
 
 COOK, POUR_OFF = "cook", "pour off"
-BEFORE_COOK = ("lye into oils", "emulsify")
+LYE_IN = "lye into oils"
+BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
 
 
@@ -119,7 +120,7 @@ def _batter_stages(
         return _stage(table, action, words, pots or plan.pots, ml, **more)
 
     made = [
-        stage("lye into oils", "Lye into oils"),
+        stage(LYE_IN, "Lye into oils"),
         stage("emulsify", "Emulsify, just enough", blend_s=plan.conditions.blend),
     ]
     if cooked:

@@ -249,7 +249,7 @@ async def test_a_rescue_worked_out_before_the_last_key_is_not_taken(
         pour.live = old
         screen._rescue()
         assert not pour.state.rescued
-        assert "worked out anew" in screen._said
+        assert "being worked out" in screen._said
         pour.heed(pour.advise())
         pour.note("base", "nor does this one")
         screen._rescue()

@@ -166,9 +166,10 @@ def after_cautions(
 ) -> tuple[Caution, ...]:
     """What to mind now. ``heat_wait_s``: s until the alcohol has gone, 0 or below if it has."""
     if batch.cut is not None:
-        ids = ["fresh-soap-gloves", "zap-no-proof", "dry-is-not-safe"]
+        sprayed = ["spray-fire"] if heat_wait_s > 0 else []  # bars burn as a loaf does
+        ids = [*sprayed, "fresh-soap-gloves", "zap-no-proof", "dry-is-not-safe"]
     elif batch.unmoulded is not None:
-        ids = ["fresh-soap-gloves"]
+        ids = [*(["spray-fire"] if heat_wait_s > 0 else []), "fresh-soap-gloves"]
     else:
         ids = ["spray-fire"]
         if batch.gel == "force":

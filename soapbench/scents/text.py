@@ -101,9 +101,9 @@ def score_lines(found: Score, width: int = 80) -> list[str]:
     lines = [_bin_line(b, width) for b in found.bins if b.pours]
     lines += wrapped(
         f"In brackets: the share to expect in the long run ({LEVEL * 100:.0f} % interval, "
-        f"Wilson). Brier score {found.brier:.3f} over {found.pours} pours (0 is perfect; always "
-        f"saying {percent(found.as_planned / found.pours)} would have had "
-        f"{found.brier_of_share:.3f}). A pour that took the quicker way counts as not as planned.",
+        f"Wilson). Brier score {found.brier:.3f} over {counted(found.pours, 'pour')} (0 is "
+        f"perfect; always saying {percent(found.as_planned / found.pours)} would have had "
+        f"{found.brier_of_share:.3f}). A pour that took the quicker way is not as planned.",
         width,
     )
     return lines

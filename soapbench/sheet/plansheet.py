@@ -32,6 +32,11 @@ class PlanSheet(Weighed):
     warn_below: float
 
     @property
+    def changes(self) -> tuple[Lever, ...]:
+        """Levers that keep the swirl; what other swirls would gain stands in ``choices``."""
+        return tuple(lever for lever in self.levers if lever.plan.swirl == self.plan.swirl)
+
+    @property
     def in_danger(self) -> bool:
         return self.outlook is not None and self.outlook.chance < self.warn_below
 

@@ -112,6 +112,7 @@ def _weigh(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
     for fragrance in made.fragrances:
         limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
         of_bar = f"{fragrance.share_cured * 100:.2f} % of the dried bar, {limit}"
+        of_bar += ": OVER" if fragrance.over else ""
         yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
         yield f"      {of_bar}"
     low, high = made.superfat_range
@@ -189,9 +190,7 @@ def _swirls(sheet: Weighed) -> Iterator[str]:
 
 def _levers(sheet: Weighed, taste: Taste) -> Iterator[str]:
     """Other swirls are left out: their chances stand under SWIRLS already."""
-    levers = sheet.levers if isinstance(sheet, PlanSheet) else ()
-    kept = [lever for lever in levers if lever.plan.swirl == sheet.plan.swirl]
-    for lever in kept[:SHOWN_LEVERS]:
+    for lever in sheet.changes[:SHOWN_LEVERS] if isinstance(sheet, PlanSheet) else ():
         yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
 
 

@@ -11,14 +11,14 @@ from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from soapbench.ui.keys import Act, shown
+from soapbench.ui.once import Dialog
 from soapbench.words.text import clean
 
 
-class Words(ModalScreen[str | None]):
+class Words(Dialog[str | None]):
     """A line of free text; Enter keeps it, Escape drops it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
@@ -40,7 +40,7 @@ class Words(ModalScreen[str | None]):
         self.dismiss(None)
 
 
-class Ask(ModalScreen[bool | None]):
+class Ask(Dialog[bool | None]):
     """A yes-or-no question; any key but the one named means no."""
 
     AUTO_FOCUS = None
@@ -68,7 +68,7 @@ KEY_WORDS = 27
 """Width of what a key does, two of them side by side in the 72 columns of a wide dialog."""
 
 
-class KeysHelp(ModalScreen[None]):
+class KeysHelp(Dialog[None]):
     """Every key on one page."""
 
     AUTO_FOCUS = None

@@ -11,11 +11,11 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
+from soapbench.ui.once import Once
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ WORD_ROWS = 6
 """Label and words of a loaf."""
 
 
-class FaceScreen(Screen[None]):
+class FaceScreen(Once[None]):
     """Loaves worked out on another thread; left and right choose where along them is cut."""
 
     app: SoapbenchApp

@@ -7,8 +7,9 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
+
+from soapbench.ui.once import Dialog
 
 BENCH_PAGE = """\
 THE BENCH
@@ -53,7 +54,7 @@ Each may have source = "…" and verified = "…", else it is your own word.
 The bench names the first fault in these files, with its line."""
 
 
-class Page(ModalScreen[None]):
+class Page(Dialog[None]):
     """One page of help; any key but the arrows goes back."""
 
     AUTO_FOCUS = "#page"

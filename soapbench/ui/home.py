@@ -13,13 +13,13 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Input, ProgressBar, Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.reading.faults import FileFaults
 from soapbench.ui import benchlines
 from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
+from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
 from soapbench.words.text import clean, counted
 
@@ -37,7 +37,7 @@ FIRST_WORDS = (
 )
 
 
-class HomeScreen(Screen[None]):
+class HomeScreen(Once[None]):
     """The maker's bench. What takes long is read on another thread and shown as it comes."""
 
     app: SoapbenchApp
@@ -60,6 +60,8 @@ class HomeScreen(Screen[None]):
 
     def __init__(self) -> None:
         super().__init__()
+        self._find_next = False
+        """"/" was pressed; what is typed next is looked for."""
         self.on = OnTheBench()
         self.lines: list[Line] = []
         self._groups: tuple[benchlines.Group, ...] = ()
@@ -189,9 +191,12 @@ class HomeScreen(Screen[None]):
             self._open(line)
 
     def on_key(self, event: events.Key) -> None:
-        if not self.is_current:
-            return  # a key pressed before the next screen was there
         wanted = self.query_one("#wanted", Input)
+        if self._find_next and not wanted.has_focus and event.is_printable:
+            event.stop()  # typed on before the line for it had the focus
+            wanted.insert_text_at_cursor(event.character or "")
+            return
+        self._find_next = False
         if wanted.has_focus:
             if event.key in ("up", "down", "pageup", "pagedown"):
                 event.stop()
@@ -223,6 +228,7 @@ class HomeScreen(Screen[None]):
         wanted = self.query_one("#wanted", Input)
         wanted.display = True
         wanted.focus()
+        self._find_next = True
 
     def _stop_finding(self, wanted: Input) -> None:
         wanted.value = ""

@@ -13,7 +13,6 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
@@ -22,6 +21,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.sheet.front import HEADINGS, Front
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.later import let_draw
+from soapbench.ui.once import Once
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
 
 
-class PlanScreen(Screen[None]):
+class PlanScreen(Once[None]):
     """One plan, read and worked out on another thread so that the screen is there at once."""
 
     app: SoapbenchApp

@@ -9,11 +9,11 @@ from rich.text import Text
 from textual import events, work
 from textual.app import ComposeResult
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.reading.faults import FileFaults
+from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
 from soapbench.words.text import clean
 
@@ -26,7 +26,7 @@ SCORE = "What the chances foreseen were worth"
 EMPTY = "No fragrance poured yet, and none on the shelf. The bench's key f opens the shelf."
 
 
-class ScentsScreen(Screen[None]):
+class ScentsScreen(Once[None]):
     """``name``: the fragrance to open the book at; empty: the first."""
 
     app: SoapbenchApp

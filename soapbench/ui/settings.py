@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any, get_args
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
 from soapbench.disk.settings import FILE, save_taste
@@ -16,6 +15,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.ui.grid import Cell, Grid, Row
 from soapbench.ui.keys import ACTS, Act, keymap, shown
+from soapbench.ui.once import Dialog, Once
 from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
 from soapbench.words.shown import mass, spoonfuls, temperature, volume
@@ -37,7 +37,7 @@ KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved a
 COLUMNS = 3
 
 
-class SettingsScreen(Screen[None]):
+class SettingsScreen(Once[None]):
     """Each change is saved and holds at once."""
 
     app: SoapbenchApp
@@ -63,8 +63,6 @@ class SettingsScreen(Screen[None]):
         self.query_one("#page", Grid).fill(_rows(self.app.taste))
 
     def on_key(self, event: events.Key) -> None:
-        if not self.is_current:
-            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         if event.key == "escape":
             event.stop()
@@ -146,7 +144,7 @@ class SettingsScreen(Screen[None]):
         self._show()
 
 
-class PressKey(ModalScreen[str | None]):
+class PressKey(Dialog[str | None]):
     """The next key pressed, by its name; Escape leaves it."""
 
     AUTO_FOCUS = None

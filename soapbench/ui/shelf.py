@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from textual import events
 from textual.app import ComposeResult
-from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.batter import Reputation
@@ -17,6 +16,7 @@ from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.ui.grid import Cell, Grid, Row
 from soapbench.ui.help import TABLES_PAGE, Page
+from soapbench.ui.once import Once
 from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
 from soapbench.words.text import clean
@@ -35,7 +35,7 @@ NEW = ("", "name")
 KEYS = "Enter change   n new   Del take out   u undo   ? other tables   Esc bench"
 
 
-class ShelfScreen(Screen[None]):
+class ShelfScreen(Once[None]):
     """Every change is written at once; undo writes the text before it."""
 
     app: SoapbenchApp
@@ -74,8 +74,6 @@ class ShelfScreen(Screen[None]):
     # ---- keys
 
     def on_key(self, event: events.Key) -> None:
-        if not self.is_current:
-            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         acts: dict[str, Callable[[], object]] = {
             "enter": lambda: self._ask(cell.keys if cell else NEW),

@@ -10,15 +10,15 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from soapbench.ui.once import Dialog
 from soapbench.words.text import clean
 
 KEYS = "123456789" + string.ascii_lowercase
 
 
-class Choose(ModalScreen[int | None]):
+class Choose(Dialog[int | None]):
     """Pick one by its key; returns its place in the list, None for Escape."""
 
     AUTO_FOCUS = None

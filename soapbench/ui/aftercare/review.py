@@ -10,7 +10,6 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
@@ -30,6 +29,7 @@ from soapbench.ui.aftercare.acts import undo_after
 from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import key_text
+from soapbench.ui.once import Once
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ KEYS = (
 )  # fmt: skip
 
 
-class CutReviewScreen(Screen[None]):
+class CutReviewScreen(Once[None]):
     """How the bars came out. An answer moves on to the next question."""
 
     app: SoapbenchApp

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
@@ -24,6 +23,7 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.keyline import key_text
+from soapbench.ui.once import Once
 from soapbench.words.outlook import clock
 from soapbench.words.shown import degrees
 from soapbench.words.text import clean
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 TICK_S = 0.25
 
 
-class AftercareScreen(Screen[None]):
+class AftercareScreen(Once[None]):
     """What a poured batch needs now, and what it will need; the bench lists the others."""
 
     app: SoapbenchApp

@@ -11,12 +11,12 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.ui.keys import shown
 from soapbench.ui.later import let_draw
+from soapbench.ui.once import Once
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.words.text import clean
 
@@ -98,7 +98,7 @@ class RehearsalScreen(PourScreen):
         self.app.switch_screen(ReportScreen(self.desk, self._batter, self._wanted))
 
 
-class ReportScreen(Screen[None]):
+class ReportScreen(Once[None]):
     """How the rehearsal went; gone through on another thread, for that takes a moment."""
 
     app: SoapbenchApp

@@ -9,17 +9,18 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
-from textual.screen import Screen
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
 from soapbench.pour import same_pour
+from soapbench.stages import LYE_IN
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keeping import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.keyline import key_text
 from soapbench.ui.keys import Act, keymap
+from soapbench.ui.once import Once
 from soapbench.ui.pour import view
 from soapbench.ui.pour.pottext import pot_text
 from soapbench.words.outlook import clock
@@ -38,7 +39,7 @@ ADVISE_EVERY_S = 10.0
 """Not seeing the next trace state is information: the model is asked again this often."""
 
 
-class PourScreen(Screen[None]):
+class PourScreen(Once[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
     app: SoapbenchApp
@@ -218,7 +219,10 @@ class PourScreen(Screen[None]):
             self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
             self._follow_hand()
         elif act.name == "skip":
-            if stage := desk.state.stage:
+            stage = desk.state.stage
+            if stage and stage.action == LYE_IN:
+                self._say("Lye cannot be left out; e ends the pour")
+            elif stage:
                 desk.stage_done(skipped=True)
                 self._say(f"Left out: {stage.words}")
                 self._follow_hand()
@@ -250,11 +254,11 @@ class PourScreen(Screen[None]):
 
     def _rescue(self) -> None:
         live, state = self.desk.live, self.desk.state
-        if live is not None and live.rescue and not same_pour(live.state, state):
+        if live is None or (live.rescue and not same_pour(live.state, state)):
             # What was right before the last key may leave a pot unpoured now.
-            self._say("The way out is being worked out anew; once more in a moment")
+            self._say("The way out is being worked out; once more in a moment")
             return
-        choice = live.rescue if live else None
+        choice = live.rescue
         if choice is None or state.stage is None:
             self._say("No quicker way is better just now")
             return

@@ -9,13 +9,13 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.log import Kind
 from soapbench.setout import Item, items
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import KeepingLine
+from soapbench.ui.once import Once
 from soapbench.words.taste import USUAL, Taste
 from soapbench.words.text import clean
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from soapbench.ui.desk import Desk
 
 
-class SetOutScreen(Screen[None]):
+class SetOutScreen(Once[None]):
     """The checklist; every tick is in the log, with its lot number where there is one."""
 
     app: SoapbenchApp

@@ -9,11 +9,11 @@ from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
-from textual.screen import Screen
 from textual.widgets import Static
 
 from soapbench.ui.keeping import KeepingLine
 from soapbench.ui.loaf import Loaf
+from soapbench.ui.once import Once
 from soapbench.words.outlook import clock
 from soapbench.words.text import clean
 
@@ -26,7 +26,7 @@ LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
 
-class SummaryScreen(Screen[None]):
+class SummaryScreen(Once[None]):
     """What this pour showed; Enter leaves for what comes next."""
 
     app: SoapbenchApp

@@ -125,7 +125,7 @@ def answer_text(answer: Answer, before: float | None, taste: Taste, wide: bool) 
         )
     for problem in sheet.problems:
         text.append(f"! {degrees(clean(problem.text), taste)}\n", Style(bold=True))
-    for lever in sheet.levers[: 5 if wide else 2]:
+    for lever in sheet.changes[: 5 if wide else 2]:
         text.append(
             f"Better     {percent(lever.chance):>5} with {degrees(clean(lever.change), taste)}\n"
         )

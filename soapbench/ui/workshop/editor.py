@@ -11,10 +11,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.message import Message
-from textual.screen import ModalScreen
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
+from soapbench.ui.once import Dialog
 from soapbench.ui.rows import Rows
 from soapbench.ui.workshop.asks import Question
 from soapbench.words.text import clean
@@ -23,7 +23,7 @@ SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""
 
 
-class Editor(ModalScreen[str | None]):
+class Editor(Dialog[str | None]):
     """Gives what was typed or chosen, "" to take the value out, None to leave it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]

@@ -10,7 +10,6 @@ from textual import events, work
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.message import Message
-from textual.screen import Screen
 from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
@@ -21,6 +20,7 @@ from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.grid import Grid
+from soapbench.ui.once import Once
 from soapbench.ui.workshop import changes, draft
 from soapbench.ui.workshop.answer import Answer, answer_text, trial_words, work_out
 from soapbench.ui.workshop.asks import question
@@ -46,7 +46,7 @@ KEYS = (
 )
 
 
-class WorkshopScreen(Screen[None]):
+class WorkshopScreen(Once[None]):
     """One plan being made. Its text is the only truth; every key gives a new text."""
 
     app: SoapbenchApp
@@ -162,8 +162,6 @@ class WorkshopScreen(Screen[None]):
     # ---- keys
 
     def on_key(self, event: events.Key) -> None:
-        if not self.is_current:
-            return  # a key pressed before the next screen was there
         cell = self.query_one("#page", Grid).cell
         keys: Keys = cell.keys if cell else ()
         acts: dict[str, Callable[[], object]] = {
