@@ -97,3 +97,15 @@ async def test_what_is_typed_at_once_after_the_slash_is_looked_for(
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
         assert app.screen.query_one("#wanted", Input).value == "sea"
+
+
+async def test_one_escape_too_many_does_not_leave(clock: FakeClock, tmp_path: Path) -> None:
+    app = SoapbenchApp(open_bench(tmp_path), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("escape", "b", "escape", "escape")
+        assert app.is_running
+        assert app.return_code is None
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.return_code == 0

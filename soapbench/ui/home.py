@@ -60,8 +60,8 @@ class HomeScreen(Once[None]):
 
     def __init__(self) -> None:
         super().__init__()
-        self._find_next = False
-        """"/" was pressed; what is typed next is looked for."""
+        self._leaving = self._find_next = False
+        """After "/", or after one Esc: what the next key is taken for."""
         self.on = OnTheBench()
         self.lines: list[Line] = []
         self._groups: tuple[benchlines.Group, ...] = ()
@@ -197,6 +197,7 @@ class HomeScreen(Once[None]):
             wanted.insert_text_at_cursor(event.character or "")
             return
         self._find_next = False
+        leaving, self._leaving = self._leaving, False
         if wanted.has_focus:
             if event.key in ("up", "down", "pageup", "pagedown"):
                 event.stop()
@@ -215,9 +216,7 @@ class HomeScreen(Once[None]):
             "b": self._scents,
             "s": self._settings,
             "question_mark": self._help,
-            "escape": lambda: (
-                self._stop_finding(wanted) if wanted.display else self.app.action_leave()
-            ),
+            "escape": lambda: self._back(wanted, leaving),
         }
         if event.key in acts:
             event.stop()
@@ -229,6 +228,16 @@ class HomeScreen(Once[None]):
         wanted.display = True
         wanted.focus()
         self._find_next = True
+
+    def _back(self, wanted: Input, leaving: bool) -> None:
+        """One Esc too many on the way back must not throw the maker out."""
+        if wanted.display:
+            self._stop_finding(wanted)
+        elif leaving:
+            self.app.action_leave()
+        else:
+            self._leaving = True
+            self._say("Esc once more leaves")
 
     def _stop_finding(self, wanted: Input) -> None:
         wanted.value = ""
