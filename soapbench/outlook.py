@@ -145,30 +145,33 @@ def outlook(
     ``kept``: what runs of the same draws share.
     """
     ran = _run(stages, pots, draws, pace, now, begun, kept)
+    begins = _quantiles([start for _, start, _, _, _, _ in ran.stages])
+    ends = _quantiles([end for _, _, end, _, _, _ in ran.stages])
+    lasts = _quantiles([took for _, _, _, took, _, _ in ran.stages])
     seen = tuple(
         StageOutlook(
             stage=stage,
-            begins_s=_quantiles(start),
-            ends_s=_quantiles(end),
-            lasts_s=_quantiles(lasts),
+            begins_s=begins[i],
+            ends_s=ends[i],
+            lasts_s=lasts[i],
             chance=float(np.mean(right)),
             room_s=float(np.median(limit)) - now,
         )
-        for stage, start, end, lasts, right, limit in ran.stages
+        for i, (stage, _, _, _, right, limit) in enumerate(ran.stages)
     )
     worst = min(seen, key=lambda stage: stage.chance, default=None)
     thick = {name: ran.batters.times(name)[:, Trace.THICK - 1] for name in pots}
+    scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
+    from_scent = [np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()]
+    from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
     return Outlook(
         chance=float(np.mean(ran.fine)),
         minutes=float(np.median(ran.clock) - now) / 60,
         stages=seen,
         tightest=worst if worst and worst.chance < 1 else None,
-        scented_s={name: _quantiles(np.atleast_1d(at)) for name, at in ran.scented.items()},
-        room_from_scent_s={
-            name: _quantiles(np.maximum(at - ran.scented.get(name, 0.0), 0.0))
-            for name, at in thick.items()
-        },
-        room_s={name: _quantiles(np.maximum(at - now, 0.0)) for name, at in thick.items()},
+        scented_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
+        room_from_scent_s=dict(zip(thick, _quantiles(from_scent), strict=True)),
+        room_s=dict(zip(thick, _quantiles(from_now), strict=True)),
     )
 
 
@@ -260,9 +263,12 @@ def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | 
     )
 
 
-def _quantiles(values: Array) -> Quantiles:
-    p10, p50, p90 = np.quantile(values, (0.1, 0.5, 0.9))
-    return Quantiles(float(p10), float(p50), float(p90))
+def _quantiles(values: Sequence[Array]) -> list[Quantiles]:
+    """Of each of them; asked for all at once, which costs half."""
+    if not values:
+        return []
+    found = np.quantile(np.stack(values), (0.1, 0.5, 0.9), axis=1).T
+    return [Quantiles(*map(float, row)) for row in found]
 
 
 @lru_cache(maxsize=256)
@@ -275,17 +281,27 @@ def _normals(key: str, n: int) -> Array:
     return made
 
 
+@lru_cache(maxsize=256)
+def _ranked(key: str, n: int) -> tuple[Array, NDArray[np.intp]]:
+    """The normals of ``key`` in order, and the rank of each."""
+    z = _normals(key, n)
+    order = np.argsort(z, kind="stable")
+    ranks = np.empty(n, dtype=np.intp)
+    ranks[order] = np.arange(n)
+    return z[order], ranks
+
+
 def _durations(stage: Stage, median: float, spread: float, spent: float, n: int) -> Array:
     """Time a stage still takes, given that it has taken ``spent`` already and is not done."""
-    z = _normals(f"{stage.action}/{','.join(stage.pots)}", n)
+    key = f"{stage.action}/{','.join(stage.pots)}"
+    z = _normals(key, n)
     if spent <= LEAST_SPENT_S:
         return np.asarray(median * np.exp(spread * z))
     done = np.log(spent / median) / spread
-    ordered = np.sort(z)
+    ordered, ranks = _ranked(key, n)
     beyond = ordered[np.searchsorted(ordered, done) :]
     # Longer than nearly every such stage: as long again, give or take, as hands that were held up.
     if len(beyond) < 20:
         return np.asarray(0.25 * max(spent, median) * np.exp(0.5 * z))
-    ranks = np.argsort(np.argsort(z, kind="stable"), kind="stable")
     picked = beyond[(ranks * len(beyond)) // n]
     return np.asarray(median * np.exp(spread * picked) - spent)
