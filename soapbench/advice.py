@@ -33,9 +33,8 @@ from soapbench.thickening.draws import Draws
 from soapbench.thickening.fit import Fit
 from soapbench.thickening.live import live
 from soapbench.words.outlook import why
+from soapbench.words.taste import WARN_BELOW
 
-WARN_BELOW = 0.8
-"""Chance to finish below which the maker is warned (ours; a setting)."""
 BETTER_BY = 0.02
 """Chances closer than this are told apart by other things than chance."""
 

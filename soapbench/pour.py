@@ -206,13 +206,10 @@ def _stage_done(state: PourState, event: Event) -> PourState:
 def _awaited(state: PourState, stage: Stage) -> list[float | None]:
     """When each trace state that a stage has to wait for was first seen; None: not yet."""
     found: list[float | None] = []
-    for need in stage.needs:
-        if need.earliest > Trace.EMULSION:
-            for pot in need.pots:
-                taps = state.pots[pot].taps
-                seen = (tap.t for tap in taps if tap.state >= need.earliest)
-                before = state.pots[pot].together >= need.earliest
-                found.append(next(seen, 0.0 if before else None))
+    for name, earliest in stage.waits:
+        pot = state.pots[name]
+        seen = (tap.t for tap in pot.taps if tap.state >= earliest)
+        found.append(next(seen, 0.0 if pot.together >= earliest else None))
     return found
 
 

@@ -52,6 +52,16 @@ class Stage:
     onto: tuple[str, ...] = ()
     """Pots in the mould that bear it; empty while there is none."""
 
+    @property
+    def waits(self) -> tuple[tuple[str, Trace], ...]:
+        """Pots, and the trace state each must have reached before hands begin."""
+        return tuple(
+            (pot, need.earliest)
+            for need in self.needs
+            if need.earliest > Trace.EMULSION
+            for pot in need.pots
+        )
+
 
 def lightest_first(pots: Iterable[Pot]) -> list[Pot]:
     """Pots in the order their colours are mixed: lightest to darkest by relative luminance."""

@@ -6,11 +6,11 @@ The types here know nothing of a plan file; whoever holds a plan fills them in.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-LOOK = re.compile(r"#[0-9a-fA-F]{6}")
+from soapbench.words.signs import LOOK
+
 MAX_POTS = 32
 
 

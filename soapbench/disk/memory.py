@@ -108,8 +108,9 @@ def remember(
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
-    from soapbench.advice import WARN_BELOW, Known
+    from soapbench.advice import Known
     from soapbench.disk.tables import colourants, oils, swirls
+    from soapbench.words.taste import WARN_BELOW
 
     try:
         listing = _finished(bench, progress)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import Annotated, NoReturn
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainSerializer
 from pydantic_core import PydanticCustomError
 
 from soapbench.reading.units import Amount, Measure, QuantityError, read, read_amount
+from soapbench.words.signs import LOOK
 from soapbench.words.text import clean
 
 LONGEST_NAME = 60
@@ -60,7 +60,7 @@ def _one_line(text: str) -> str:
 
 
 def _colour(text: str) -> str:
-    if not re.fullmatch(r"#[0-9a-fA-F]{6}", text):
+    if not LOOK.fullmatch(text):
         wrong(f'"{clean(text)[:40]}" is no colour', 'write red, green and blue as "#4a5a6a"')
     return text.lower()
 

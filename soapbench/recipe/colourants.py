@@ -9,8 +9,8 @@ from typing import Any
 
 from soapbench.reading.entries import Entry, entries
 from soapbench.reading.faults import Fault
+from soapbench.words.signs import LOOK
 
-LOOK = re.compile("#[0-9a-fA-F]{6}")
 WORD_ENDS = re.compile(r"[\W_]+")
 
 USUAL_BULK_G_ML = 0.5

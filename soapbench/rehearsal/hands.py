@@ -16,8 +16,9 @@ from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour import PourState
 from soapbench.stages import Stage
+from soapbench.thickening.priors import Priors
 
-DELAY_S = 8.0
+DELAY_S = Priors.delay
 """Mean time from a batter coming to a state until the tap (ours, as the model has it)."""
 NOTICED = 0.85
 """Chance that a state nobody waits for is tapped at all (ours)."""
@@ -43,7 +44,7 @@ class Hands:
 
     def ready(self, stage: Stage, state: PourState) -> bool:
         """Whether every pot has been seen to have come to what ``stage`` must wait for."""
-        return all(state.pots[pot].trace >= trace for pot, trace in _waits(stage))
+        return all(state.pots[pot].trace >= trace for pot, trace in stage.waits)
 
     def next_tap(
         self, state: PourState, times: Mapping[str, Sequence[float]], now: float
@@ -54,7 +55,7 @@ class Hands:
         last is tapped. ``times``: each pot's true milestones, light … set up, s.
         """
         watched = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
-        waited = dict(_waits(state.ahead[0])) if state.ahead else {}
+        waited = dict(state.ahead[0].waits) if state.ahead else {}
         taps = []
         for pot in sorted(watched):
             for trace in Trace:
@@ -79,13 +80,3 @@ class Hands:
         if (pot, trace) not in self._missed:
             self._missed[pot, trace] = float(self.rng.random()) > self.noticed
         return self._missed[pot, trace]
-
-
-def _waits(stage: Stage) -> list[tuple[str, Trace]]:
-    """What must have been reached before ``stage`` may begin."""
-    return [
-        (pot, need.earliest)
-        for need in stage.needs
-        if need.earliest > Trace.EMULSION
-        for pot in need.pots
-    ]

@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
+LOOK = re.compile(r"#[0-9a-fA-F]{6}")
+"""What something looks like, "#rrggbb"."""
+
 PATTERNS = "█░▓▒≈╱•╳─│+∘=◦#~"
 """One sign a pot, in an order that keeps neighbours apart; all one cell wide."""
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdef"

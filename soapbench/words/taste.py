@@ -17,7 +17,7 @@ Kitchen = Literal["none", "US", "metric"]
 Sound = Literal["bell", "silent"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
-USUAL_WARN_BELOW = 0.8
+WARN_BELOW = 0.8
 """Chance to finish below which the maker is warned (ours)."""
 
 
@@ -32,7 +32,7 @@ class Taste:
     """Spoons and cups beside mL; never for lye."""
     sound: Sound = "bell"
     theme: str = THEMES[0]
-    warn_below: float = USUAL_WARN_BELOW
+    warn_below: float = WARN_BELOW
     keys: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     """Own keys of the pour, by the name of what they do."""
 

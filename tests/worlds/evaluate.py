@@ -17,7 +17,6 @@ import numpy as np
 import numpy.typing as npt
 import scoringrules
 
-from soapbench.advice import WARN_BELOW
 from soapbench.batter import BatchHistory, Reputation, Trace
 from soapbench.thickening import (
     Fit,
@@ -27,6 +26,7 @@ from soapbench.thickening import (
     live,
     milestone_times,
 )
+from soapbench.words.taste import WARN_BELOW
 from tests.worlds import oracle
 from tests.worlds.kettle import HORIZON, effective_log_af
 from tests.worlds.rivals import aft_quantiles, fragrance_means

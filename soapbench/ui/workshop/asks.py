@@ -10,11 +10,12 @@ from rich.text import Text
 
 from soapbench.batter import Reputation
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
-from soapbench.recipe.colourants import LOOK, facts_of
+from soapbench.recipe.colourants import facts_of
 from soapbench.scents.shelf import Scent, history_words, limit_words
 from soapbench.ui.themes import swatch
 from soapbench.ui.workshop.layout import ADD, Keys, measure_of, value_at
 from soapbench.words.shown import length, mass, spoonfuls, temperature, volume, with_unit
+from soapbench.words.signs import LOOK
 from soapbench.words.text import clean
 
 if TYPE_CHECKING:

@@ -237,7 +237,7 @@ def _pots(tables: Mapping[str, Any], taste: Taste) -> Iterable[Row]:
 
 
 def _look(tables: Mapping[str, Any], keys: Keys) -> Cell:
-    from soapbench.recipe.colourants import LOOK
+    from soapbench.words.signs import LOOK
 
     said = value_at(tables, keys)
     shown = str(said) if said is not None else "look –"
