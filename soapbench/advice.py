@@ -7,7 +7,7 @@ warning and for choosing live here and nowhere else.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -147,8 +147,8 @@ class Foreseen:
                 found.append(Lever(words(changed), chance, changed))
         for choice in choices:
             if choice.steps != own and choice.chance > now + BETTER_BY:
-                swirl = self.plan.swirl.model_copy(update={"steps": choice.steps})
-                changed = self.plan.model_copy(update={"swirl": swirl})
+                swirl = replace(self.plan.swirl, steps=choice.steps)
+                changed = replace(self.plan, swirl=swirl)
                 found.append(Lever(f"{choice.name} instead", choice.chance, changed))
         gained = [lever for lever in found if lever.chance > now + BETTER_BY]
         return sorted(gained, key=lambda lever: -lever.chance)

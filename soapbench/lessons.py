@@ -31,6 +31,7 @@ from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
 from soapbench.pour import history, state_of, timed
 from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
 from soapbench.recipe.amounts import Amounts
@@ -148,13 +149,13 @@ def _plan(tables: Mapping[str, Any]) -> Plan:
     try:
         text = json.dumps(tables)
     except (TypeError, ValueError):
-        return Plan.read(dict(tables))  # holds what no plan does, and is refused
+        return read_tables(dict(tables))  # holds what no plan does, and is refused
     return _plan_in(text)
 
 
 @lru_cache(maxsize=256)
 def _plan_in(text: str) -> Plan:
-    return Plan.read(json.loads(text))
+    return read_tables(json.loads(text))
 
 
 def as_data(found: Lesson) -> list[Any]:

@@ -6,6 +6,7 @@ None where a plan cannot be changed so. How much a change gains is for ``advice`
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from soapbench.plan import Fragrance, Plan, Pot
 
@@ -15,16 +16,14 @@ def _cooler(plan: Plan) -> Plan | None:
     if batter <= 22:
         return None
     cooler = max(20.0, round(batter) - 6.0)
-    return plan.model_copy(
-        update={"conditions": plan.conditions.model_copy(update={"batter": cooler})}
-    )
+    return replace(plan, conditions=replace(plan.conditions, batter=cooler))
 
 
 def _more_water(plan: Plan) -> Plan | None:
     if plan.lye.strength < 0.30:
         return None
-    weaker = {"concentration": round(plan.lye.strength - 0.04, 3), "water_to_lye": None}
-    return plan.model_copy(update={"lye": plan.lye.model_copy(update=weaker)})
+    weaker = round(plan.lye.strength - 0.04, 3)
+    return replace(plan, lye=replace(plan.lye, concentration=weaker, water_to_lye=None))
 
 
 def _fewer_accents(plan: Plan) -> Plan | None:
@@ -33,11 +32,11 @@ def _fewer_accents(plan: Plan) -> Plan | None:
         return None
     smallest = min(plan.accents, key=lambda pot: pot.share)
     pots = tuple(
-        pot.model_copy(update={"share": pot.share + smallest.share}) if pot is plan.base else pot
+        replace(pot, share=pot.share + smallest.share) if pot is plan.base else pot
         for pot in plan.pots
         if pot is not smallest
     )
-    return plan.model_copy(update={"pots": pots, "fragrance": _without(plan.fragrance, smallest)})
+    return replace(plan, pots=pots, fragrance=_without(plan.fragrance, smallest))
 
 
 def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ...]:
@@ -47,26 +46,29 @@ def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ..
         if isinstance(into, tuple):
             into = tuple(name for name in into if name != pot.name)
         if into and into != pot.name:
-            kept.append(fragrance.model_copy(update={"goes_into": into}))
+            kept.append(replace(fragrance, goes_into=into))
     return tuple(kept)
 
 
 def _accents_unscented(plan: Plan) -> Plan | None:
     if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
         return None
-    fragrance = plan.fragrance[0].model_copy(update={"goes_into": "base"})
-    return plan.model_copy(update={"fragrance": (fragrance,)})
+    fragrance = replace(plan.fragrance[0], goes_into="base")
+    return replace(plan, fragrance=(fragrance,))
 
 
 def _fragrance_later(plan: Plan) -> Plan | None:
     if not plan.fragrance or all(f.when == "just before pouring" for f in plan.fragrance):
         return None
-    later = {"when": "just before pouring"}
     fragrances = tuple(
-        f.model_copy(update={**later, "goes_into": "each pot"} if f.goes_into == "oils" else later)
+        replace(
+            f,
+            when="just before pouring",
+            goes_into="each pot" if f.goes_into == "oils" else f.goes_into,
+        )
         for f in plan.fragrance
     )
-    return plan.model_copy(update={"fragrance": fragrances})
+    return replace(plan, fragrance=fragrances)
 
 
 CHANGES: tuple[tuple[Callable[[Plan], str], Callable[[Plan], Plan | None]], ...] = (

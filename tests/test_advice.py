@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from soapbench.advice import Foreseen, Known, best_rescue, live_advice, rescues
@@ -48,9 +50,7 @@ def test_cooler_oils_slow_it_and_do_not_cure_it(known: Known) -> None:
     # Common practice, no source.
     warm, cool = (
         Foreseen(
-            sample(BONFIRE).model_copy(
-                update={"conditions": sample(BONFIRE).conditions.model_copy(update={"batter": c})}
-            ),
+            replace(sample(BONFIRE), conditions=replace(sample(BONFIRE).conditions, batter=c)),
             known,
         ).outlook()
         for c in (38.0, 22.0)
@@ -129,9 +129,7 @@ def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: Fak
     from soapbench.pour import history
     from soapbench.thickening.live import live
 
-    wished = plan().model_copy(
-        update={"swirl": plan().swirl.model_copy(update={"fall_back": ("column pour",)})}
-    )
+    wished = replace(plan(), swirl=replace(plan().swirl, fall_back=("column pour",)))
     pour = desk(wished, known, clock)
     pour.lye_meets_oils()
     ways = rescues(pour.plan, pot_ml(pour.made), known, pour.state)

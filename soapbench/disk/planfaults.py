@@ -1,27 +1,30 @@
-"""What pydantic refuses of a plan, said as a maker would understand it, at its line."""
+"""What pydantic's engine refuses of a plan, said as a maker would understand it, at its line."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import is_dataclass
 from typing import Any, get_args
 
-from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from soapbench.disk.toml import Location
 from soapbench.plan import Plan
+from soapbench.plan.kinds import Wrong
+from soapbench.plan.reader import kinds_of
 from soapbench.reading.faults import Fault, nearest
 from soapbench.words.text import clean
 
 
 def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]) -> Fault:
-    """One pydantic error as a fault in the maker's words."""
+    """One of its errors as a fault in the maker's words."""
     context = error.get("ctx", {})
     location: Location = error["loc"]
-    if error["type"] == "fault":
-        below = str(context["key"])
-        location += tuple(int(p) if p.isdigit() else p for p in below.split(".") if p)
-        wrong, right = str(context["wrong"]), str(context["right"])
+    refused = context.get("error")
+    if isinstance(refused, Wrong):
+        below = refused.key.split(".")
+        location += tuple(int(p) if p.isdigit() else p for p in below if p)
+        wrong, right = refused.what, refused.right
     else:
         wrong, right = _translated(error, context)
     location = _as_in_file(location, tables)
@@ -29,10 +32,10 @@ def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Locatio
 
 
 def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
-    """What pydantic's own kinds of error mean to a maker."""
+    """What the engine's own kinds of error mean to a maker."""
     kind, location = error["type"], error["loc"]
-    known = sorted(_table_at(location[:-1]).model_fields)
-    if kind == "extra_forbidden":
+    known = sorted(kinds_of(_table_at(location[:-1])))
+    if kind == "unexpected_keyword_argument":
         return "no such key here", nearest(str(location[-1]), known)
     if kind == "missing":
         return "it is missing", f'add "{location[-1]}"'
@@ -40,7 +43,7 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
         return "not one of the words allowed here", str(context["expected"]).replace("'", '"')
     if kind in ("tuple_type", "is_instance_of"):
         return "a list is expected here", 'write ["…", "…"], or a [[table]] for each'
-    if kind in ("model_type", "model_attributes_type", "dict_type"):
+    if kind in ("dataclass_type", "dict_type"):
         return "a table is expected here", f"write [{dotted(location)}] with keys below it"
     if kind == "string_type":
         return "text is expected here", 'write it in quotes, "…"'
@@ -55,20 +58,19 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     return clean(error["msg"]), "see the example plans"
 
 
-def _table_at(location: Location) -> type[BaseModel]:
-    """The table of the plan's models that ``location`` leads to."""
-    table: type[BaseModel] = Plan
+def _table_at(location: Location) -> type:
+    """The table of a plan that ``location`` leads to."""
+    table: type = Plan
     for part in location:
-        field = table.model_fields.get(part) if isinstance(part, str) else None
-        for inner in _models_in(field.annotation) if field else ():
+        for inner in _tables_in(kinds_of(table).get(part)) if isinstance(part, str) else ():
             table = inner
     return table
 
 
-def _models_in(annotation: Any) -> list[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return [annotation]
-    return [model for part in get_args(annotation) for model in _models_in(part)]
+def _tables_in(kind: Any) -> list[type]:
+    if isinstance(kind, type) and is_dataclass(kind):
+        return [kind]
+    return [table for part in get_args(kind) for table in _tables_in(part)]
 
 
 def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
@@ -79,7 +81,7 @@ def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
         if isinstance(part, int) and isinstance(here, Mapping):
             continue
         if isinstance(part, str) and not isinstance(here, Mapping):
-            continue  # pydantic's name for a branch of a union
+            continue  # the engine's name for a branch of a union
         found.append(part)
         try:
             here = here[part]

@@ -6,13 +6,14 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from pydantic import ValidationError
+from pydantic_core import ValidationError
 
 from soapbench.disk import tables
 from soapbench.disk.planfaults import fault_of
 from soapbench.disk.records import Header
 from soapbench.disk.toml import key_lines, parse_text, read_text
 from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.sheet.weighed import Weighed, weighed
 from soapbench.stages import step_problems
@@ -52,7 +53,7 @@ def _plan(
 ) -> Plan:
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
-        return Plan.read(written, context)
+        return read_tables(written, context)
     except ValidationError as refused:
         lines = key_lines(text)
         faults = [fault_of(error, written, lines) for error in refused.errors(include_url=False)]

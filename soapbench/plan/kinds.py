@@ -1,11 +1,13 @@
-"""The kinds of values in a plan: how each is read from text with units, and written back."""
+"""The kinds of values in a plan: how each is read from text with units, and written back.
+
+They stand in the annotations of its tables, where ``plan.reader`` finds them.
+"""
 
 from __future__ import annotations
 
-from typing import Annotated, NoReturn
-
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainSerializer
-from pydantic_core import PydanticCustomError
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, NoReturn, Protocol
 
 from soapbench.reading.units import Amount, Measure, QuantityError, read, read_amount
 from soapbench.words.signs import LOOK
@@ -14,15 +16,70 @@ from soapbench.words.text import clean
 LONGEST_NAME = 60
 
 
+class Wrong(ValueError):
+    """A value of a plan that cannot stand: what is wrong, what would be right."""
+
+    def __init__(self, what: str, right: str, key: str = "") -> None:
+        super().__init__(f"{what}; {right}")
+        self.what, self.right, self.key = what, right, key
+        """``key``: dotted, below the value that was looked at."""
+
+
 def wrong(what: str, right: str, key: str = "") -> NoReturn:
     """Refuse a value: what is wrong, what would be right, and the key below this one."""
-    raise PydanticCustomError(
-        "fault", "{wrong}; {right}", {"wrong": what, "right": right, "key": key}
-    )
+    raise Wrong(what, right, key)
 
 
-def _reads(measure: Measure, least: float, most: float) -> BeforeValidator:
-    """Reads a quantity between ``least`` and ``most``, both allowed."""
+@dataclass(frozen=True, slots=True)
+class AsText:
+    """A value that a plan holds as text."""
+
+    read: Callable[[object], Any]
+    """Raises Wrong for what it cannot be."""
+    write: Callable[[Any], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How many characters or entries there may be."""
+
+    least: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class OneOrSeveral:
+    """A single table may stand for a list of one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """A value that must hold by itself."""
+
+    check: Callable[[Any], Any]
+    """Gives the value back, or raises Wrong."""
+
+
+class Around(Protocol):
+    """What is known when a value is looked at."""
+
+    @property
+    def data(self) -> Mapping[str, Any]:
+        """Fields of the same table that stand before it and are sound."""
+
+    @property
+    def context(self) -> Mapping[str, Any] | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A value that must go with what is around it."""
+
+    check: Callable[[Any, Around], Any]
+
+
+def _quantity(measure: Measure, least: float, most: float) -> AsText:
+    """A quantity between ``least`` and ``most``, both allowed."""
 
     def reader(written: object) -> float:
         try:
@@ -36,11 +93,7 @@ def _reads(measure: Measure, least: float, most: float) -> BeforeValidator:
             )
         return value
 
-    return BeforeValidator(reader)
-
-
-def _writes(measure: Measure) -> PlainSerializer:
-    return PlainSerializer(lambda value: _shown(value, measure))
+    return AsText(reader, lambda value: _shown(value, measure))
 
 
 def _shown(value: float, measure: Measure) -> str:
@@ -66,8 +119,6 @@ def _colour(text: str) -> str:
 
 
 def _dose(written: object) -> Amount:
-    if isinstance(written, Amount):
-        return written
     try:
         amount = read_amount(written)
     except QuantityError as error:
@@ -77,28 +128,18 @@ def _dose(written: object) -> Amount:
     return amount
 
 
-Mass = Annotated[float, _reads(Measure.MASS, 0.1, 200_000), _writes(Measure.MASS)]
-Volume = Annotated[float, _reads(Measure.VOLUME, 20, 200_000), _writes(Measure.VOLUME)]
-Length = Annotated[float, _reads(Measure.LENGTH, 1, 300), _writes(Measure.LENGTH)]
-Temperature = Annotated[float, _reads(Measure.TEMPERATURE, 0, 110), _writes(Measure.TEMPERATURE)]
-Share = Annotated[float, _reads(Measure.SHARE, 1e-4, 1), _writes(Measure.SHARE)]
-Part = Annotated[float, _reads(Measure.SHARE, 0, 1), _writes(Measure.SHARE)]
-Superfat = Annotated[float, _reads(Measure.SHARE, -0.10, 0.60), _writes(Measure.SHARE)]
-Strength = Annotated[float, _reads(Measure.SHARE, 0.15, 0.52), _writes(Measure.SHARE)]
-Time = Annotated[float, _reads(Measure.TIME, 0, 1800), _writes(Measure.TIME)]
-Saponification = Annotated[
-    float, _reads(Measure.SAPONIFICATION, 20, 400), _writes(Measure.SAPONIFICATION)
-]
-Density = Annotated[float, _reads(Measure.DENSITY, 0.5, 2), _writes(Measure.DENSITY)]
-Fill = Annotated[float, _reads(Measure.SHARE, 0.05, 1.5), _writes(Measure.SHARE)]
-Text = Annotated[str, AfterValidator(_one_line)]
-Look = Annotated[str, AfterValidator(_colour)]
-Dose = Annotated[Amount, BeforeValidator(_dose), PlainSerializer(lambda amount: amount.written)]
-
-
-class Table(BaseModel):
-    """A table of the plan file: unknown keys are faults, nothing is guessed from other types."""
-
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", strict=True, arbitrary_types_allowed=True, allow_inf_nan=False
-    )
+Mass = Annotated[float, _quantity(Measure.MASS, 0.1, 200_000)]
+Volume = Annotated[float, _quantity(Measure.VOLUME, 20, 200_000)]
+Length = Annotated[float, _quantity(Measure.LENGTH, 1, 300)]
+Temperature = Annotated[float, _quantity(Measure.TEMPERATURE, 0, 110)]
+Share = Annotated[float, _quantity(Measure.SHARE, 1e-4, 1)]
+Part = Annotated[float, _quantity(Measure.SHARE, 0, 1)]
+Superfat = Annotated[float, _quantity(Measure.SHARE, -0.10, 0.60)]
+Strength = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
+Time = Annotated[float, _quantity(Measure.TIME, 0, 1800)]
+Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, 20, 400)]
+Density = Annotated[float, _quantity(Measure.DENSITY, 0.5, 2)]
+Fill = Annotated[float, _quantity(Measure.SHARE, 0.05, 1.5)]
+Text = Annotated[str, Sound(_one_line)]
+Look = Annotated[str, Sound(_colour)]
+Dose = Annotated[Amount, AsText(_dose, lambda amount: amount.written)]

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Annotated, Literal
-
-from pydantic import Field, field_validator, model_validator
 
 from soapbench.batter import FragranceWord, Reputation
 from soapbench.plan.kinds import (
     LONGEST_NAME,
+    AsText,
     Density,
     Dose,
     Fill,
@@ -19,9 +19,10 @@ from soapbench.plan.kinds import (
     Part,
     Saponification,
     Share,
+    Size,
+    Sound,
     Strength,
     Superfat,
-    Table,
     Temperature,
     Text,
     Time,
@@ -32,7 +33,8 @@ from soapbench.reading.faults import nearest
 from soapbench.words.text import clean
 
 
-class Mould(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mould:
     """The mould, by its inner sizes or by its volume, and how full it is to be."""
 
     length: Length | None = None
@@ -41,14 +43,12 @@ class Mould(Table):
     volume: Volume | None = None
     fill: Fill = 0.92
 
-    @model_validator(mode="after")
-    def _sized(self) -> Mould:
+    def __post_init__(self) -> None:
         sizes = [self.length, self.width, self.depth]
         if self.volume is None and None in sizes:
             wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
         if self.volume is not None and any(sizes):
             wrong("it has both sizes and a volume", "keep one of the two")
-        return self
 
     @property
     def volume_ml(self) -> float:
@@ -58,7 +58,8 @@ class Mould(Table):
         return (self.length or 0) * (self.width or 0) * (self.depth or 0)
 
 
-class Oil(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Oil:
     """An oil of the recipe, by share or by mass; all of them one way."""
 
     name: Text
@@ -70,14 +71,24 @@ class Oil(Table):
     """Saturated share of its fatty acids; None: the oil table's, else the usual mean."""
     lot: Text | None = None
 
-    @model_validator(mode="after")
-    def _one_way(self) -> Oil:
+    def __post_init__(self) -> None:
         if (self.share is None) == (self.mass is None):
             wrong("it needs a share or a mass, one of them", 'share = "45 %" or mass = "450 g"')
-        return self
 
 
-class Lye(Table):
+def _ratio(text: str) -> float:
+    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{1,6})?)\s*:\s*1\s*", text)
+    return float(match.group(1)) if match else 0.0
+
+
+def _ratio_written(text: str) -> str:
+    if not 0.9 <= _ratio(text) <= 5.7:
+        wrong(f'"{clean(text)}" is no water : lye ratio', 'write "2 : 1", from 0.9 to 5.7')
+    return text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lye:
     """Alkali and water. Concentration counts pure alkali: alkali / (alkali + water)."""
 
     alkali: Literal["NaOH", "KOH", "both"] = "NaOH"
@@ -88,24 +99,15 @@ class Lye(Table):
     """Purity of the KOH where both are used; ``purity`` is then the NaOH's."""
     superfat: Superfat = 0.05
     concentration: Strength | None = None
-    water_to_lye: Annotated[str, Field(max_length=20)] | None = None
+    water_to_lye: Annotated[str, Size(0, 20), Sound(_ratio_written)] | None = None
     """Water : lye ratio by mass, "2 : 1"; instead of the concentration."""
     lot: Text | None = None
 
-    @field_validator("water_to_lye")
-    @classmethod
-    def _ratio(cls, text: str | None) -> str | None:
-        if text is not None and not 0.9 <= _ratio(text) <= 5.7:
-            wrong(f'"{clean(text)}" is no water : lye ratio', 'write "2 : 1", from 0.9 to 5.7')
-        return text
-
-    @model_validator(mode="after")
-    def _whole(self) -> Lye:
+    def __post_init__(self) -> None:
         if self.concentration is not None and self.water_to_lye is not None:
             wrong("it has both a concentration and a water : lye ratio", "keep one of the two")
         if (self.alkali == "both") != (self.koh_share is not None):
             wrong("koh_share goes with both alkalis", 'alkali = "both" and koh_share = "5 %"')
-        return self
 
     @property
     def strength(self) -> float:
@@ -115,12 +117,8 @@ class Lye(Table):
         return 0.33 if self.concentration is None else self.concentration
 
 
-def _ratio(text: str) -> float:
-    match = re.fullmatch(r"\s*(\d{1,3}(?:\.\d{1,6})?)\s*:\s*1\s*", text)
-    return float(match.group(1)) if match else 0.0
-
-
-class Conditions(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Conditions:
     """How the batter is made; left out, a usual room is assumed and said so."""
 
     batter: Temperature = 30.0
@@ -131,7 +129,8 @@ class Conditions(Table):
     gel: Literal["prevent", "allow", "force"] = "allow"
 
 
-class Colourant(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Colourant:
     """A colourant of one pot; the dose is for the whole pot."""
 
     name: Text
@@ -143,7 +142,8 @@ class Colourant(Table):
     lot: Text | None = None
 
 
-class Pot(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pot:
     """A pot of batter: its share of the whole and what colours it."""
 
     name: Text
@@ -159,7 +159,16 @@ class Pot(Table):
         return self.look or (looks[0] if looks else "#e8dfc8")
 
 
-class Fragrance(Table):
+def _reputation(written: object) -> Reputation:
+    if not isinstance(written, str):
+        wrong("text is expected here", 'write it in quotes, "…"')
+    if written not in list(Reputation):
+        wrong(f'"{clean(written)[:40]}" is no reputation', nearest(written, list(Reputation)))
+    return Reputation(written)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fragrance:
     """A fragrance: how much, its own limit, where it goes, what is said of it."""
 
     name: Text
@@ -167,29 +176,21 @@ class Fragrance(Table):
     """Share of the oils' mass, or of the scented pots' part of it."""
     limit: Share | None = None
     """Most it may be of the finished product, from its own certificate; there is no default."""
-    goes_into: Annotated[str, Field(max_length=LONGEST_NAME)] | tuple[Text, ...] = "each pot"
+    goes_into: Annotated[str, Size(0, LONGEST_NAME)] | tuple[Text, ...] = "each pot"
     when: Literal["together", "just before pouring"] = "together"
     """All pots once coloured, or each just before it is first poured."""
-    reputation: Reputation = Reputation.UNKNOWN
+    reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN
     density: Density = 0.97
     lot: Text | None = None
-
-    @field_validator("reputation", mode="before")
-    @classmethod
-    def _known(cls, written: object) -> object:
-        if not isinstance(written, str):
-            wrong("text is expected here", 'write it in quotes, "…"')
-        if written not in list(Reputation):
-            wrong(f'"{clean(written)[:40]}" is no reputation', nearest(written, list(Reputation)))
-        return Reputation(written)
 
     @property
     def word(self) -> FragranceWord:
         return FragranceWord(self.name, self.reputation, self.lot)
 
 
-class Swirl(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Swirl:
     """The swirl as steps: one pour, then tools and top; and what the maker would fall back to."""
 
-    steps: Annotated[tuple[Text, ...], Field(min_length=1, max_length=6)] = ("plain pour",)
+    steps: Annotated[tuple[Text, ...], Size(1, 6)] = ("plain pour",)
     fall_back: tuple[Text, ...] = ()

@@ -2,111 +2,96 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Annotated, Any
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, fields, is_dataclass
+from enum import Enum
+from typing import Annotated, Any, get_args, get_type_hints
 
-from pydantic import Field, ValidationInfo, field_validator
-
-from soapbench.plan.kinds import Table, Text, wrong
+from soapbench.plan.kinds import Around, AsText, Fitting, OneOrSeveral, Size, Sound, Text, wrong
 from soapbench.plan.tables import Conditions, Fragrance, Lye, Mould, Oil, Pot, Swirl
 from soapbench.reading.faults import nearest
 from soapbench.words.text import clean
 
 SHARES_TOLERANCE = 0.002
 """Shares written with one decimal ("33.3 %" three times) may miss 100 % by this much."""
+ASSUMABLE = ("lye.purity", "conditions.batter", "conditions.room")
+"""Values that are taken as usual, and said so, where a plan does not give them."""
 
 
-def _as_tuple(written: object) -> object:
-    """TOML arrays are lists; plans hold tuples, so that nothing in them can change."""
-    return tuple(written) if isinstance(written, list) else written
+def _oils_add_up(oils: tuple[Oil, ...], around: Around) -> tuple[Oil, ...]:
+    known = (around.context or {}).get("oils")
+    for i, oil in enumerate(oils):
+        if known is not None and oil.saponification is None and oil.name not in known:
+            wrong(
+                f'no oil is called "{oil.name}"',
+                nearest(oil.name, known) + ' Or give saponification = "190 mg/g", '
+                "from its certificate.",
+                f"{i}.name",
+            )
+    _no_twins((oil.name for oil in oils), "oil")
+    if len({oil.share is None for oil in oils}) == 2:
+        wrong("some oils have a share and some a mass", "give every oil the same way")
+    if oils[0].share is not None:
+        _whole((oil.share or 0 for oil in oils), "the oils' shares")
+    return oils
 
 
-def _tuple_of_tables(written: object) -> object:
-    return (written,) if isinstance(written, dict) else _as_tuple(written)
+def _pots_add_up(pots: tuple[Pot, ...]) -> tuple[Pot, ...]:
+    _no_twins((pot.name for pot in pots), "pot")
+    _whole((pot.share for pot in pots), "the pots' shares")
+    return pots
 
 
-class Plan(Table):
-    """A whole pour plan. Validate with ``context={"oils": names, "swirls": names}``."""
+def _into_pots(fragrances: tuple[Fragrance, ...], around: Around) -> tuple[Fragrance, ...]:
+    if "pots" not in around.data:
+        return fragrances
+    names = [pot.name for pot in around.data["pots"]]
+    base = base_of(around.data["pots"]).name
+    taken: set[str] = set()
+    for i, fragrance in enumerate(fragrances):
+        into = scented_pots(fragrance, names, base)
+        for pot in into:
+            if pot not in names:
+                wrong(
+                    f'no pot is called "{clean(pot)}"',
+                    nearest(pot, [*names, "each pot", "base", "oils"]),
+                    f"{i}.goes_into",
+                )
+            if pot in taken:
+                wrong(
+                    f'pot "{pot}" would get two fragrances',
+                    "blend them beforehand, or give each its own pots",
+                    f"{i}.goes_into",
+                )
+        taken.update(into)
+    return fragrances
+
+
+def _known_steps(swirl: Swirl, around: Around) -> Swirl:
+    known = (around.context or {}).get("swirls")
+    if known is not None:
+        for key, names in (("steps", swirl.steps), ("fall_back", swirl.fall_back)):
+            for i, name in enumerate(names):
+                if name not in known:
+                    wrong(f'no swirl is called "{name}"', nearest(name, known), f"{key}.{i}")
+    return swirl
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A whole pour plan. ``plan.reader`` makes one of the tables of a file."""
 
     title: Text
     mould: Mould
-    oils: Annotated[tuple[Oil, ...], Field(min_length=1, max_length=30)]
-    lye: Lye = Lye()
-    conditions: Conditions = Conditions()
-    pots: Annotated[tuple[Pot, ...], Field(min_length=1, max_length=12)]
-    fragrance: tuple[Fragrance, ...] = ()
+    oils: Annotated[tuple[Oil, ...], Size(1, 30), Fitting(_oils_add_up)]
+    lye: Lye = field(default_factory=Lye)
+    conditions: Conditions = field(default_factory=Conditions)
+    pots: Annotated[tuple[Pot, ...], Size(1, 12), Sound(_pots_add_up)]
+    fragrance: Annotated[tuple[Fragrance, ...], OneOrSeveral(), Fitting(_into_pots)] = ()
     """None, one, or several that go into different pots."""
-    swirl: Swirl = Swirl()
-
-    @field_validator("oils")
-    @classmethod
-    def _oils_add_up(cls, oils: tuple[Oil, ...], info: ValidationInfo) -> tuple[Oil, ...]:
-        known = (info.context or {}).get("oils")
-        for i, oil in enumerate(oils):
-            if known is not None and oil.saponification is None and oil.name not in known:
-                wrong(
-                    f'no oil is called "{oil.name}"',
-                    nearest(oil.name, known) + ' Or give saponification = "190 mg/g", '
-                    "from its certificate.",
-                    f"{i}.name",
-                )
-        _no_twins((oil.name for oil in oils), "oil")
-        if len({oil.share is None for oil in oils}) == 2:
-            wrong("some oils have a share and some a mass", "give every oil the same way")
-        if oils[0].share is not None:
-            _whole((oil.share or 0 for oil in oils), "the oils' shares")
-        return oils
-
-    @field_validator("pots")
-    @classmethod
-    def _pots_add_up(cls, pots: tuple[Pot, ...]) -> tuple[Pot, ...]:
-        _no_twins((pot.name for pot in pots), "pot")
-        _whole((pot.share for pot in pots), "the pots' shares")
-        return pots
-
-    @field_validator("fragrance", mode="before")
-    @classmethod
-    def _one_or_several(cls, written: object) -> object:
-        return _tuple_of_tables(written)
-
-    @field_validator("fragrance")
-    @classmethod
-    def _into_pots(
-        cls, fragrances: tuple[Fragrance, ...], info: ValidationInfo
-    ) -> tuple[Fragrance, ...]:
-        if "pots" not in info.data:
-            return fragrances
-        names = [pot.name for pot in info.data["pots"]]
-        base = base_of(info.data["pots"]).name
-        taken: set[str] = set()
-        for i, fragrance in enumerate(fragrances):
-            into = scented_pots(fragrance, names, base)
-            for pot in into:
-                if pot not in names:
-                    wrong(
-                        f'no pot is called "{clean(pot)}"',
-                        nearest(pot, [*names, "each pot", "base", "oils"]),
-                        f"{i}.goes_into",
-                    )
-                if pot in taken:
-                    wrong(
-                        f'pot "{pot}" would get two fragrances',
-                        "blend them beforehand, or give each its own pots",
-                        f"{i}.goes_into",
-                    )
-            taken.update(into)
-        return fragrances
-
-    @field_validator("swirl")
-    @classmethod
-    def _known_steps(cls, swirl: Swirl, info: ValidationInfo) -> Swirl:
-        known = (info.context or {}).get("swirls")
-        if known is not None:
-            for key, names in (("steps", swirl.steps), ("fall_back", swirl.fall_back)):
-                for i, name in enumerate(names):
-                    if name not in known:
-                        wrong(f'no swirl is called "{name}"', nearest(name, known), f"{key}.{i}")
-        return swirl
+    swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
+    assumed: tuple[Text, ...] = ()
+    """Which of ``ASSUMABLE`` the maker did not give."""
 
     @property
     def base(self) -> Pot:
@@ -128,21 +113,42 @@ class Plan(Table):
         return None
 
     def as_written(self) -> dict[str, Any]:
-        """The plan as TOML-ready tables with units in the text; ``Plan.read`` takes them back."""
-        return self.model_dump(mode="json", exclude_none=True)
-
-    @classmethod
-    def read(cls, tables: dict[str, Any], context: dict[str, Any] | None = None) -> Plan:
-        """A plan from TOML tables. Raises pydantic's ValidationError with every fault in it."""
-        return cls.model_validate(_tuples(tables), context=context)
+        """The plan as TOML-ready tables with units in the text; its reader takes them back."""
+        return _as_written(self)
 
 
-def _tuples(written: Any) -> Any:
-    if isinstance(written, dict):
-        return {key: _tuples(value) for key, value in written.items()}
-    if isinstance(written, list):
-        return tuple(_tuples(value) for value in written)
-    return written
+def _as_written(table: Any) -> dict[str, Any]:
+    kinds = get_type_hints(type(table), include_extras=True)
+    values = {key.name: getattr(table, key.name) for key in fields(table)}
+    return {
+        name: _written(value, kinds[name]) for name, value in values.items() if value is not None
+    }
+
+
+def _written(value: Any, kind: Any) -> Any:
+    for part in (kind, *get_args(kind)):  # a kind, or one that may be left out
+        for mark in getattr(part, "__metadata__", ()):
+            if isinstance(mark, AsText):
+                return mark.write(value)
+    if is_dataclass(value):
+        return _as_written(value)
+    if isinstance(value, tuple):
+        return [_written(entry, None) for entry in value]
+    return value.value if isinstance(value, Enum) else value
+
+
+def as_given(tables: Mapping[str, Any]) -> dict[str, Any]:
+    """The tables of a plan as its maker gave them: without what was assumed."""
+    assumed = tables.get("assumed", ())
+    given: dict[str, Any] = {}
+    for name, value in tables.items():
+        if isinstance(value, Mapping):
+            value = {key: v for key, v in value.items() if f"{name}.{key}" not in assumed}
+            if not value:
+                continue
+        given[name] = value
+    given.pop("assumed", None)
+    return given
 
 
 def base_of(pots: Iterable[Pot]) -> Pot:

@@ -144,17 +144,18 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
         yield "lye-hot", {"peak": f"{amounts.lye_peak_c:.0f} degC"}
     if amounts.concentration >= NEAR_SATURATION:
         yield "lye-near-saturation", {"strength": _percent(amounts.concentration)}
-    if plan.lye.alkali != "KOH" and "purity" not in plan.lye.model_fields_set:
+    purity_assumed = "lye.purity" in plan.assumed
+    if plan.lye.alkali != "KOH" and purity_assumed:
         yield "purity-assumed", {"alkali": "NaOH"}
     if plan.lye.alkali == "both" and plan.lye.koh_purity is None:
         yield "purity-assumed", {"alkali": "KOH"}
-    if plan.lye.alkali == "KOH" and not {"purity", "koh_purity"} & plan.lye.model_fields_set:
+    if plan.lye.alkali == "KOH" and plan.lye.koh_purity is None and purity_assumed:
         yield "purity-assumed", {"alkali": "KOH"}
 
 
 def _heat_cautions(plan: Plan) -> Found:
     conditions = plan.conditions
-    assumed = [name for name in ("batter", "room") if name not in conditions.model_fields_set]
+    assumed = [name for name in ("batter", "room") if f"conditions.{name}" in plan.assumed]
     if assumed:
         given = (f"{name} at {getattr(conditions, name):.0f} degC" for name in assumed)
         yield "conditions-assumed", {"assumed": ", ".join(given)}

@@ -16,6 +16,7 @@ from soapbench.batter import FragranceWord, Mix, Reputation
 from soapbench.lessons import Lesson, Outcome
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.scents.score import Score, score
 from soapbench.scents.score import as_json as score_json
@@ -185,7 +186,7 @@ def swirls_for(entry: Entry, usual: Mix, known: Known) -> tuple[SwirlChoice, ...
 def _usual_plan(entry: Entry, usual: Mix) -> Plan:
     """A litre of the usual batter in three pots, each with the fragrance."""
     oils = {"name": "usual oils", "share": "100 %", "saponification": "190 mg/g"}
-    return Plan.read(
+    return read_tables(
         {
             "title": "usual batch",
             "mould": {"volume": "1 L", "fill": "92 %"},

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
 
 PLAIN: dict[str, Any] = {
     "title": "Invented",
@@ -20,7 +21,7 @@ PLAIN: dict[str, Any] = {
 def plan(**changed: Any) -> Plan:
     """The plain plan with whole tables changed; None leaves one out."""
     tables = {**PLAIN, **changed}
-    return Plan.read({key: value for key, value in tables.items() if value is not None})
+    return read_tables({key: value for key, value in tables.items() if value is not None})
 
 
 def pot(name: str, share: float, *colourants: dict[str, Any]) -> dict[str, Any]:

@@ -32,7 +32,7 @@ assert len(SAMPLE_PLANS) >= 5
 
 def with_steps(*steps: str) -> Plan:
     made = plan()
-    return made.model_copy(update={"swirl": made.swirl.model_copy(update={"steps": steps})})
+    return replace(made, swirl=replace(made.swirl, steps=steps))
 
 
 def steps_with(swirl: str) -> tuple[str, ...]:

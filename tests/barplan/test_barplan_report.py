@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -33,8 +34,8 @@ BOTTOM = REACHED[0]
 def a_pour(folder: Path, known: Known, clock: FakeClock) -> Desk:
     """A drop swirl into a base at medium trace, poured into a file of the bench."""
     made = plan()
-    swirl = made.swirl.model_copy(update={"steps": ("drop swirl",)})
-    sheet = plan_sheet(made.model_copy(update={"swirl": swirl}), known, cautions(), levers=False)
+    swirl = replace(made.swirl, steps=("drop swirl",))
+    sheet = plan_sheet(replace(made, swirl=swirl), known, cautions(), levers=False)
     at = begin(open_bench(folder), clock, known, sheet)
     work(at, clock, "drop an accent/rope", each_s=15)
     at.trace_seen("base", Trace.MEDIUM)

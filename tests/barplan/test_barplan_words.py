@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -138,8 +139,8 @@ def test_a_log_teaches_sinking_unless_a_tool_went_through(
 ) -> None:
     made = plan()
     if not tool:
-        swirl = made.swirl.model_copy(update={"steps": ("drop swirl",)})
-        made = made.model_copy(update={"swirl": swirl})
+        swirl = replace(made.swirl, steps=("drop swirl",))
+        made = replace(made, swirl=swirl)
     at = desk(made, known, clock)
     work(at, clock, "drop an accent/rope")
     at.trace_seen("base", Trace.LIGHT)

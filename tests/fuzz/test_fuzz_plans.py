@@ -16,6 +16,7 @@ from soapbench.disk.planfile import plan_from_text
 from soapbench.disk.tables import cautions, colourants, oils, swirls
 from soapbench.pace import Pace
 from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.setout import items
@@ -54,7 +55,7 @@ def show(plan: Plan) -> None:
     json.dumps(as_json(sheet), allow_nan=False)
     for item in items(plan, sheet.amounts, KNOWN.swirls):
         assert clean(item.words).isprintable()
-    again = Plan.read(plan.as_written())
+    again = read_tables(plan.as_written())
     assert again.pots == plan.pots
 
 

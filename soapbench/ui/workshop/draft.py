@@ -12,6 +12,7 @@ from typing import Any
 from soapbench.disk.durable import save_text
 from soapbench.disk.planedit import from_tables
 from soapbench.disk.toml import read_text
+from soapbench.plan.whole import as_given
 from soapbench.reading.faults import FileFaults
 
 FIRST_PLAN = """\
@@ -110,7 +111,7 @@ def copied(text: str, title: str) -> Draft:
 
 def of_batch(tables: Mapping[str, Any], batch: str) -> Draft:
     """A new plan from the plan in a batch's log."""
-    text = from_tables(tables, f"# From batch {re.sub('[^0-9A-Za-z-]', '', batch)}.\n")
+    text = from_tables(as_given(tables), f"# From batch {re.sub('[^0-9A-Za-z-]', '', batch)}.\n")
     return copied(text, again(str(tables.get("title", ""))))
 
 

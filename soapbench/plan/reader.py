@@ -1,0 +1,111 @@
+"""A plan out of the tables of its file, all that is wrong with them at once.
+
+What a table holds stands in the annotations of its class. Pydantic's engine is told of it straight
+from there: by way of pydantic's models, that takes longer on every start than everything else that
+is done with a plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, fields, is_dataclass
+from functools import cache
+from types import NoneType, UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from pydantic_core import CoreConfig, CoreSchema, SchemaValidator
+from pydantic_core import core_schema as schema
+
+from soapbench.plan.kinds import AsText, Fitting, OneOrSeveral, Size, Sound
+from soapbench.plan.whole import ASSUMABLE, Plan
+
+
+def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = None) -> Plan:
+    """The plan that TOML tables hold. Raises pydantic's ValidationError with every fault in it.
+
+    ``context``: the names of known "oils" and "swirls"; without it any name will do.
+    """
+    if "assumed" not in tables:
+        tables = {**tables, "assumed": [name for name in ASSUMABLE if not _has(tables, name)]}
+    plan: Plan = _validator().validate_python(tables, context=dict(context or {}))
+    return plan
+
+
+def kinds_of(table: type) -> dict[str, Any]:
+    """The keys of a plan's table, each with its annotation."""
+    return get_type_hints(table, include_extras=True)
+
+
+def _has(tables: Mapping[str, Any], dotted: str) -> bool:
+    name, _, key = dotted.partition(".")
+    table = tables.get(name)
+    return isinstance(table, Mapping) and key in table
+
+
+def _several(written: object) -> object:
+    return [written] if isinstance(written, Mapping) else written
+
+
+@cache
+def _validator() -> SchemaValidator:
+    return SchemaValidator(_table(Plan))
+
+
+def _table(table: type) -> CoreSchema:
+    """Unknown keys are faults."""
+    kinds = kinds_of(table)
+    keys = []
+    for field in fields(table):
+        value = _kind(kinds[field.name])
+        if field.default is not MISSING:
+            value = schema.with_default_schema(value, default=field.default)
+        elif field.default_factory is not MISSING:
+            value = schema.with_default_schema(value, default_factory=field.default_factory)
+        keys.append(schema.dataclass_field(field.name, value, kw_only=True))
+    return schema.dataclass_schema(
+        table,
+        schema.dataclass_args_schema(table.__name__, keys, extra_behavior="forbid"),
+        [field.name for field in fields(table)],
+        post_init=hasattr(table, "__post_init__"),
+        slots=True,
+        config=CoreConfig(extra_fields_behavior="forbid"),
+    )
+
+
+def _kind(kind: Any) -> CoreSchema:
+    """Nothing is guessed: text must be text, and a list of tables is not one table."""
+    if get_origin(kind) is Annotated:
+        plain, *marks = get_args(kind)
+        return _marked(plain, marks)
+    if get_origin(kind) in (Union, UnionType):
+        kinds = [_kind(part) for part in get_args(kind) if part is not NoneType]
+        several = schema.union_schema(kinds) if len(kinds) > 1 else kinds[0]  # type: ignore[arg-type]
+        return schema.nullable_schema(several) if NoneType in get_args(kind) else several
+    if get_origin(kind) is Literal:
+        return schema.literal_schema(list(get_args(kind)))
+    if get_origin(kind) is tuple:
+        return schema.tuple_schema([_kind(get_args(kind)[0])], variadic_item_index=0)
+    if is_dataclass(kind) and isinstance(kind, type):
+        return _table(kind)
+    if kind is str:
+        return schema.str_schema(strict=True)
+    raise TypeError(f"no plan holds a {kind}")
+
+
+def _marked(plain: Any, marks: list[Any]) -> CoreSchema:
+    text = next((mark for mark in marks if isinstance(mark, AsText)), None)
+    if text:
+        return schema.no_info_plain_validator_function(text.read)
+    found: Any = _kind(plain)
+    for mark in marks:
+        if isinstance(mark, Size):
+            found |= {"min_length": mark.least, "max_length": mark.most}
+        elif isinstance(mark, OneOrSeveral):
+            found = schema.no_info_before_validator_function(_several, found)
+        elif isinstance(mark, Sound):
+            found = schema.no_info_after_validator_function(mark.check, found)
+        elif isinstance(mark, Fitting):
+            found = schema.with_info_after_validator_function(mark.check, found)
+        else:
+            raise TypeError(f"no plan knows of {mark}")
+    return found  # type: ignore[no-any-return]
