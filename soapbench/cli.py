@@ -7,6 +7,7 @@ import gc
 import io
 import json
 import os
+import shutil
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from soapbench.plan import Plan
     from soapbench.reading.faults import FileFaults
     from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.ui.ahead import Ahead
     from soapbench.ui.rehearse import Wanted
     from soapbench.words.taste import Taste
 
@@ -172,6 +174,8 @@ def _write_batch(args: argparse.Namespace) -> int:
 
 
 def _rehearse(args: argparse.Namespace) -> int:
+    if not args.hands_off:
+        gc.disable()  # as for every screen, below
     from soapbench.disk.planfile import weigh_out
     from soapbench.ui.rehearse import Wanted, a_seed, speed_of
 
@@ -256,9 +260,16 @@ def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None =
         print("soapbench: its screens need a terminal; see soapbench --help", file=sys.stderr)
         return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
+    ahead = _look_ahead(plan, _folder(args)) if plan else None
     from soapbench.ui.app import run
 
-    return run(_folder(args), plan, rehearsal)
+    return run(_folder(args), plan, rehearsal, ahead)
+
+
+def _look_ahead(plan: Path, folder: Path) -> Ahead | None:
+    from soapbench.ui.ahead import look_ahead
+
+    return look_ahead(plan, folder, shutil.get_terminal_size().columns)
 
 
 def _terminal() -> bool:

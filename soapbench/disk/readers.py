@@ -1,8 +1,7 @@
 """Many logs read at once: by helpers of this program, or in this process where those cannot be.
 
-A helper is this module, run by the same Python with pipes for its input and output: it sees no
-terminal, is not reached by keys that signal, and ends when its input does, so that none outlives
-the program that started it, however that ended.
+A helper runs this module. It ends when its input does, so that none outlives the program that
+started it, however that ended.
 """
 
 from __future__ import annotations
@@ -10,7 +9,6 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import subprocess
 import sys
 from collections.abc import Generator, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -19,13 +17,13 @@ from pathlib import Path
 from queue import SimpleQueue
 
 from soapbench.disk.digest import Derive, Record, digest
+from soapbench.disk.helpers import start_helper
 
 MANY = 1000
 """From this many logs on helpers read them; fewer are read before one has started."""
 CHUNK = 200
 """Logs read for one question."""
 MOST_HELPERS = 4
-_ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
 
 
 def read_many(
@@ -86,18 +84,7 @@ class Helper:
 
     def __init__(self, bench: Path, name: str) -> None:
         """``name``: "module:function" of ``derive.history``, ":" for none."""
-        self._process: subprocess.Popen[bytes] | None = None
-        where = os.pathsep.join(part for part in sys.path if part)
-        with contextlib.suppress(OSError, ValueError):
-            self._process = subprocess.Popen(
-                [sys.executable, "-P", "-m", __name__, str(bench.absolute()), name],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                env={**os.environ, **_ONE_THREAD, "PYTHONPATH": where},
-                start_new_session=True,
-                creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-            )
+        self._process = start_helper(__name__, str(bench.absolute()), name)
 
     def ask(self, paths: Sequence[str]) -> list[Record] | None:
         """The records of these logs; None: the helper is gone or talks nonsense."""

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from soapbench.disk.clock import Clock
     from soapbench.reading.faults import Fault
     from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.ui.ahead import Ahead
     from soapbench.ui.desk import Desk
     from soapbench.ui.pour.rehearsal import RehearsalScreen
     from soapbench.ui.rehearse import Wanted
@@ -51,12 +52,14 @@ class SoapbenchApp(Knowing, App[int]):
         clock: Clock,
         plan: Path | None = None,
         rehearsal: Wanted | None = None,
+        ahead: Ahead | None = None,
     ) -> None:
         super().__init__()
         self.bench = bench
         self.clock = clock
         self._plan_path = plan
         self._rehearsal = rehearsal
+        self._ahead = ahead
         self.desk: Desk | None = None
         self.said = ""
         """What the next screen with a line for it should tell."""
@@ -101,7 +104,7 @@ class SoapbenchApp(Knowing, App[int]):
         elif self._plan_path:
             from soapbench.ui.plan import PlanScreen
 
-            self.push_screen(PlanScreen(self._plan_path))
+            self.push_screen(PlanScreen(self._plan_path, ahead=self._ahead))
         else:
             from soapbench.ui.home import HomeScreen
 
@@ -276,14 +279,21 @@ def collect_again() -> None:
     gc.enable()
 
 
-def run(folder: Path, plan: Path | None, rehearsal: Wanted | None = None) -> int:
+def run(
+    folder: Path,
+    plan: Path | None,
+    rehearsal: Wanted | None = None,
+    ahead: Ahead | None = None,
+) -> int:
     """Run the app on the bench in ``folder``; returns the exit code."""
     from soapbench.disk.bench import spill_folder
     from soapbench.disk.clock import SystemClock
     from soapbench.disk.memory import open_bench
 
-    app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal)
+    app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal, ahead)
     code = app.run() or 0
+    if ahead:
+        ahead.end()
     for error in app.faults.values():
         print("soapbench met a fault of its own; please report it:", file=sys.stderr)
         traceback.print_exception(error)

@@ -19,6 +19,7 @@ from textual.worker import Worker, WorkerState
 from soapbench.reading.faults import FileFaults
 from soapbench.ui import benchlines
 from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
+from soapbench.ui.later import load_pour
 from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
 from soapbench.words.text import clean, counted
@@ -104,6 +105,8 @@ class HomeScreen(Once[None]):
         listing = bench.batches(lambda done, total: self._reading(done, total))
         on = replace(on, batches=listing)
         self.post_message(self.Came(on, False))
+        if any(row.unfinished for row in listing.rows):
+            load_pour()  # one that was left cannot wait for what else there is to tell
         if listing.rows or plans:
             memory = self.app.memory()
             now = self.app.clock.read().at.astimezone()

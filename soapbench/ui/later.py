@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from importlib import import_module
 
 DRAWN_S = 0.04
 """What is there is drawn within this time; loading what works out more would hold that up."""
@@ -11,3 +12,9 @@ DRAWN_S = 0.04
 def let_draw() -> None:
     """Stand back until the maker sees the screen and can press keys; not on the screen's thread."""
     time.sleep(DRAWN_S)
+
+
+def load_pour() -> None:
+    """Have at hand what carrying on a pour takes; not on the screen's thread."""
+    for name in ("disk.planfile", "disk.patient", "ui.start", "ui.pour.screen"):
+        import_module(f"soapbench.{name}")

@@ -19,6 +19,7 @@ from textual.worker import Worker, WorkerState
 from soapbench.disk.sheets import SheetShelf
 from soapbench.reading.faults import FileFaults
 from soapbench.sheet.front import HEADINGS, Front
+from soapbench.ui.ahead import sheet_width, shown_as
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.later import let_draw
 from soapbench.ui.once import Once
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from soapbench.disk.digest import Row
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighed import Weighed
+    from soapbench.ui.ahead import Ahead
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -36,6 +38,13 @@ class PlanScreen(Once[None]):
 
     app: SoapbenchApp
     AUTO_FOCUS = "#body"
+
+    class Foreseen(Message):
+        """A helper has put the sheet on the shelf; this process still works it out itself."""
+
+        def __init__(self, key: str, width: int) -> None:
+            self.key, self.width = key, width
+            super().__init__()
 
     class WeighedOut(Message):
         """The amounts and what to mind; what can be foreseen comes later."""
@@ -52,8 +61,9 @@ class PlanScreen(Once[None]):
             self.key = key
             super().__init__()
 
-    def __init__(self, path: Path, rehearse: bool = False) -> None:
+    def __init__(self, path: Path, rehearse: bool = False, ahead: Ahead | None = None) -> None:
         super().__init__()
+        self._ahead = ahead
         self._path = path
         self._to_rehearse = rehearse
         self.sheet: PlanSheet | None = None
@@ -83,12 +93,12 @@ class PlanScreen(Once[None]):
         )
 
     def on_mount(self) -> None:
-        self._show_kept()
+        self._show_kept(self._key())
         self._work_out(at_once=self._front is None)
 
-    def _show_kept(self) -> None:
+    def _show_kept(self, key: str | None) -> None:
         """The sheet as it was last time, at once, when nothing it was made from has changed."""
-        found = self._sheets.find(self._key())
+        found = self._sheets.find(key)
         if found:
             with contextlib.suppress(TypeError):  # of another version: not shown
                 self._show_front(Front(**{**found, "lines": tuple(found["lines"])}))
@@ -99,14 +109,18 @@ class PlanScreen(Once[None]):
 
     @property
     def _width(self) -> int:
-        return max(40, self.app.size.width - 3)
+        return sheet_width(self.app.size.width)
 
     def _key(self) -> str | None:
-        return self._sheets.key(self._path, f"{self._width} {self.app.taste}")
+        return self._sheets.key(self._path, shown_as(self._width, self.app.taste))
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
     def _work_out(self, at_once: bool) -> None:
         """First what needs no model, and what it shows; then the whole sheet."""
+        ahead, self._ahead = self._ahead, None
+        if at_once and ahead and (kept := ahead.key()):
+            self.post_message(self.Foreseen(kept, ahead.width))
+            at_once = False
         if not at_once:
             let_draw()
         from soapbench.disk.planfile import weigh_out
@@ -124,6 +138,10 @@ class PlanScreen(Once[None]):
         begun = next((row for row in unfinished if row.title == ready.plan.title), None)
         sheet = foreseen_sheet(ready, known)
         self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun, key))
+
+    def on_plan_screen_foreseen(self, message: Foreseen) -> None:
+        if message.width == self._width and self._working:
+            self._show_kept(message.key)
 
     def on_plan_screen_weighed_out(self, message: WeighedOut) -> None:
         self._weighed = message.ready
