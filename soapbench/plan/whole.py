@@ -139,7 +139,8 @@ def _written(value: Any, kind: Any) -> Any:
 
 def as_given(tables: Mapping[str, Any]) -> dict[str, Any]:
     """The tables of a plan as its maker gave them: without what was assumed."""
-    assumed = tables.get("assumed", ())
+    named = tables.get("assumed")
+    assumed = named if isinstance(named, list) else []
     given: dict[str, Any] = {}
     for name, value in tables.items():
         if isinstance(value, Mapping):

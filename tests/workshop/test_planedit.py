@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import difflib
 import tomllib
+from dataclasses import replace
 
 import pytest
 
 from soapbench.disk import tables
 from soapbench.disk.planedit import from_tables, scaled, with_row, with_value, without_row
 from soapbench.disk.planfile import plan_from_text
+from soapbench.plan.whole import as_given
+from soapbench.ui.workshop.draft import of_batch
 from tests.fakes import SAMPLES
 
 HAND_WRITTEN = """\
@@ -89,6 +92,32 @@ def test_a_batchs_plan_comes_back_as_a_plan(file: object) -> None:
     plan = plan_from_text(text, "a sample", *known)
     again = plan_from_text(from_tables(plan.as_written()), "again", *known)
     assert again.as_written() == plan.as_written()
+
+
+def test_a_copy_of_a_batchs_plan_says_again_what_it_assumes() -> None:
+    known = (tables.oils(), tables.swirls().kinds)
+    given = HAND_WRITTEN + '[conditions]\nroom = "18 degC"\n'
+    plan = plan_from_text(given, "a plan", *known)
+    assert plan.assumed == ("lye.purity", "conditions.batter")
+    log = plan.as_written()
+    assert log["conditions"]["batter"] == "30 degC", "the log holds what it was poured by"
+    assert plan_from_text(from_tables(log), "log", *known).assumed == plan.assumed
+    draft = of_batch(log, "b-1")
+    copy = plan_from_text(draft.text, "copy", *known)
+    assert copy.assumed == plan.assumed
+    assert "assumed" not in tomllib.loads(draft.text)
+    assert tomllib.loads(draft.text)["conditions"] == {
+        "room": "18 degC",
+        "gel": "allow",
+        "blend": "25 s",
+    }
+    assert replace(copy, title=plan.title) == plan
+
+
+@pytest.mark.parametrize("assumed", [3, "lye.purity", {"lye": 1}, [3, None]])
+def test_nonsense_in_a_log_about_what_was_assumed_is_passed_over(assumed: object) -> None:
+    given = as_given({"title": "t", "lye": {"purity": "98 %"}, "assumed": assumed})
+    assert given == {"title": "t", "lye": {"purity": "98 %"}}
 
 
 def test_a_second_fragrance_makes_a_list_of_the_first() -> None:
