@@ -138,6 +138,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         entry.fault("moves", "it has no moves", 'moves = [{ do = "…", pots = "…", … }]')
         listed = []
     role = cast(Role, entry.word("role", get_args(Role), "pour"))
+    least = entry.count("least_pots", 1, 12, 1)
     moves = []
     for i, move in enumerate(listed, 1):
         if isinstance(move, Mapping):
@@ -151,9 +152,9 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         role=role,
         starts_from=starts,
         moves=tuple(moves),
-        least_pots=int(entry.number("least_pots", 1, 12, 1)),
-        most_pots=int(entry.number("most_pots", 1, 12, 12)),
-        cooked=entry.table.get("cooked", False) is True,
+        least_pots=least,
+        most_pots=entry.count("most_pots", least, 12, 12),
+        cooked=entry.flag("cooked"),
         source=entry.marks["source"],
         verified=entry.marks["verified"],
     )
@@ -197,7 +198,7 @@ def _handwork(entry: Entry) -> Handwork:
         median_s=entry.number("median_s", 1, 36_000, -1.0),
         spread=entry.number("spread", 0.02, 2, 0.3),
         volume_power=entry.number("volume_power", 0, 1, 0.0),
-        per_pot=entry.table.get("per_pot", False) is True,
+        per_pot=entry.flag("per_pot"),
     )
 
 
@@ -210,4 +211,8 @@ def _window(entry: Entry, name: str) -> Window | None:
             name, "not an earliest and a latest trace state", f"two of {', '.join(TRACE_WORDS)}"
         )
         return None
-    return Window(Trace(TRACE_WORDS.index(words[0])), Trace(TRACE_WORDS.index(words[1])))
+    earliest, latest = (Trace(TRACE_WORDS.index(word)) for word in words)
+    if earliest > latest:
+        entry.fault(name, "it ends before it begins", f'["{words[1]}", "{words[0]}"]')
+        return None
+    return Window(earliest, latest)

@@ -61,6 +61,20 @@ class Entry:
             return default
         return float(value)
 
+    def count(self, name: str, least: int, most: int, default: int) -> int:
+        value = self.table.get(name, default)
+        if not between(value, least, most) or value != int(value):
+            self.fault(name, "no whole number in range", f"from {least} to {most}")
+            return default
+        return int(value)
+
+    def flag(self, name: str) -> bool:
+        value = self.table.get(name, False)
+        if not isinstance(value, bool):
+            self.fault(name, "yes or no is expected here", f"{name} = true, or leave it out")
+            return False
+        return value
+
     def ends(self, name: str, least: float, most: float) -> tuple[float, float]:
         """Low and high of ``[low, high]`` or of one number."""
         value: Any = self.table.get(name)

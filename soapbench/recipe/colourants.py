@@ -78,7 +78,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         solid_g_ml=entry.number("solid_g_ml", 0.5, 20, USUAL_SOLID_G_ML),
         disperse_in=entry.word("disperse_in", ("oil", "water", "none"), "none"),
         look=look,
-        glycerin_rivers=entry.table.get("glycerin_rivers") is True,
+        glycerin_rivers=entry.flag("glycerin_rivers"),
         note=entry.text("note"),
         lot=entry.text("lot"),
         aliases=entry.names("aliases"),

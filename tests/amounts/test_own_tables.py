@@ -81,6 +81,27 @@ def test_every_fault_at_its_line(tmp_path: Path) -> None:
     assert "iodine" in caught.value.faults[0].right
 
 
+@pytest.mark.parametrize(
+    ("line", "key", "right"),
+    [
+        ('cooked = "yes"', "swirl.comb.cooked", "true"),
+        ("least_pots = 2.5", "swirl.comb.least_pots", "1 to 12"),
+        ("least_pots = 4\nmost_pots = 3", "swirl.comb.most_pots", "4 to 12"),
+        ('moves = [{ do = "comb", hand = ["thick trace", "light trace"], median_s = 20 }]',
+         "swirl.comb.moves[1].hand", '["light trace", "thick trace"]'),
+        ('moves = [{ do = "comb", median_s = 20, per_pot = 1 }]',
+         "swirl.comb.moves[1].per_pot", "true"),
+    ],
+)  # fmt: skip
+def test_faults_in_a_swirl_of_ones_own(tmp_path: Path, line: str, key: str, right: str) -> None:
+    moves = "" if "moves" in line else 'moves = [{ do = "comb", median_s = 20 }]\n'
+    text = f'[swirl.comb]\nsays = "a comb drawn through"\nrole = "tool"\n{moves}{line}\n'
+    (tmp_path / "swirls.toml").write_text(text, "utf-8")
+    _, faults = attempt(tmp_path, "swirls.toml")
+    assert [fault.key for fault in faults] == [key]
+    assert right in faults[0].right
+
+
 @pytest.mark.parametrize("name", READERS)
 @pytest.mark.parametrize("text", ["[[[", "x = 1", 'olive = "190"', "", "\ud800", "[a]\n[a]"])
 def test_odd_files_are_faults_or_nothing(tmp_path: Path, name: str, text: str) -> None:
