@@ -195,6 +195,14 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
     return found
 
 
+def early_words(batch: Resting, what: What, practice: Practice, now: datetime) -> str:
+    """What to say to somebody about to do it before its time; empty when it is time."""
+    for item in due(batch, practice):
+        if item.what is what and now < item.opens:
+            return f"It is early: usually from {when_words(item.opens, now)} on ({item.why})"
+    return ""
+
+
 def is_resting(batch: Resting, now: datetime, practice: Practice) -> bool:
     """Whether it is still to be looked after: not put away, and not forgotten long ago."""
     if batch.cured is not None:

@@ -203,6 +203,24 @@ async def test_cut_weighings_and_ready_about(folder: Path) -> None:
         assert [g for _, g in shown.rests.weighed] == [500.0]
 
 
+async def test_somebody_about_to_do_it_too_early_is_told(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock, size=(120, 40)) as shown:
+        clock.on(600)
+        await shown.press("k")
+        question = str(shown.app.screen.query_one(".dialog Static", Static).render())
+        assert "early: usually from" in question
+        assert "common practice, no source" in question
+        await shown.press("escape", "m")
+        assert "Unmoulded, gloves on. It is early" in shown.text("said")
+        assert shown.kept(Kind.CUT) == []
+        clock.on(40 * 3600)
+        await shown.press("k")
+        question = str(shown.app.screen.query_one(".dialog Static", Static).render())
+        assert question == "Cut into how many bars?"
+
+
 async def test_put_away_is_asked_for(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)

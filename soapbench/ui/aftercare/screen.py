@@ -10,7 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.aftercare.due import curve, weighings
+from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.disk.clock import elapsed_since
 from soapbench.disk.tables import cautions
@@ -211,10 +211,12 @@ class AftercareScreen(Once[None]):
                 record(Kind.GEL_SEEN, trouble=trouble)
                 self._said = f"{trouble.capitalize()}: uncover it, off the heat, cool air to it"
             case "m":
+                early = self._early(What.UNMOULD)
                 record(Kind.UNMOULD)
-                self._said = "Unmoulded, gloves on"
+                self._said = f"Unmoulded, gloves on. {early}".strip()
             case "k":
-                self.app.push_screen(Words("Cut into how many bars?"), self._cut)
+                asked = f"Cut into how many bars? {self._early(What.CUT)}".strip()
+                self.app.push_screen(Words(asked), self._cut)
             case "w" | "o":
                 self._weigh(key == "o")
             case "v":
@@ -225,6 +227,10 @@ class AftercareScreen(Once[None]):
                 self.app.push_screen(Words("Note"), self._noted)
             case "u":
                 self._undo()
+
+    def _early(self, what: What) -> str:
+        now = self.desk.clock.read().at.astimezone()
+        return early_words(batch, what, self._practice, now) if (batch := self.rests) else ""
 
     @work(thread=True, exclusive=True, exit_on_error=False)
     def _write_report(self) -> None:
