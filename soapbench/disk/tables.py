@@ -66,15 +66,15 @@ def swirls(bench: Path | None = None) -> SwirlTable:
 
 def tables_anyhow(
     bench: Path,
-) -> tuple[Mapping[str, OilFacts], Mapping[str, ColourantFacts], SwirlTable]:
+) -> tuple[Mapping[str, OilFacts], Mapping[str, ColourantFacts], SwirlTable, str]:
     """Oils, colourants and swirls; without the maker's own where those cannot be read.
 
-    A pour under way must not wait until a table is put right.
+    A pour under way must not wait until a table is put right. The last says which one that is.
     """
     try:
-        return oils(bench), colourants(bench), swirls(bench)
-    except FileFaults:
-        return oils(None), colourants(None), swirls(None)
+        return oils(bench), colourants(bench), swirls(bench), ""
+    except FileFaults as refused:
+        return oils(None), colourants(None), swirls(None), Path(refused.file).name
 
 
 def practice(bench: Path | None = None) -> Practice:

@@ -48,7 +48,7 @@ def fragrance_table(
 def _fragrance(name: str, entry: Entry) -> FragranceFacts:
     entry.keys("limit_percent", "reputation", "density_g_ml", "lot", "note")
     entry.marked()
-    limit = _given(entry, "limit_percent", 0, 100)
+    limit = _given(entry, "limit_percent", 0.01, 100)
     return FragranceFacts(
         name=name,
         limit=None if limit is None else limit / 100,

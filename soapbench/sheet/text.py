@@ -172,6 +172,7 @@ def _stages(sheet: Weighed) -> Iterator[str]:
             f"  {clean(stage.stage.words, 35):<36}{clock(lasts.p50):>8}{spread:>16}"
             f"{percent(stage.chance):>9}"
         )
+    yield "  in time: that stage by itself; to finish, all of them together"
 
 
 def _swirls(sheet: Weighed) -> Iterator[str]:

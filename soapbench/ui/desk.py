@@ -63,6 +63,8 @@ class Desk:
     """While watching: who holds the pour, as last seen; None: nobody any more."""
     foreseen: Mapping[str, Any] = field(default_factory=dict)
     """What the log's header kept of the figures shown before the pour."""
+    left_out: str = ""
+    """The maker's own table that cannot be read, so that this pour goes by none of them."""
     state: PourState = field(init=False)
     live: Live | None = None
     _known: Known | None = field(default=None, init=False)

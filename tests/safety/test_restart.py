@@ -150,6 +150,7 @@ async def test_a_broken_own_table_does_not_stop_a_pour_under_way(
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, PourScreen)
+        assert said(pilot) == "Your own tables are left out: oils.toml has a fault"
         await ticks(pilot, clock)
 
 

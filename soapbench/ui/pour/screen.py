@@ -92,6 +92,8 @@ class PourScreen(Once[None]):
 
     def on_mount(self) -> None:
         self._follow_hand()
+        if self.desk.left_out:
+            self._say(f"Your own tables are left out: {clean(self.desk.left_out)} has a fault")
         if self.desk.by_wall_clock and self.desk.state.stage:
             self._say("The machine was restarted: time since lye is by its wall clock")
         self._render_now()
