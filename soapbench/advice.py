@@ -20,7 +20,6 @@ from soapbench.plan import Plan
 from soapbench.pour import (
     PourState,
     ahead_with,
-    history,
     opening,
 )
 from soapbench.recipe.amounts import Amounts, pot_ml
@@ -32,6 +31,7 @@ from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fit import Fit
 from soapbench.thickening.live import live
+from soapbench.watched import history
 from soapbench.words.outlook import why
 from soapbench.words.taste import WARN_BELOW
 

@@ -32,10 +32,11 @@ from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
-from soapbench.pour import history, state_of, timed
+from soapbench.pour import state_of
 from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
 from soapbench.recipe.amounts import Amounts
 from soapbench.swirls import SwirlTable
+from soapbench.watched import history, timed
 
 
 @dataclass(frozen=True, slots=True)

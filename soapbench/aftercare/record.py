@@ -24,11 +24,12 @@ from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap
 from soapbench.log import Event, Kind, Value, standing
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
-from soapbench.pour import PotState, PourState, history, state_of
+from soapbench.pour import PotState, PourState, state_of
 from soapbench.reading.figures import sound_figures
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import Caution, cautions, problems
 from soapbench.recipe.pots import shown_splits
+from soapbench.watched import history
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,12 +28,13 @@ from soapbench.barface import (
 )
 from soapbench.outlook import trace_at, traces
 from soapbench.plan import Plan
-from soapbench.pour import PourState, history, opening
+from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.live import live
+from soapbench.watched import history
 from soapbench.words.text import clean
 
 MOST_TRACE = 4.0
