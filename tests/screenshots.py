@@ -78,6 +78,7 @@ async def pour_in_danger(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
     pour.trace_seen("flame", Trace.MEDIUM)
     screen = PourScreen(pour)
     await app.switch_screen(screen)
+    screen._tick()  # it asks the model now, however busy this machine is
     await answered(app, pilot)
     clock.passes(4)
     screen._tick()

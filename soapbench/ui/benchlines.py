@@ -60,6 +60,8 @@ class OnTheBench:
     """Logs in the spill folder, for this bench could not be written."""
     problem: str = ""
     """Why the bench itself cannot be read."""
+    whole: bool = False
+    """Nothing more is being read."""
 
     @property
     def troubles(self) -> tuple[str, ...]:

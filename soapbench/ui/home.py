@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,8 +17,8 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.reading.faults import FileFaults
 from soapbench.ui import benchlines
-from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, PLAN, SAMPLE, Line, OnTheBench
-from soapbench.ui.later import load_pour
+from soapbench.ui.benchfiles import copy_of, plan_of, read_bench
+from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, Line, OnTheBench
 from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
 from soapbench.words.text import clean, counted
@@ -47,8 +46,8 @@ class HomeScreen(Once[None]):
     class Came(Message):
         """More of the bench has been read."""
 
-        def __init__(self, on: OnTheBench, whole: bool) -> None:
-            self.on, self.whole = on, whole
+        def __init__(self, on: OnTheBench) -> None:
+            self.on = on
             self.groups = benchlines.groups(on)
             super().__init__()
 
@@ -95,29 +94,9 @@ class HomeScreen(Once[None]):
 
     @work(thread=True, exclusive=True, group="bench", exit_on_error=False)
     def _read(self) -> None:
-        """First what the index has at hand, then what has to be worked out from it."""
-        from soapbench.disk.samples import samples
-
-        bench = self.app.bench
-        plans = benchlines.plan_files(bench.plans())
-        stranded = tuple(log.path for log in self.app.stranded)
-        on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem())
-        listing = bench.batches(lambda done, total: self._reading(done, total))
-        on = replace(on, batches=listing)
-        self.post_message(self.Came(on, False))
-        if any(row.unfinished for row in listing.rows):
-            load_pour()  # one that was left cannot wait for what else there is to tell
-        if listing.rows or plans:
-            memory = self.app.memory()
-            now = self.app.clock.read().at.astimezone()
-            on = replace(
-                on,
-                due=benchlines.due_lines(bench, listing, memory, now),
-                resting=benchlines.resting_ids(bench, memory, now),
-            )
-            self.post_message(self.Came(on, False))  # a faulty shelf must not hide what is due
-            on = replace(on, mind=benchlines.mind_lines(plans, self.app.shelf()))
-        self.post_message(self.Came(on, True))
+        """On another thread; each part is shown as it comes."""
+        for on in read_bench(self.app, self._reading):
+            self.post_message(self.Came(on))
 
     def _reading(self, done: int, total: int) -> None:
         if total >= FEW:
@@ -135,7 +114,7 @@ class HomeScreen(Once[None]):
         troubles = self.on.troubles
         if troubles:
             self._say("   ".join(troubles))
-        elif message.whole and self.on.empty:
+        elif self.on.whole and self.on.empty:
             self._say(FIRST_WORDS)
 
     def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
@@ -260,21 +239,11 @@ class HomeScreen(Once[None]):
             self.app.to_plan(path)
 
     def _plan_of(self, line: Line | None) -> Path | None:
-        """The plan file of a line; a sample is first put among the maker's own plans."""
-        if line is None or line.kind not in (PLAN, MIND, SAMPLE):
+        try:
+            return plan_of(line, self.on, self.app.bench.folder)
+        except OSError as error:
+            self._say(f"This bench cannot be written: {error.strerror}")
             return None
-        if line.kind != SAMPLE:
-            return line.path
-        from soapbench.disk.durable import save_text
-
-        path = self.app.bench.folder / "plans" / f"{line.name}.toml"
-        if not path.exists():
-            try:
-                save_text(path, (self.on.samples or {})[line.name])
-            except OSError as error:
-                self._say(f"This bench cannot be written: {error.strerror}")
-                return None
-        return path
 
     def _new(self) -> None:
         from soapbench.ui.workshop.draft import FIRST_PLAN, Draft
@@ -293,28 +262,17 @@ class HomeScreen(Once[None]):
             self._say("e changes a plan; c copies the plan of a batch")
 
     def _copy(self) -> None:
-        """A new plan from a plan, a sample or a batch."""
-        from soapbench.disk.batchlog import read_log
-        from soapbench.ui.workshop.draft import again, copied, of_batch, opened
-
-        line = self.line
-        if line is None:
+        if self.line is None:
             return
         try:
-            if line.kind == SAMPLE:
-                self.app.to_workshop(copied((self.on.samples or {})[line.name], again(line.words)))
-            elif line.kind in (PLAN, MIND) and line.path:
-                self.app.to_workshop(copied(opened(line.path).text, again(line.words)))
-            elif line.path:
-                header = read_log(self.app.bench.folder / line.path).header
-                if header is None:
-                    self._say("The plan at the top of this log is damaged")
-                else:
-                    self.app.to_workshop(of_batch(header.plan, header.id))
+            draft = copy_of(self.line, self.on, self.app.bench.folder)
         except FileFaults as refused:
             self._say(f"{refused.file}: {refused.faults[0].wrong}")
         except OSError as error:
             self._say(f"It cannot be read: {error.strerror}")
+        else:
+            if draft:
+                self.app.to_workshop(draft)
 
     def _rehearse(self) -> None:
         if path := self._plan_of(self.line):

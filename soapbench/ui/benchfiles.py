@@ -1,0 +1,79 @@
+"""What the bench screen takes from files: its list, part after part, and plans to open or copy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.ui import benchlines
+from soapbench.ui.benchlines import MIND, PLAN, SAMPLE, Line, OnTheBench
+from soapbench.ui.later import load_pour
+
+if TYPE_CHECKING:
+    from soapbench.disk.digest import Progress
+    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.workshop.draft import Draft
+
+
+def read_bench(app: SoapbenchApp, progress: Progress) -> Iterator[OnTheBench]:
+    """What is on the bench: first what its index has at hand, then what follows from it."""
+    from soapbench.disk.samples import samples
+
+    bench = app.bench
+    plans = benchlines.plan_files(bench.plans())
+    stranded = tuple(log.path for log in app.stranded)
+    on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem())
+    listing = bench.batches(progress)
+    on = replace(on, batches=listing)
+    yield on
+    if any(row.unfinished for row in listing.rows):
+        load_pour()  # one that was left cannot wait for what else there is to tell
+    if listing.rows or plans:
+        memory = app.memory()
+        now = app.clock.read().at.astimezone()
+        on = replace(
+            on,
+            due=benchlines.due_lines(bench, listing, memory, now),
+            resting=benchlines.resting_ids(bench, memory, now),
+        )
+        yield on  # a faulty shelf must not hide what is due
+        on = replace(on, mind=benchlines.mind_lines(plans, app.shelf()))
+    yield replace(on, whole=True)
+
+
+def plan_of(line: Line | None, on: OnTheBench, bench: Path) -> Path | None:
+    """The plan file of a line; a sample is first put among the maker's own plans.
+
+    Raises OSError when the bench cannot be written.
+    """
+    if line is None or line.kind not in (PLAN, MIND, SAMPLE):
+        return None
+    if line.kind != SAMPLE:
+        return line.path
+    from soapbench.disk.durable import save_text
+
+    path = bench / "plans" / f"{line.name}.toml"
+    if not path.exists():
+        save_text(path, (on.samples or {})[line.name])
+    return path
+
+
+def copy_of(line: Line, on: OnTheBench, bench: Path) -> Draft | None:
+    """A new plan from a plan, a sample or a batch. Raises FileFaults or OSError."""
+    from soapbench.disk.batchlog import read_log
+    from soapbench.ui.workshop.draft import again, copied, of_batch, opened
+
+    if line.kind == SAMPLE:
+        return copied((on.samples or {})[line.name], again(line.words))
+    if line.path is None:
+        return None
+    if line.kind in (PLAN, MIND):
+        return copied(opened(line.path).text, again(line.words))
+    header = read_log(bench / line.path).header
+    if header is None:
+        fault = Fault("", "the plan at the top of this log is damaged", "copy another batch")
+        raise FileFaults(line.path.name, [fault])
+    return of_batch(header.plan, header.id)
