@@ -12,13 +12,13 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
-from soapbench.disk.clock import elapsed_since
 from soapbench.disk.tables import cautions
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Kind
 from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
+from soapbench.ui.aftercare.timers import countdown, heat_wait
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keeping import TAKE_OVER, KeepingLine, take_over
@@ -87,30 +87,8 @@ class AftercareScreen(Once[None]):
             desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.swirls
         )
 
-    def _since(self, event: Event) -> float:
-        return elapsed_since(event, self.desk.clock.read()).seconds
-
-    def _sprays(self) -> list[Event]:
-        return [e for e in standing(self.desk.log.events) if e.kind is Kind.SPRAY]
-
     def heat_wait(self) -> float:
-        """Seconds until the alcohol of the last spray has gone; 0 or below when it has."""
-        sprays = self._sprays()
-        return self._practice.heat_wait_s - self._since(sprays[-1]) if sprays else 0.0
-
-    def timer(self, batch: Resting) -> tuple[float, str] | None:
-        """The countdown running and what it is for; None when nothing is waited for."""
-        sprays = self._sprays()
-        if batch.unmoulded is not None or batch.cut is not None:
-            return None
-        if len(sprays) == 1:
-            left = self._practice.spray_again_s - self._since(sprays[0])
-            if left > -3600:
-                words = "Spray again now: s" if left <= 0 else "until the second spray"
-                return left, words
-        if batch.gel == "force" and (left := self.heat_wait()) > 0:
-            return left, "until heat may come near; air the room"
-        return None
+        return heat_wait(self.desk.log.events, self._practice, self.desk.clock.read())
 
     # ---- drawing
 
@@ -143,7 +121,8 @@ class AftercareScreen(Once[None]):
         self.query_one("#text", Static).update(body)
 
     def _show_timer(self, batch: Resting) -> None:
-        running = self.timer(batch)
+        events, now = self.desk.log.events, self.desk.clock.read()
+        running = countdown(batch, events, self._practice, now)
         self.query_one("#timer").display = running is not None
         if running is None:
             return
