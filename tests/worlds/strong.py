@@ -84,13 +84,14 @@ class Knower:
         a = draw_scent(self.rng, 0, Reputation.WELL_BEHAVED, 0.0).log_af
         return float(a + self.maker.lot_sd * np.hypot(1.0, a) * self.rng.standard_normal())
 
-    def above(self, seen: Sequence[tuple[Made, float]]) -> tuple[float, ...]:
-        """P(AF >= factor) of the bottle in batches each seen up to a moment, by factor."""
-        logs = self.prior.copy()
-        for made, now in seen:
-            evidence = learner.evidence(self.maker, made, now)
-            if evidence is not None:
-                logs += evidence.log
+    def evidence(self, made: Made, now: float = np.inf) -> Array:
+        """Of a batch with one scent by ``now``: log-likelihood on ``learner.LOG_AF``."""
+        found = learner.evidence(self.maker, made, now)
+        return np.zeros_like(self.prior) if found is None else found.log
+
+    def above(self, *evidence: Array) -> tuple[float, ...]:
+        """P(AF >= factor) of a bottle, by factor."""
+        logs = self.prior + sum(evidence)
         mass = np.exp(np.interp(FINE, learner.LOG_AF, logs - logs.max()))
         return tuple(float(mass[self.effective >= np.log(f)].sum() / mass.sum()) for f in FACTORS)
 
@@ -123,14 +124,17 @@ def strong_accelerators(
                 continue
             wanted[is_strong] -= 1
             once = fit([*past, earlier.history], priors)
-            for (reading, at), count in product(moments.items(), (0, 1)):
+            before = knower.evidence(earlier)
+            for reading, at in moments.items():
                 if at is None:
                     continue
-                draws = live(once if count else base, now.history, at, n=DRAWS)
-                model = tuple(chance_above(draws, scent.word.name, f) for f in FACTORS)
-                seen = [(now, at), *[(earlier, np.inf)] * count]
-                found.append(Belief("model", reading, count, af, model))
-                found.append(Belief("knower", reading, count, af, knower.above(seen)))
+                seen = knower.evidence(now, at)
+                for count, fitted in enumerate((base, once)):
+                    draws = live(fitted, now.history, at, n=DRAWS)
+                    model = tuple(chance_above(draws, scent.word.name, f) for f in FACTORS)
+                    knows = knower.above(seen, *[before] * count)
+                    found.append(Belief("model", reading, count, af, model))
+                    found.append(Belief("knower", reading, count, af, knows))
     return found
 
 
