@@ -31,7 +31,7 @@ class Dose:
     after: Array
     """Seconds with fragrance."""
     blending: Array
-    """1 while the blender runs, else 0."""
+    """1 while the blender runs, else 0; between them about a moment not well known."""
 
 
 def blended_by(t: float, blends: Sequence[Blend]) -> float:

@@ -6,7 +6,7 @@ could have looked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import hypot, inf
 from typing import NamedTuple
@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.batter import MILESTONES, BatchHistory, Mix, PotHistory, Tap, Trace
+from soapbench.batter import MILESTONES, BatchHistory, Blend, Mix, PotHistory, Tap, Trace
 from soapbench.thickening.exposure import Dose, blended_by
 from soapbench.thickening.priors import Priors
 
@@ -129,6 +129,16 @@ def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
     return missed / count
 
 
+def blending(t: float, blends: Sequence[Blend], delay: float) -> float:
+    """Share of blending about ``t``, over the time in which a tap's milestone may have been met.
+
+    A burst is shorter than the delay of a tap, and adds more exposure than all the rest of it:
+    the moment alone would take a pot tapped just after a burst for one well known.
+    """
+    since, by = max(t - 2.0 * delay, 0.0), t + max(delay, 1.0)
+    return (blended_by(by, blends) - blended_by(since, blends)) / (by - since)
+
+
 def rows_of(
     batches: Iterable[BatchHistory],
     lots: Mapping[tuple[str, str], int],
@@ -150,9 +160,9 @@ def rows_of(
                 lot = lots[pot.fragrance, bottle.get(pot.fragrance, "")]
                 t_f = max(pot.fragrance_in, 0.0)
             for seen in sightings_of(pot, priors, skipped):
-                running = any(b.t <= seen.t < b.t + b.seconds for b in pot.blends)
                 mixed = blended_by(seen.t, pot.blends)
-                found.append((seen, i, lot, mixed, min(seen.t, t_f), float(running)))
+                running = blending(seen.t, pot.blends, priors.delay) if seen.tapped else 0.0
+                found.append((seen, i, lot, mixed, min(seen.t, t_f), running))
     found.sort(key=lambda row: not row[0].tapped)
     columns = np.array([(*seen, *rest) for seen, *rest in found], dtype=np.float64).reshape(-1, 10)
     milestone, t, tapped, floor, unsure, at, lot_at, mixed_by, before, running_at = columns.T.copy()

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from soapbench.batter import (
+    MILESTONES,
     BatchHistory,
     Blend,
     FragranceWord,
@@ -227,3 +228,23 @@ def test_odd_batches_can_be_learned_from_and_foreseen(pots: tuple[PotHistory, ..
         assert np.isfinite(times).all()
         assert (times > 0).all()
     json.dumps(as_data(fitted), allow_nan=False)
+
+
+def test_blending_up_to_trace_misleads_nobody() -> None:
+    """Bursts until light trace, each tap some seconds late: what is learned is what was so."""
+    rng = np.random.default_rng(4)
+    blends = tuple(Blend(20.0 + 25.0 * k, 6.0) for k in range(9))
+    kappa, thresholds = 20.0, np.log([700.0, 1000.0, 1300.0, 1600.0])
+    mix, n = Mix(30.0, 0.33, 0.40), 40
+    true = Draws(0.2 * rng.standard_normal(n), np.tile(thresholds, (n, 1)), np.full(n, kappa), {})
+    noisy = replace(true, log_thresholds=thresholds + 0.05 * rng.standard_normal((n, 4)))
+    times = milestone_times(noisy, None, None, blends) + rng.exponential(8.0, (n, 4))
+    batches = []
+    for i, reached in enumerate(np.sort(times, axis=1)):
+        taps = tuple(Tap(float(t), state) for t, state in zip(reached, MILESTONES, strict=True))
+        batches.append(
+            BatchHistory(f"b{i}", mix, (PotHistory("p", 3000.0, None, None, blends, taps),))
+        )
+    found = fit(batches)
+    assert found.theta[3] == pytest.approx(np.log(kappa), abs=0.6)
+    assert found.theta[4] == pytest.approx(thresholds[0], abs=0.4)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.batter import BatchHistory, Mix, PotHistory, Tap, Trace
+from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace
 from soapbench.thickening.priors import Priors
-from soapbench.thickening.sightings import covariates, sightings_of, skipped, standing
+from soapbench.thickening.sightings import blending, covariates, sightings_of, skipped, standing
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 PRIORS = Priors(delay=10.0)
@@ -85,3 +85,22 @@ def test_reference_batter_has_no_covariates() -> None:
     # Arrhenius factor 30 -> 40 degC: 1.771 at 45 kJ/mol, between the 1.660 of 40 and 1.791 of 46
     # that were computed apart.
     assert 0.507 < covariates(Mix(40.0, 0.33, 0.40))[0] < 0.583
+
+
+@pytest.mark.parametrize(
+    ("t", "delay", "share"),
+    [
+        (103.0, 0.0, 1.0),
+        (109.0, 0.0, 0.0),
+        (112.0, 8.0, 6.0 / 24.0),
+        (100.0, 8.0, 6.0 / 24.0),
+        (123.0, 8.0, 0.0),
+        (85.0, 8.0, 0.0),
+        (4.0, 8.0, 2.0 / 12.0),
+    ],
+    ids=["in it", "past it", "tapped after", "tapped in", "long past", "before", "at the start"],
+)
+def test_a_burst_counts_as_far_as_the_milestone_may_have_been_met_in_it(
+    t: float, delay: float, share: float
+) -> None:
+    assert blending(t, (Blend(0.0, 2.0), Blend(100.0, 6.0)), delay) == pytest.approx(share)

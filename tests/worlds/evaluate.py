@@ -10,90 +10,25 @@ import argparse
 from collections import defaultdict
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, field
 from functools import partial
 
 import numpy as np
 import numpy.typing as npt
-import scoringrules
 
-from soapbench.batter import BatchHistory, Reputation, Trace
-from soapbench.thickening import (
-    Fit,
-    Priors,
-    chance_above,
-    fit,
-    live,
-    milestone_times,
-)
-from soapbench.words.taste import WARN_BELOW
-from tests.worlds import oracle
-from tests.worlds.kettle import HORIZON, effective_log_af
+from soapbench.thickening import Priors, fit
+from tests.worlds import bound, oracle, strong
+from tests.worlds.cases import DRAWS, THICK, first_tap, model_times, world_batches
+from tests.worlds.kettle import HORIZON
 from tests.worlds.rivals import aft_quantiles, fragrance_means
-from tests.worlds.world import (
-    Made,
-    Maker,
-    draw_maker,
-    draw_scent,
-    draw_setup,
-    make,
-    make_many,
-)
+from tests.worlds.scores import Tally, at_the_line, calibration_error, ratio, score
 
 Array = npt.NDArray[np.float64]
 
 REPORTED_FROM = 1000
 SIZES = (0, 3, 10, 30, 100, 1000)
-THICK = 2
 OFTEN = 6
 """Batches with a scent from which on it is well known."""
-DRAWS = 1000
 PARTICLES = 1500
-
-
-@dataclass
-class Tally:
-    """Scores of one forecaster in one situation."""
-
-    crps: list[float]
-    covered: list[bool]
-    worlds: list[int] = field(default_factory=list)
-    """The seed of the world each score is from."""
-
-
-def first_tap(made: Made) -> float | None:
-    """When the batch's first milestone is tapped, s."""
-    times = [t.t for p in made.history.pots for t in p.taps if t.state is not Trace.EMULSION]
-    return min(times, default=None)
-
-
-def model_times(history: BatchHistory, fitted: Fit, now: float) -> Array:
-    """(DRAWS, pots, 4) by the model."""
-    draws = live(fitted, history, now, n=DRAWS)
-    return np.stack(
-        [milestone_times(draws, p.fragrance, p.fragrance_in, p.blends) for p in history.pots],
-        axis=1,
-    )
-
-
-def score(tally: Tally, times: Array, truth: float) -> None:
-    """CRPS of log time and whether the 80 % interval holds the truth."""
-    logs = np.log(np.clip(times, 1.0, HORIZON))
-    tally.crps.append(float(scoringrules.crps_ensemble(np.log(truth), logs, estimator="qd")))
-    low, high = np.quantile(logs, [0.1, 0.9])
-    tally.covered.append(bool(low <= np.log(truth) <= high))
-
-
-# --- one world ---------------------------------------------------------------------------------
-
-
-def world_batches(seed: int, count: int, tests: int) -> tuple[Maker, list[Made], list[Made]]:
-    """A maker, the batches of the past, and those to be foreseen."""
-    rng = np.random.default_rng([20_260, seed])
-    maker = draw_maker(rng)
-    past = make_many(rng, maker, count)
-    future = [make(rng, maker, draw_setup(rng, maker, f"b{count + i:06d}")) for i in range(tests)]
-    return maker, past, future
 
 
 def finish_outcomes(
@@ -106,7 +41,7 @@ def finish_outcomes(
     """
     pots = truth.shape[0]
     median = rng.uniform(20.0, 240.0)
-    latest = rng.integers(1, 4, pots)
+    latest = rng.integers(1, 4, (pots,))
     order = rng.permutation(pots)
 
     def ok(t: Array) -> Array:
@@ -131,7 +66,7 @@ def evaluate_world(
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
 
     def tally(who: str, size: int, when: str) -> Tally:
-        return tallies.setdefault((who, size, when), Tally([], []))
+        return tallies.setdefault((who, size, when), Tally())
 
     maker, past, future = world_batches(seed, max(sizes), tests)
     rng = np.random.default_rng([99, seed])
@@ -180,7 +115,7 @@ def evaluate(
     seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
 ) -> Scores:
     """Scores over all worlds, in the order of ``seeds``."""
-    tallies: Tallies = defaultdict(lambda: Tally([], []))
+    tallies: Tallies = defaultdict(Tally)
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
     world = partial(evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals)
     with ProcessPoolExecutor(jobs) as pool:
@@ -192,95 +127,6 @@ def evaluate(
             for size, rows in outcomes.items():
                 finish[size].extend(rows)
     return tallies, finish
-
-
-def strong_accelerators(
-    seeds: Sequence[int], per_world: int, priors: Priors, size: int = 30
-) -> tuple[dict[str, list[float]], list[float]]:
-    """P(AF >= 3) after two taps in batches with a scent sold as well behaved.
-
-    First by who believes it, for scents whose effective AF in that bottle is 3 or more; then the
-    model's beliefs of scents that are as sold. The maker has ``size`` batches with other scents.
-    """
-    strong: dict[str, list[float]] = defaultdict(list)
-    mild: list[float] = []
-    for seed in seeds:
-        rng = np.random.default_rng([77, seed])
-        maker = draw_maker(rng)
-        past = [m.history for m in make_many(rng, maker, size)]
-        base = fit(past, priors)
-        shelf = [draw_scent(rng, 0, Reputation.WELL_BEHAVED, 0.0).log_af for _ in range(4000)]
-        found, tried = 0, 0
-        while found < per_world:
-            tried += 1
-            scent = draw_scent(rng, 900 + tried, Reputation.WELL_BEHAVED, 0.0)
-            is_strong = scent.log_af >= np.log(2.5)
-            if not is_strong and len(mild) > len(strong["model, no earlier batch"]):
-                continue
-            earlier = make(rng, maker, draw_setup(rng, maker, "x00000", (scent,)))
-            now = make(rng, maker, draw_setup(rng, maker, "x00001", (scent,)))
-            name = scent.word.name
-            log_af = effective_log_af(
-                maker.physics, now.setup.lot_log_af[name], maker.thresholds[0], maker.thresholds[2]
-            )
-            taps = sorted(
-                t.t
-                for pot in now.history.pots
-                if pot.fragrance == name
-                for t in pot.taps
-                if t.state is not Trace.EMULSION and t.t > (pot.fragrance_in or 0.0)
-            )
-            if len(taps) < 2 or (is_strong and log_af < np.log(3.0)):
-                continue
-            none = chance_above(live(base, now.history, taps[1], n=DRAWS), name, 3.0)
-            if not is_strong:
-                mild.append(none)
-                continue
-            found += 1
-            strong["model, no earlier batch"].append(none)
-            once = fit([*past, earlier.history], priors)
-            one = chance_above(live(once, now.history, taps[1], n=DRAWS), name, 3.0)
-            strong["model, one earlier batch"].append(one)
-            if found <= 3:
-                knows = oracle.chance_strong(rng, maker, now, name, shelf, taps[1])
-                strong["who knows the maker but not the scent"].append(knows)
-    return strong, mild
-
-
-# --- the report --------------------------------------------------------------------------------
-
-
-def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> float:
-    """Expected calibration error over equal-width bins."""
-    p = np.array([a for a, _ in pairs])
-    y = np.array([b for _, b in pairs], dtype=float)
-    which = np.minimum((p * bins).astype(int), bins - 1)
-    return float(
-        sum(
-            abs(p[which == k].mean() - y[which == k].mean()) * np.mean(which == k)
-            for k in range(bins)
-            if np.any(which == k)
-        )
-    )
-
-
-def at_the_line(
-    pairs: Sequence[tuple[float, bool]], warn_below: float = WARN_BELOW
-) -> tuple[float, float]:
-    """False alarms: warned of, among pours that finished. Missed: not warned of, among the rest."""
-    warned = np.array([chance < warn_below for chance, _ in pairs])
-    finished = np.array([outcome for _, outcome in pairs])
-    return float(warned[finished].mean()), float((~warned)[~finished].mean())
-
-
-def ratio_error(tallies: Tallies, size: int, when: str) -> float:
-    """Standard error of the CRPS ratio to the oracle's, by leaving out one world at a time."""
-    ours, best = (tallies[who, size, when] for who in ("ours", "oracle"))
-    worlds = np.array(ours.worlds)
-    kept = [worlds != world for world in dict.fromkeys(ours.worlds)]
-    left = [np.mean(np.array(ours.crps)[k]) / np.mean(np.array(best.crps)[k]) for k in kept]
-    n = len(left)
-    return float(np.sqrt((n - 1) / n * np.sum((np.array(left) - np.mean(left)) ** 2)))
 
 
 def report(
@@ -313,10 +159,13 @@ def report(
         pairs = [[(row[k], row[2]) for row in f] for k in (0, 1)]
         ece = [calibration_error(listed) for listed in pairs]
         (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
-        errors = [ratio_error(tallies, size, when) for when in ("before", "after")]
+        ratios = [
+            ratio(tallies["ours", size, when], tallies["oracle", size, when])
+            for when in ("before", "after")
+        ]
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
-            f"{a0 / a1:.3f}±{errors[0]:.3f} / {b0 / b1:.3f}±{errors[1]:.3f}  "
+            f"{' / '.join(f'{value:.3f}±{error:.3f}' for value, error in ratios)}  "
             f"{mean('ours', size, 'scent known') / mean('oracle', size, 'scent known'):.2f}   "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
@@ -335,17 +184,16 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--no-rivals", action="store_true")
     parser.add_argument("--only-strong", action="store_true")
+    parser.add_argument("--bound", action="store_true", help=bound.__doc__)
     args = parser.parse_args()
     seeds = range(args.first, args.first + args.worlds)
     priors = Priors()
+    if args.bound:
+        bound.report(seeds, 100, args.tests, priors, args.jobs)
+        return
     if not args.only_strong:
         report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs)
-    strong, mild = strong_accelerators(seeds, 5, priors)
-    print("strong accelerator (AF 3 or more) sold as well behaved, believed above .5 by its")
-    print("second tap:")
-    for who, chances in strong.items():
-        print(f"  {np.mean(np.array(chances) > 0.5):.0%} of {len(chances)}: {who}")
-    print(f"  {np.mean(np.array(mild) > 0.5):.1%} of {len(mild)}: model, of scents below AF 2.5")
+    strong.report(seeds, 5, priors)
 
 
 if __name__ == "__main__":

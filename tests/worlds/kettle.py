@@ -55,20 +55,20 @@ class Pots:
     blend_for: Array
     """(P, B) s."""
     thresholds: Array
-    """(P, 4) conversion at light … set up."""
+    """(P, 4) conversion at light … set up, or any others that grow."""
 
 
-def milestone_times(physics: Physics, pots: Pots) -> Array:
-    """(P, 4) s since lye met oils; the horizon where never reached before."""
+def milestone_times(physics: Physics, pots: Pots, horizon: float = HORIZON) -> Array:
+    """Shaped like the thresholds, s since lye met oils; the horizon where never reached before."""
     n = len(pots.log_rate)
-    reached = np.full((n, 4), HORIZON)
+    reached = np.full(pots.thresholds.shape, horizon)
     x, warm, mixed = np.zeros(n), pots.batter_c.copy(), np.zeros(n)
     base = physics.base_rate * np.exp(pots.log_rate)
     t, alive = 0.0, np.arange(n)
     ends = pots.blend_from + pots.blend_for
     autocatalytic_af = pots.af**physics.fragrance_power
     last_blend = ends[np.isfinite(ends)].max(initial=0.0)
-    while t < HORIZON and len(alive):
+    while t < horizon and len(alive):
         step = 5.0 if t < 5400.0 else 30.0
         a = alive
         scented = np.clip((t + step - pots.fragrance_in[a]) / step, 0.0, 1.0)
@@ -92,7 +92,7 @@ def milestone_times(physics: Physics, pots: Pots) -> Array:
         x[a] = after
         t += step
         if passed.any():
-            alive = a[after < pots.thresholds[a, 3]]
+            alive = a[after < pots.thresholds[a, -1]]
     return reached
 
 

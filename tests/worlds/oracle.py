@@ -6,20 +6,21 @@ maker's true habits.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import PotHistory, Trace
-from tests.worlds.kettle import effective_log_af
+from tests.worlds.kettle import HORIZON
 from tests.worlds.world import Hand, Made, Maker, chance
 
 Array = npt.NDArray[np.float64]
 
 # Quantile midpoints of a unit exponential, to average over the delay of a tap.
 _DELAYS = -np.log(1.0 - (np.arange(12) + 0.5) / 12.0)
+_TABLE = np.linspace(np.log(20.0), np.log(HORIZON), 1600)
 
 
 def particles(rng: np.random.Generator, maker: Maker, made: Made, n: int) -> Array:
@@ -33,58 +34,50 @@ def posterior(
     """(n, pots, 4) equally weighted times, given the taps up to ``now``."""
     log_weight = np.zeros(len(before))
     for i, pot in enumerate(made.history.pots):
-        log_weight += _log_seen(maker.hand, pot, before[:, i], now)
+        log_weight += log_seen(maker.hand, pot, before[:, i], now)
     weight = np.exp(log_weight - log_weight.max())
     return before[rng.choice(len(before), n, p=weight / weight.sum())]
 
 
-def chance_strong(
-    rng: np.random.Generator,
-    maker: Maker,
-    made: Made,
-    name: str,
-    shelf: Sequence[float],
-    now: float,
-) -> float:
-    """P(AF >= 3) of one who knows the maker and log AF on the shelf, but not the scent's."""
-    edges = np.linspace(-0.5, 3.1, 37)
-    share, _ = np.histogram(shelf, edges)
-    belief = (share + 0.5) / (share + 0.5).sum()
-    strong = np.zeros(len(belief), dtype=bool)
-    for k, log_af in enumerate(0.5 * (edges[1:] + edges[:-1])):
-        setup = replace(made.setup, lot_log_af={**made.setup.lot_log_af, name: float(log_af)})
-        times = chance(rng, maker, setup, 150)
-        log_seen = np.zeros(len(times))
-        for i, pot in enumerate(made.history.pots):
-            log_seen += _log_seen(maker.hand, pot, times[:, i], now)
-        belief[k] *= np.exp(log_seen).mean()
-        effective = effective_log_af(
-            maker.physics, float(log_af), maker.thresholds[0], maker.thresholds[2]
-        )
-        strong[k] = effective >= np.log(3.0)
-    return float(belief[strong].sum() / belief.sum())
-
-
-def _log_seen(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:
+def log_seen(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:
     """(n,) log-likelihood of one pot's taps, right up to terms that no particle changes."""
+    return together(hand, pot, factors(hand, pot, times, now), now)
+
+
+def together(hand: Hand, pot: PotHistory, each: Array, now: float) -> Array:
+    """(n,) log-likelihood from the factors (n, 5), the pot perhaps untended."""
+    unseen = 0.0 if any(t.t <= now for t in pot.taps) else hand.untended
+    return np.asarray(np.log((1.0 - hand.untended) * each.prod(axis=-1) + unseen))
+
+
+def factors(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:
+    """(n, 5) likelihood of what was seen of each milestone, and of a tap of stable emulsion."""
     end = min(pot.until, now)
     taps = [t for t in pot.taps if t.t <= now]
-    tended = np.ones(len(times))
+    found = np.ones((len(times), 5))
     for tap in taps:
         if tap.state is Trace.EMULSION:
             share = tap.t / times[:, 0]
-            tended *= np.where((share > 0.3) & (share < 0.9), 1.0 / times[:, 0], 0.0) + 1e-12
+            found[:, 4] = np.where((share > 0.3) & (share < 0.9), 1.0 / times[:, 0], 0.0) + 1e-12
     seen = {int(t.state): t.t for t in taps if t.state is not Trace.EMULSION}
     for j in range(4):
         if j + 1 in seen:
-            right = _tap_density(hand, times[:, j], seen[j + 1])
+            density = partial(_tap_density, hand, t=seen[j + 1])
+            right = _quickly(density, times[:, j])
             stray = [k for k in (j - 1, j + 1) if 0 <= k < 4]
-            wrong = sum(_tap_density(hand, times[:, k], seen[j + 1]) for k in stray) / 2.0
-            tended *= (1.0 - hand.wrong) * right + hand.wrong * wrong + 1e-12
+            wrong = sum(_quickly(density, times[:, k]) for k in stray) / 2.0
+            found[:, j] = (1.0 - hand.wrong) * right + hand.wrong * wrong + 1e-12
         else:
-            tended *= hand.missed + (1.0 - hand.missed) * _still_ahead(hand, times[:, j], end)
-    likelihood = (1.0 - hand.untended) * tended
-    return np.asarray(np.log(likelihood + (0.0 if taps else hand.untended)))
+            ahead = _quickly(partial(_still_ahead, hand, end=end), times[:, j])
+            found[:, j] = hand.missed + (1.0 - hand.missed) * ahead
+    return found
+
+
+def _quickly(f: Callable[[Array], Array], truth: Array) -> Array:
+    """``f`` of many times, from a table of it finer than any hand."""
+    if len(truth) <= len(_TABLE):
+        return f(truth)
+    return np.interp(np.log(truth), _TABLE, f(np.exp(_TABLE)))
 
 
 def _tap_density(hand: Hand, truth: Array, t: float) -> Array:
@@ -103,5 +96,7 @@ def _still_ahead(hand: Hand, truth: Array, end: float) -> Array:
     for mean, share in ((hand.delay, 1.0 - hand.late), (hand.late_delay, hand.late)):
         called = np.maximum(end - mean * _DELAYS, 1e-3)[:, None]
         z = (np.log(truth) - np.log(called)) / hand.perception
-        total += share * (0.5 * (1.0 + np.tanh(0.7978846 * (z + 0.044715 * z**3)))).mean(axis=0)
+        total += share * (0.5 * (1.0 + np.tanh(0.7978846 * (z + 0.044715 * z * z * z)))).mean(
+            axis=0
+        )
     return total

@@ -8,10 +8,10 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
-import pandas
-from lifelines import LogNormalAFTFitter
-from lifelines.exceptions import ConvergenceError
-from scipy.stats import norm
+import pandas  # type: ignore[import-untyped]
+from lifelines import LogNormalAFTFitter  # type: ignore[import-untyped]
+from lifelines.exceptions import ConvergenceError  # type: ignore[import-untyped]
+from scipy.stats import norm  # type: ignore[import-untyped]
 
 from soapbench.batter import Trace
 from soapbench.thickening.sightings import covariates

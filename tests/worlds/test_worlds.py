@@ -6,20 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-import scoringrules
+import scoringrules  # type: ignore[import-untyped]
 
 from soapbench.thickening import Priors
 from tests.worlds import oracle
-from tests.worlds.evaluate import (
-    THICK,
-    Tally,
-    calibration_error,
-    evaluate_world,
-    first_tap,
-    score,
-    world_batches,
-)
+from tests.worlds.cases import THICK, first_tap, world_batches
+from tests.worlds.evaluate import evaluate_world
 from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
+from tests.worlds.scores import Tally, calibration_error, score
 
 
 @pytest.mark.parametrize(
@@ -28,7 +22,7 @@ from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
 def test_score_is_the_crps_of_log_time(truth: float, median: float, sigma: float) -> None:
     """scoringrules, closed form for a normal; N(0, 1) at 0 is (sqrt 2 - 1) / sqrt pi."""
     rng = np.random.default_rng(0)
-    tally = Tally([], [])
+    tally = Tally()
     score(tally, median * np.exp(sigma * rng.standard_normal(40_000)), truth)
     expected = float(scoringrules.crps_normal(np.log(truth), np.log(median), sigma))
     assert tally.crps[0] == pytest.approx(expected, rel=0.02)
@@ -93,7 +87,8 @@ def test_heat_and_fragrance_hurry_it() -> None:
 def test_taps_tell_the_oracle_something() -> None:
     maker, _, future = world_batches(7, 0, 12)
     rng = np.random.default_rng(0)
-    before, after = [], []
+    before: list[float] = []
+    after: list[float] = []
     for made in future:
         tap = first_tap(made)
         if tap is None:
@@ -102,7 +97,7 @@ def test_taps_tell_the_oracle_something() -> None:
         later = oracle.posterior(rng, maker, made, prior, tap, 400)
         for i in range(len(made.setup.pots)):
             for tally, times in ((before, prior), (after, later)):
-                one = Tally([], [])
+                one = Tally()
                 score(one, times[:, i, THICK], float(made.truth[i, THICK]))
                 tally.append(one.crps[0])
     assert len(before) > 15

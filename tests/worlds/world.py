@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -196,25 +197,48 @@ def draw_setup(
     return Setup(name, mix, maker.room_c + rng.normal(0, 1.5), tuple(pots), tuple(words), lot_af)
 
 
-def chance(rng: np.random.Generator, maker: Maker, setup: Setup, n: int) -> Array:
-    """(n, pots, 4) milestone times of ``n`` goes at the same batch, noise and all."""
-    p = len(setup.pots)
+def recipe_log_rate(maker: Maker, mix: Mix) -> float:
+    """What the recipe does to log rate, temperature apart."""
     c1, c2, s1 = maker.coefficients
-    strong = (setup.mix.concentration - 0.33) / 0.05
-    fixed = c1 * strong + c2 * strong**2 + s1 * (setup.mix.saturated - 0.40) / 0.10
+    strong = (mix.concentration - 0.33) / 0.05
+    return float(c1 * strong + c2 * strong**2 + s1 * (mix.saturated - 0.40) / 0.10)
+
+
+def conduct(pots: Sequence[PotHistory]) -> tuple[Array, Array, Array]:
+    """Starts and lengths of blending (P, B) and when the fragrance went in (P,), s."""
+    most = max(len(pot.blends) for pot in pots)
+    starts, lengths = np.full((len(pots), most), np.inf), np.zeros((len(pots), most))
+    for i, pot in enumerate(pots):
+        starts[i, : len(pot.blends)] = [b.t for b in pot.blends]
+        lengths[i, : len(pot.blends)] = [b.seconds for b in pot.blends]
+    t_f = np.array([np.inf if t.fragrance_in is None else t.fragrance_in for t in pots])
+    return starts, lengths, t_f
+
+
+def chance(
+    rng: np.random.Generator,
+    maker: Maker,
+    setup: Setup,
+    n: int,
+    log_af: Mapping[str, Array] | None = None,
+) -> Array:
+    """(n, pots, 4) milestone times of ``n`` goes at the same batch, noise and all.
+
+    ``log_af``: (n,) by scent, where each go has a log AF of its own.
+    """
+    p = len(setup.pots)
+    fixed = recipe_log_rate(maker, setup.mix)
     batch = maker.batch_scale * rng.standard_t(4, (n, 1))
     rate = fixed + batch + maker.pot_sd * rng.standard_normal((n, p))
     spread = np.exp(maker.spread_sd * rng.standard_normal((n, 1, 1)))
     logs = np.log(maker.thresholds)
     logs = logs[0] + (logs - logs[0]) * spread
     logs = logs + maker.threshold_sd * rng.standard_normal((n, p, 4))
-    most = max(len(pot.blends) for pot in setup.pots)
-    starts, lengths = np.full((p, most), np.inf), np.zeros((p, most))
-    for i, pot in enumerate(setup.pots):
-        starts[i, : len(pot.blends)] = [b.t for b in pot.blends]
-        lengths[i, : len(pot.blends)] = [b.seconds for b in pot.blends]
-    af = np.array([np.exp(setup.lot_log_af.get(pot.fragrance or "", 0.0)) for pot in setup.pots])
-    t_f = np.array([np.inf if t.fragrance_in is None else t.fragrance_in for t in setup.pots])
+    starts, lengths, t_f = conduct(setup.pots)
+    log_afs = setup.lot_log_af if log_af is None else log_af
+    af = np.array(
+        [np.broadcast_to(np.exp(log_afs.get(pot.fragrance or "", 0.0)), n) for pot in setup.pots]
+    )
 
     def each(a: Array) -> Array:
         return np.broadcast_to(a, (n, *a.shape)).reshape(-1, *a.shape[1:])
@@ -225,7 +249,7 @@ def chance(rng: np.random.Generator, maker: Maker, setup: Setup, n: int) -> Arra
             log_rate=rate.reshape(-1),
             batter_c=np.full(n * p, setup.mix.batter_c),
             room_c=np.full(n * p, setup.room_c),
-            af=each(af),
+            af=af.T.reshape(-1),
             fragrance_in=each(t_f),
             blend_from=each(starts),
             blend_for=each(lengths),
