@@ -19,8 +19,10 @@ from soapbench.thickening import Priors, fit
 from tests.worlds import bound, oracle, strong
 from tests.worlds.cases import DRAWS, THICK, first_tap, model_times, world_batches
 from tests.worlds.kettle import HORIZON
+from tests.worlds.learner import log_af
 from tests.worlds.rivals import aft_quantiles, fragrance_means
 from tests.worlds.scores import Tally, at_the_line, calibration_error, ratio, score
+from tests.worlds.world import chance
 
 Array = npt.NDArray[np.float64]
 
@@ -69,15 +71,18 @@ def evaluate_world(
         return tallies.setdefault((who, size, when), Tally())
 
     maker, past, future = world_batches(seed, max(sizes), tests)
-    rng = np.random.default_rng([99, seed])
+    rng, apart = np.random.default_rng([99, seed]), np.random.default_rng([98, seed])
     cases = []
     for m in future:
         before = oracle.particles(rng, maker, m, PARTICLES)
-        cases.append((m, "before", 0.0, before[:DRAWS]))
+        bottles = log_af(apart, maker, m.setup, None, PARTICLES)
+        blind = chance(apart, maker, m.setup, PARTICLES, bottles)
+        cases.append((m, "before", 0.0, before[:DRAWS], blind[:DRAWS]))
         tap = first_tap(m)
         if tap is not None:
             after = oracle.posterior(rng, maker, m, before, tap, DRAWS)
-            cases.append((m, "after", tap, after))
+            blind_after = oracle.posterior(apart, maker, m, blind, tap, DRAWS)
+            cases.append((m, "after", tap, after, blind_after))
     for size in sizes:
         fitted = fit([m.history for m in past[:size]], priors)
         means = fragrance_means(past[:size])
@@ -85,7 +90,7 @@ def evaluate_world(
         aft = aft_quantiles(past[:size], future, p) if rivals and size >= 30 else None
         prior_guess = fitted.theta[-4] + np.exp(fitted.theta[-3:-1]).sum()
         at = 0
-        for made, when, now, best in cases:
+        for made, when, now, best, blind in cases:
             ours = model_times(made.history, fitted, now)
             for i, pot in enumerate(made.history.pots):
                 truth = float(made.truth[i, THICK])
@@ -93,10 +98,11 @@ def evaluate_world(
                     continue
                 score(tally("ours", size, when), ours[:, i, THICK], truth)
                 score(tally("oracle", size, when), best[:, i, THICK], truth)
+                score(tally("lot-blind", size, when), blind[:, i, THICK], truth)
                 scent = fitted.fragrances.get(pot.fragrance) if pot.fragrance else None
                 if when == "before" and (not pot.fragrance or (scent and scent.batches >= OFTEN)):
                     score(tally("ours", size, "scent known"), ours[:, i, THICK], truth)
-                    score(tally("oracle", size, "scent known"), best[:, i, THICK], truth)
+                    score(tally("lot-blind", size, "scent known"), blind[:, i, THICK], truth)
                 mean = means.get(pot.fragrance or "unscented", means.get(None, prior_guess))
                 score(tally("mean", size, when), np.array([np.exp(mean)]), truth)
                 if aft is not None and when == "before":
@@ -144,9 +150,11 @@ def report(
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
     print("and at the warning line false alarms and misses; ± is one standard error;")
-    print(f"known: the ratio without a scent, or with one met in {OFTEN} batches or more")
+    print("the oracle knows the bottle; the lot-blind knows the maker and the scents, not that")
+    print(f"known: its ratio without a scent, or with one met in {OFTEN} batches or more")
     print(
-        "batches  ours           oracle         ratio                    known  frag. mean  "
+        "batches  ours           oracle         to the lot-blind         to the oracle"
+        "            known  frag. mean  "
         "ours/mean  lifelines  80 % cover   Brier          ECE            false alarms   missed"
     )
     for size in sizes:
@@ -159,14 +167,17 @@ def report(
         pairs = [[(row[k], row[2]) for row in f] for k in (0, 1)]
         ece = [calibration_error(listed) for listed in pairs]
         (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
-        ratios = [
-            ratio(tallies["ours", size, when], tallies["oracle", size, when])
-            for when in ("before", "after")
-        ]
+        ratios = []
+        for who in ("lot-blind", "oracle"):
+            told = [
+                ratio(tallies["ours", size, when], tallies[who, size, when])
+                for when in ("before", "after")
+            ]
+            ratios.append(" / ".join(f"{value:.3f}±{error:.3f}" for value, error in told))
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
-            f"{' / '.join(f'{value:.3f}±{error:.3f}' for value, error in ratios)}  "
-            f"{mean('ours', size, 'scent known') / mean('oracle', size, 'scent known'):.2f}   "
+            f"{'  '.join(ratios)}  "
+            f"{mean('ours', size, 'scent known') / mean('lot-blind', size, 'scent known'):.2f}   "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
             f"{ece[0]:.3f} ({ece[1]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "
