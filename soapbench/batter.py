@@ -52,6 +52,13 @@ class Blend:
     t: float
     seconds: float
 
+    def within(self, begun: float) -> bool:
+        """Whether some of it fell into what began at ``begun``, s: a finger may have been early.
+
+        What ended as that began, give or take how exactly times are kept, did not.
+        """
+        return self.t + self.seconds > begun + 0.1
+
 
 @dataclass(frozen=True, slots=True)
 class PotHistory:

@@ -259,7 +259,7 @@ def _run(
 def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | None) -> bool:
     """Whether the blending meant within the stage in hand has been keyed in."""
     return begun is not None and any(
-        blend.t >= begun - 1 for pot in stage.pots for blend in pots[pot].blends
+        blend.within(begun) for pot in stage.pots for blend in pots[pot].blends
     )
 
 

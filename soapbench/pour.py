@@ -189,7 +189,7 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     # What nobody keyed in is taken to have happened as meant, when its stage began.
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
-    if stage.blend_s and not any(b.t >= begun for p in stage.pots for b in state.pots[p].blends):
+    if stage.blend_s and not any(b.within(begun) for p in stage.pots for b in state.pots[p].blends):
         meant = Blend(begun, min(stage.blend_s, event.t - begun))
         pots = [state.pots[p] for p in stage.pots]
         state = _with_pot(state, *(replace(pot, blends=(*pot.blends, meant)) for pot in pots))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from soapbench.advice import SwirlChoice, mix_of
-from soapbench.batter import Trace
+from soapbench.batter import Blend, Trace
 from soapbench.log import Kind
 from soapbench.pour import ahead_with, state_of
 from soapbench.recipe.amounts import pot_ml
@@ -85,6 +85,28 @@ def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
     assert pour.state.blending_since is None
     after = {name: len(pot.blends) - before[name] for name, pot in pour.state.pots.items()}
     assert after == {"base": 0, "rope": 1, "gull": 0}
+
+
+def test_a_blender_switched_on_before_its_stage_was_keyed_in_counts_once(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    clock.passes(20)
+    pour.record(Kind.BLENDER_ON)
+    clock.passes(1)
+    pour.record(Kind.STAGE_DONE, stage=pour.state.ahead[0].id)
+    assert pour.state.stage is not None
+    assert pour.state.stage.blend_s > 0
+    clock.passes(19)
+    pour.blender()
+    pour.stage_done()
+    assert {tuple(b.seconds for b in p.blends) for p in pour.state.pots.values()} == {(20.0,)}
+
+
+@pytest.mark.parametrize(("ended", "counts"), [(21.0, True), (20.0 + 1e-9, False), (15.0, False)])
+def test_a_burst_that_ended_as_the_stage_began_is_not_of_it(ended: float, counts: bool) -> None:
+    assert Blend(10.0, ended - 10.0).within(20.0) is counts
 
 
 def test_blending_not_keyed_in_was_as_long_as_meant(known: object, clock: FakeClock) -> None:
