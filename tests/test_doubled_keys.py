@@ -109,3 +109,16 @@ async def test_one_escape_too_many_does_not_leave(clock: FakeClock, tmp_path: Pa
         await pilot.press("escape")
         await pilot.pause()
         assert app.return_code == 0
+
+
+async def test_moving_between_two_escapes_means_staying(clock: FakeClock, tmp_path: Path) -> None:
+    app = SoapbenchApp(open_bench(tmp_path), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.press("escape", "down")
+        await pilot.pause()
+        await pilot.press("escape")
+        assert app.return_code is None
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.return_code == 0

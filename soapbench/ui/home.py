@@ -172,6 +172,11 @@ class HomeScreen(Once[None]):
         if line := self.line:
             self._open(line)
 
+    def on_rows_moved(self) -> None:
+        if self._leaving:  # something else came between the two
+            self._leaving = False
+            self._say("")
+
     def on_key(self, event: events.Key) -> None:
         wanted = self.query_one("#wanted", Input)
         if self._find_next and not wanted.has_focus and event.is_printable:
