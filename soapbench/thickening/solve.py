@@ -37,6 +37,9 @@ LONGEST_STEP = 1.5
 """On the log scale; keeps a first step from a poor start within reason."""
 SURE_STEP = 0.3
 """A shorter step is taken unseen: there the quadratic is good."""
+CREEP = 0.4
+"""What a fragrance's last move counts: one that lies between two beliefs creeps from one to the
+other, round after round, by steps far smaller than what is known of it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,8 +98,9 @@ def solve(
         data = equations(rows, at, sd, view, pairs, setting.tail, trust)
         covariance, step = _step(setting, data, pairs, at, sd, pulled)
         before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
-        longest = max(np.abs(step.theta).max(), np.abs(step.fragrances).max(initial=0.0), 1e-12)
-        scale = min(1.0, LONGEST_STEP / float(longest))
+        creep = float(np.abs(step.fragrances).max(initial=0.0))
+        longest = max(float(np.abs(step.theta).max()), creep, 1e-12)
+        scale = min(1.0, LONGEST_STEP / longest)
         for _ in range(8 if longest > SURE_STEP else 0):
             there = _moved(at, step, scale)
             reached = look(rows, there, sd.noise, setting.tail).loglik
@@ -107,7 +111,8 @@ def solve(
         variance = np.maximum(np.diag(covariance)[size:], 1e-6)
         learned = _learn(setting, data, at, sd, variance, trust)
         growth = np.log(np.array(astuple(learned)) / np.array(astuple(sd)))
-        moved = max(scale * float(longest), float(np.abs(growth).max()))
+        far = max(float(np.abs(step.theta).max()), CREEP * creep)
+        moved = max(scale * far, float(np.abs(growth).max()))
         sd = learned
         if np.isfinite(setting.batch_tail):
             square = (at.rates**2 + data.inverse[:, 0, 0]) / sd.batch**2
