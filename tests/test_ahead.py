@@ -15,7 +15,7 @@ from soapbench.disk import helpers
 from soapbench.disk.memory import open_bench
 from soapbench.disk.sheets import SheetShelf
 from soapbench.sheet import plansheet
-from soapbench.ui.ahead import Ahead, look_ahead, put_on_shelf, sheet_width, shown_as
+from soapbench.ui.ahead import Ahead, look_ahead, put_on_shelf, sheet_width
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.plan import PlanScreen
@@ -54,8 +54,8 @@ async def test_what_is_put_on_the_shelf_is_what_the_screen_comes_to(
     _, front = await shown(tmp_path / "own", clock, None)
     own = SheetShelf(tmp_path / "own")
     assert kept is not None
-    assert kept == own.find(own.key(HARBOUR, shown_as(width, USUAL)))
-    assert kept["lines"] == list(front.lines)  # type: ignore[attr-defined]
+    assert kept == own.find(own.key(HARBOUR, width, USUAL))
+    assert kept == front
     assert put_on_shelf(HARBOUR, tmp_path / "ahead", width) == key
 
 
@@ -127,3 +127,12 @@ def test_starting_one_loads_neither_screens_nor_the_model() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     loaded = done.stdout.split()
     assert not {"textual", "numpy", "pydantic_core", "soapbench.plan"} & set(loaded)
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"lines": 3}', '{"lines": [], "of": "later"}'])
+def test_a_damaged_kept_sheet_is_none(tmp_path: Path, text: str) -> None:
+    key = put_on_shelf(HARBOUR, tmp_path, 77)
+    shelf = SheetShelf(tmp_path)
+    assert shelf.find(key) is not None
+    next((tmp_path / ".derived" / "sheets").glob("*.json")).write_text(text, "utf-8")
+    assert shelf.find(key) is None

@@ -10,9 +10,8 @@ from pydantic_core import ErrorDetails
 
 from soapbench.disk.toml import Location
 from soapbench.plan import Plan
-from soapbench.plan.kinds import Wrong
-from soapbench.plan.reader import kinds_of
-from soapbench.reading.faults import Fault, nearest
+from soapbench.plan.kinds import kinds_of
+from soapbench.reading.faults import Fault, Wrong, nearest
 from soapbench.words.text import clean
 
 
@@ -24,7 +23,7 @@ def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Locatio
     if isinstance(refused, Wrong):
         below = refused.key.split(".")
         location += tuple(int(p) if p.isdigit() else p for p in below if p)
-        wrong, right = refused.what, refused.right
+        wrong, right = refused.wrong, refused.right
     else:
         wrong, right = _translated(error, context)
     location = _as_in_file(location, tables)

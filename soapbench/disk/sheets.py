@@ -9,32 +9,33 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Mapping
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 from soapbench import __version__
 from soapbench.disk.durable import save_text
+from soapbench.sheet.front import Front
+from soapbench.words.taste import Taste
 
 MOST_KEPT = 60
 """Sheets; the oldest go first."""
 
 
 class SheetShelf:
-    """The kept sheets of one bench, as plain data that JSON holds."""
+    """The kept sheets of one bench."""
 
     def __init__(self, bench: Path) -> None:
         self._bench = bench
         self._folder = bench / ".derived" / "sheets"
 
-    def key(self, plan: Path, shown: str) -> str | None:
-        """What the sheet of ``plan``, shown as ``shown`` says, is kept under; None: unreadable."""
+    def key(self, plan: Path, width: int, taste: Taste) -> str | None:
+        """What the sheet of ``plan``, ``width`` columns wide, is kept under; None: unreadable."""
         stamp = hashlib.blake2b(digest_size=16)
         try:
             stamp.update(plan.read_bytes())
         except OSError:
             return None
-        stamp.update(f"{__version__}\0{shown}\0".encode())
+        stamp.update(f"{__version__}\0{width} {taste}\0".encode())
         tables = sorted((self._bench / "tables").glob("*.toml"))
         for file in (self._bench / "batches", self._bench / ".derived" / "fit.json", *tables):
             with contextlib.suppress(OSError):
@@ -42,22 +43,22 @@ class SheetShelf:
                 stamp.update(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n".encode())
         return stamp.hexdigest()
 
-    def find(self, key: str | None) -> Mapping[str, Any] | None:
+    def find(self, key: str | None) -> Front | None:
         """The sheet kept under ``key``; None when there is none, or it cannot be used."""
         if key is None:
             return None
         try:
             found = json.loads((self._folder / f"{key}.json").read_text("utf-8"))
-        except (OSError, ValueError):
+            return Front(**{**found, "lines": tuple(found["lines"])})
+        except (OSError, ValueError, TypeError, LookupError):  # gone, damaged, of another version
             return None
-        return found if isinstance(found, dict) else None
 
-    def keep(self, key: str | None, sheet: Mapping[str, Any]) -> None:
+    def keep(self, key: str | None, sheet: Front) -> None:
         """Keep ``sheet``; a disk that will not take it only makes the next start slower."""
         if key is None or self.find(key) == sheet:
             return
         with contextlib.suppress(OSError):
-            save_text(self._folder / f"{key}.json", json.dumps(sheet))
+            save_text(self._folder / f"{key}.json", json.dumps(asdict(sheet)))
             kept = sorted(self._folder.glob("*.json"), key=lambda file: file.stat().st_mtime_ns)
             for old in kept[:-MOST_KEPT]:
                 old.unlink(missing_ok=True)

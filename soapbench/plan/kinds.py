@@ -7,22 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, NoReturn, Protocol
+from typing import Annotated, Any, NoReturn, Protocol, get_type_hints
 
-from soapbench.reading.units import Amount, Measure, QuantityError, read, read_amount
+from soapbench.reading.faults import Wrong
+from soapbench.reading.units import Amount, Measure, read, read_amount
 from soapbench.words.signs import LOOK
 from soapbench.words.text import clean
 
 LONGEST_NAME = 60
-
-
-class Wrong(ValueError):
-    """A value of a plan that cannot stand: what is wrong, what would be right."""
-
-    def __init__(self, what: str, right: str, key: str = "") -> None:
-        super().__init__(f"{what}; {right}")
-        self.what, self.right, self.key = what, right, key
-        """``key``: dotted, below the value that was looked at."""
 
 
 def wrong(what: str, right: str, key: str = "") -> NoReturn:
@@ -78,14 +70,16 @@ class Fitting:
     check: Callable[[Any, Around], Any]
 
 
+def kinds_of(table: type) -> dict[str, Any]:
+    """The keys of a plan's table, each with its annotation."""
+    return get_type_hints(table, include_extras=True)
+
+
 def _quantity(measure: Measure, least: float, most: float) -> AsText:
     """A quantity between ``least`` and ``most``, both allowed."""
 
     def reader(written: object) -> float:
-        try:
-            value = read(written, measure)
-        except QuantityError as error:
-            wrong(error.wrong, error.right)
+        value = read(written, measure)
         if not least <= value <= most:
             wrong(
                 f"{written} is out of range",
@@ -119,10 +113,7 @@ def _colour(text: str) -> str:
 
 
 def _dose(written: object) -> Amount:
-    try:
-        amount = read_amount(written)
-    except QuantityError as error:
-        wrong(error.wrong, error.right)
+    amount = read_amount(written)
     if not 0 < (amount.g or amount.ml or 0) <= 5000:
         wrong(f"{written} is out of range", "a dose above nought, in all the batter of its pot")
     return amount

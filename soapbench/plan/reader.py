@@ -11,12 +11,12 @@ from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from functools import cache
 from types import NoneType, UnionType
-from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic_core import CoreConfig, CoreSchema, SchemaValidator
 from pydantic_core import core_schema as schema
 
-from soapbench.plan.kinds import AsText, Fitting, OneOrSeveral, Size, Sound
+from soapbench.plan.kinds import AsText, Fitting, OneOrSeveral, Size, Sound, kinds_of
 from soapbench.plan.whole import ASSUMABLE, Plan
 
 
@@ -29,11 +29,6 @@ def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = N
         tables = {**tables, "assumed": [name for name in ASSUMABLE if not _has(tables, name)]}
     plan: Plan = _validator().validate_python(tables, context=dict(context or {}))
     return plan
-
-
-def kinds_of(table: type) -> dict[str, Any]:
-    """The keys of a plan's table, each with its annotation."""
-    return get_type_hints(table, include_extras=True)
 
 
 def _has(tables: Mapping[str, Any], dotted: str) -> bool:

@@ -5,9 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
-from typing import Annotated, Any, get_args, get_type_hints
+from typing import Annotated, Any, get_args
 
-from soapbench.plan.kinds import Around, AsText, Fitting, OneOrSeveral, Size, Sound, Text, wrong
+from soapbench.plan.kinds import (
+    Around,
+    AsText,
+    Fitting,
+    OneOrSeveral,
+    Size,
+    Sound,
+    Text,
+    kinds_of,
+    wrong,
+)
 from soapbench.plan.tables import Conditions, Fragrance, Lye, Mould, Oil, Pot, Swirl
 from soapbench.reading.faults import nearest
 from soapbench.words.text import clean
@@ -118,7 +128,7 @@ class Plan:
 
 
 def _as_written(table: Any) -> dict[str, Any]:
-    kinds = get_type_hints(type(table), include_extras=True)
+    kinds = kinds_of(type(table))
     values = {key.name: getattr(table, key.name) for key in fields(table)}
     return {
         name: _written(value, kinds[name]) for name, value in values.items() if value is not None

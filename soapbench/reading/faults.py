@@ -19,6 +19,15 @@ class Fault:
     """Line in the file, from 1; None when the fault is of the whole file."""
 
 
+class Wrong(ValueError):
+    """A value that cannot stand: what is wrong with it, what would be right."""
+
+    def __init__(self, wrong: str, right: str, key: str = "") -> None:
+        self.wrong, self.right, self.key = wrong, right, key
+        """``key``: dotted, below the value that was looked at."""
+        super().__init__(f"{wrong}; {right}")
+
+
 class FileFaults(Exception):
     """Every fault found in one file, all at once."""
 

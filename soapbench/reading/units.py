@@ -13,6 +13,8 @@ from fractions import Fraction
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
+from soapbench.reading.faults import Wrong
+
 if TYPE_CHECKING:
     import pint
 
@@ -88,13 +90,8 @@ class Amount:
     """As the maker wrote it."""
 
 
-class QuantityError(ValueError):
-    """A quantity that cannot be read; ``right`` says what would be."""
-
-    def __init__(self, wrong: str, right: str) -> None:
-        self.wrong = wrong
-        self.right = right
-        super().__init__(f"{wrong}; {right}")
+class QuantityError(Wrong):
+    """A quantity that cannot be read."""
 
 
 KITCHEN_US = (("cup", 236.5882365), ("tbsp", 14.78676478125), ("tsp", 4.92892159375))

@@ -12,12 +12,8 @@ import os
 import sys
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING
 
 from soapbench.disk.helpers import start_helper
-
-if TYPE_CHECKING:
-    from soapbench.words.taste import Taste
 
 PATIENCE_S = 0.6
 """So long it is waited for: where a bench has all to learn anew, amounts must not wait with it."""
@@ -28,11 +24,6 @@ MARGIN = 3
 def sheet_width(columns: int) -> int:
     """How wide a sheet's text is on a screen of so many columns."""
     return max(40, columns - MARGIN)
-
-
-def shown_as(width: int, taste: Taste) -> str:
-    """What tells two ways of showing one sheet apart."""
-    return f"{width} {taste}"
 
 
 class Ahead:
@@ -81,15 +72,13 @@ def look_ahead(plan: Path, folder: Path, columns: int) -> Ahead | None:
 
 def put_on_shelf(plan: Path, folder: Path, width: int) -> str:
     """Work out the sheet of ``plan`` and keep it, unless it is kept; returns what under."""
-    from dataclasses import asdict
-
     from soapbench.disk.settings import read_taste
     from soapbench.disk.sheets import SheetShelf
     from soapbench.ui.keys import ACTS
 
     taste = read_taste(folder, [act.name for act in ACTS])[0]
     shelf = SheetShelf(folder)
-    key = shelf.key(plan, shown_as(width, taste))
+    key = shelf.key(plan, width, taste)
     if key is None or shelf.find(key):
         return key or ""
     from soapbench.disk.memory import open_bench, remember
@@ -99,7 +88,7 @@ def put_on_shelf(plan: Path, folder: Path, width: int) -> str:
 
     ready = weigh_out(plan, folder / "tables")
     known = remember(open_bench(folder), taste.warn_below).known
-    shelf.keep(key, asdict(front(foreseen_sheet(ready, known), width, taste)))
+    shelf.keep(key, front(foreseen_sheet(ready, known), width, taste))
     return key
 
 

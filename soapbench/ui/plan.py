@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,7 +17,7 @@ from textual.worker import Worker, WorkerState
 from soapbench.disk.sheets import SheetShelf
 from soapbench.reading.faults import FileFaults
 from soapbench.sheet.front import HEADINGS, Front
-from soapbench.ui.ahead import sheet_width, shown_as
+from soapbench.ui.ahead import sheet_width
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.later import let_draw
 from soapbench.ui.once import Once
@@ -39,7 +37,7 @@ class PlanScreen(Once[None]):
     app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
-    class Foreseen(Message):
+    class Kept(Message):
         """A helper has put the sheet on the shelf; this process still works it out itself."""
 
         def __init__(self, key: str, width: int) -> None:
@@ -98,10 +96,8 @@ class PlanScreen(Once[None]):
 
     def _show_kept(self, key: str | None) -> None:
         """The sheet as it was last time, at once, when nothing it was made from has changed."""
-        found = self._sheets.find(key)
-        if found:
-            with contextlib.suppress(TypeError):  # of another version: not shown
-                self._show_front(Front(**{**found, "lines": tuple(found["lines"])}))
+        if found := self._sheets.find(key):
+            self._show_front(found)
 
     @property
     def _sheets(self) -> SheetShelf:
@@ -112,14 +108,14 @@ class PlanScreen(Once[None]):
         return sheet_width(self.app.size.width)
 
     def _key(self) -> str | None:
-        return self._sheets.key(self._path, shown_as(self._width, self.app.taste))
+        return self._sheets.key(self._path, self._width, self.app.taste)
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
     def _work_out(self, at_once: bool) -> None:
         """First what needs no model, and what it shows; then the whole sheet."""
         ahead, self._ahead = self._ahead, None
         if at_once and ahead and (kept := ahead.key()):
-            self.post_message(self.Foreseen(kept, ahead.width))
+            self.post_message(self.Kept(kept, ahead.width))
             at_once = False
         if not at_once:
             let_draw()
@@ -139,7 +135,7 @@ class PlanScreen(Once[None]):
         sheet = foreseen_sheet(ready, known)
         self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun, key))
 
-    def on_plan_screen_foreseen(self, message: Foreseen) -> None:
+    def on_plan_screen_kept(self, message: Kept) -> None:
         if message.width == self._width and self._working:
             self._show_kept(message.key)
 
@@ -159,8 +155,7 @@ class PlanScreen(Once[None]):
         self._show_front(message.front)
         self._refit(message.width)
         if self._front and message.width == self._width:
-            shown = asdict(self._front) | {"lines": list(self._front.lines)}
-            self._sheets.keep(message.key, shown)
+            self._sheets.keep(message.key, self._front)
         if self._pressed:
             self._act(self._pressed)
         if self._to_rehearse:
