@@ -16,7 +16,6 @@ from itertools import count
 from pathlib import Path
 from typing import Any, TypeVar
 
-from soapbench.disk import readers
 from soapbench.disk.digest import COLUMNS, PROBLEM, Derive, Progress, Record, Row, row
 
 VERSION = 1
@@ -95,13 +94,20 @@ class Index:
             self._loose.pop(path, None)
         if gone:
             self._write("DELETE FROM logs WHERE path = ?", [(path,) for path in gone])
+        if stale:
+            self._read(stale, known, progress)
+        return [row(known[path]) for path in sorted(known)]
+
+    def _read(self, stale: list[str], known: dict[str, Record], progress: Progress | None) -> None:
+        """Read these logs into ``known`` and keep what was read."""
+        from soapbench.disk import readers
+
         with contextlib.closing(readers.read_many(self._bench, stale, self._derive)) as read:
             for done, records in zip(count(readers.CHUNK, readers.CHUNK), read, strict=False):
                 known |= {r[0]: (*r[:-1], r[-1] is not None) for r in records}
                 self._keep(records)
                 if progress:
                     progress(min(done, len(stale)), len(stale))
-        return [row(known[path]) for path in sorted(known)]
 
     def _keep(self, records: list[Record]) -> None:
         keep = [r for r in records if not r[PROBLEM]]  # a problem is looked at every time
