@@ -27,7 +27,7 @@ def clock() -> FakeClock:
 def known() -> object:
     """What an empty bench knows."""
     from soapbench.advice import Known
-    from soapbench.disk import tables
+    from soapbench.bench import tables
     from soapbench.pace import Pace
     from soapbench.thickening.fit import no_batches
 

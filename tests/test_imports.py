@@ -24,7 +24,7 @@ def loaded_by(statement: str) -> set[str]:
 )
 def test_the_trade_loads_no_screen_and_no_files(statement: str) -> None:
     assert not {"textual", "rich", "sqlite3", "tomlkit"} & loaded_by(statement)
-    assert not {m for m in loaded_by(statement) if m.startswith(("soapbench.ui", "soapbench.disk"))}
+    assert not {m for m in loaded_by(statement) if m.startswith(("soapbench.ui", "soapbench.desk", "soapbench.papers", "soapbench.bench", "soapbench.logfile"))}
 
 
 def test_the_app_starts_without_the_model() -> None:

@@ -13,14 +13,14 @@ import pytest
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.clock import SystemClock
-from soapbench.disk.memory import open_bench
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench
+from soapbench.bench.tables import cautions
+from soapbench.desk.keys import NOTES
+from soapbench.desk.starting import begin
 from soapbench.log import Kind
+from soapbench.logfile.batchlog import read_log
+from soapbench.logfile.clock import SystemClock
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.ui.keys import NOTES
-from soapbench.ui.start import begin
 from tests.plans import plan
 from tests.stress.terminal import Terminal, straight_to_pour
 
