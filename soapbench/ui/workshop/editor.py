@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import ClassVar
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -15,7 +15,7 @@ from textual.timer import Timer
 from textual.widgets import Input, Static
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.once import Dialog
+from soapbench.ui.basescreen import Dialog, failure_words, in_background
 from soapbench.ui.rows import Rows
 from soapbench.ui.workshop.questions import Question
 
@@ -136,10 +136,13 @@ class Editor(Dialog[str | None]):
         else:
             self.query_one("#trial", Static).update("")
 
-    @work(thread=True, exclusive=True, group="trial", exit_on_error=False)
+    @in_background("trial")
     def _work(self, value: str) -> None:
         assert self._trial is not None
         self.post_message(self.Tried(value, self._trial(value)))
+
+    def failed(self, error: BaseException) -> None:
+        self.query_one("#trial", Static).update(f"Not worked out: {failure_words(error)}")
 
     def on_editor_tried(self, message: Tried) -> None:
         if message.value == self.value:
