@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.words.spoken import LOOK_AGAIN_S, Moment, Told, Warned, aloud, span, to_say
+from soapbench.words.spoken import LOOK_AGAIN_S, MARKS_S, Moment, Told, Warned, aloud, span, to_say
 
 AT = Moment(now=100.0, act="Stir fragrance into rust by hand", step=9, amount="2.7 g Velvet Rose")
 BACKUP = Warned("in-the-pot swirl", "x", 50.0)
@@ -91,8 +91,12 @@ def test_spans() -> None:
 
 
 @given(st.lists(st.floats(-300, 900), min_size=1, max_size=60))
-def test_never_the_same_mark_twice_while_time_only_runs_out(spares: list[float]) -> None:
+def test_time_that_only_runs_out_is_told_once_a_mark_at_most(spares: list[float]) -> None:
     ordered = sorted(spares, reverse=True)
     said = say(*(replace(AT, now=100.0 + i, spare_s=s) for i, s in enumerate(ordered)))[1:]
-    told = [words for words in said if words]
-    assert all(a != b for a, b in pairwise(told))
+    passed = sum(
+        any(above > mark >= below for above, below in pairwise(ordered)) for mark in MARKS_S
+    )
+    assert sum(map(bool, said)) <= passed
+    if passed:
+        assert any(said)
