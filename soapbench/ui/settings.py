@@ -17,10 +17,9 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
 from soapbench.ui.basescreen import BaseScreen, Dialog
+from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
 from soapbench.ui.ways import ToBench
-from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.questions import Question
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
 
 CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {

@@ -16,11 +16,10 @@ from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.ui.basescreen import BaseScreen, failure_words
+from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
 from soapbench.ui.help import TABLES_PAGE, Page
 from soapbench.ui.ways import ToBench
-from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.questions import Question
 
 FIELDS = (
     ("limit_percent", "limit", "Most it may be of the finished product, from its certificate"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Protocol
 
 from textual.message import Message
 
@@ -13,7 +13,6 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
     from soapbench.sheet.plansheet import PlanSheet
-    from soapbench.ui.basescreen import BaseScreen
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,9 +115,17 @@ Way = (
 )  # fmt: skip
 
 
+class Asker(Protocol):
+    """The screen a way was asked for on."""
+
+    def stay(self, why: str = "") -> None: ...
+
+    def met(self, error: BaseException) -> None: ...
+
+
 class Go(Message):
     """A screen wants to be left by ``way``."""
 
-    def __init__(self, way: Way, asked_by: BaseScreen[Any]) -> None:
+    def __init__(self, way: Way, asked_by: Asker) -> None:
         self.way, self.asked_by = way, asked_by
         super().__init__()

@@ -23,9 +23,9 @@ from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.editor import Editor
 from soapbench.ui.grid import Grid
 from soapbench.ui.ways import ToBench, ToPlan
-from soapbench.ui.workshop.editor import Editor
 from soapbench.ui.workshop.questions import question
 
 if TYPE_CHECKING:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.text import Text
@@ -17,10 +18,21 @@ from textual.widgets import Input, Static
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog, failure_words, in_background
 from soapbench.ui.rows import Rows
-from soapbench.ui.workshop.questions import Question
 
 SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What to ask for one value."""
+
+    words: str
+    choices: tuple[str, ...] = ()
+    closed: bool = False
+    """Only the choices will do."""
+    about: Callable[[str], Text] = lambda _value: Text()
+    """What is known of a value, shown while it is chosen; one or two lines."""
 
 
 class Editor(Dialog[str | None]):
