@@ -137,7 +137,7 @@ def test_ctrl_c_and_ctrl_z_do_not_end_a_pour(terminal: Terminal, log: Path) -> N
     terminal.send("h")
     terminal.wait(": heating")
     terminal.send("\x11")
-    terminal.wait("Leave while pouring?")
+    terminal.wait("Quit during a pour?")
     terminal.send("y")
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
@@ -157,7 +157,7 @@ def test_stopped_and_gone_on_with(terminal: Terminal, log: Path) -> None:
     terminal.send("z")
     terminal.wait(": seizing")
     terminal.send("\x11")
-    terminal.wait("Leave while pouring?")
+    terminal.wait("Quit during a pour?")
     terminal.send("y")
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
@@ -213,7 +213,7 @@ def test_the_next_start_offers_it(log: Path, tmp_path: Path) -> None:
         run.send("\r")
         run.wait("Lye into oils")
         run.send("\x11")
-        run.wait("Leave while pouring?")
+        run.wait("Quit during a pour?")
         run.send("y")
         assert run.gone() == 0
         assert run.left_as_found() == []
