@@ -89,9 +89,7 @@ def test_a_terminal_gone_without_a_word_ends_it(log: Path, tmp_path: Path) -> No
 def test_a_terminal_that_takes_nothing_is_no_reason_to_stay(
     terminal: Terminal, log: Path, number: signal.Signals
 ) -> None:
-    for columns in range(60, 80):  # whole screens, and nobody reads them
-        terminal.resize(24, columns)
-        select.select([], [], [], 0.05)
+    flood(terminal)
     terminal.send("z")  # heard though nothing can be shown
     for _ in range(100):
         if notes(read_log(log).events) == ["ricing", "seizing"]:
@@ -104,12 +102,17 @@ def test_a_terminal_that_takes_nothing_is_no_reason_to_stay(
 
 
 def test_a_terminal_that_takes_again_is_drawn_anew(terminal: Terminal) -> None:
-    for columns in (*range(60, 80), *range(60, 81)):
-        terminal.resize(24, columns)
-        select.select([], [], [], 0.03)
+    flood(terminal)
     terminal.drain(0.5)
     terminal.send("z")
     assert "Lye into oils" in terminal.wait(": seizing")
+
+
+def flood(terminal: Terminal) -> None:
+    """Have whole screens written, more than the system keeps for one who reads none of them."""
+    for size in range(140):
+        terminal.resize(50, 200 - size % 2)
+        select.select([], [], [], 0.03)
 
 
 def holder_of(log: Path) -> Holder | None:
