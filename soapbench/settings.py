@@ -14,7 +14,7 @@ from soapbench.worth import Risk
 Units = Literal["metric", "US"]
 Degrees = Literal["degC", "degF"]
 Kitchen = Literal["none", "US", "metric"]
-Sound = Literal["bell", "silent"]
+Sound = Literal["bell", "voice", "silent"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
 
@@ -29,6 +29,7 @@ class Settings:
     kitchen: Kitchen = "none"
     """Spoons and cups beside mL; never for lye."""
     sound: Sound = "bell"
+    """A voice rings too, where something is wrong."""
     theme: str = THEMES[0]
     risk: Risk = Risk.USUAL
     """How bad a spoilt batch is against a plainer one."""

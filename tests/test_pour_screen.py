@@ -220,7 +220,7 @@ async def test_a_model_that_fails_shows_itself_and_the_pour_goes_on(
         await pilot.press("2")
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
-        assert "not up to date" in shown(screen, "said")
+        assert "out of date" in shown(screen, "said")
         await pilot.press("space")
         assert len(pour.state.done) == 1
 

@@ -12,8 +12,9 @@ import numpy as np
 from soapbench.advice import Known, judged
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
-from soapbench.outlook import finish
+from soapbench.outlook import Quantiles, finish
 from soapbench.pour import DoneStage, PourState, state_of
+from soapbench.pourchart import PourChart, poured_chart
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
 from soapbench.stages import Stage
@@ -79,6 +80,8 @@ class Report:
     untapped: int
     """Milestones reached while their pot still mattered, and never tapped."""
     switch: Switch
+    chart: PourChart
+    """The pour as played, against the windows this very batter left."""
 
     @property
     def in_part(self) -> bool:
@@ -121,7 +124,16 @@ def report(
         taps=taps,
         untapped=untapped,
         switch=_switch(batter, made, known, listed, end),
+        chart=poured_chart(batter.plan.pots, state, _reached(times), end),
     )
+
+
+def _reached(times: Mapping[str, Sequence[float]]) -> dict[str, dict[Trace, Quantiles]]:
+    """When each pot really came to each state: known, so the windows have no width."""
+    return {
+        pot: {state: Quantiles(t, t, t) for state, t in zip(MILESTONES, listed, strict=True)}
+        for pot, listed in times.items()
+    }
 
 
 def _drew_down(done: DoneStage, known: Known, times: Mapping[str, Sequence[float]]) -> bool:

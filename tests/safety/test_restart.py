@@ -16,6 +16,7 @@ from soapbench.log import Kind
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
+from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -160,7 +161,7 @@ async def test_an_error_in_drawing_is_shown_and_the_pour_goes_on(
     desk = new_desk(tmp_path, known, clock)
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
-        app.open_pour(desk)
+        app.take(ToPour(desk))
         await pilot.press("space")
 
         def fails(*_: object) -> str:
@@ -186,7 +187,7 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
     desk = new_desk(tmp_path, known, clock)
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
-        app.open_pour(desk)
+        app.take(ToPour(desk))
         await pilot.press("space")
 
         def fails(*_: object) -> None:
@@ -195,9 +196,9 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
         with monkeypatch.context() as patch:
             patch.setattr("soapbench.advice.live_advice", fails)
             await ticks(pilot, clock, ADVISE_EVERY_S + 1)
-            assert said(pilot) == "Room left is not up to date: of the model"
+            assert said(pilot) == "Time left is out of date: FloatingPointError: of the model"
             await pilot.press("space")
             assert "2 of" in said(pilot, "stage")
         await ticks(pilot, clock, ADVISE_EVERY_S + 1)
-        assert "not up to date" not in said(pilot)
+        assert "out of date" not in said(pilot)
         assert len(app.faults) == 1

@@ -34,6 +34,7 @@ from soapbench.logfile.slowdisk import NO_ANSWER, PatientLog
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask
 from soapbench.ui.pour.setout import SetOutScreen
+from soapbench.ui.ways import CarryOn
 from tests.fakes import FakeClock
 
 
@@ -108,7 +109,7 @@ async def test_with_no_spill_folder_either_it_says_in_memory_only_and_leaving_as
         await pilot.press("y")
         assert isinstance(pilot.app.screen, Ask)
         texts = " ".join(str(s.render()) for s in pilot.app.screen.query(Static))
-        assert "Lose what is in memory only?" in texts
+        assert "Quit and lose what isn't saved yet?" in texts
         await pilot.press("n")
         assert pilot.app.screen is screen
         disk.heals()
@@ -162,7 +163,7 @@ async def test_a_log_that_cannot_come_home_is_carried_on_from_the_spill_folder(
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test(size=(100, 30)) as pilot:
         assert [log.path for log in app.stranded] == [pour.log.path]
-        assert app.carry_on(app.stranded[0].path) == ""
+        app.take(CarryOn(app.stranded[0].path))
         await pilot.pause()
         await ticks(pilot, clock, 0)
         assert app.desk is not None

@@ -5,23 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
 from soapbench.desk.keys import Act, keymap
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.stages import LYE_IN
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
-from soapbench.ui.once import Once
 from soapbench.ui.pour import view
 from soapbench.ui.pour.pottext import pot_text
 from soapbench.words.chances import clock
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
 
     from soapbench.advice import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 T = TypeVar("T")
 TICK_S = 0.25
@@ -39,10 +37,9 @@ ADVISE_EVERY_S = 10.0
 """Not seeing the next trace state is information: the model is asked again this often."""
 
 
-class PourScreen(Once[None]):
+class PourScreen(BaseScreen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
     VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012  as Textual types it
 
@@ -147,7 +144,7 @@ class PourScreen(Once[None]):
         if self._ask_again:
             self._ask_model()
 
-    @work(thread=True, group="advice", exit_on_error=False)
+    @in_background("advice", exclusive=False)
     def _advise(self) -> None:
         self.post_message(self.Advised(self.desk.advise()))
 
@@ -158,14 +155,11 @@ class PourScreen(Once[None]):
             self.app.bell()
         self._guarded(self._render_now)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
-        if event.state is WorkerState.ERROR:
-            self._answered()
-            self._stale = f"Room left is not up to date: {clean(str(event.worker.error))[:60]}"
-            if event.worker.error:
-                self.app.met(event.worker.error)
-            self._guarded(self._render_now)
+    def failed(self, error: BaseException) -> None:
+        """The pour goes on; the screen says what is old."""
+        self._answered()
+        self._stale = f"Time left is out of date: {failure_words(error)[:60]}"
+        self._guarded(self._render_now)
 
     # ---- keys
 
