@@ -15,6 +15,7 @@ import numpy as np
 from soapbench.batter import BatchHistory, Mix
 from soapbench.history import history
 from soapbench.levers import CHANGES
+from soapbench.looks import Belief, beliefs
 from soapbench.outlook import Finish, Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
@@ -111,6 +112,8 @@ class Live:
     advice: Advice | None
     """None: nothing is left to do."""
     state: PourState
+    believed: Mapping[str, Belief] = field(default_factory=dict)
+    """What is believed of each pot's trace."""
 
     @property
     def warning(self) -> str:
@@ -199,7 +202,7 @@ def live_advice(
     advice = None
     if state.stage is not None:
         advice = advise(plan, pot_ml(made), known, state, draws, now, why(ahead, acceleration))
-    return Live(now, ahead, acceleration, advice, state)
+    return Live(now, ahead, acceleration, advice, state, beliefs(state, draws, now))
 
 
 def advise(
