@@ -22,6 +22,7 @@ from soapbench.bench.summary import Derive, Progress
 from soapbench.logfile.door import read_file
 from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomlfile import LARGEST_FILE
+from soapbench.worth import Risk
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -108,14 +109,13 @@ def lesson_of(folder: Path, log: ReadLog) -> Any:
 
 def remember(
     bench: Bench,
-    warn_below: float | None = None,
+    risk: Risk = Risk.USUAL,
     progress: Progress | None = None,
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import Known
     from soapbench.bench.tables import colourants, oils, swirls
-    from soapbench.settings import WARN_BELOW
 
     try:
         listing = _finished(bench, progress)
@@ -131,7 +131,7 @@ def remember(
         swirls=swirls(own),
         oils=oils(own),
         colourants=colourants(own),
-        warn_below=WARN_BELOW if warn_below is None else warn_below,
+        risk=risk,
         sinking=learnt.sinking,
     )
     return Memory(known, lessons)
