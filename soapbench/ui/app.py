@@ -174,12 +174,23 @@ class SoapbenchApp(Knowing, App[int]):
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
         return RehearsalScreen(desk, wanted, self.settings.keys)
 
-    def set_out(self, sheet: PlanSheet) -> None:
-        """From the plan sheet to the set-out: here the batch's log begins."""
+    def set_out(self, sheet: PlanSheet, typed: str = "") -> None:
+        """From the plan sheet to the set-out: here the batch's log begins.
+
+        A plan with a stop asks for a typed yes; one that cannot be made at all is not begun.
+        """
         from soapbench.desk.starting import begin
+        from soapbench.recipe.told import YES
+        from soapbench.ui.dialogs import Words
         from soapbench.ui.pour.setout import SetOutScreen
 
-        self.desk = begin(self.bench, self.clock, self.memory().known, sheet)
+        if not sheet.may_be_poured(typed):
+            self.bell()
+            if not sheet.impossible and not typed:
+                asked = f"{sheet.stops[0].text} To pour it all the same type {YES}"
+                self.push_screen(Words(asked), lambda said: self.set_out(sheet, said or "no"))
+            return
+        self.desk = begin(self.bench, self.clock, self.memory().known, sheet, typed)
         self.switch_screen(SetOutScreen(self.desk, self.settings))
 
     def leave_set_out(self, desk: Desk) -> None:
