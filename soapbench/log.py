@@ -25,10 +25,14 @@ class Kind(StrEnum):
     BLENDER_ON = "blender on"
     BLEND_BURST = "blend burst"
     TRACE_SEEN = "trace seen"
+    LOOK = "look"
+    TROUBLE = "trouble"
     NOTE = "note"
     WARNING_SHOWN = "warning shown"
     RESCUE_TAKEN = "rescue taken"
     POUR_ENDED = "pour ended"
+    OUTCOME = "outcome"
+    SET_ASIDE = "set aside"
     WEIGHED_OUT = "weighed out"
     SPRAY = "spray"
     GEL_SEEN = "gel seen"
@@ -39,6 +43,8 @@ class Kind(StrEnum):
     CUT_SEEN = "cut seen"
     VERDICT = "verdict"
     CURED = "cured"
+    FINISH_WISHED = "finish wished"
+    FINISH_DONE = "finish done"
     UNDO = "undo"
 
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapbench.logfile.door import read_file
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     from soapbench.aftercare.due import weighings
     from soapbench.barface.words import face_svg
     from soapbench.papers.charts import charts
+    from soapbench.papers.chartsvg import chart_figure
     from soapbench.words.chances import clock, percent
 
     made = Environment(
@@ -68,6 +70,7 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     return made.get_template("report.html.j2").render(
         report=report,
         now=now,
+        pour_chart=Markup(chart_figure(chart)) if (chart := report.pour_chart) else "",
         timeline=Markup(drawn["timeline"]),
         pot_charts={name: Markup(svg) for name, svg in pots.items()}
         if isinstance(pots, dict)
@@ -90,9 +93,7 @@ def _photos(
 def _picture(path: str, start: Path | None) -> str | None:
     try:
         file = (start or Path()) / Path(path).expanduser()
-        if not file.is_file() or file.stat().st_size > LARGEST_PHOTO:
-            return None
-        data = file.read_bytes()
+        data = read_file(file, LARGEST_PHOTO)
     except (OSError, ValueError, RuntimeError):  # unreadable, no path at all, nobody's home
         return None
     kind = next((kind for magic, kind in _PICTURES.items() if data.startswith(magic)), None)

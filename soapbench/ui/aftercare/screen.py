@@ -4,43 +4,51 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
+from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
-from soapbench.aftercare.resting import Resting, after_cautions, resting_of
+from soapbench.aftercare.practice import FINISHES
+from soapbench.aftercare.resting import HEATS, Resting, after_cautions, resting_of
 from soapbench.bench.tables import cautions
 from soapbench.log import Kind
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import view
+from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.aftercare.keys import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.aftercare.timers import countdown, heat_wait
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
-from soapbench.ui.once import Once
+from soapbench.ui.ways import LeaveAftercare
 from soapbench.words.chances import clock
 from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 TICK_S = 0.25
 
 
-class AftercareScreen(Once[None]):
+class AftercareScreen(BaseScreen[None]):
     """What a poured batch needs now, and what it will need; the bench lists the others."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#body"
+
+    class Written(Message):
+        """The report, in words: where it is, or why it is not."""
+
+        def __init__(self, words: str) -> None:
+            self.words = words
+            super().__init__()
 
     def __init__(self, desk: Desk, practice: Practice) -> None:
         super().__init__()
@@ -112,7 +120,10 @@ class AftercareScreen(Once[None]):
         if self._shown.get("text") == key:
             return
         self._shown["text"] = key
-        lines = view.sections(batch, self._practice, now)
+        lines = [
+            (heading, [degrees(line, self.app.settings) for line in said])
+            for heading, said in view.sections(batch, self._practice, now)
+        ]
         minded = [
             degrees(caution.text, self.app.settings)
             for caution in after_cautions(batch, wait, self._texts)
@@ -150,7 +161,7 @@ class AftercareScreen(Once[None]):
         key, watching = event.key, self.desk.watching
         if key == "escape":
             event.stop()
-            self.app.leave_aftercare(self.desk)
+            self.go(LeaveAftercare(self.desk))
             return
         if watching and key == TAKE_OVER:
             take_over(self.app, self.desk, self._taken_over)
@@ -178,7 +189,9 @@ class AftercareScreen(Once[None]):
                 record(Kind.SPRAY)
                 self._rung.clear()
                 self._said = "Sprayed. Nothing that can spark or glow near it"
-            case "f" | "a" | "p":
+            case "f":
+                self.app.push_screen(Choose("What keeps it warm?", HEATS), self._forced)
+            case "a" | "p":
                 record(Kind.GEL_CHOSEN, gel=GEL_CHOICES[key])
                 self._said = self._gel_said(GEL_CHOICES[key])
             case "1" | "2" | "3" | "4":
@@ -200,6 +213,8 @@ class AftercareScreen(Once[None]):
                 self._weigh(key == "o")
             case "v":
                 self._review()
+            case "t":
+                self._finish()
             case "d":
                 self._put_away()
             case "n":
@@ -211,26 +226,54 @@ class AftercareScreen(Once[None]):
         now = self.desk.clock.read().at.astimezone()
         return early_words(batch, what, self._practice, now) if (batch := self.rests) else ""
 
-    @work(thread=True, exclusive=True, exit_on_error=False)
+    @in_background("report")
     def _write_report(self) -> None:
         from soapbench.ui.aftercare.papers import written
 
         said = written(self.app.bench.folder, self.desk.log, self.desk.clock.read().at)
-        self.app.call_from_thread(self._report_written, said)
+        self.post_message(self.Written(said))
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR:
-            self._report_written("No report: a fault in the program")
-            if event.worker.error:
-                self.app.met(event.worker.error)
-
-    def _report_written(self, said: str) -> None:
-        self._said = said
+    def on_aftercare_screen_written(self, message: Written) -> None:
+        self._said = message.words
         self.show()
+
+    def failed(self, error: BaseException) -> None:
+        self._said = f"That did not work: {failure_words(error)}"
+        self.show()
+
+    def _forced(self, heat: int | None) -> None:
+        if heat is not None:
+            self.desk.record(Kind.GEL_CHOSEN, gel="force", heat=HEATS[heat])
+            self._said = self._gel_said("force")
+            self.show()
+
+    def _finish(self) -> None:
+        """Date a finishing touch, or say that one with a date is done."""
+        if (batch := self.rests) is None or batch.cut is None:
+            self._said = "Bars are planed, stamped and wrapped once cut: k first"
+            return
+        done = {act for act, _ in batch.finished}
+        dated = {*batch.wished, *self._practice.finish_always} - done
+        acts = [act for act in FINISHES if act not in done]
+        asked = [view.FINISHED[act] if act in dated else f"a date to {act}" for act in acts]
+
+        def chosen(number: int | None) -> None:
+            if number is None:
+                return
+            act = acts[number]
+            kind = Kind.FINISH_DONE if act in dated else Kind.FINISH_WISHED
+            self.desk.record(kind, act=act)
+            self._said = asked[number].capitalize()
+            self.show()
+
+        if acts:
+            self.app.push_screen(Choose("Finishing touches", asked), chosen)
+        else:
+            self._said = "Planed, stamped and wrapped already"
 
     def _gel_said(self, gel: str) -> str:
         if gel == "force" and (wait := self.heat_wait()) > 0:
-            return f"Gel to be forced, but no heat yet: alcohol about, wait {clock(wait)}"
+            return f"Force gel – but no heat for {clock(wait)} yet: alcohol vapour"
         said = {"force": "forced", "allow": "allowed", "prevent": "prevented: keep it cool"}
         return f"Gel {said[gel]}"
 
