@@ -51,11 +51,14 @@ class Figures:
     room_s: Mapping[str, float] = field(default_factory=dict)
     """By pot: from its fragrance going in until thick trace, s."""
     face: FaceFigures | None = None
+    in_spite_of: tuple[str, ...] = ()
+    """Ids of the stops it was poured in spite of, by a typed word."""
 
 
 def as_table(figures: Figures) -> dict[str, Any]:
     """``figures`` as the table ``[foreseen]`` of a header."""
-    return {key: value for key, value in asdict(figures).items() if value is not None}
+    table = {key: value for key, value in asdict(figures).items() if value not in (None, ())}
+    return {key: list(v) if isinstance(v, tuple) else v for key, v in table.items()}
 
 
 def figures_of(table: Mapping[str, Any]) -> Figures:
@@ -70,6 +73,7 @@ def figures_of(table: Mapping[str, Any]) -> Figures:
         stage_at_s=_numbers(table.get("stage_at_s"), 0.0, LONGEST_POUR_S),
         room_s=_numbers(table.get("room_s"), 0.0, LONGEST_POUR_S),
         face=_face(table.get("face")),
+        in_spite_of=_ids(table.get("in_spite_of")),
     )
 
 
@@ -101,3 +105,7 @@ def _face(found: object) -> FaceFigures | None:
     thinner = found.get("thinner")
     sound = between(thinner, -MOST_THINNER, MOST_THINNER)
     return FaceFigures(traces, float(thinner) if sound and thinner is not None else 0.0)
+
+
+def _ids(found: object) -> tuple[str, ...]:
+    return tuple(str(id_)[:60] for id_ in found[:20]) if isinstance(found, list) else ()

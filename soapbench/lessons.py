@@ -32,7 +32,7 @@ from soapbench.log import Kind, Standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
-from soapbench.plan.reader import read_tables
+from soapbench.plan.reader import read_poured
 from soapbench.pour import state_of
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
@@ -148,13 +148,13 @@ def _plan(tables: Mapping[str, Any]) -> Plan:
     try:
         text = json.dumps(tables)
     except (TypeError, ValueError):
-        return read_tables(dict(tables))  # holds what no plan does, and is refused
+        return read_poured(dict(tables))  # holds what no plan does, and is refused
     return _plan_in(text)
 
 
 @lru_cache(maxsize=256)
 def _plan_in(text: str) -> Plan:
-    return read_tables(json.loads(text))
+    return read_poured(json.loads(text))
 
 
 def as_data(found: Lesson) -> list[Any]:

@@ -30,8 +30,18 @@ class CannotCarryOn(Exception):
     """Why a log cannot be poured on from; its text is for the maker."""
 
 
-def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
-    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
+class NotToBePoured(Exception):
+    """A plan with a problem of lye or limit, and nobody typed that it is to be poured."""
+
+
+def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, typed: str = "") -> Desk:
+    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk.
+
+    ``typed``: what the maker typed in full to pour it in spite of its stops. No pour begins any
+    other way, so this is where it is refused. Raises NotToBePoured.
+    """
+    if not sheet.may_be_poured(typed):
+        raise NotToBePoured("; ".join(problem.text for problem in sheet.stops))
     from soapbench.lessons import foreseen_figures
 
     figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
@@ -41,6 +51,7 @@ def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
 
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
         figures = replace(figures, face=barplan.kept(worked, known.sinking))
+    figures = replace(figures, in_spite_of=tuple(problem.id for problem in sheet.stops))
     return _desk(bench, clock, known.swirls, lambda: known, sheet, figures)
 
 
