@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from functools import cache, lru_cache
@@ -144,12 +145,18 @@ def _finished(bench: Bench, progress: Progress | None) -> Listing:
 def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
     from soapbench.lessons import from_data
 
-    try:
-        return tuple(bench.histories(listing, from_data))
-    except DAMAGED:
+    def read(kept: Any) -> Lesson | None:
+        try:
+            return from_data(kept)
+        except DAMAGED:
+            return None
+
+    found = bench.histories(listing, read)
+    if None in found:  # of another version, or damaged: made anew
         bench.forget_derived()
         bench.batches()
-        return tuple(bench.histories(listing, from_data))
+        found = bench.histories(listing, read)
+    return tuple(lesson for lesson in found if lesson)  # one that is odd must not cost the others
 
 
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
@@ -178,7 +185,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     made_by = bench.derive.version if bench.derive else ""
     stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
-        stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
+        stamp.update(os.fsencode(f"{row.path}\0{row.mtime_ns}\0{row.size}\n"))
     kept = bench.folder / ".derived" / "fit.json"
     try:
         data = json.loads(read_file(kept, LARGEST_KEPT))
