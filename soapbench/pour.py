@@ -348,8 +348,9 @@ def by_the_taps(state: PourState, finished: bool) -> Outcome:
     had been tapped."""
     if not finished:
         return Outcome.NO
+    wire = any(done.stage.draws_down and not done.skipped for done in state.done)
     late = any(
-        tap.state > need.latest
+        tap.state > need.limits(drawn=wire)[0]
         for done in state.done
         if not done.skipped
         for need in done.stage.needs

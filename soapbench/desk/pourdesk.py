@@ -304,7 +304,8 @@ class Desk:
         """What the model says now. Pure in the state: may run on another thread."""
         from soapbench.advice import live_advice
 
-        return live_advice(self.batch, self.plan, self.made, self.known, self.state, self.now())
+        now = self.now()
+        return live_advice(self.batch, self.plan, self.made, self.known, self.state, now, self.live)
 
     def heed(self, live: Live) -> bool:
         """Take in advice worked out elsewhere; True when it warns for the first time.
