@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from soapbench.batter import Trace
 from soapbench.desk.keys import Act, act_for, keymap
+from soapbench.desk.undone import undone_words
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.stages import LYE_IN, POUR_OFF
@@ -204,8 +205,10 @@ class PourScreen(BaseScreen[None]):
             self._hand = names[(names.index(pot) + step) % len(names)]
             return
         elif act.name == "fragrance":
-            went_in = desk.fragrance_in(pot)
-            self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
+            answer = desk.fragrance_in(pot)
+            self._say(answer.words)
+            if answer.typed_yes:
+                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
@@ -217,7 +220,7 @@ class PourScreen(BaseScreen[None]):
             return
         elif act.name == "undo":
             undone = desk.undo()
-            self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
+            self._say(undone_words(undone, desk.state))
             self._follow_hand()
         elif act.name == "skip":
             stage = desk.state.stage
@@ -266,6 +269,11 @@ class PourScreen(BaseScreen[None]):
         self.desk.take(choice)
         self._say(f"Now: {choice.name}")
         self._follow_hand()
+
+    def _second_dose(self, typed: str | None) -> None:
+        if (typed or "").strip().casefold() == "yes":
+            self._guarded(lambda: self._say(self.desk.fragrance_in(self._hand, second=True).words))
+            self._guarded(self._render_now)
 
     def _noted(self, text: str | None) -> None:
         if text:
