@@ -72,7 +72,9 @@ def logged(desk: Desk) -> tuple[Event, ...]:
 
 
 def notes(events: tuple[Event, ...]) -> list[str]:
-    return [str(e.values["text"]) for e in events if e.kind is Kind.NOTE]
+    """What was noted or seen to go wrong, in order."""
+    said = {Kind.NOTE: "text", Kind.TROUBLE: "trouble"}
+    return [str(e.values[said[e.kind]]) for e in events if e.kind in said]
 
 
 class Disk:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, said, ticks
+from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, said, ticks
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
@@ -13,6 +13,7 @@ from soapbench.bench.learned import remember
 from soapbench.desk.benchlist import CARRY_ON
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
+from soapbench.pour import no_batter
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
@@ -78,8 +79,8 @@ def test_the_same_pour_killed_after_every_act_comes_to_the_same(
     starts = 0
     while desk.state.stage is not None:
         clock.passes(17)
-        pot = desk.state.stage.pots[0] if desk.state.stage.pots else "base"
-        desk.trace_seen(pot, Trace.LIGHT)
+        named = [p for p in desk.state.stage.pots if not no_batter(desk.state, p)]
+        desk.trace_seen(named[0] if named else "base", Trace.LIGHT)
         dies(desk)
         desk = again(tmp_path, known, clock)
         clock.passes(5)
@@ -177,8 +178,7 @@ async def test_an_error_in_drawing_is_shown_and_the_pour_goes_on(
         assert [repr(e) for e in app.faults.values()] == ["ZeroDivisionError('of the drawing')"]
         await pilot.press("h")
         assert "heating" in said(pilot)
-        kinds = [e.values.get("text") for e in logged(desk) if e.kind is Kind.NOTE]
-        assert kinds == ["ricing", "heating up"]
+        assert notes(logged(desk)) == ["ricing", "overheating"]
 
 
 async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(

@@ -59,7 +59,7 @@ async def test_an_event_is_synced_before_the_screen_confirms_it(
         (before_lye, (lye,)), (before_note, (note,)) = seen
         assert lye.kind is Kind.LYE_MEETS_OILS
         assert "clock runs" not in before_lye
-        assert note.values["text"] == "ricing"
+        assert note.values["trouble"] == "ricing"
         assert "ricing" not in before_note
         assert "ricing" in said(pilot)
 
@@ -87,11 +87,11 @@ async def test_the_pour_goes_on_and_all_is_written_once_it_can_be(
         assert words in said(pilot)
         assert "2 of" in said(pilot, "stage")
         (spilled,) = (tmp_path / "spill").rglob("*.toml")
-        assert notes(read_log(spilled).events) == ["ricing", "seizing", "heating up"]
+        assert notes(read_log(spilled).events) == ["ricing", "seizing", "overheating"]
         disk.heals()
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert len(logged(pour)) == len(pour.log.events)
         assert not spilled.exists()
 
@@ -130,7 +130,7 @@ async def test_the_folder_may_go_and_come_back(
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
         await pilot.press("h")
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
 
 
 async def test_a_plan_is_poured_though_its_log_could_never_be_made(
@@ -227,7 +227,7 @@ async def test_a_disk_that_hangs_never_holds_up_the_pour(
         slow.let.set()
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert [e.id for e in logged(pour)] == [e.id for e in pour.log.events]
 
 

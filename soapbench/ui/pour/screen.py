@@ -12,10 +12,10 @@ from textual.message import Message
 from textual.widgets import Static
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import Act, keymap
+from soapbench.desk.keys import Act, act_for, keymap
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
-from soapbench.stages import LYE_IN
+from soapbench.stages import LYE_IN, POUR_OFF
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
@@ -167,7 +167,7 @@ class PourScreen(BaseScreen[None]):
         if self.desk.watching and event.key == TAKE_OVER:
             event.stop()
             self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
-        act = self._keys.get(event.key)
+        act = act_for(self._keys, event.key)
         if act is None:
             return
         event.stop()
@@ -188,14 +188,16 @@ class PourScreen(BaseScreen[None]):
         desk, pot = self.desk, self._hand
         if act.note:
             desk.note(pot, act.note)
-            self._say(f"Noted for {pot}: {act.note}")
+            self._say(f"{pot}: {act.note} noted")
             return  # a note changes nothing that the model knows
+        elif act.trouble:
+            self._say(desk.trouble(pot, act.trouble).words)
         elif act.name == "done":
             self._done()
         elif act.name.startswith("trace"):
-            seen = Trace(int(act.name[-1]) - 1)
-            desk.trace_seen(pot, seen)
-            self._say(f"{pot}: {seen.words}")
+            self._say(desk.trace_seen(pot, Trace(int(act.name[-1]) - 1)).words)
+        elif act.name == "look":
+            self._say(desk.look(pot).words)
         elif act.name in ("pot_up", "pot_down"):
             names = list(desk.state.pots)
             step = -1 if act.name == "pot_up" else 1
@@ -205,11 +207,14 @@ class PourScreen(BaseScreen[None]):
             went_in = desk.fragrance_in(pot)
             self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
         elif act.name == "blender":
-            on = desk.state.blending_since is None
+            on = desk.state.blender_on is None
             desk.blender(pot)
             self._say("Blender on; press again when it stops" if on else "Blender off")
         elif act.name == "rescue":
             self._rescue()
+        elif act.name == "undo" and desk.drop_question():
+            self._say("Not marked")
+            return
         elif act.name == "undo":
             undone = desk.undo()
             self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
@@ -290,7 +295,10 @@ class PourScreen(BaseScreen[None]):
         """The pot in hand is the stage's own, until the maker chooses another."""
         stage = self.desk.state.stage
         if stage and len(stage.pots) == 1:
-            self._hand = stage.pots[0]
+            pouring_off = (
+                stage.action == POUR_OFF
+            )  # until then there is only the big pot to look at
+            self._hand = self.desk.state.base if pouring_off else stage.pots[0]
 
     # ---- drawing
 
