@@ -89,7 +89,7 @@ class BaseScreen(Works, Screen[T]):
             except Exception as error:  # noqa: BLE001 - a key that fails must not end the program
                 self.met(error)
 
-    async def on_key(self, event: events.Key) -> None:
+    async def _on_key(self, event: events.Key) -> None:
         """Act on the screen's own bindings, here and now.
 
         The toolkit would have the key bubble to the app first, and look it up in whatever screen

@@ -87,8 +87,8 @@ class Grid(VerticalScroll, can_focus=True):
         for y, row in enumerate(self._rows):
             if y == self._y:
                 shown_at = text.plain.count("\n")
-            start = HEADING_WIDTH + row.indent
-            text.append(f"{row.heading:<{HEADING_WIDTH}}"[:start], Style(bold=True))
+            start = max(HEADING_WIDTH, len(row.heading)) + row.indent
+            text.append(f"{row.heading:<{HEADING_WIDTH}}", Style(bold=True))
             text.append(" " * row.indent)
             at = start
             for x, cell in enumerate(row.cells):
@@ -98,7 +98,7 @@ class Grid(VerticalScroll, can_focus=True):
                     at = start
                 text.append_text(drawn)
                 at += len(drawn)
-            text.append("\n")
+            text.append(f"{row.more}\n", self._ink("text-muted"))
             for fault in dict.fromkeys((fault.wrong, fault.right) for fault in row.faults):
                 lines = wrapped(clean(". ".join(fault), 300), width, " " * (start + 2))
                 text.append(f"{'':<{start}}! " + "\n".join(lines) + "\n", self._ink("error"))

@@ -92,8 +92,7 @@ class KeyLine(Static):
             self._draw()
 
     def _draw(self) -> None:
-        width = (self.parent.size.width if self.parent else 0) or self.app.size.width - 2
-        self.update(key_text(self._keys, width))
+        self.update(key_text(self._keys, self.size.width or self.screen.size.width - 2))
 
     def on_resize(self) -> None:
         self._draw()

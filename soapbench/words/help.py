@@ -10,7 +10,7 @@ YOUR BENCH
   /  search plans, batches, dates       f  your fragrances, oils, colours
   b  fragrance book                     s  units, keys, colours, sound
 A POUR FROM START TO FINISH
-  plan sheet   is there time for this swirl? what would help? v shows the cut
+  plan sheet   is there time for this swirl? what would help? v the cut
   get ready    Space ticks things off; there is no pause once the lye is in
   pour         Space done, 1 to 5 how thick it is, u undo, ? every key
   aftercare    spray, unmould, cut, weigh, review the bars
