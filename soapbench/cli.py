@@ -98,7 +98,7 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _settings(args).warn_below)
+    return remember(open_bench(_folder(args)), _settings(args).risk)
 
 
 def _settings(args: argparse.Namespace) -> Settings:
@@ -126,6 +126,8 @@ def _check(args: argparse.Namespace) -> int:
     else:
         print(as_text(sheet, settings=_settings(args)), end="")
     if args.face and not _write_face(Path(args.face), sheet, memory):
+        return UNREADABLE
+    if sheet.impossible:
         return UNREADABLE
     return FINE if sheet.fine else ATTENTION
 

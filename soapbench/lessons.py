@@ -31,7 +31,7 @@ from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
-from soapbench.plan.reader import read_tables
+from soapbench.plan.reader import read_poured
 from soapbench.pour import state_of
 from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
 from soapbench.recipe.amounts import Amounts
@@ -150,13 +150,13 @@ def _plan(tables: Mapping[str, Any]) -> Plan:
     try:
         text = json.dumps(tables)
     except (TypeError, ValueError):
-        return read_tables(dict(tables))  # holds what no plan does, and is refused
+        return read_poured(dict(tables))  # holds what no plan does, and is refused
     return _plan_in(text)
 
 
 @lru_cache(maxsize=256)
 def _plan_in(text: str) -> Plan:
-    return read_tables(json.loads(text))
+    return read_poured(json.loads(text))
 
 
 def as_data(found: Lesson) -> list[Any]:

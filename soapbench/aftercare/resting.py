@@ -17,7 +17,7 @@ from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.log import Event, Kind, standing
 from soapbench.plan import Plan
 from soapbench.reading.figures import sound_figures
-from soapbench.recipe.cautions import Caution
+from soapbench.recipe.told import Caution
 from soapbench.swirls import SwirlTable
 
 AFTER_KINDS = (

@@ -28,9 +28,19 @@ class CannotCarryOn(Exception):
     """Why a log cannot be poured on from; its text is for the maker."""
 
 
-def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
-    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
-    figures = {}
+class NotToBePoured(Exception):
+    """A plan with a problem of lye or limit, and nobody typed that it is to be poured."""
+
+
+def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, typed: str = "") -> Desk:
+    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk.
+
+    ``typed``: what the maker typed in full to pour it in spite of its stops. No pour begins any
+    other way, so this is where it is refused. Raises NotToBePoured.
+    """
+    if not sheet.may_be_poured(typed):
+        raise NotToBePoured("; ".join(problem.text for problem in sheet.stops))
+    figures: dict[str, Any] = {}
     if sheet.outlook:
         from soapbench.advice import Foreseen
         from soapbench.barface import barplan
@@ -39,6 +49,8 @@ def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
         figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
         figures["face"] = barplan.kept(worked, known.sinking)
+    if sheet.stops:
+        figures["poured_in_spite_of"] = [problem.id for problem in sheet.stops]
     return _desk(bench, clock, known.swirls, lambda: known, sheet, figures)
 
 

@@ -29,8 +29,10 @@ from soapbench.pour import PotState, PourState, state_of
 from soapbench.pourchart import PourChart, poured_chart
 from soapbench.reading.figures import sound_figures
 from soapbench.recipe.amounts import Amounts, FragranceAmount
-from soapbench.recipe.cautions import Caution, cautions, problems
+from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
+from soapbench.recipe.problems import problems
+from soapbench.recipe.told import Caution
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The settings screen: units, colours, bell, the warning line and every key of the pour."""
+"""The settings screen: units, colours, bell, what a spoilt batch costs, every key of the pour."""
 
 from __future__ import annotations
 
@@ -15,7 +15,6 @@ from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
 from soapbench.ui.basescreen import BaseScreen, Dialog
 from soapbench.ui.editor import Editor, Question
@@ -24,6 +23,7 @@ from soapbench.ui.keyline import KeyLine
 from soapbench.ui.ways import ToBench
 from soapbench.words import settings as words
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
+from soapbench.worth import QUESTION, Risk
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "units": get_args(Units),
@@ -31,6 +31,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "kitchen": get_args(Kitchen),
     "sound": get_args(Sound),
     "theme": THEMES,
+    "risk": tuple(Risk),
 }
 COLUMNS = 3
 NAME_WIDE, VALUE_WIDE = 12, 22
@@ -77,37 +78,18 @@ class SettingsScreen(BaseScreen[None]):
         if what == "keys":
             act = next(act for act in ACTS if act.name == name)
             self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
-        elif what == "warn_below":
-            asked = Question(words.WARN_BELOW.capitalize())
-            start = f"{settings.warn_below * 100:g} %"
-            self.app.push_screen(Editor(asked, start), self._warn_given)
         else:
             choices = CHOICES[what]
+            asked = QUESTION if what == "risk" else words.ABOUT[what].capitalize()
             # Two choices are simply changed over.
             if len(choices) == 2:
                 other = choices[1 - choices.index(getattr(settings, what))]
                 self._take(_with(settings, what, other))
             else:
                 self.app.push_screen(
-                    Editor(
-                        Question(words.ABOUT[what].capitalize(), choices, True),
-                        getattr(settings, what),
-                    ),
+                    Editor(Question(asked, choices, True), getattr(settings, what)),
                     lambda said: self._take(_with(settings, what, said)) if said else None,
                 )
-
-    def _warn_given(self, said: str | None) -> None:
-        if not said:
-            return
-        try:
-            share = read(said if "%" in said else f"{said} %", Measure.SHARE)
-        except QuantityError as fault:
-            self.say(f"! {fault.wrong}; {fault.right}")
-            return
-        if 0 <= share <= 1:
-            self._take(replace(self.app.settings, warn_below=share))
-        else:
-            self.say(f"! {words.WARN_RANGE}")
 
     def _key_given(self, name: str, key: str | None) -> None:
         if key is None:
@@ -136,7 +118,7 @@ class SettingsScreen(BaseScreen[None]):
         except OSError as error:
             self.say(f"NOT SAVED: {error.strerror}")
             return
-        warns = settings.warn_below != self.app.settings.warn_below
+        warns = settings.risk != self.app.settings.risk
         self.app.read_settings()
         if warns:
             self.app.forget()
@@ -186,13 +168,12 @@ def _rows(settings: Settings) -> list[Row]:
         "units": mass(143.2, settings),
         "temperature": temperature(26, settings),
         "kitchen": spoonfuls(47, settings) or volume(47, settings),
+        "risk": settings.risk.words,
     }
     rows = [
         _row(name, words.SHOWN.get(getattr(settings, name), getattr(settings, name)), shown)
         for name, shown in ((name, shows.get(name, "")) for name in CHOICES)
     ]
-    line = Cell(("warn_below",), f"{settings.warn_below * 100:g} %", wide=VALUE_WIDE)
-    rows.append(Row((line,), f"{'warn below':<{NAME_WIDE}}", more=words.WARN_BELOW))
     keys = {act.name: key for key, act in keymap(settings.keys).items()}
     cells = [
         Cell(

@@ -8,7 +8,7 @@ ABOUT = {
     "kitchen": "also show spoons and cups",
     "sound": "warning sound",
     "theme": "colours",
-    "risk": "how much to risk for the swirl you planned",
+    "risk": "how bad is a spoilt batch",
 }
 SHOWN = {
     "degC": "°C",
@@ -18,8 +18,6 @@ SHOWN = {
     "slate": "slate (high contrast)",
 }
 """Values that a maker would say otherwise than the file does."""
-WARN_BELOW = "warn when the chance is below"
-WARN_RANGE = "Type 0 % (never warn) to 100 % (always)"
 SAVED = "saved automatically"
 SWAPS = "If it is in use, the two swap. Esc cancels."
 

@@ -164,5 +164,5 @@ def test_flash_point_told_is_the_reference_value() -> None:
     from chemicals import T_flash
 
     celsius = T_flash("67-63-0") - 273.15
-    assert f"about {celsius:.0f} degC" in cautions()["spray-fire"]["text"]
+    assert f"about {celsius:.0f} °C" in cautions()["spray-fire"]["text"]
     assert celsius < 20, "a room is warmer than that"
