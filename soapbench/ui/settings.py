@@ -188,5 +188,5 @@ def _rows(settings: Settings) -> list[Row]:
 
 
 def _row(name: str, value: str, shown: str) -> Row:
-    about = words.ABOUT[name] + (f": {shown}" if shown else "")
+    about = shown if name == "risk" else words.ABOUT[name] + (f": {shown}" if shown else "")
     return Row((Cell((name,), value, wide=VALUE_WIDE),), f"{name:<{NAME_WIDE}}", more=about)
