@@ -190,7 +190,7 @@ class SoapbenchApp(Knowing, App[int]):
 
         clock = ScaledClock(self.clock, wanted.speed)
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
-        return RehearsalScreen(desk, wanted, self.settings.keys)
+        return RehearsalScreen(desk, wanted, self.settings)
 
     def set_out(self, sheet: PlanSheet) -> None:
         """From the plan sheet to the set-out: here the batch's log begins."""
@@ -212,7 +212,7 @@ class SoapbenchApp(Knowing, App[int]):
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        self.switch_screen(PourScreen(desk, self.settings.keys))
+        self.switch_screen(PourScreen(desk, self.settings))
 
     def pour_over(self, desk: Desk) -> None:
         """The pour is done with: to its aftercare; a rehearsal has none."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
+from soapbench.log import Kind
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
 
@@ -16,6 +17,7 @@ WAIT_S = 15.0
 """A wait is told from so long on (ours)."""
 GREEN_S = 120.0
 """Time to spare above which it is green; below it amber, and red from 0 down."""
+FASTER_TOLD = 1.3
 NAG_S = 60.0
 """After so long without a look it is asked for (ours)."""
 
@@ -154,6 +156,12 @@ def backup_words(name: str, chance: str, saves_min: float) -> str:
     return f"{clean(name).upper()}: {chance}{saved}"
 
 
+def why_words(needs_s: float, pot: str, left_s: float, faster: float) -> str:
+    """Why a pour is tight: "you need 4:49, rust lasts about 3:18 (thickening 3.3x faster)"."""
+    told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} lasts about {clock(left_s)}"
+    return f"{told} (thickening {faster:.1f}x faster)" if faster >= FASTER_TOLD else told
+
+
 def decide_words(seconds: float | None) -> str:
     if seconds is None:
         return ""
@@ -165,3 +173,70 @@ ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
 VIEW_ONLY = "VIEW ONLY"
 PRACTICE = "PRACTICE"
+
+IN_MOULD, PLANNED = "in the mould", "what is planned"
+AIM_AT: dict[str, tuple[float, ...]] = {
+    "fill": (0.5,),
+    "in the pot": (0.5,),
+    "drop": (0.2, 0.5, 0.8),
+    "column": (0.5,),
+    "layer": (0.1, 0.3, 0.5, 0.7, 0.9),
+    "blend": (0.1, 0.3, 0.5, 0.7, 0.9),
+    "stripe": (0.1, 0.37, 0.63, 0.9),
+    "wall": (0.02,),
+    "spoon": (0.2, 0.5, 0.8),
+}
+"""Where over the mould's width batter goes in, by the manner of pouring (ours)."""
+_AIM = {
+    "fill": "steadily, at one end",
+    "in the pot": "in one go, from low",
+    "column": "on top of the column, in turns",
+    "layer": "over a spoon, low and even",
+    "blend": "over a spoon, low and even",
+    "stripe": "in lines, end to end",
+    "wall": "down one wall, slowly",
+    "spoon": "spoonful beside spoonful",
+}
+_DROP = (
+    "from high up: it sinks deep",
+    "from high up: it sinks deep",
+    "from high up: it sinks half way",
+    "low and close: it lies on top",
+    "low and close: it lies on top",
+)
+"""By the trace state of what is in the mould: common practice, no source."""
+
+
+def aim_words(manner: str, below: Trace | None) -> str:
+    """How the batter in hand goes in."""
+    if manner == "drop":
+        return _DROP[int(below or 0)]
+    return _AIM.get(manner, "")
+
+
+def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
+    """What was undone, by what is so again."""
+    match kind:
+        case Kind.STAGE_DONE | Kind.STAGE_SKIPPED if stage:
+            return f"Undone: “{said(stage).sentence}” is open again"
+        case Kind.RESCUE_TAKEN:
+            return "Undone: back to your swirl"
+        case Kind.TRACE_SEEN:
+            return f"Undone: {clean(pot or '')} not marked"
+        case Kind.FRAGRANCE_IN:
+            return f"Undone: no fragrance in {clean(pot or '')} yet"
+        case Kind.BLENDER_ON | Kind.BLEND_BURST:
+            return "Undone: that blending does not count"
+        case Kind.POUR_ENDED:
+            return "Undone: the pour goes on"
+        case Kind.LYE_MEETS_OILS:
+            return "Undone: the clock has not started"
+        case _:
+            return f"Undone: {kind.value}"
+
+
+def no_fragrance_words(pot: str, has: bool, begun: bool) -> str:
+    """Why a pot's fragrance cannot go in."""
+    if has:
+        return f"{clean(pot)} already has its fragrance"
+    return f"{clean(pot)} gets no fragrance in this plan" if begun else "Lye first"

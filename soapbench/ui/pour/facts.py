@@ -14,7 +14,7 @@ from soapbench.settings import Settings
 from soapbench.sheet.actwords import act_amount
 from soapbench.ui.pour import standin
 from soapbench.words import pouring as words
-from soapbench.words.chances import clock, needs_words, percent
+from soapbench.words.chances import clock, percent
 from soapbench.words.lines import Line
 from soapbench.words.pouring import NAG_S, WAIT_S, Said
 
@@ -225,12 +225,15 @@ def _matters(state: PourState) -> Sequence[str]:
 
 
 def _why(live: Live | None) -> str:
-    if live is None:
+    """What is tightest, and by how much; how much faster it thickens where that tells."""
+    tight = live.outlook.tightest if live else None
+    if live is None or tight is None:
         return ""
-    if live.warning:
-        return clean(live.warning)
-    tight = live.outlook.tightest
-    return clean(needs_words(tight, live.outlook, live.now)) if tight else ""
+    needed = {pot for need in tight.stage.needs for pot in need.pots}
+    pots = sorted(needed & set(live.outlook.room_s), key=lambda p: live.outlook.room_s[p].p50)
+    faster = max((q.p50 for q in live.acceleration.values()), default=1.0)
+    needs_s, left_s = tight.ends_s.p50 - live.now, max(0.0, tight.room_s)
+    return words.why_words(needs_s, pots[0] if pots else "", left_s, faster)
 
 
 def _backup(live: Live | None, state: PourState, key: str, now: float) -> Backup | None:

@@ -7,7 +7,7 @@ there; rows of pots scroll, and the key line shrinks before any of these loses a
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from soapbench.ui import letters
 from soapbench.ui.pour.facts import ActFact, Facts, gauge
@@ -55,6 +55,8 @@ class Rooms:
     large_next: int
     keys: int
     blank: bool
+    chart: int = 0
+    """Rows of the chart, with all that stands beside and below it."""
 
 
 def rooms(shown: Facts, width: int, height: int, key_lines: int) -> Rooms:
@@ -92,7 +94,7 @@ def rooms(shown: Facts, width: int, height: int, key_lines: int) -> Rooms:
     wides = [wide for wide in (4, 3) if _digits_fit(shown, width, wide)]
     if digits == 2 and wides and take(5):
         digits, digits_wide = 4, wides[0]
-    wide_act = letters.first_fitting(shown.act.said.large[:1], width, 2)
+    wide_act = letters.first_fitting(shown.act.said.large[:2], width, 2)
     if act and wide_act and take(2):
         act = 2
     large = 0
@@ -123,7 +125,7 @@ def pour_lines(shown: Facts, width: int, height: int, key_lines: int) -> tuple[l
     chart = chart[: max(0, height - fixed)]
     spare: list[Line] = [()] * (height - fixed - len(chart))
     lines = [*top, *middle, *rule, *chart, *spare, *bottom]
-    return [cut_line(line, width) for line in lines], room
+    return [cut_line(line, width) for line in lines], replace(room, chart=height - fixed)
 
 
 def head_lines(shown: Facts, width: int) -> Iterator[Line]:
