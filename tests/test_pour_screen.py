@@ -14,6 +14,7 @@ from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
+from soapbench.pour import Outcome
 from soapbench.settings import Settings
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.pour.screen import PourScreen
@@ -77,7 +78,7 @@ async def test_every_key_is_logged_for_the_pot_in_hand(
     work(pour, clock, "stir in fragrance/rope")
     before = len(pour.log.events)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
-        for key in ("f", "2", "r", "down", "3", "b", "b", "u"):
+        for key in ("f", "2", "r", "down", "2", "b", "b", "u"):
             clock.passes(2)
             await pilot.press(key)
         logged = pour.log.events[before:]
@@ -85,13 +86,13 @@ async def test_every_key_is_logged_for_the_pot_in_hand(
         assert facts == [
             (Kind.FRAGRANCE_IN, "rope"),
             (Kind.TRACE_SEEN, "rope"),
-            (Kind.NOTE, "rope"),
+            (Kind.TROUBLE, "rope"),
             (Kind.TRACE_SEEN, "gull"),
             (Kind.BLENDER_ON, "gull"),
             (Kind.BLEND_BURST, "gull"),
             (Kind.UNDO, "gull"),
         ]
-        assert pour.state.pots["gull"].trace is Trace.MEDIUM
+        assert pour.state.pots["gull"].trace is Trace.LIGHT
         assert "Undone: that blending does not count" in text(screen)
 
 
@@ -119,6 +120,8 @@ async def test_a_warning_is_shown_with_its_key_and_the_key_takes_it(
     work(pour, clock, "pour into mould/base", each_s=35)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
         await pilot.press("3")
+        clock.passes(1)
+        await pilot.press("3")  # asked once more, if the model has answered by then
         await settled(pilot, screen)
         assert "CHANCE NOW" in text(screen)
         assert "you need" in text(screen)
@@ -152,6 +155,10 @@ async def test_the_last_stage_ends_the_pour_and_leads_to_the_summary(
         clock.passes(40)
         await pilot.press("space")
         assert pour.state.finished is True
+        assert screen.facts().act.said.large[0] == "HOW DID IT GO?"
+        assert "A as planned · I in part · N not at all" in text(screen)
+        await pilot.press("A")
+        assert pour.state.told is Outcome.AS_PLANNED
         assert screen.facts().act.said.large[0] == "FINISHED"
         await pilot.press("space")
         await pilot.pause()
@@ -207,7 +214,7 @@ async def test_a_model_that_fails_shows_itself_and_the_pour_goes_on(
         await pilot.press("2")
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Time left is out of date" in text(screen)
+        assert "out of date" in text(screen)
         await pilot.press("space")
         assert len(pour.state.done) == 1
 

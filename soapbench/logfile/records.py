@@ -17,12 +17,15 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 from zlib import crc32
 
+from soapbench.figures import Figures, as_table, figures_of
 from soapbench.log import Event, Kind
 from soapbench.logfile.tomltext import parse, plain, table_text
 
 FORMAT = 1
 LONGEST_S = 1e12
 """More than the calendar holds; keeps infinity and NaN out of every sum."""
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
+"""A wall clock outside of these is wrong (ours); what happened then is still told by its ``t``."""
 _EVENT = b"[[event]]\n"
 _SUM = b'sum = "'
 _KINDS = {kind.value: kind for kind in Kind}
@@ -40,8 +43,8 @@ class Header:
     """Version of the program that wrote it."""
     plan: Mapping[str, Any] = field(default_factory=dict)
     """The whole plan as resolved."""
-    foreseen: Mapping[str, Any] = field(default_factory=dict)
-    """Figures of the model shown before the pour."""
+    foreseen: Figures = field(default_factory=Figures)
+    """Figures shown before the pour."""
     format: int = FORMAT
 
 
@@ -89,7 +92,11 @@ def header_text(header: Header) -> bytes:
         "version": header.version,
         "format": header.format,
     }
-    tables = {"batch": batch, "plan": header.plan, "foreseen": header.foreseen}
+    return tables_text({"batch": batch, "plan": header.plan, "foreseen": as_table(header.foreseen)})
+
+
+def tables_text(tables: Mapping[str, Mapping[str, Any]]) -> bytes:
+    """The bytes of a header's tables, checksum included."""
     text = "\n".join(table_text(name, plain(table)) for name, table in tables.items())
     raw = text.encode() + b"\n[check]\n"
     return raw + _sum_line(raw)
@@ -161,7 +168,7 @@ def _header(table: Mapping[str, Any]) -> Header:
         created=_aware(batch["created"]),
         version=str(batch["version"]),
         plan=dict(table["plan"]),
-        foreseen=dict(table["foreseen"]),
+        foreseen=figures_of(table["foreseen"]),
         format=int(batch["format"]),
     )
 
@@ -189,6 +196,9 @@ def _time(seconds: Any) -> float:
 def _aware(at: object) -> datetime:
     if not isinstance(at, datetime):
         raise TypeError("a date and time is wanted")
+    if not EARLIEST.year <= at.year < LATEST.year:
+        # The one place where a date comes out of a log: weeks and months are added to it later.
+        return EARLIEST if at.year < EARLIEST.year else LATEST
     return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 

@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapbench.logfile.door import read_file
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
     from soapbench.bench.learned import remember
     from soapbench.bench.tables import cautions, practice
+    from soapbench.log import standing
     from soapbench.papers.record import batch_report
 
     header = batch.header
@@ -36,7 +38,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
         batch.plan,
         batch.made,
         header.foreseen,
-        batch.log.events,
+        standing(batch.log.events),
         remember(bench).known,
         practice(bench.folder / "tables"),
         cautions(),
@@ -92,9 +94,7 @@ def _photos(
 def _picture(path: str, start: Path | None) -> str | None:
     try:
         file = (start or Path()) / Path(path).expanduser()
-        if not file.is_file() or file.stat().st_size > LARGEST_PHOTO:
-            return None
-        data = file.read_bytes()
+        data = read_file(file, LARGEST_PHOTO)
     except (OSError, ValueError, RuntimeError):  # unreadable, no path at all, nobody's home
         return None
     kind = next((kind for magic, kind in _PICTURES.items() if data.startswith(magic)), None)

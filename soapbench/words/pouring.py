@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.log import Kind
+from soapbench.pour import Outcome
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from soapbench.stages import Stage
 
 WAIT_S = 15.0
@@ -100,9 +103,16 @@ def about_words(seconds: float) -> str:
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
+HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
 OVER_AMOUNT = "press {key} for the summary and aftercare"
 NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
+
+
+def outcome_keys(keys: Mapping[str, Outcome]) -> str:
+    """ "A as planned · I in part · N not at all"."""
+    said = {Outcome.NO: "not at all"}
+    return " · ".join(f"{key.upper()} {said.get(o, o.value)}" for key, o in keys.items())
 
 
 def step_label(usual_s: float | None) -> str:
@@ -168,6 +178,8 @@ def decide_words(seconds: float | None) -> str:
     return f"decide within {clock(seconds)}" if seconds > 0 else "decide NOW"
 
 
+LEAVE = "Leave this pour for the bench?"
+LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
 ON_COURSE = "on course"
 WORKING_OUT = "working it out …"

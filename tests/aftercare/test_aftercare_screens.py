@@ -24,6 +24,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.ui.ways import ToAftercare
 
 
 @dataclass
@@ -77,7 +78,7 @@ async def aftercare(
     app = SoapbenchApp(open_bench(path.parent.parent), clock)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await pilot.pause()
         yield Shown(app, pilot, clock, path)
 
@@ -284,14 +285,14 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert "1 to 3" in shown.text("said")
         await shown.press("p", *typed("cut.jpg"))
         await shown.press("v", "2", "4", *typed("less ember"))
-        events = read_log(shown.path).events
-        assert set(reaches(events)) == {
+        facts = standing(read_log(shown.path).events)
+        assert set(reaches(facts)) == {
             Reach("foam", "middle", "stayed on top"),
             Reach("ember", "middle", "to the bottom"),
             Reach("foam", "first end", "to the bottom"),
             Reach("foam", "bar 7", "half way"),
         }
-        found = review(events)
+        found = review(facts)
         assert found.photos == {"bar 7": ("cut.jpg",)}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
@@ -301,7 +302,9 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert len(found.verdict.next_swirl) == 1
         assert "again with a change" in shown.text("verdict")
         await shown.press("u", "u", "u")
-        assert Reach("foam", "bar 7", "half way") not in reaches(read_log(shown.path).events)
+        assert Reach("foam", "bar 7", "half way") not in reaches(
+            standing(read_log(shown.path).events)
+        )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
 
@@ -349,7 +352,7 @@ async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
     app = SoapbenchApp(open_bench(folder), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await pilot.pause()
         await pilot.press("s", "m")
         assert "Watching only" in str(app.screen.query_one("#said", Static).render())

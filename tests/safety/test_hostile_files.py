@@ -16,8 +16,10 @@ from safety_kit import CALM, bench_of, bench_read, new_desk, said, ticks
 from textual.pilot import Pilot
 
 from soapbench.advice import Known
+from soapbench.batter import Mix
 from soapbench.bench.learned import remember
 from soapbench.cli import main
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind
 from soapbench.logfile.records import Header, event_text, header_text, read_bytes
 from soapbench.ui.app import SoapbenchApp
@@ -26,6 +28,7 @@ from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.ui.ways import CarryOn, ToAftercare, ToFragrances
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -145,7 +148,7 @@ def test_a_bench_that_is_a_file_stops_no_check(
 
 def hostile_header(title: str = HOSTILE) -> Header:
     created = datetime(2026, 3, 1, tzinfo=UTC)
-    return Header("../../" + HOSTILE, title, created, HOSTILE, plan(CALM).as_written(), {})
+    return Header("../../" + HOSTILE, title, created, HOSTILE, plan(CALM).as_written())
 
 
 def at(t: float, kind: Kind, pot: str | None = None, **values: str | bool) -> Event:
@@ -246,7 +249,7 @@ async def test_a_hostile_plan_in_its_screens(
         await pilot.press("enter")
         await pilot.pause()
         assert "see [/" in safe(pilot)
-        await pilot.press(*["down"] * 4, "l")
+        await pilot.press(*["down"] * 5, "l")
         await pilot.pause()
         assert isinstance(app.screen, Words)
         safe(pilot)
@@ -299,18 +302,19 @@ async def test_a_pour_that_cannot_be_carried_on_says_why(
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
         await bench_read(pilot)
-        assert "a.toml cannot be carried on. " in (said := app.carry_on(path))
-        assert why in said
+        refused: list[str] = []
+        app.take(CarryOn(path), refused.append)
+        assert "a.toml cannot be carried on. " in refused[0]
+        assert why in refused[0]
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None
 
 
 @pytest.mark.parametrize("kept", ["{}", "[]", '"x"', "7", '{"history": {"pots": [3]}}'])
 def test_an_index_that_holds_something_else_is_made_anew(tmp_path: Path, kept: str) -> None:
-    figures = {
-        "mix": {"batter_c": 30.0, "concentration": 0.33, "saturated": 0.3},
-        "pot_ml": {"base": 540.0, "rope": 180.0, "gull": 180.0},
-    }
+    figures = Figures(
+        mix=Mix(30.0, 0.33, 0.3), pot_ml={"base": 540.0, "rope": 180.0, "gull": 180.0}
+    )
     head = Header(
         "b", "Quay Wall", datetime(2026, 1, 1, tzinfo=UTC), "1", plan(CALM).as_written(), figures
     )
@@ -368,7 +372,7 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
     async with app.run_test(size=(100, 40)) as pilot:
         await bench_read(pilot)
         safe(pilot)
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await bench_read(pilot)
         assert not isinstance(app.screen, HomeScreen)
         safe(pilot)
@@ -376,6 +380,6 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
             await pilot.press(key)
             await bench_read(pilot)
             safe(pilot)
-        app.to_fragrances("")
+        app.take(ToFragrances(""))
         await bench_read(pilot)
         safe(pilot)

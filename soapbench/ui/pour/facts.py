@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import Act, shown
+from soapbench.desk.keys import OUTCOME_KEYS, Act, shown
+from soapbench.pour import no_batter
 from soapbench.pourchart import PourChart, chart
 from soapbench.reading.safetext import clean
 from soapbench.settings import Settings
 from soapbench.sheet.actwords import act_amount
-from soapbench.ui.pour import standin
 from soapbench.words import pouring as words
-from soapbench.words.chances import clock, percent
+from soapbench.words.chances import chances_words, clock, percent
 from soapbench.words.lines import Line
 from soapbench.words.pouring import NAG_S, WAIT_S, Said
 
@@ -39,6 +40,8 @@ class PotFact:
     """ "pot", "mould" or "base"."""
     old: bool
     """Nobody has looked for a while: its trace state may be another."""
+    trouble: str = ""
+    """What goes wrong in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,21 +105,24 @@ def facts(
     told: tuple[str, bool],
     head: str = "",
     mould: tuple[Line, ...] = (),
+    asks: bool = False,
 ) -> Facts:
-    """What to show of ``desk`` at ``now``. ``told``: a line to say, and whether it is an alarm."""
+    """What to show of ``desk`` at ``now``. ``told``: a line to say, and whether it is an alarm;
+    ``asks``: how it came out is asked now.
+    """
     state, live = desk.state, desk.live
     key = {act.name: shown(pressed).upper() for pressed, act in keys.items()}
     fresh = live if live and state.ended is None else None
-    looks = standin.last_looks(state)
+    looks = state.last_look
     total = len(state.done) + len(state.ahead)
-    spare = standin.to_spare_s(fresh) if fresh else None
-    look, nag = _looks(state, looks, hand, now)
-    since = standin.blender_on(state)
+    spare = fresh.outlook.to_spare_s if fresh else math.inf
+    look, nag = _looks(desk, hand, now)
+    since = state.blender_on
     return Facts(
         title=clean(desk.plan.title),
         since=f"{clock(now)} since lye" if state.begun else "",
         step=(min(len(state.done) + 1, total), total),
-        act=_act_now(desk, fresh, key, now, settings),
+        act=_act_now(desk, fresh, key, now, settings, asks),
         step_s=_step_s(state, now),
         usual_s=state.stage.median_s if state.stage else None,
         blender=""
@@ -124,7 +130,7 @@ def facts(
         else words.blender_label(
             now - since, state.stage.blend_s if state.stage else 0.0, key["blender"]
         ),
-        spare_s=spare,
+        spare_s=spare if math.isfinite(spare) else None,
         spare_known=live is not None,
         running=state.begun and state.ended is None,
         pots=tuple(
@@ -134,6 +140,7 @@ def facts(
                 pot.trace,
                 pot.where,
                 looks.get(name, 0.0) + NAG_S < now,
+                pot.trouble or "",
             )
             for name, pot in state.pots.items()
         ),
@@ -166,11 +173,18 @@ def _step_s(state: PourState, now: float) -> float:
 
 
 def _act_now(
-    desk: Desk, live: Live | None, key: Mapping[str, str], now: float, settings: Settings
+    desk: Desk,
+    live: Live | None,
+    key: Mapping[str, str],
+    now: float,
+    settings: Settings,
+    asks: bool,
 ) -> ActFact:
     state = desk.state
     if not state.begun:
         return ActFact(words.READY, words.READY_AMOUNT.format(key=key["done"]))
+    if state.ended is not None and asks:
+        return ActFact(words.HOW_WAS_IT, words.outcome_keys(OUTCOME_KEYS))
     if state.ended is not None:
         over = words.OVER[bool(state.finished)]
         return ActFact(over, words.OVER_AMOUNT.format(key=key["done"]))
@@ -205,12 +219,16 @@ def _waits_s(stage: Stage, live: Live | None, now: float) -> float:
     return WAIT_S
 
 
-def _looks(state: PourState, looks: Mapping[str, float], hand: str, now: float) -> tuple[str, str]:
-    """When somebody last looked, and the pot to be looked at where that is too long ago."""
-    if not state.begun or state.ended is not None:
+def _looks(desk: Desk, hand: str, now: float) -> tuple[str, str]:
+    """When somebody last looked, and the pot to be looked at where a look is wanted."""
+    state = desk.state
+    if state.stage is None:
         return "", ""
+    looks = state.last_look
     last = max(looks, key=lambda pot: looks[pot], default=None)
     said = words.look_words(last, now - looks[last] if last else None)
+    if wanted := desk.look_wanted:
+        return said, words.nag_words(wanted)
     pots = [pot for pot in _matters(state) if now - looks.get(pot, 0.0) >= NAG_S]
     if not pots or not any(pot.fragrance_in is not None for pot in state.pots.values()):
         return said, ""
@@ -219,9 +237,9 @@ def _looks(state: PourState, looks: Mapping[str, float], hand: str, now: float) 
 
 
 def _matters(state: PourState) -> Sequence[str]:
-    """Pots whose thickening still decides something."""
+    """Pots whose thickening still decides something, and can be looked at."""
     pots = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
-    return [name for name, pot in state.pots.items() if name in pots and pot.where != "base"]
+    return [name for name in state.pots if name in pots and not no_batter(state, name)]
 
 
 def _why(live: Live | None) -> str:
@@ -237,19 +255,22 @@ def _why(live: Live | None) -> str:
 
 
 def _backup(live: Live | None, state: PourState, key: str, now: float) -> Backup | None:
-    if live is None or state.stage is None:
+    advice = live.advice if live else None
+    if advice is None or state.stage is None:
         return None
-    found = standin.backup(live)
-    if found is None:
-        return Backup("", words.NO_BACKUP, None, True) if live.warning else None
-    name, chance, saves, switch_by = found
-    left = None if switch_by is None else switch_by - now
-    said = words.backup_words(name, percent(chance), saves)
-    return Backup(key, said, left, bool(live.warning))
+    backup = advice.backup
+    if backup is None:
+        return Backup("", words.NO_BACKUP, None, True) if advice.warns else None
+    saves = advice.going_on.minutes - backup.minutes
+    said = words.backup_words(backup.name, chances_words(backup), saves)
+    left = None if advice.switch_by_s is None else advice.switch_by_s - now
+    return Backup(key, said, left, advice.warns)
 
 
 def gauge(pot: PotFact) -> tuple[str, str]:
-    """Five cells and a letter for a trace state, and their ink."""
+    """Five cells and a letter for a trace state, and their ink; what goes wrong instead."""
+    if pot.trouble:
+        return pot.trouble, "bad reverse"
     full = int(pot.trace) + 1
     ink = ("good", "good", "amber", "bad", "bad")[int(pot.trace)]
     old = "?" if pot.old else " "

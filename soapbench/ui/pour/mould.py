@@ -43,7 +43,7 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
         worked = barplan.poured(state, draws)
         design = barplan.design(plan, made, known.swirls, worked, known.sinking)
     else:
-        found = foreseen_showing(plan, made, known, desk.foreseen.get("face"))
+        found = foreseen_showing(plan, made, known, desk.foreseen.face)
         design = found.design if found else None
     if design is None:
         return ()

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import Act, keymap
+from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
-from soapbench.stages import LYE_IN
+from soapbench.stages import LYE_IN, POUR_OFF
 from soapbench.ui.barface import usual_ink
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.canvas import Canvas
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
-from soapbench.ui.once import Once
 from soapbench.ui.pour import layout
 from soapbench.ui.pour.facts import Facts, awaited, facts
 from soapbench.ui.pour.keyline import keys_shown
+from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import Line, Piece
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.log import Event
     from soapbench.pour import PourState
-    from soapbench.ui.app import SoapbenchApp
 
 T = TypeVar("T")
 TICK_S = 0.25
@@ -44,10 +43,9 @@ ADVISE_EVERY_S = 10.0
 """Not seeing the next trace state is information: the model is asked again this often."""
 
 
-class PourScreen(Once[None]):
+class PourScreen(BaseScreen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
 
     class Advised(Message):
@@ -151,7 +149,7 @@ class PourScreen(Once[None]):
         if self._ask_again:
             self._ask_model()
 
-    @work(thread=True, group="advice", exit_on_error=False)
+    @in_background("advice", exclusive=False)
     def _advise(self) -> None:
         self.post_message(self.Advised(self.desk.advise()))
 
@@ -162,14 +160,11 @@ class PourScreen(Once[None]):
             self.app.bell()
         self._guarded(self._render_now)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
-        if event.state is WorkerState.ERROR:
-            self._answered()
-            self._stale = f"Time left is out of date: {clean(str(event.worker.error))[:60]}"
-            if event.worker.error:
-                self.app.met(event.worker.error)
-            self._guarded(self._render_now)
+    def failed(self, error: BaseException) -> None:
+        """The pour goes on; the screen says what is old."""
+        self._answered()
+        self._stale = f"Time left is out of date: {failure_words(error)[:60]}"
+        self._guarded(self._render_now)
 
     # ---- keys
 
@@ -177,7 +172,15 @@ class PourScreen(Once[None]):
         if self.desk.watching and event.key == TAKE_OVER:
             event.stop()
             self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
-        act = self._keys.get(event.key)
+        elif event.key == "escape":
+            event.stop()
+            self._guarded(self._leave)
+        if self.asks and (outcome := OUTCOME_KEYS.get(event.key.lower())):
+            event.stop()
+            self._guarded(lambda: self._say(self.desk.tell_outcome(outcome).words))
+            self._guarded(self._render_now)
+            return
+        act = act_for(self._keys, event.key)
         if act is None:
             return
         event.stop()
@@ -200,12 +203,14 @@ class PourScreen(Once[None]):
             desk.note(pot, act.note)
             self._say(f"{pot}: {act.note} noted")
             return  # a note changes nothing that the model knows
+        elif act.trouble:
+            self._say(desk.trouble(pot, act.trouble).words)
         elif act.name == "done":
             self._done()
         elif act.name.startswith("trace"):
-            seen = Trace(int(act.name[-1]) - 1)
-            desk.trace_seen(pot, seen)
-            self._say(f"{pot} marked: {seen.words}")
+            self._say(desk.trace_seen(pot, Trace(int(act.name[-1]) - 1)).words)
+        elif act.name == "look":
+            self._say(desk.look(pot).words)
         elif act.name in ("pot_up", "pot_down"):
             names = list(desk.state.pots)
             step = -1 if act.name == "pot_up" else 1
@@ -215,11 +220,14 @@ class PourScreen(Once[None]):
             went_in = desk.fragrance_in(pot)
             self._say(f"Fragrance is in {pot}" if went_in else _no_fragrance(desk, pot))
         elif act.name == "blender":
-            on = desk.state.blending_since is None
+            on = desk.state.blender_on is None
             desk.blender(pot)
             self._say("BLENDER ON: press it again when it stops" if on else "Blender off")
         elif act.name == "rescue":
             self._rescue()
+        elif act.name == "undo" and desk.drop_question():
+            self._say("Not marked")
+            return
         elif act.name == "undo":
             undone = desk.undo()
             self._say(_undone(desk, undone) if undone else "Nothing to undo")
@@ -291,6 +299,20 @@ class PourScreen(Once[None]):
 
         self.app.switch_screen(SummaryScreen(self.desk))
 
+    def _leave(self) -> None:
+        """Back to the bench; a pour of one's own only when that is meant."""
+        state = self.desk.state
+        if state.ended is not None:
+            self._to_summary()
+        elif state.begun and not self.desk.watching:
+            self.app.push_screen(Ask(words.LEAVE, "y", words.LEAVE_MORE), self._left)
+        else:
+            self._left(True)
+
+    def _left(self, sure: bool | None) -> None:
+        if sure:
+            self.go(LeaveSetOut(self.desk))
+
     def _given_up(self, sure: bool | None) -> None:
         if sure:
             self._guarded(lambda: self.desk.end(finished=False))
@@ -302,7 +324,8 @@ class PourScreen(Once[None]):
         if (wait := awaited(self.desk.state)) is not None:
             self._hand = wait[0]
         elif stage and len(stage.pots) == 1:
-            self._hand = stage.pots[0]
+            # until it is poured off there is only the big pot to look at
+            self._hand = self.desk.state.base if stage.action == POUR_OFF else stage.pots[0]
 
     # ---- drawing
 
@@ -318,8 +341,13 @@ class PourScreen(Once[None]):
         """What is shown now, as one value."""
         return facts(
             self.desk, self._drawn, self._hand, self._keys, self._settings, self._told(),
-            self._head(), self._mould,
+            self._head(), self._mould, self.asks,
         )  # fmt: skip
+
+    @property
+    def asks(self) -> bool:
+        """Whether how it came out is asked now."""
+        return self.desk.outcome_wanted
 
     def _head(self) -> str:
         """A line above all; empty for a pour of one's own."""
@@ -359,7 +387,7 @@ class PourScreen(Once[None]):
             self._mould_of = wanted
             self._draw_mould(rows)
 
-    @work(thread=True, exclusive=True, group="mould", exit_on_error=False)
+    @in_background("mould")
     def _draw_mould(self, rows: int) -> None:
         from soapbench.ui.pour.mould import mould_lines
 
