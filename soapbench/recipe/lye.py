@@ -57,8 +57,8 @@ NAOH = Alkali(
         (100, 42.34),
     ),
 )
-# Heat of KOH: at infinite dilution only, from memory; enthalpies of formation, of the solid from the
-# chemicals library, agree. It overstates the heat at real strengths: the peak stays an upper bound.
+# Heat of KOH: at infinite dilution only, from memory; enthalpies of formation (the solid's from the
+# chemicals library) agree. It overstates the heat at real strengths: the peak stays an upper bound.
 KOH = Alkali(
     "KOH",
     K + O + H,
