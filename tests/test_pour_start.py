@@ -11,10 +11,10 @@ from soapbench.advice import Foreseen, Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import learn
 from soapbench.desk.pourdesk import Desk
-from soapbench.desk.undone import undone_words
 from soapbench.lessons import Lesson, foreseen_figures, lesson
 from soapbench.log import Kind
 from soapbench.pour import Outcome
+from soapbench.words.pouring import undone_words
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample
@@ -36,7 +36,7 @@ def test_the_start_is_taken_back_and_begun_anew(known: object, clock: FakeClock)
     undone = pour.undo()
     assert undone is not None
     assert undone.kind is Kind.LYE_MEETS_OILS
-    assert "the start" in undone_words(undone, pour.state)
+    assert "the start" in undone_words(undone.kind, None, None)
     assert pour.state == ready
     assert pour.now() == 0
     clock.passes(100)
@@ -59,7 +59,7 @@ def test_a_start_taken_back_once_too_often_stands_again_its_clock_having_run(
     clock.passes(7)
     back = pour.undo()
     assert back is not None
-    assert "stands" in undone_words(back, pour.state)
+    assert "stands" in undone_words(back.kind, None, None)
     assert pour.state == begun
     assert pour.now() == 67
     assert pour.undo()  # and back again
