@@ -26,11 +26,12 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.warmth import batter_c
 from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.fit import Fit
-from soapbench.thickening.live import live
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.in_hand import live
 from soapbench.watched import history
 from soapbench.words.outlook import why
 from soapbench.words.taste import WARN_BELOW
@@ -91,7 +92,7 @@ class Live:
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(plan.conditions.batter, made.concentration, made.saturated)
+    return Mix(batter_c(plan, made), made.concentration, made.saturated)
 
 
 class Foreseen:
@@ -184,7 +185,7 @@ def live_advice(
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
-    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    p10, p50, p90 = np.quantile(draws.factor(fragrance), (0.1, 0.5, 0.9))
     return Quantiles(float(p10), float(p50), float(p90))
 
 

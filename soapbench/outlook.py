@@ -19,7 +19,7 @@ from soapbench.batter import Blend, Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
 from soapbench.stages import Need, Stage
-from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.draws import Draws, milestone_times, seconds_to
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -97,8 +97,19 @@ class _Batters:
                 name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
             )
 
+    def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
+        """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
+        pots counting; ``spent`` of it is done but not keyed."""
+        found = np.zeros(self._draws.n)
+        for name in stage.pots:
+            pot, scented = self._pots[name], self._scented[name]
+            if stage.blend_to is not None:
+                how = (stage.blend_to, pot.fragrance, scented, pot.blends, start, stage.litres)
+                found = np.maximum(found, seconds_to(self._draws, *how))
+        return np.maximum(found - spent, 0.0)
+
     def times(self, name: str) -> Array:
-        """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
+        """Milestones of one pot, shape (draws, 5), s; column j is Trace(j)."""
         pot, scented = self._pots[name], self._scented[name]
         # A time in each draw is the same in every run that comes to it by the same stages.
         when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
@@ -110,12 +121,12 @@ class _Batters:
 
     def first(self, need: Need, state: Trace) -> Array:
         """When the first of the pots in ``need`` reaches ``state``."""
-        times = [self.times(pot)[:, state - 1] for pot in need.pots]
+        times = [self.times(pot)[:, state] for pot in need.pots]
         return np.minimum.reduce(times) if len(times) > 1 else times[0]
 
     def last(self, need: Need, state: Trace) -> Array:
         """When the last of the pots in ``need`` reaches ``state``."""
-        times = [self.times(pot)[:, state - 1] for pot in need.pots]
+        times = [self.times(pot)[:, state] for pot in need.pots]
         return np.maximum.reduce(times) if len(times) > 1 else times[0]
 
 
@@ -160,7 +171,7 @@ def outlook(
         for i, (stage, _, _, _, right, limit) in enumerate(ran.stages)
     )
     worst = min(seen, key=lambda stage: stage.chance, default=None)
-    thick = {name: ran.batters.times(name)[:, Trace.THICK - 1] for name in pots}
+    thick = {name: ran.batters.times(name)[:, Trace.THICK] for name in pots}
     scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
     from_scent = [np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()]
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
@@ -204,12 +215,13 @@ def traces(
 
 
 def trace_at(times: Array, t: Array | float) -> Array:
-    """Trace state of each batter at ``t``: 0 when lye meets oils, 1 at light trace, 4 from set up.
+    """Trace state of each batter at ``t``: 0 at stable emulsion, 1 at light trace, 4 from set up.
 
-    ``times`` (n, 4): when it reaches light … set up, s. Between two of them the time decides.
+    ``times`` (n, 5): when it reaches stable emulsion … set up, s. Between two of them the time
+    decides.
     """
-    passed, before = np.zeros(len(times)), np.zeros(len(times))
-    for reached in times.T:
+    passed, before = np.zeros(len(times)), times[:, 0]
+    for reached in times.T[1:]:
         passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
         before = reached
     return passed
@@ -238,13 +250,20 @@ def _run(
                 start = np.maximum(start, ran.batters.last(need, need.earliest))
         median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
         lasts = _durations(stage, median, spread, spent, n)
+        keyed = in_hand and _blended_already(stage, pots, begun)
+        if stage.blend_to is not None:
+            lasts = lasts + ran.batters.seconds_to(stage, start, 0.0 if keyed else spent)
         end = start + lasts
         for pot in stage.scents:
             if pots[pot].fragrance_in is None:
                 ran.scented[pot] = start - spent
                 ran.batters.scent(pot, start - spent)
-        if stage.blend_s > 0 and not _blended_already(stage, pots, begun if in_hand else None):
-            ran.batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
+        if stage.blend_to is not None:
+            at, until = float(np.median(start)), float(np.median(end))
+            ran.batters.blend(stage.pots, Blend(at, until - at, stage.litres, stage.blend_to))
+        elif stage.blend_s > 0 and not keyed:
+            at = float(np.median(start))
+            ran.batters.blend(stage.pots, Blend(at, stage.blend_s, stage.litres))
         limit: Array = np.full(n, np.inf)
         for need in stage.needs:
             if need.latest < Trace.SET_UP and need.pots:

@@ -67,6 +67,8 @@ class PourState:
     blending_since: float | None = None
     blending: str | None = None
     """The pot the blender runs in; None: in all of them, not yet poured apart."""
+    blending_l: float = 1.0
+    """Litres it runs in."""
     notes: tuple[Note, ...] = ()
     ended: float | None = None
     finished: bool | None = None
@@ -155,9 +157,10 @@ def _after(
         case Kind.TRACE_SEEN if pot in state.pots:
             return _tapped(state, pot, t, event.values.get("state"))
         case Kind.BLENDER_ON:
-            return replace(state, blending_since=t, blending=event.pot)
+            litres = litres_of(blended_with(state, event.pot), ml)
+            return replace(state, blending_since=t, blending=event.pot, blending_l=litres)
         case Kind.BLEND_BURST:
-            return _blended(replace(state, blending_since=None), event)
+            return _blended(replace(state, blending_since=None), event, ml)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
             return replace(state, notes=(*state.notes, note))
@@ -189,9 +192,9 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     # What nobody keyed in is taken to have happened as meant, when its stage began.
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
-    if stage.blend_s and not any(b.within(begun) for p in stage.pots for b in state.pots[p].blends):
-        meant = Blend(begun, min(stage.blend_s, event.t - begun))
-        pots = [state.pots[p] for p in stage.pots]
+    pots = [state.pots[p] for p in stage.pots]
+    meant = _meant(stage, begun, event.t, pots)
+    if meant is not None:
         state = _with_pot(state, *(replace(pot, blends=(*pot.blends, meant)) for pot in pots))
     if stage.puts:
         moved = [replace(state.pots[p], where=stage.puts, left_pot=event.t) for p in stage.pots]
@@ -200,6 +203,17 @@ def _stage_done(state: PourState, event: Event) -> PourState:
             moved += [replace(p, where="mould") for p in state.pots.values() if p.where == "base"]
         state = _with_pot(state, *moved)
     return state
+
+
+def _meant(stage: Stage, begun: float, done: float, pots: Sequence[PotState]) -> Blend | None:
+    """The blending a stage was meant to hold, as far as it was not keyed."""
+    keyed = any(blend.within(begun) for pot in pots for blend in pot.blends)
+    if stage.blend_to is not None:
+        to = max([stage.blend_to, *(pot.trace for pot in pots)])
+        return Blend(done if keyed else begun, 0.0 if keyed else done - begun, stage.litres, to)
+    if stage.blend_s and not keyed:
+        return Blend(begun, min(stage.blend_s, done - begun), stage.litres)
+    return None
 
 
 def _awaited(state: PourState, stage: Stage) -> list[float | None]:
@@ -231,19 +245,28 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     )
 
 
-def _blended(state: PourState, event: Event) -> PourState:
-    """A burst reaches the pot it names and all that stands in one vessel with it; with none
-    named, every pot."""
+def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:
+    """A burst in the pot it names, and in all that ``blended_with`` it."""
     seconds = event.values.get("seconds")
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
-    burst = Blend(event.t - seconds, float(seconds))
-    named = event.pot if event.pot in state.pots else None
-    names = [named] if named else list(state.pots)
-    if named in state.together:
-        names = list(state.together)
+    names = blended_with(state, event.pot)
     reached = [state.pots[name] for name in names]
+    burst = Blend(event.t - seconds, float(seconds), litres_of(names, ml))
     return _with_pot(state, *(replace(p, blends=(*p.blends, burst)) for p in reached))
+
+
+def blended_with(state: PourState, pot: str | None) -> list[str]:
+    """What a burst reaches: the pot named and all that stands in one vessel with it; with none
+    named, every pot."""
+    if pot is None or pot not in state.pots:
+        return list(state.pots)
+    return list(state.together) if pot in state.together else [pot]
+
+
+def litres_of(pots: Iterable[str], ml: Mapping[str, float]) -> float:
+    """Batter of ``pots`` together, litres."""
+    return sum(ml[name] for name in pots) / 1000 or 1.0
 
 
 def _rescued(

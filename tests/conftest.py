@@ -29,6 +29,6 @@ def known() -> object:
     from soapbench.advice import Known
     from soapbench.disk import tables
     from soapbench.pace import Pace
-    from soapbench.thickening.fit import no_batches
+    from soapbench.thickening.fitting import no_batches
 
     return Known(no_batches(), Pace(), tables.swirls(), tables.oils(), tables.colourants())

@@ -126,7 +126,7 @@ def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) ->
 
 def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: FakeClock) -> None:
     from soapbench.advice import mix_of
-    from soapbench.thickening.live import live
+    from soapbench.thickening.in_hand import live
     from soapbench.watched import history
 
     wished = replace(plan(), swirl=replace(plan().swirl, fall_back=("column pour",)))

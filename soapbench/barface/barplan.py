@@ -33,7 +33,7 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 from soapbench.watched import history
 from soapbench.words.text import clean
 

@@ -26,9 +26,9 @@ if TYPE_CHECKING:
     from soapbench.lessons import Lesson
     from soapbench.pace import Pace
     from soapbench.swirls import SwirlTable
-    from soapbench.thickening.fit import Fit
+    from soapbench.thickening.fitting import Fit
 
-LESSON_VERSION = "6"
+LESSON_VERSION = "7"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError)
@@ -152,7 +152,7 @@ def learn(lessons: tuple[Lesson, ...]) -> Learnt:
     """What these lessons come to, oldest first."""
     from soapbench import pace
     from soapbench.aftercare import sinking
-    from soapbench.thickening.fit import fit
+    from soapbench.thickening.fitting import fit
 
     return Learnt(
         fit([lesson.history for lesson in lessons if lesson.history.pots]),
@@ -166,7 +166,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     from soapbench.aftercare.sinking import Sinking
     from soapbench.disk.durable import save_text
     from soapbench.pace import Pace
-    from soapbench.thickening.fit import as_data, from_data, no_batches
+    from soapbench.thickening.fitting import as_data, from_data, no_batches
 
     if not listing.rows:
         return learn(())

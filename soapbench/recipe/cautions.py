@@ -156,6 +156,8 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
 def _heat_cautions(plan: Plan) -> Found:
     conditions = plan.conditions
     assumed = [name for name in ("batter", "room") if f"conditions.{name}" in plan.assumed]
+    if conditions.oils is not None:
+        assumed = [name for name in assumed if name != "batter"]
     if assumed:
         given = (f"{name} at {getattr(conditions, name):.0f} degC" for name in assumed)
         yield "conditions-assumed", {"assumed": ", ".join(given)}

@@ -19,7 +19,7 @@ from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 from soapbench.watched import history
 
 LOOKS = (
@@ -66,11 +66,12 @@ def picked(draws: Draws, which: np.ndarray) -> Draws:
         log_thresholds=draws.log_thresholds[which],
         kappa=draws.kappa[which],
         log_af={name: factor[which] for name, factor in draws.log_af.items()},
+        strength=draws.strength,
     )
 
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
-    """When each pot reaches light … set up if nothing more is done to it, s since lye met oils."""
+    """When each pot reaches stable emulsion … set up, left alone, s since lye met oils."""
     seen: BatchHistory = history("", batter.plan, batter.mix, state, now)
     stage = state.stage
     found = {}
@@ -89,9 +90,14 @@ def looks_like(batter: Batter, state: PourState, now: float) -> dict[str, Look]:
     return {name: _look(times, now) for name, times in milestones(batter, state, now).items()}
 
 
+def _trace(times: Sequence[float], t: float) -> Trace:
+    """The state at ``t``; what is not a stable emulsion yet goes for one."""
+    return Trace(sum(reached <= t for reached in times[Trace.LIGHT :]))
+
+
 def _look(times: Sequence[float], now: float) -> Look:
-    trace = Trace(sum(t <= now for t in times))
-    ends = (0.0, *times, math.inf)
+    trace = _trace(times, now)
+    ends = (*times, math.inf)
     since, until = ends[trace], ends[trace + 1]
     late = math.isfinite(until) and now - since >= LATE_FROM * (until - since)
     return Look(trace, LOOKS[trace][late])
@@ -115,7 +121,7 @@ def fault_of(
     """What was wrong with a stage done from ``begun`` to ``done``; None: its batter was right."""
 
     def at(pot: str, t: float) -> Trace:
-        return Trace(sum(m <= t for m in times[pot]))
+        return _trace(times[pot], t)
 
     for need in stage.needs:
         for pot in need.pots:

@@ -11,7 +11,7 @@ from soapbench.disk import ownscents
 from soapbench.disk.tables import fragrances
 from soapbench.lessons import Outcome
 from soapbench.scents.shelf import history_words, limit_words, shelf, trouble_words, troubled
-from soapbench.thickening.fit import no_batches
+from soapbench.thickening.fitting import no_batches
 from tests.bench_screen.bench_kit import bench_app, poured, rest, shown
 from tests.fakes import FakeClock
 

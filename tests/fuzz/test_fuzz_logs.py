@@ -22,7 +22,7 @@ from soapbench.disk.records import Header, event_text, header_text
 from soapbench.disk.tables import colourants, oils, swirls
 from soapbench.log import Event, Kind
 from soapbench.pace import Pace
-from soapbench.thickening.fit import no_batches
+from soapbench.thickening.fitting import no_batches
 from soapbench.ui.pour import view
 from soapbench.ui.start import CannotCarryOn, carry_on
 from soapbench.words.text import clean
