@@ -11,8 +11,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from soapbench.aftercare.sinking import Sinking
 from soapbench.batter import BatchHistory, Mix
+from soapbench.history import history
 from soapbench.levers import CHANGES
 from soapbench.outlook import Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
@@ -27,14 +27,14 @@ from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.warmth import batter_c
+from soapbench.settings import WARN_BELOW
+from soapbench.sinking import Sinking
 from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
-from soapbench.watched import history
-from soapbench.words.outlook import why
-from soapbench.words.taste import WARN_BELOW
+from soapbench.words.chances import why
 
 BETTER_BY = 0.02
 """Chances closer than this are told apart by other things than chance."""

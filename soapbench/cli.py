@@ -16,13 +16,13 @@ from typing import TYPE_CHECKING, TextIO
 from soapbench.options import command_parser
 
 if TYPE_CHECKING:
-    from soapbench.disk.memory import Memory
+    from soapbench.bench.learned import Memory
+    from soapbench.desk.prefetch import Ahead
+    from soapbench.desk.rehearsing import Wanted
     from soapbench.plan import Plan
     from soapbench.reading.faults import FileFaults
+    from soapbench.settings import Settings
     from soapbench.sheet.plansheet import PlanSheet
-    from soapbench.ui.ahead import Ahead
-    from soapbench.ui.rehearse import Wanted
-    from soapbench.words.taste import Taste
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
 
@@ -47,7 +47,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return FINE
     except OSError as error:
-        from soapbench.words.text import clean
+        from soapbench.reading.safetext import clean
 
         where = f"{clean(str(error.filename), 200)}: " if error.filename else ""
         print(f"soapbench: {where}{error.strerror or error}", file=sys.stderr)
@@ -66,7 +66,7 @@ def _as_json(data: object) -> str:
 
 
 def _faults_text(refused: FileFaults) -> str:
-    from soapbench.words.text import clean
+    from soapbench.reading.safetext import clean
 
     lines = []
     for fault in refused.faults:
@@ -78,32 +78,32 @@ def _faults_text(refused: FileFaults) -> str:
 
 
 def _folder(args: argparse.Namespace) -> Path:
-    from soapbench.disk.bench import bench_folder
+    from soapbench.bench.folder import bench_folder
 
     return bench_folder(getattr(args, "bench", None), os.environ)
 
 
 def _memory(args: argparse.Namespace) -> Memory:
-    from soapbench.disk.memory import open_bench, remember
+    from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _taste(args).warn_below)
+    return remember(open_bench(_folder(args)), _settings(args).warn_below)
 
 
-def _taste(args: argparse.Namespace) -> Taste:
-    from soapbench.disk.settings import read_taste
-    from soapbench.ui.keys import ACTS
+def _settings(args: argparse.Namespace) -> Settings:
+    from soapbench.bench.settingsfile import read_settings
+    from soapbench.desk.keys import ACTS
 
-    return read_taste(_folder(args), [act.name for act in ACTS])[0]
+    return read_settings(_folder(args), [act.name for act in ACTS])[0]
 
 
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
-    from soapbench.disk.planfile import read_plan
+    from soapbench.bench.planfile import read_plan
 
     return read_plan(Path(args.plan), memory.known.oils, memory.known.swirls.kinds)
 
 
 def _check(args: argparse.Namespace) -> int:
-    from soapbench.disk.tables import cautions
+    from soapbench.bench.tables import cautions
     from soapbench.sheet.plansheet import as_json, plan_sheet
     from soapbench.sheet.text import as_text
 
@@ -112,7 +112,7 @@ def _check(args: argparse.Namespace) -> int:
     if args.json:
         print(_as_json(as_json(sheet)))
     else:
-        print(as_text(sheet, taste=_taste(args)), end="")
+        print(as_text(sheet, settings=_settings(args)), end="")
     if args.face and not _write_face(Path(args.face), sheet, memory):
         return UNREADABLE
     return FINE if sheet.fine else ATTENTION
@@ -121,8 +121,8 @@ def _check(args: argparse.Namespace) -> int:
 def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
     """Draw the sheet's cut face; says why on standard error where that cannot be."""
     from soapbench.barface.words import face_png, face_svg, showings
-    from soapbench.disk.durable import write_new
-    from soapbench.words.text import clean
+    from soapbench.logfile.durable import write_new
+    from soapbench.reading.safetext import clean
 
     suffix = file.suffix.lower()
     why = "" if suffix in (".svg", ".png") else "a name that ends in .svg or .png is wanted"
@@ -144,10 +144,10 @@ def _write_batch(args: argparse.Namespace) -> int:
     """Make one file of a batch and write it here, or where -o says."""
     from datetime import datetime
 
-    from soapbench.disk import commands
-    from soapbench.disk.batchfile import NoSuchBatch
-    from soapbench.disk.durable import write_new
-    from soapbench.words.text import clean
+    from soapbench.bench.batchfile import NoSuchBatch
+    from soapbench.logfile.durable import write_new
+    from soapbench.papers import commands
+    from soapbench.reading.safetext import clean
 
     makers = {"report": commands.report, "calendar": commands.calendar, "export": commands.events}
     make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
@@ -176,8 +176,8 @@ def _write_batch(args: argparse.Namespace) -> int:
 def _rehearse(args: argparse.Namespace) -> int:
     if not args.hands_off:
         gc.disable()  # as for every screen, below
-    from soapbench.disk.planfile import weigh_out
-    from soapbench.ui.rehearse import Wanted, a_seed, speed_of
+    from soapbench.bench.planfile import weigh_out
+    from soapbench.desk.rehearsing import Wanted, a_seed, speed_of
 
     try:
         speed = speed_of(args.speed)
@@ -195,11 +195,11 @@ def _rehearse(args: argparse.Namespace) -> int:
 
 
 def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
-    from soapbench.disk.bench import spill_folder
-    from soapbench.disk.clock import SystemClock
-    from soapbench.disk.memory import open_bench
+    from soapbench.bench.folder import spill_folder
+    from soapbench.bench.learned import open_bench
+    from soapbench.desk.rehearsing import hands_off
+    from soapbench.logfile.clock import SystemClock
     from soapbench.rehearsal.text import report_text
-    from soapbench.ui.rehearse import hands_off
 
     bench = open_bench(_folder(args), spill_folder())
     found = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
@@ -208,14 +208,14 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
 
 
 def _scents(args: argparse.Namespace) -> int:
-    from soapbench.disk.tables import fragrances
+    from soapbench.bench.tables import fragrances
+    from soapbench.fragrances.book import as_json, fragrance_book, swirls_for
+    from soapbench.fragrances.text import book_text, entry_text
     from soapbench.reading.faults import nearest
-    from soapbench.scents.book import as_json, scent_book, swirls_for
-    from soapbench.scents.text import book_text, entry_text
-    from soapbench.words.text import clean
+    from soapbench.reading.safetext import clean
 
     memory = _memory(args)
-    book = scent_book(memory.known, memory.lessons, fragrances(_folder(args) / "tables"))
+    book = fragrance_book(memory.known, memory.lessons, fragrances(_folder(args) / "tables"))
     listed = book.matches(args.name) if args.name else book.entries
     if args.name and len(listed) != 1:
         names = [entry.name for entry in listed or book.entries]
@@ -267,7 +267,7 @@ def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None =
 
 
 def _look_ahead(plan: Path, folder: Path) -> Ahead | None:
-    from soapbench.ui.ahead import look_ahead
+    from soapbench.desk.prefetch import look_ahead
 
     return look_ahead(plan, folder, shutil.get_terminal_size().columns)
 

@@ -16,7 +16,6 @@ from soapbench.advice import mix_of
 from soapbench.aftercare import resting
 from soapbench.aftercare.cutreview import reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting
-from soapbench.aftercare.sinking import Drop, drops_of
 from soapbench.batter import (
     BatchHistory,
     Blend,
@@ -27,6 +26,7 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
+from soapbench.history import history, timed
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
@@ -35,8 +35,8 @@ from soapbench.plan.reader import read_tables
 from soapbench.pour import state_of
 from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
 from soapbench.recipe.amounts import Amounts
+from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
-from soapbench.watched import history, timed
 
 
 @dataclass(frozen=True, slots=True)

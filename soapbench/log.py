@@ -1,7 +1,7 @@
 """The batch log's facts: what happened, when, to which pot.
 
 An event is never changed. Undo is an event too: ``standing`` gives the events that still hold.
-How events reach the disk is ``soapbench.disk``'s business.
+How events reach the disk is ``soapbench.logfile``'s business.
 """
 
 from __future__ import annotations

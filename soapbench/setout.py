@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
+from soapbench.settings import USUAL, Settings
 from soapbench.swirls import SwirlTable
-from soapbench.words.shown import mass, temperature, volume
-from soapbench.words.taste import USUAL, Taste
+from soapbench.words.quantities import mass, temperature, volume
 
 GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
 """In the order they are worked through: lye water cools while the rest is set out."""
@@ -25,20 +25,24 @@ class Item:
     expected_lot: str = ""
 
 
-def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) -> tuple[Item, ...]:
+def items(
+    plan: Plan, made: Amounts, table: SwirlTable, settings: Settings = USUAL
+) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
     found = [
         Item("goggles", "Protect", "Goggles, gloves and long sleeves on; vinegar is no first aid"),
         Item("quiet", "Protect", "Children and animals out; water tap free to flush with"),
         Item("air", "Protect", "Room aired; no flame, spark or heater near any alcohol spray"),
-        Item("mould", "Mould", f"Mould lined, {volume(made.mould_ml, taste)} to the brim, level"),
+        Item(
+            "mould", "Mould", f"Mould lined, {volume(made.mould_ml, settings)} to the brim, level"
+        ),
     ]
     for oil, written in zip(made.oils, plan.oils, strict=True):
         found.append(
             Item(
                 f"oil {oil.name}",
                 "Weigh",
-                f"{mass(oil.g, taste, 0)}  {oil.name}",
+                f"{mass(oil.g, settings, 0)}  {oil.name}",
                 True,
                 written.lot or "",
             )
@@ -49,18 +53,18 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
                 Item(
                     name,
                     "Weigh",
-                    f"{mass(grams, taste)}  {name} as weighed",
+                    f"{mass(grams, settings)}  {name} as weighed",
                     True,
                     plan.lye.lot or "",
                 )
             )
     found += [
-        Item("water", "Weigh", f"{mass(made.lye_water_g, taste)}  water for the lye"),
+        Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye"),
         Item(
             "lye water",
             "Lye",
             "Lye into water, never water into lye; may reach "
-            f"{temperature(made.lye_peak_c, taste)}",
+            f"{temperature(made.lye_peak_c, settings)}",
         ),
     ]
     for fragrance, scent in zip(made.fragrances, plan.fragrance, strict=True):
@@ -68,7 +72,7 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
             Item(
                 f"fragrance {fragrance.name}",
                 "Weigh",
-                f"{mass(fragrance.g, taste)}  {fragrance.name} (in all)",
+                f"{mass(fragrance.g, settings)}  {fragrance.name} (in all)",
                 True,
                 scent.lot or "",
             )
@@ -91,7 +95,7 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
                 Item(
                     f"cup {pot.name}",
                     "Cups",
-                    f"Cup {pot.name}: mark {volume(batter.pour_off_ml, taste)} "
+                    f"Cup {pot.name}: mark {volume(batter.pour_off_ml, settings)} "
                     f"({batter.pour_off_g:.0f} g)",
                 )
             )
@@ -100,7 +104,7 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
                 Item(
                     f"dose {pot.name}",
                     "Cups",
-                    f"{mass(batter.fragrance_g, taste)} of {batter.fragrance} beside {pot.name}",
+                    f"{mass(batter.fragrance_g, settings)} of {batter.fragrance} beside {pot.name}",
                 )
             )
     tools = [name for name in plan.swirl.steps if table.kinds[name].role != "pour"]
@@ -110,7 +114,7 @@ def items(plan: Plan, made: Amounts, table: SwirlTable, taste: Taste = USUAL) ->
         Item(
             "temperature",
             "Last",
-            f"Oils and lye water at {temperature(plan.conditions.batter, taste)}",
+            f"Oils and lye water at {temperature(plan.conditions.batter, settings)}",
         ),
         Item("way out", "Tools", "The quicker way out is set out too: a spoon, a jug, a cover"),
     ]

@@ -2,11 +2,38 @@
 
 from __future__ import annotations
 
+import signal
+import threading
+from collections.abc import Iterator
 from pathlib import Path
+from types import FrameType
 
 import pytest
 
 from tests.fakes import FakeClock
+
+LIMIT_S = 300
+"""A test that waits for a program or a lock may fail, but not wait for ever."""
+
+
+@pytest.fixture(autouse=True)
+def not_for_ever(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Fails a test still at it after ``LIMIT_S``; what it began is ended by its own fixtures."""
+    here = threading.current_thread() is threading.main_thread()
+    if not hasattr(signal, "SIGALRM") or not here or request.node.get_closest_marker("long"):
+        yield
+        return
+
+    def late(number: int, frame: FrameType | None) -> None:
+        raise TimeoutError(f"still at it after {LIMIT_S} s")
+
+    before = signal.signal(signal.SIGALRM, late)
+    signal.alarm(LIMIT_S)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
 
 
 @pytest.fixture(autouse=True)
@@ -27,7 +54,7 @@ def clock() -> FakeClock:
 def known() -> object:
     """What an empty bench knows."""
     from soapbench.advice import Known
-    from soapbench.disk import tables
+    from soapbench.bench import tables
     from soapbench.pace import Pace
     from soapbench.thickening.fitting import no_batches
 

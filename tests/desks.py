@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.advice import Known
+from soapbench.desk.pourdesk import Desk
 from soapbench.log import Event
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import amounts
-from soapbench.ui.desk import Desk
 from tests.fakes import FakeClock
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from soapbench.disk.clock import Reading
+from soapbench.logfile.clock import Reading
 
 SAMPLES = Path(__file__).parent.parent / "sample_plans"
 assert SAMPLES.is_dir(), "the sample plans are part of the tests"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from soapbench.disk import tables
-from soapbench.disk.planfile import plan_from_text, read_plan
+from soapbench.bench import tables
+from soapbench.bench.planfile import plan_from_text, read_plan
 from soapbench.plan import Plan
 
 THREE_POTS = """

@@ -20,10 +20,12 @@ from textual.worker import WorkerCancelled
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk import tables
-from soapbench.disk.clock import Reading
-from soapbench.disk.memory import open_bench
+from soapbench.bench import tables
+from soapbench.bench.learned import open_bench
+from soapbench.desk.rehearsing import Player, SteppedClock
+from soapbench.desk.starting import begin
 from soapbench.log import Kind
+from soapbench.logfile.clock import Reading
 from soapbench.pace import Pace
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
@@ -33,8 +35,6 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.setout import SetOutScreen
-from soapbench.ui.rehearse import Player, SteppedClock
-from soapbench.ui.start import begin
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample
@@ -103,7 +103,7 @@ async def aftercare(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> N
     app.open_aftercare(pour)
 
 
-async def scent_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
     """Simulated hands have poured three invented fragrances over simulated batters."""
     known = _known()
     at = clock.read().at
@@ -120,7 +120,7 @@ async def scent_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> 
         Player(pour, batter, stepped, hands, heedful=False).play()
         pour.record(Kind.VERDICT, verdict="again" if faster < 4 else "not again")
         pour.close()
-    app.to_scents("Reed Smoke")
+    app.to_fragrances("Reed Smoke")
     await pilot.pause()
     await answered(app, pilot)  # the book
     await answered(app, pilot)  # the entry it opens at
@@ -137,7 +137,7 @@ SCENES: dict[str, Scene] = {
     "set-out": set_out,
     "pour": pour_in_danger,
     "aftercare": aftercare,
-    "scents": scent_book,
+    "scents": fragrance_book,
 }
 
 

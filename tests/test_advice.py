@@ -8,11 +8,11 @@ import pytest
 
 from soapbench.advice import Foreseen, Known, best_rescue, live_advice, rescues
 from soapbench.batter import Trace
-from soapbench.disk.tables import cautions
+from soapbench.bench.tables import cautions
 from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
-from soapbench.words.outlook import clock, percent, rests_on
+from soapbench.words.chances import clock, percent, rests_on
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
@@ -126,8 +126,8 @@ def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) ->
 
 def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: FakeClock) -> None:
     from soapbench.advice import mix_of
+    from soapbench.history import history
     from soapbench.thickening.in_hand import live
-    from soapbench.watched import history
 
     wished = replace(plan(), swirl=replace(plan().swirl, fall_back=("column pour",)))
     pour = desk(wished, known, clock)

@@ -11,12 +11,12 @@ from textual.screen import Screen
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk.memory import open_bench
+from soapbench.bench.learned import open_bench
+from soapbench.desk.keys import ACTS
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.help import BENCH_PAGE, Page
 from soapbench.ui.home import HomeScreen
-from soapbench.ui.keys import ACTS
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.setout import SetOutScreen

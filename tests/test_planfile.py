@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.disk import tables
-from soapbench.disk.planfile import plan_from_text, read_plan
+from soapbench.bench import tables
+from soapbench.bench.planfile import plan_from_text, read_plan
 from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import FileFaults
 from tests.fakes import SAMPLES

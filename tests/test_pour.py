@@ -6,10 +6,10 @@ import pytest
 
 from soapbench.advice import SwirlChoice, mix_of
 from soapbench.batter import Blend, Trace
+from soapbench.history import history, timed
 from soapbench.log import Kind
 from soapbench.pour import ahead_with, state_of
 from soapbench.recipe.amounts import pot_ml
-from soapbench.watched import history, timed
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan

@@ -12,11 +12,11 @@ from textual.widgets import Static
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk.memory import open_bench
+from soapbench.bench.learned import open_bench
+from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
-from soapbench.ui.desk import Desk
 from soapbench.ui.pour.screen import PourScreen
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock

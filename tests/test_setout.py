@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.disk.planfile import read_plan
-from soapbench.disk.tables import colourants, oils, swirls
+from soapbench.bench.planfile import read_plan
+from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.recipe.amounts import amounts
 from soapbench.setout import GROUPS, items
 

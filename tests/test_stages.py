@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from soapbench.batter import Trace
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.plan import Plan
 from soapbench.stages import Stage, left_unpoured, lightest_first, luminance, stages, step_problems
 from tests.plans import THREE_POTS, plan

@@ -12,22 +12,22 @@ import pytest
 from textual.widgets import Static
 
 from soapbench.advice import Known
-from soapbench.disk import planfile
-from soapbench.disk.memory import open_bench
-from soapbench.disk.planfile import weigh_out
-from soapbench.disk.tables import cautions
+from soapbench.bench import planfile
+from soapbench.bench.learned import open_bench
+from soapbench.bench.planfile import weigh_out
+from soapbench.bench.tables import cautions
+from soapbench.desk import rehearsing
+from soapbench.desk.rehearsing import Wanted
 from soapbench.log import Kind
+from soapbench.settings import USUAL
 from soapbench.sheet import plansheet
 from soapbench.sheet.plansheet import foreseen_sheet, plan_sheet
 from soapbench.sheet.text import WORKING_OUT, front
-from soapbench.ui import rehearse
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.rehearsal import RehearsalScreen
 from soapbench.ui.pour.setout import SetOutScreen
-from soapbench.ui.rehearse import Wanted
-from soapbench.words.taste import USUAL
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
 
@@ -79,9 +79,9 @@ def test_a_plan_weighed_out_first_comes_to_the_same_sheet(known: Known, tmp_path
 
 def test_the_first_screens_load_no_model() -> None:
     code = (
-        "import sys, soapbench.disk.planfile, soapbench.sheet.text\n"
-        "import soapbench.ui.plan, soapbench.ui.pour.rehearsal, soapbench.ui.rehearse\n"
-        "import soapbench.ui.start; print('\\n'.join(sys.modules))"
+        "import sys, soapbench.bench.planfile, soapbench.sheet.text\n"
+        "import soapbench.ui.plan, soapbench.ui.pour.rehearsal, soapbench.desk.rehearsing\n"
+        "import soapbench.desk.starting; print('\\n'.join(sys.modules))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert not {"numpy", "pint", "soapbench.advice"} & set(done.stdout.split())
@@ -142,13 +142,13 @@ async def test_a_rehearsal_takes_keys_before_its_batter_is_there(
     gate: threading.Event,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    made = rehearse.mixed
+    made = rehearsing.mixed
 
     def slow(*args: object) -> object:
         gate.wait(20)
         return made(*args)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(rehearse, "mixed", slow)
+    monkeypatch.setattr(rehearsing, "mixed", slow)
     wanted = Wanted(plan_sheet(plan(), known, cautions(), levers=False), 4.0, 6)
     app = SoapbenchApp(open_bench(tmp_path), clock, rehearsal=wanted)
     async with app.run_test(size=(80, 24)) as pilot:

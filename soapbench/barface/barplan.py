@@ -15,7 +15,6 @@ import numpy as np
 
 from soapbench import barface
 from soapbench.advice import Foreseen, Known, mix_of
-from soapbench.aftercare.sinking import Sinking
 from soapbench.barface import (
     Colour,
     Design,
@@ -26,16 +25,17 @@ from soapbench.barface import (
     ToolPass,
     Top,
 )
+from soapbench.history import history
 from soapbench.outlook import trace_at, traces
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
+from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.sinking import Sinking
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
-from soapbench.watched import history
-from soapbench.words.text import clean
 
 MOST_TRACE = 4.0
 

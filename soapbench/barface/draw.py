@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from soapbench.barface.box import Twist
 from soapbench.barface.design import Design
-from soapbench.barface.making import Recipe, recipe
+from soapbench.barface.maplist import Recipe, recipe
 from soapbench.barface.maps import Floats
 
 Bytes = NDArray[np.uint8]

@@ -9,16 +9,16 @@ import numpy as np
 
 from soapbench.advice import Foreseen, Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
-from soapbench.aftercare.sinking import Sinking
 from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked
 from soapbench.batter import TRACE_WORDS
 from soapbench.plan import Plan
 from soapbench.pour import PourState
+from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
+from soapbench.sinking import Sinking
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
-from soapbench.words.text import clean
 
 PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 """Where along the loaf a part of it is cut."""

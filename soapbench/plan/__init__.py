@@ -5,7 +5,7 @@ Field names are the keys of the plan file; every quantity is in the unit of its
 tables back as text with units, so a resolved plan can be read again by the same reader.
 """
 
+from soapbench.plan.pourplan import Plan, scented_pots
 from soapbench.plan.tables import Colourant, Fragrance, Oil, Pot
-from soapbench.plan.whole import Plan, scented_pots
 
 __all__ = ["Colourant", "Fragrance", "Oil", "Plan", "Pot", "scented_pots"]

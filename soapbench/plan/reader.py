@@ -16,8 +16,8 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic_core import CoreConfig, CoreSchema, SchemaValidator
 from pydantic_core import core_schema as schema
 
-from soapbench.plan.kinds import AsText, Fitting, OneOrSeveral, Size, Sound, kinds_of
-from soapbench.plan.whole import ASSUMABLE, Plan
+from soapbench.plan.pourplan import ASSUMABLE, Plan
+from soapbench.plan.values import AsText, Fitting, OneOrSeveral, Size, Sound, kinds_of
 
 
 def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = None) -> Plan:

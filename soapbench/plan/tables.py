@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from soapbench.batter import FragranceWord, Reputation, Trace
-from soapbench.plan.kinds import (
+from soapbench.plan.values import (
     LONGEST_NAME,
     AsText,
     Blending,
@@ -30,7 +30,7 @@ from soapbench.plan.kinds import (
     wrong,
 )
 from soapbench.reading.faults import nearest
-from soapbench.words.text import clean
+from soapbench.reading.safetext import clean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

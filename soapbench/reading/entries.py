@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from soapbench.reading.faults import Fault, nearest
-from soapbench.words.text import clean
+from soapbench.reading.safetext import clean
 
 MARKS = ("source", "verified")
 """What every value carries: where it was read, and how far that was verified."""

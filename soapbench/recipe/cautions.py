@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from soapbench.batter import Reputation
 from soapbench.plan import Plan
+from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import BOIL_AND_SPIT_C
-from soapbench.words.text import clean
 
 WELL_UNDER = 0.75
 """Part of the mould below which it is well under-full (ours)."""

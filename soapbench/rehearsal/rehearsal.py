@@ -14,13 +14,13 @@ import numpy as np
 
 from soapbench.advice import Known, mix_of
 from soapbench.batter import BatchHistory, Mix, Trace
+from soapbench.history import history
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
-from soapbench.watched import history
 
 LOOKS = (
     ("thin, like milk", "runs like cream"),

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from soapbench.reading.safetext import clean
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
-from soapbench.words.outlook import clock, percent
-from soapbench.words.text import clean
+from soapbench.words.chances import clock, percent
 from soapbench.words.wrapping import wrapped
 
 SOON_S = 5.0

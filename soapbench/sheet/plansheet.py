@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from soapbench.plan import Plan
+from soapbench.reading.safetext import counted
 from soapbench.recipe.cautions import Caution
-from soapbench.sheet.weighed import Weighed, weighed
-from soapbench.words.outlook import rests_on
-from soapbench.words.text import counted
+from soapbench.sheet.weighing import Weighed, weighed
+from soapbench.words.chances import rests_on
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Lever, SwirlChoice

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from soapbench.reading.safetext import clean
 from soapbench.recipe.pots import ColourantAmount, shown_splits
-from soapbench.sheet.front import HEADINGS, Front
+from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
-from soapbench.sheet.weighed import Weighed
-from soapbench.words.outlook import clock, needs_words, percent
-from soapbench.words.shown import degrees, kitchen_splits, mass, spoonfuls, volume
-from soapbench.words.taste import USUAL, Taste
-from soapbench.words.text import clean
+from soapbench.sheet.screenlines import HEADINGS, Front
+from soapbench.sheet.weighing import Weighed
+from soapbench.words.chances import clock, needs_words, percent
+from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ BESIDE_DIGITS = 34
 """Columns of a screen that the chance in large digits takes; the verdict stands beside it."""
 
 
-def front(sheet: Weighed, width: int, taste: Taste) -> Front:
+def front(sheet: Weighed, width: int, settings: Settings) -> Front:
     """What a screen of ``width`` columns shows of ``sheet``; of a plan weighed out only, that."""
     seen = outlook_of(sheet)
     return Front(
@@ -59,7 +59,7 @@ def front(sheet: Weighed, width: int, taste: Taste) -> Front:
         percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–",
         "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
         isinstance(sheet, PlanSheet) and sheet.in_danger,
-        tuple(details(sheet, width, taste)[1:]),
+        tuple(details(sheet, width, settings)[1:]),
     )
 
 
@@ -68,24 +68,24 @@ def outlook_of(sheet: Weighed) -> Outlook | None:
     return sheet.outlook if isinstance(sheet, PlanSheet) else None
 
 
-def as_text(sheet: PlanSheet, width: int = 80, taste: Taste = USUAL) -> str:
+def as_text(sheet: PlanSheet, width: int = 80, settings: Settings = USUAL) -> str:
     """The whole sheet; its first line is the title."""
     title = clean(sheet.plan.title)
     head = [title, "=" * min(width, len(title)), "", *wrapped(verdict_words(sheet), width)]
-    return "\n".join([*head, *details(sheet, width, taste)]) + "\n"
+    return "\n".join([*head, *details(sheet, width, settings)]) + "\n"
 
 
-def details(sheet: Weighed, width: int = 80, taste: Taste = USUAL) -> list[str]:
+def details(sheet: Weighed, width: int = 80, settings: Settings = USUAL) -> list[str]:
     """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
     lines: list[str] = []
     parts = (
-        _told((c.text for c in sheet.problems), width, taste),
+        _told((c.text for c in sheet.problems), width, settings),
         _swirls(sheet),
-        _levers(sheet, taste),
-        _weigh(sheet, width, taste),
-        _pots(sheet, width, taste),
+        _levers(sheet, settings),
+        _weigh(sheet, width, settings),
+        _pots(sheet, width, settings),
         _stages(sheet),
-        _told((c.text for c in sheet.cautions), width, taste),
+        _told((c.text for c in sheet.cautions), width, settings),
     )
     for heading, part in zip(HEADINGS, parts, strict=True):
         told = list(part)
@@ -94,12 +94,12 @@ def details(sheet: Weighed, width: int = 80, taste: Taste = USUAL) -> list[str]:
     return lines
 
 
-def _weigh(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
+def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     made = sheet.amounts
-    wide = 11 if taste.units == "metric" else 24
+    wide = 11 if settings.units == "metric" else 24
 
     def grams(g: float) -> str:
-        return f"{mass(g, taste):>{wide}}"
+        return f"{mass(g, settings):>{wide}}"
 
     for oil in made.oils:
         yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {oil.share * 100:>7.1f} %"
@@ -118,22 +118,22 @@ def _weigh(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
     low, high = made.superfat_range
     inner_low, inner_high = made.superfat_spread
     yield from wrapped(
-        f"Batter {volume(made.batter_ml, taste)}, {mass(made.batter_g, taste, 0)}, "
+        f"Batter {volume(made.batter_ml, settings)}, {mass(made.batter_g, settings, 0)}, "
         f"{made.fill * 100:.0f} % of the "
         f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
         f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
         f"{inner_high * 100:.1f} % in four of five. "
-        + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", taste),
+        + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", settings),
         width,
         "  ",
         "  ",
     )
 
 
-def _pots(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
+def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
     pots, seen = sheet.amounts.pots, outlook_of(sheet)
-    spoons = kitchen_splits([pot.ml for pot in pots], taste)
+    spoons = kitchen_splits([pot.ml for pot in pots], settings)
     for pot, written, (ml, g), spoon in zip(
         pots, sheet.plan.pots, shown_splits(pots), spoons, strict=True
     ):
@@ -144,8 +144,8 @@ def _pots(sheet: Weighed, width: int, taste: Taste) -> Iterator[str]:
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
         scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
         yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
-        if off != "–" and (taste.units == "US" or spoonfuls(pot.pour_off_ml, taste)):
-            yield f"    pour off {volume(pot.pour_off_ml, taste)}"[:width]
+        if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
+            yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
         if spoon:
             yield f"    in all {spoon}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
@@ -189,12 +189,12 @@ def _swirls(sheet: Weighed) -> Iterator[str]:
         yield f"  {clean(choice.name, 41):<42}{chance:>10}{choice.minutes:>9.0f}{mark}"
 
 
-def _levers(sheet: Weighed, taste: Taste) -> Iterator[str]:
+def _levers(sheet: Weighed, settings: Settings) -> Iterator[str]:
     """Other swirls are left out: their chances stand under SWIRLS already."""
     for lever in sheet.changes[:SHOWN_LEVERS] if isinstance(sheet, PlanSheet) else ():
-        yield f"  {degrees(clean(lever.change, 41), taste):<42}{percent(lever.chance):>10}"
+        yield f"  {degrees(clean(lever.change, 41), settings):<42}{percent(lever.chance):>10}"
 
 
-def _told(texts: Iterator[str], width: int, taste: Taste) -> Iterator[str]:
+def _told(texts: Iterator[str], width: int, settings: Settings) -> Iterator[str]:
     for text in texts:
-        yield from wrapped(degrees(clean(text, 1000), taste), width, "  ", "- ")
+        yield from wrapped(degrees(clean(text, 1000), settings), width, "  ", "- ")

@@ -12,22 +12,22 @@ from typing import TYPE_CHECKING, ClassVar
 from textual.app import App
 from textual.binding import Binding, BindingType
 
-from soapbench.ui.knowing import Knowing
+from soapbench.desk.openbench import Knowing
+from soapbench.reading.safetext import clean
 from soapbench.ui.signals import listen
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.disk.batchlog import BatchLog
-    from soapbench.disk.bench import Bench
-    from soapbench.disk.clock import Clock
+    from soapbench.bench.folder import Bench
+    from soapbench.desk.draft import Draft
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.desk.prefetch import Ahead
+    from soapbench.desk.rehearsing import Wanted
+    from soapbench.logfile.batchlog import BatchLog
+    from soapbench.logfile.clock import Clock
     from soapbench.reading.faults import Fault
+    from soapbench.settings import Settings
     from soapbench.sheet.plansheet import PlanSheet
-    from soapbench.ui.ahead import Ahead
-    from soapbench.ui.desk import Desk
     from soapbench.ui.pour.rehearsal import RehearsalScreen
-    from soapbench.ui.rehearse import Wanted
-    from soapbench.ui.workshop.draft import Draft
-    from soapbench.words.taste import Taste
 
 LOADED_S = 2.0
 """All that the first screen needs is loaded by then."""
@@ -73,19 +73,21 @@ class SoapbenchApp(Knowing, App[int]):
 
     def read_settings(self) -> None:
         """The bench's settings; a faulty one is left out and told, never fatal."""
-        from soapbench.disk.settings import read_taste
-        from soapbench.ui.keys import ACTS
+        from soapbench.bench.settingsfile import read_settings
+        from soapbench.desk.keys import ACTS
         from soapbench.ui.themes import ALL
 
-        self.taste: Taste
+        self.settings: Settings
         self.settings_faults: tuple[Fault, ...]
-        self.taste, self.settings_faults = read_taste(self.bench.folder, [act.name for act in ACTS])
+        self.settings, self.settings_faults = read_settings(
+            self.bench.folder, [act.name for act in ACTS]
+        )
         for theme in ALL:
             self.register_theme(theme)
-        self.theme = self.taste.theme
+        self.theme = self.settings.theme
 
     def bell(self) -> None:
-        if self.taste.sound == "bell":
+        if self.settings.sound == "bell":
             super().bell()
 
     def met(self, error: BaseException) -> None:
@@ -123,7 +125,7 @@ class SoapbenchApp(Knowing, App[int]):
 
     def carry_on(self, path: Path) -> str:
         """Open the pour in ``path``; says why not when it cannot be carried on."""
-        from soapbench.ui.start import CannotCarryOn, carry_on
+        from soapbench.desk.starting import CannotCarryOn, carry_on
 
         try:
             desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
@@ -147,11 +149,11 @@ class SoapbenchApp(Knowing, App[int]):
 
         self.switch_screen(WorkshopScreen(first))
 
-    def to_scents(self, name: str = "") -> None:
+    def to_fragrances(self, name: str = "") -> None:
         """The scent book, open at ``name`` where that is in it."""
-        from soapbench.ui.scents import ScentsScreen
+        from soapbench.ui.fragrancebook import FragranceBookScreen
 
-        self.switch_screen(ScentsScreen(name))
+        self.switch_screen(FragranceBookScreen(name))
 
     def to_rehearsal(self, path: Path) -> None:
         """The plan in ``path``; once it is worked out, how fast to rehearse it is asked."""
@@ -165,20 +167,20 @@ class SoapbenchApp(Knowing, App[int]):
 
     def _rehearsed(self, wanted: Wanted) -> RehearsalScreen:
         """The app holds no desk of it: leaving a rehearsal loses nothing."""
+        from soapbench.desk.rehearsing import ScaledClock, rehearsal_desk
         from soapbench.ui.pour.rehearsal import RehearsalScreen
-        from soapbench.ui.rehearse import ScaledClock, rehearsal_desk
 
         clock = ScaledClock(self.clock, wanted.speed)
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
-        return RehearsalScreen(desk, wanted, self.taste.keys)
+        return RehearsalScreen(desk, wanted, self.settings.keys)
 
     def set_out(self, sheet: PlanSheet) -> None:
         """From the plan sheet to the set-out: here the batch's log begins."""
+        from soapbench.desk.starting import begin
         from soapbench.ui.pour.setout import SetOutScreen
-        from soapbench.ui.start import begin
 
         self.desk = begin(self.bench, self.clock, self.memory().known, sheet)
-        self.switch_screen(SetOutScreen(self.desk, self.taste))
+        self.switch_screen(SetOutScreen(self.desk, self.settings))
 
     def leave_set_out(self, desk: Desk) -> None:
         """Back to the bench; what was ticked stays in the log of a batch never begun."""
@@ -192,11 +194,11 @@ class SoapbenchApp(Knowing, App[int]):
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        self.switch_screen(PourScreen(desk, self.taste.keys))
+        self.switch_screen(PourScreen(desk, self.settings.keys))
 
     def pour_over(self, desk: Desk) -> None:
         """The pour is done with: to its aftercare; a rehearsal has none."""
-        from soapbench.disk.bench import REHEARSALS
+        from soapbench.bench.folder import REHEARSALS
 
         path = getattr(desk.log, "path", None)
         if path is not None and path.parent.name == REHEARSALS:
@@ -213,7 +215,7 @@ class SoapbenchApp(Knowing, App[int]):
 
     def to_aftercare(self, path: Path) -> str:
         """Open the aftercare of the batch in ``path``; says why not when it cannot be."""
-        from soapbench.ui.start import CannotCarryOn, carry_on
+        from soapbench.desk.starting import CannotCarryOn, carry_on
 
         try:
             desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
@@ -254,7 +256,7 @@ class SoapbenchApp(Knowing, App[int]):
     def _unless_lost(self, act: Callable[[], None]) -> None:
         """Do ``act``, which closes the log; ask first when entries would be lost with it."""
         from soapbench.ui.dialogs import Ask
-        from soapbench.ui.keeping import at_risk, keeping_words
+        from soapbench.ui.logwords import at_risk, keeping_words
 
         if self.desk is None or not at_risk(self.desk):
             act()
@@ -286,9 +288,9 @@ def run(
     ahead: Ahead | None = None,
 ) -> int:
     """Run the app on the bench in ``folder``; returns the exit code."""
-    from soapbench.disk.bench import spill_folder
-    from soapbench.disk.clock import SystemClock
-    from soapbench.disk.memory import open_bench
+    from soapbench.bench.folder import spill_folder
+    from soapbench.bench.learned import open_bench
+    from soapbench.logfile.clock import SystemClock
 
     app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal, ahead)
     code = app.run() or 0

@@ -7,23 +7,23 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapbench.desk import benchlist
+from soapbench.desk.benchlist import MIND, PLAN, SAMPLE, Line, OnTheBench
 from soapbench.reading.faults import Fault, FileFaults
-from soapbench.ui import benchlines
-from soapbench.ui.benchlines import MIND, PLAN, SAMPLE, Line, OnTheBench
 from soapbench.ui.later import load_pour
 
 if TYPE_CHECKING:
-    from soapbench.disk.digest import Progress
+    from soapbench.bench.summary import Progress
+    from soapbench.desk.draft import Draft
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.workshop.draft import Draft
 
 
 def read_bench(app: SoapbenchApp, progress: Progress) -> Iterator[OnTheBench]:
     """What is on the bench: first what its index has at hand, then what follows from it."""
-    from soapbench.disk.samples import samples
+    from soapbench.bench.samples import samples
 
     bench = app.bench
-    plans = benchlines.plan_files(bench.plans())
+    plans = benchlist.plan_files(bench.plans())
     stranded = tuple(log.path for log in app.stranded)
     on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem())
     listing = bench.batches(progress)
@@ -36,11 +36,11 @@ def read_bench(app: SoapbenchApp, progress: Progress) -> Iterator[OnTheBench]:
         now = app.clock.read().at.astimezone()
         on = replace(
             on,
-            due=benchlines.due_lines(bench, listing, memory, now),
-            resting=benchlines.resting_ids(bench, memory, now),
+            due=benchlist.due_lines(bench, listing, memory, now),
+            resting=benchlist.resting_ids(bench, memory, now),
         )
         yield on  # a faulty shelf must not hide what is due
-        on = replace(on, mind=benchlines.mind_lines(plans, app.shelf()))
+        on = replace(on, mind=benchlist.mind_lines(plans, app.shelf()))
     yield replace(on, whole=True)
 
 
@@ -53,7 +53,7 @@ def plan_of(line: Line | None, on: OnTheBench, bench: Path) -> Path | None:
         return None
     if line.kind != SAMPLE:
         return line.path
-    from soapbench.disk.durable import save_text
+    from soapbench.logfile.durable import save_text
 
     path = bench / "plans" / f"{line.name}.toml"
     if not path.exists():
@@ -63,8 +63,8 @@ def plan_of(line: Line | None, on: OnTheBench, bench: Path) -> Path | None:
 
 def copy_of(line: Line, on: OnTheBench, bench: Path) -> Draft | None:
     """A new plan from a plan, a sample or a batch. Raises FileFaults or OSError."""
-    from soapbench.disk.batchlog import read_log
-    from soapbench.ui.workshop.draft import again, copied, of_batch, opened
+    from soapbench.desk.draft import again, copied, of_batch, opened
+    from soapbench.logfile.batchlog import read_log
 
     if line.kind == SAMPLE:
         return copied((on.samples or {})[line.name], again(line.words))

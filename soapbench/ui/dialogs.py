@@ -13,9 +13,9 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Input, Static
 
-from soapbench.ui.keys import Act, shown
+from soapbench.desk.keys import Act, shown
+from soapbench.reading.safetext import clean
 from soapbench.ui.once import Dialog
-from soapbench.words.text import clean
 
 
 class Words(Dialog[str | None]):

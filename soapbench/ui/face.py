@@ -14,9 +14,9 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from soapbench.reading.safetext import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 from soapbench.ui.once import Once
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing

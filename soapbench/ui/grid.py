@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from rich.style import Style
 from rich.text import Text
@@ -12,35 +11,9 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
-from soapbench.reading.faults import Fault
+from soapbench.desk.rows import Cell, Row
+from soapbench.reading.safetext import clean
 from soapbench.ui.themes import swatch
-from soapbench.words.text import clean
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """One value: where it is kept, how it is shown."""
-
-    keys: tuple[int | str, ...]
-    shown: str
-    label: str = ""
-    look: str = ""
-    """A colour to show beside it, #rrggbb."""
-    quiet: bool = False
-    """Not given: what is shown is what everybody has, or what can be added."""
-    wide: int = 0
-    """Columns it fills at least."""
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """Cells in a line; ``heading`` names the group that starts here."""
-
-    cells: tuple[Cell, ...]
-    heading: str = ""
-    faults: tuple[Fault, ...] = ()
-    indent: int = 0
-
 
 HEADING_WIDTH = 8
 

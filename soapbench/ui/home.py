@@ -15,13 +15,13 @@ from textual.message import Message
 from textual.widgets import Input, ProgressBar, Static
 from textual.worker import Worker, WorkerState
 
+from soapbench.desk import benchlist
+from soapbench.desk.benchlist import BATCH, CARRY_ON, HEADING, MIND, Line, OnTheBench
 from soapbench.reading.faults import FileFaults
-from soapbench.ui import benchlines
+from soapbench.reading.safetext import clean, counted
 from soapbench.ui.benchfiles import copy_of, plan_of, read_bench
-from soapbench.ui.benchlines import BATCH, CARRY_ON, HEADING, MIND, Line, OnTheBench
 from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
-from soapbench.words.text import clean, counted
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
@@ -48,7 +48,7 @@ class HomeScreen(Once[None]):
 
         def __init__(self, on: OnTheBench) -> None:
             self.on = on
-            self.groups = benchlines.groups(on)
+            self.groups = benchlist.groups(on)
             super().__init__()
 
     class Reading(Message):
@@ -64,7 +64,7 @@ class HomeScreen(Once[None]):
         """After "/", or after one Esc: what the next key is taken for."""
         self.on = OnTheBench()
         self.lines: list[Line] = []
-        self._groups: tuple[benchlines.Group, ...] = ()
+        self._groups: tuple[benchlist.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
         yield Static("The bench", id="title", markup=False, classes="strong")
@@ -134,7 +134,7 @@ class HomeScreen(Once[None]):
     def _fill(self) -> None:
         rows = self.query_one("#list", Rows)
         held = self.lines[rows.at] if rows.at < len(self.lines) else None
-        self.lines = benchlines.lines(self._groups, self.query_one("#wanted", Input).value)
+        self.lines = benchlist.lines(self._groups, self.query_one("#wanted", Input).value)
         at = self.lines.index(held) if held in self.lines else 0
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
         count = len(self.on.batches.rows) if self.on.batches else 0
@@ -239,7 +239,7 @@ class HomeScreen(Once[None]):
             if why := self.app.to_aftercare(self.app.bench.folder / line.path):
                 self._say(why)
         elif line.kind == MIND:
-            self.app.to_scents(line.name)
+            self.app.to_fragrances(line.name)
         elif path := self._plan_of(line):
             self.app.to_plan(path)
 
@@ -251,12 +251,12 @@ class HomeScreen(Once[None]):
             return None
 
     def _new(self) -> None:
-        from soapbench.ui.workshop.draft import FIRST_PLAN, Draft
+        from soapbench.desk.draft import FIRST_PLAN, Draft
 
         self.app.to_workshop(Draft(FIRST_PLAN))
 
     def _change(self) -> None:
-        from soapbench.ui.workshop.draft import opened
+        from soapbench.desk.draft import opened
 
         if path := self._plan_of(self.line):
             try:
@@ -291,7 +291,7 @@ class HomeScreen(Once[None]):
         self.app.switch_screen(ShelfScreen())
 
     def _scents(self) -> None:
-        self.app.to_scents("")
+        self.app.to_fragrances("")
 
     def _settings(self) -> None:
         from soapbench.ui.settings import SettingsScreen

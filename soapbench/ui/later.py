@@ -16,5 +16,5 @@ def let_draw() -> None:
 
 def load_pour() -> None:
     """Have at hand what carrying on a pour takes; not on the screen's thread."""
-    for name in ("disk.planfile", "disk.patient", "ui.start", "ui.pour.screen"):
+    for name in ("bench.planfile", "logfile.slowdisk", "desk.starting", "ui.pour.screen"):
         import_module(f"soapbench.{name}")

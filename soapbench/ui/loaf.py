@@ -12,8 +12,8 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
+from soapbench.reading.safetext import clean
 from soapbench.ui.barface import BarFace, legend, usual_ink
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing

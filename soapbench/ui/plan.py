@@ -14,20 +14,20 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.disk.sheets import SheetShelf
+from soapbench.bench.keptsheets import SheetShelf
+from soapbench.desk.prefetch import sheet_width
 from soapbench.reading.faults import FileFaults
-from soapbench.sheet.front import HEADINGS, Front
-from soapbench.ui.ahead import sheet_width
+from soapbench.reading.safetext import clean
+from soapbench.sheet.screenlines import HEADINGS, Front
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.later import let_draw
 from soapbench.ui.once import Once
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
-    from soapbench.disk.digest import Row
+    from soapbench.bench.summary import Row
+    from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
-    from soapbench.sheet.weighed import Weighed
-    from soapbench.ui.ahead import Ahead
+    from soapbench.sheet.weighing import Weighed
     from soapbench.ui.app import SoapbenchApp
 
 
@@ -108,7 +108,7 @@ class PlanScreen(Once[None]):
         return sheet_width(self.app.size.width)
 
     def _key(self) -> str | None:
-        return self._sheets.key(self._path, self._width, self.app.taste)
+        return self._sheets.key(self._path, self._width, self.app.settings)
 
     @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
     def _work_out(self, at_once: bool) -> None:
@@ -119,13 +119,13 @@ class PlanScreen(Once[None]):
             at_once = False
         if not at_once:
             let_draw()
-        from soapbench.disk.planfile import weigh_out
+        from soapbench.bench.planfile import weigh_out
         from soapbench.sheet.text import front
 
         key = self._key()  # before reading: what is edited meanwhile is another sheet
         ready = weigh_out(self._path, self.app.bench.folder / "tables")
-        width, taste = self._width, self.app.taste
-        self.post_message(self.WeighedOut(ready, front(ready, width, taste), width))
+        width, settings = self._width, self.app.settings
+        self.post_message(self.WeighedOut(ready, front(ready, width, settings), width))
         let_draw()
         from soapbench.sheet.plansheet import foreseen_sheet
 
@@ -133,7 +133,7 @@ class PlanScreen(Once[None]):
         unfinished = self.app.bench.unfinished()
         begun = next((row for row in unfinished if row.title == ready.plan.title), None)
         sheet = foreseen_sheet(ready, known)
-        self.post_message(self.Ready(sheet, front(sheet, width, taste), width, begun, key))
+        self.post_message(self.Ready(sheet, front(sheet, width, settings), width, begun, key))
 
     def on_plan_screen_kept(self, message: Kept) -> None:
         if message.width == self._width and self._working:
@@ -163,8 +163,8 @@ class PlanScreen(Once[None]):
             self._ask_speed()
 
     def _ask_speed(self) -> None:
+        from soapbench.desk.rehearsing import FASTEST, SLOWEST, USUAL_SPEED
         from soapbench.ui.dialogs import Words
-        from soapbench.ui.rehearse import FASTEST, SLOWEST, USUAL_SPEED
 
         if self.sheet is None or self.sheet.outlook is None:
             self._say("These steps cannot be poured as written, so they cannot be rehearsed")
@@ -173,7 +173,7 @@ class PlanScreen(Once[None]):
         self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
 
     def _rehearse(self, typed: str | None) -> None:
-        from soapbench.ui.rehearse import Wanted, a_seed, speed_of
+        from soapbench.desk.rehearsing import Wanted, a_seed, speed_of
 
         if typed is None or self.sheet is None:
             return
@@ -220,7 +220,7 @@ class PlanScreen(Once[None]):
         if shown and width != self._width:
             from soapbench.sheet.text import front
 
-            self._show_front(front(shown, self._width, self.app.taste))
+            self._show_front(front(shown, self._width, self.app.settings))
 
     def on_key(self, event: events.Key) -> None:
         if event.key in ("enter", "c", "v", "h"):

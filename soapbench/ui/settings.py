@@ -10,17 +10,18 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
-from soapbench.disk.settings import FILE, save_taste
+from soapbench.bench.settingsfile import FILE, save_settings
+from soapbench.desk.keys import ACTS, Act, keymap, shown
+from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
+from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
-from soapbench.ui.grid import Cell, Grid, Row
-from soapbench.ui.keys import ACTS, Act, keymap, shown
+from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
+from soapbench.ui.grid import Grid
 from soapbench.ui.once import Dialog, Once
-from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
-from soapbench.words.shown import mass, spoonfuls, temperature, volume
-from soapbench.words.taste import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Sound, Taste, Units
-from soapbench.words.text import clean
+from soapbench.ui.workshop.questions import Question
+from soapbench.words.quantities import mass, spoonfuls, temperature, volume
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
@@ -60,7 +61,7 @@ class SettingsScreen(Once[None]):
         self.query_one("#said", Static).update(clean(words))
 
     def _show(self) -> None:
-        self.query_one("#page", Grid).fill(_rows(self.app.taste))
+        self.query_one("#page", Grid).fill(_rows(self.app.settings))
 
     def on_key(self, event: events.Key) -> None:
         cell = self.query_one("#page", Grid).cell
@@ -75,24 +76,24 @@ class SettingsScreen(Once[None]):
             self._as_everybody(str(cell.keys[0]), str(cell.keys[-1]))
 
     def _ask(self, what: str, name: str) -> None:
-        taste = self.app.taste
+        settings = self.app.settings
         if what == "keys":
             act = next(act for act in ACTS if act.name == name)
             self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
         elif what == "warn_below":
             asked = Question("Warn when the chance to finish is below")
-            start = f"{taste.warn_below * 100:g} %"
+            start = f"{settings.warn_below * 100:g} %"
             self.app.push_screen(Editor(asked, start), self._warn_given)
         else:
             words, choices = CHOICES[what]
             # Two choices are simply changed over.
             if len(choices) == 2:
-                other = choices[1 - choices.index(getattr(taste, what))]
-                self._take(_with(taste, what, other))
+                other = choices[1 - choices.index(getattr(settings, what))]
+                self._take(_with(settings, what, other))
             else:
                 self.app.push_screen(
-                    Editor(Question(words.capitalize(), choices, True), getattr(taste, what)),
-                    lambda said: self._take(_with(taste, what, said)) if said else None,
+                    Editor(Question(words.capitalize(), choices, True), getattr(settings, what)),
+                    lambda said: self._take(_with(settings, what, said)) if said else None,
                 )
 
     def _warn_given(self, said: str | None) -> None:
@@ -104,7 +105,7 @@ class SettingsScreen(Once[None]):
             self._say(f"! {fault.wrong}; {fault.right}")
             return
         if 0 <= share <= 1:
-            self._take(replace(self.app.taste, warn_below=share))
+            self._take(replace(self.app.settings, warn_below=share))
         else:
             self._say('! no chance; from "0 %" (never) to "100 %" (always)')
 
@@ -114,21 +115,21 @@ class SettingsScreen(Once[None]):
         if key in ESCAPES:
             self._say(f"! {key} stays the way out")
             return
-        taken = keymap({**self.app.taste.keys, name: key})
-        self._take(replace(self.app.taste, keys=_own_keys(taken)))
+        taken = keymap({**self.app.settings.keys, name: key})
+        self._take(replace(self.app.settings, keys=_own_keys(taken)))
 
     def _as_everybody(self, what: str, name: str) -> None:
-        taste = self.app.taste
+        settings = self.app.settings
         if what == "keys":
             usual_key = next(act.key for act in ACTS if act.name == name)
             self._key_given(name, usual_key)
         else:
-            self._take(_with(taste, what, getattr(USUAL, what)))
+            self._take(_with(settings, what, getattr(USUAL, what)))
 
-    def _take(self, taste: Taste) -> None:
+    def _take(self, settings: Settings) -> None:
         """Save it, then hold to it."""
         try:
-            save_taste(self.app.bench.folder, taste)
+            save_settings(self.app.bench.folder, settings)
         except FileFaults as refused:
             fault = refused.faults[0]
             self._say(f"NOT SAVED: {FILE} {fault.wrong}; {fault.right}")
@@ -136,7 +137,7 @@ class SettingsScreen(Once[None]):
         except OSError as error:
             self._say(f"NOT SAVED: {error.strerror}")
             return
-        warns = taste.warn_below != self.app.taste.warn_below
+        warns = settings.warn_below != self.app.settings.warn_below
         self.app.read_settings()
         if warns:
             self.app.forget()
@@ -168,8 +169,8 @@ class PressKey(Dialog[str | None]):
         self.dismiss(None if event.key == "escape" else event.key)
 
 
-def _with(taste: Taste, what: str, value: Any) -> Taste:
-    return replace(taste, **{what: value})
+def _with(settings: Settings, what: str, value: Any) -> Settings:
+    return replace(settings, **{what: value})
 
 
 def _own_keys(keys: dict[str, Act]) -> dict[str, str]:
@@ -185,21 +186,21 @@ def _act_words(act: Act) -> str:
     return act.words
 
 
-def _rows(taste: Taste) -> list[Row]:
+def _rows(settings: Settings) -> list[Row]:
     told: dict[str, Any] = {
-        "units": mass(143.2, taste),
-        "temperature": temperature(26, taste),
-        "kitchen": spoonfuls(47, taste) or volume(47, taste),
+        "units": mass(143.2, settings),
+        "temperature": temperature(26, settings),
+        "kitchen": spoonfuls(47, settings) or volume(47, settings),
         "sound": "",
-        "theme": THEME_WORDS[taste.theme],
+        "theme": THEME_WORDS[settings.theme],
     }
     rows = [
-        Row((Cell((name,), f"{getattr(taste, name)}   {told[name]}".strip(), f"{words:<27}"),))
+        Row((Cell((name,), f"{getattr(settings, name)}   {told[name]}".strip(), f"{words:<27}"),))
         for name, (words, _) in CHOICES.items()
     ]
-    line = f"{taste.warn_below * 100:g} %"
+    line = f"{settings.warn_below * 100:g} %"
     rows.append(Row((Cell(("warn_below",), line, f"{'warn when to finish is below':<27}"),)))
-    keys = {act.name: key for key, act in keymap(taste.keys).items()}
+    keys = {act.name: key for key, act in keymap(settings.keys).items()}
     cells = [
         Cell(
             ("keys", act.name), shown(keys[act.name]), f"{_act_words(act):>14}",

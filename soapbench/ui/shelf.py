@@ -10,16 +10,17 @@ from textual.app import ComposeResult
 from textual.widgets import Static
 
 from soapbench.batter import Reputation
-from soapbench.disk import ownscents
+from soapbench.bench import fragrancetable
+from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import Fault, FileFaults
+from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.fragrances import fragrance_table
-from soapbench.ui.grid import Cell, Grid, Row
+from soapbench.ui.grid import Grid
 from soapbench.ui.help import TABLES_PAGE, Page
 from soapbench.ui.once import Once
-from soapbench.ui.workshop.asks import Question
 from soapbench.ui.workshop.editor import Editor
-from soapbench.words.text import clean
+from soapbench.ui.workshop.questions import Question
 
 if TYPE_CHECKING:
     from soapbench.ui.app import SoapbenchApp
@@ -54,8 +55,8 @@ class ShelfScreen(Once[None]):
 
     def on_mount(self) -> None:
         try:
-            self._text = ownscents.text_of(self.app.bench.folder / "tables")
-            ownscents.entries(self._text)
+            self._text = fragrancetable.text_of(self.app.bench.folder / "tables")
+            fragrancetable.entries(self._text)
         except FileFaults as refused:
             fault = refused.faults[0]
             where = f", line {fault.line}" if fault.line else ""
@@ -67,7 +68,7 @@ class ShelfScreen(Once[None]):
         self.query_one("#said", Static).update(clean(words))
 
     def _show(self) -> None:
-        said = ownscents.entries(self._text) if self._text else {}
+        said = fragrancetable.entries(self._text) if self._text else {}
         _, faults = fragrance_table({"source": "own", "verified": "own", **said})
         self.query_one("#page", Grid).fill(list(_rows(said, faults)))
 
@@ -100,7 +101,7 @@ class ShelfScreen(Once[None]):
             return
         question = next(words for field, _, words in FIELDS if field == key)
         closed = tuple(Reputation) if key == "reputation" else ()
-        said = ownscents.entries(self._text).get(name, {}).get(key)
+        said = fragrancetable.entries(self._text).get(name, {}).get(key)
         start = f"{said:g} %" if key == "limit_percent" and isinstance(said, int | float) else said
         self.app.push_screen(
             Editor(Question(question, closed, bool(closed)), "" if start is None else str(start)),
@@ -110,12 +111,12 @@ class ShelfScreen(Once[None]):
     def _named(self, name: str, new: str | None) -> None:
         if not new or new == name:
             return
-        if new in ownscents.entries(self._text):
+        if new in fragrancetable.entries(self._text):
             self._say(f"! {new} is on the shelf already")
         elif name:
-            self._take(ownscents.renamed(self._text, name, new))
+            self._take(fragrancetable.renamed(self._text, name, new))
         else:
-            self._take(ownscents.with_value(self._text, new, "reputation", "unknown"))
+            self._take(fragrancetable.with_value(self._text, new, "reputation", "unknown"))
             self.query_one("#page", Grid).go_to((new, "limit_percent"))
 
     def _given(self, name: str, key: str, typed: str) -> None:
@@ -124,16 +125,16 @@ class ShelfScreen(Once[None]):
         except QuantityError as fault:
             self._say(f"! {fault.wrong}; {fault.right}")
             return
-        self._take(ownscents.with_value(self._text, name, key, value))
+        self._take(fragrancetable.with_value(self._text, name, key, value))
 
     def _take_out(self, cell: Cell | None) -> None:
         if cell is None or not self._text or not cell.keys[0]:
             return
         name, key = str(cell.keys[0]), str(cell.keys[1])
         if key == "name":
-            self._take(ownscents.without(self._text, name))
+            self._take(fragrancetable.without(self._text, name))
         else:
-            self._take(ownscents.with_value(self._text, name, key, None))
+            self._take(fragrancetable.with_value(self._text, name, key, None))
 
     def _undo(self) -> None:
         if self._past:
@@ -148,7 +149,7 @@ class ShelfScreen(Once[None]):
     def _write(self, text: str) -> bool:
         tables = self.app.bench.folder / "tables"
         try:
-            ownscents.save(tables, text)
+            fragrancetable.save(tables, text)
         except OSError as error:
             self._say(f"NOT SAVED: {error.strerror}")
             return False

@@ -62,7 +62,7 @@ SLATE = Theme(
     variables={"text-muted": "#e0e0e0", **_scrollbar("#7f8c94")},
 )
 ALL = (DUSK, LINEN, SLATE)
-"""In the order of ``taste.THEMES``."""
+"""In the order of ``settings.THEMES``."""
 
 
 def swatch(look: str, wide: int = 2, sign: str = "█") -> Text:

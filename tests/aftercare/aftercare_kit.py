@@ -16,15 +16,15 @@ from pathlib import Path
 
 from soapbench.aftercare.cutreview import Verdict, answer_values, questions, verdict_values
 from soapbench.batter import Trace
-from soapbench.disk.bench import Bench
-from soapbench.disk.clock import Reading
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.planfile import read_plan
-from soapbench.disk.tables import cautions
+from soapbench.bench.folder import Bench
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.planfile import read_plan
+from soapbench.bench.tables import cautions
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.starting import begin
 from soapbench.log import Kind
+from soapbench.logfile.clock import Reading
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.ui.desk import Desk
-from soapbench.ui.start import begin
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_plans"
 EVENING = datetime(2024, 5, 1, 19, 0, tzinfo=UTC)

@@ -17,11 +17,11 @@ from soapbench.aftercare.resting import (
     from_data,
     resting,
 )
-from soapbench.disk.batchfile import read_batch, resting_in
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.bench.batchfile import read_batch, resting_in
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
+from soapbench.desk.benchlist import resting_ids
 from soapbench.log import Event, Kind, Value
-from soapbench.ui.benchlines import resting_ids
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
 

@@ -14,14 +14,14 @@ from textual.widgets import Static
 
 from soapbench.aftercare.cutreview import Reach, reaches, review
 from soapbench.aftercare.resting import Resting
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.memory import open_bench
+from soapbench.bench.learned import open_bench
+from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
+from soapbench.logfile.batchlog import read_log
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
-from soapbench.ui.desk import Desk
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.summary import SummaryScreen
 

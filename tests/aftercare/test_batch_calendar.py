@@ -13,8 +13,8 @@ from aftercare_kit import EVENING
 from soapbench.aftercare.dates import entries
 from soapbench.aftercare.due import What
 from soapbench.aftercare.resting import Resting
-from soapbench.disk.calendar import calendar_text
-from soapbench.disk.tables import cautions, practice
+from soapbench.bench.tables import cautions, practice
+from soapbench.papers.calendar import calendar_text
 
 P = practice()
 POURED = EVENING.astimezone(timezone(timedelta(hours=2)))

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from aftercare_kit import FakeClock, Finished, begun
 
+from soapbench.bench.batchfile import NoSuchBatch, find_batch
+from soapbench.bench.learned import open_bench
 from soapbench.cli import main
-from soapbench.disk.batchfile import NoSuchBatch, find_batch
-from soapbench.disk.memory import open_bench
 
 
 @pytest.fixture

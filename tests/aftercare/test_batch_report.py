@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from aftercare_kit import EVIL, Finished
 
-from soapbench.aftercare.materials import ingredients
-from soapbench.aftercare.record import BatchReport
-from soapbench.disk.batchfile import read_batch
-from soapbench.disk.memory import open_bench
-from soapbench.disk.report import report_html, report_of
+from soapbench.bench.batchfile import read_batch
+from soapbench.bench.learned import open_bench
+from soapbench.papers.materials import ingredients
+from soapbench.papers.record import BatchReport
+from soapbench.papers.report import report_html, report_of
 
 VOID = {"meta", "img", "br", "hr", "input", "link"}
 

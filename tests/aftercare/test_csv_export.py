@@ -11,10 +11,16 @@ from aftercare_kit import Finished
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.export import EVENT_COLUMNS, SCENT_COLUMNS, cell, events_csv, scents_csv
-from soapbench.disk.memory import open_bench, remember
+from soapbench.bench.learned import open_bench, remember
 from soapbench.log import Event, Kind
+from soapbench.logfile.batchlog import read_log
+from soapbench.papers.spreadsheets import (
+    EVENT_COLUMNS,
+    SCENT_COLUMNS,
+    cell,
+    events_csv,
+    fragrances_csv,
+)
 
 # First characters that make spreadsheets run a cell: OWASP, "CSV injection" (from memory).
 STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -69,9 +75,9 @@ def test_lines_end_as_rfc_4180_wants_them(finished: Finished) -> None:
     assert "\n" not in text.replace("\r\n", "")
 
 
-def test_the_scent_book_tells_what_each_fragrance_did(finished: Finished) -> None:
+def test_the_fragrance_book_tells_what_each_fragrance_did(finished: Finished) -> None:
     memory = remember(open_bench(finished.folder))
-    read = {r["fragrance"]: r for r in rows(scents_csv(memory.known.fit, memory.lessons))}
+    read = {r["fragrance"]: r for r in rows(fragrances_csv(memory.known.fit, memory.lessons))}
     assert set(read) == {"Warm Thrift", "Kelp & Fig"}
     warm = read["Warm Thrift"]
     assert list(warm) == list(SCENT_COLUMNS)

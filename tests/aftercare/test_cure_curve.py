@@ -11,8 +11,8 @@ from scipy.optimize import curve_fit
 
 from soapbench.aftercare.cure import TAU_DAYS, Weighing, doubts, loss_curve
 from soapbench.aftercare.due import curve
-from soapbench.disk.batchfile import read_batch, resting_in
-from soapbench.disk.memory import open_bench
+from soapbench.bench.batchfile import read_batch, resting_in
+from soapbench.bench.learned import open_bench
 
 DAYS = np.array([0.0, 7.0, 14.0, 21.0, 28.0, 42.0])
 

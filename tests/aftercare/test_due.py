@@ -11,7 +11,7 @@ from aftercare_kit import EVENING
 
 from soapbench.aftercare.due import What, due, due_today, due_words, ready, when_words, window
 from soapbench.aftercare.resting import Resting
-from soapbench.disk.tables import practice
+from soapbench.bench.tables import practice
 from soapbench.reading.faults import FileFaults
 
 P = practice()

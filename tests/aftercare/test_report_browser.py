@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from aftercare_kit import Finished
 
-from soapbench.disk.batchfile import read_batch
-from soapbench.disk.memory import open_bench
-from soapbench.disk.report import report_html, report_of
+from soapbench.bench.batchfile import read_batch
+from soapbench.bench.learned import open_bench
+from soapbench.papers.report import report_html, report_of
 
 CHROMIUM = next(
     filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None

@@ -10,7 +10,7 @@ from amounts_kit import plan, pot
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts, amounts
 

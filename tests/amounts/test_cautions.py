@@ -9,7 +9,7 @@ import pytest
 from amounts_kit import plan, pot
 
 from soapbench.aftercare.resting import CAUTIONS as AFTER_THE_POUR
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.recipe.amounts import amounts
 from soapbench.recipe.cautions import ALWAYS, Caution, cautions, problems
 

@@ -6,7 +6,7 @@ import periodictable
 import pytest
 from scipy.optimize import linprog
 
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.recipe.oils import (
     FATTY_ACIDS,
     NAOH_PER_KOH,

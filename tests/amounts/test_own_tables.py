@@ -12,7 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from soapbench.batter import Reputation
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.reading.faults import Fault, FileFaults
 
 MARULA = """
@@ -157,7 +157,7 @@ def test_no_table_breaks_the_reader(
 def test_tables_load_without_anything_slow() -> None:
     """Start-up: the plan's models, units, numbers and screens are not needed to read them."""
     code = (
-        "import sys; from soapbench.disk import tables;"
+        "import sys; from soapbench.bench import tables;"
         "tables.oils(); tables.colourants(); tables.cautions(); tables.swirls();"
         "print(*sorted({'pydantic', 'pint', 'numpy', 'textual', 'tomlkit'} & set(sys.modules)))"
     )

@@ -50,7 +50,7 @@ def test_a_unit_read_without_pint_is_pints_own(
 def test_a_plan_in_plain_units_is_read_without_pint() -> None:
     code = (
         "import sys; from pathlib import Path\n"
-        "from soapbench.disk.planfile import weigh_out\n"
+        "from soapbench.bench.planfile import weigh_out\n"
         f"weigh_out(Path({str(SAMPLES / 'harbour_at_dusk.toml')!r}), Path('none'))\n"
         "print('\\n'.join(sys.modules))"
     )

@@ -14,7 +14,7 @@ from soapbench.barface import Manner, SinkDepth, ToolPass, barplan, face
 from soapbench.barface import Path as Led
 from soapbench.barface.words import depth_reached, poured_showings, showings
 from soapbench.batter import Trace
-from soapbench.disk import tables
+from soapbench.bench import tables
 from soapbench.log import Kind
 from soapbench.outlook import trace_at
 from soapbench.plan import Plan

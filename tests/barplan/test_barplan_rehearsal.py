@@ -7,15 +7,15 @@ from pathlib import Path
 from soapbench.advice import Known
 from soapbench.barface import Manner
 from soapbench.barface.words import poured_showings
-from soapbench.disk.memory import open_bench
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench
+from soapbench.bench.tables import cautions
+from soapbench.desk.rehearsing import Wanted, begin_rehearsal
 from soapbench.outlook import trace_at
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.thickening.draws import milestone_times
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.face import FaceScreen
 from soapbench.ui.pour.rehearsal import ReportScreen
-from soapbench.ui.rehearse import Wanted, begin_rehearsal
 from tests.barplan.test_barplan_screens import drawn, shown, until
 from tests.desks import work
 from tests.fakes import FakeClock

@@ -14,15 +14,15 @@ from soapbench.aftercare.cutreview import PARTS, REACHED
 from soapbench.barface import barplan
 from soapbench.barface.words import reaches_foreseen, showings
 from soapbench.batter import Trace
-from soapbench.disk import commands
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.starting import begin
 from soapbench.log import Kind
+from soapbench.papers import commands
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.desk import Desk
-from soapbench.ui.start import begin
 from tests.barplan.test_barplan_screens import shown, until
 from tests.desks import work
 from tests.fakes import FakeClock

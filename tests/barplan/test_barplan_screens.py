@@ -16,8 +16,8 @@ from textual.widgets import Static
 
 from soapbench.advice import Known
 from soapbench.barface import Colour, Design, Manner, Pouring, face
+from soapbench.bench.learned import open_bench
 from soapbench.cli import main
-from soapbench.disk.memory import open_bench
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.barface import BarFace, Wanted, legend, lines_of, usual_ink
 from soapbench.ui.face import FaceScreen

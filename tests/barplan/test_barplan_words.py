@@ -10,12 +10,12 @@ import pytest
 
 from soapbench.advice import Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach, reaches
-from soapbench.aftercare.sinking import Drop, Sinking, learn, tapped_trace
 from soapbench.barface import Colour, Design, Manner, Pouring, barplan, face
 from soapbench.barface.words import beside, place_of, reached, reaches_foreseen, showings
 from soapbench.batter import Tap, Trace
 from soapbench.lessons import as_data, foreseen_figures, from_data, lesson
 from soapbench.log import Kind
+from soapbench.sinking import Drop, Sinking, learn, tapped_trace
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample

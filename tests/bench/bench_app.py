@@ -13,13 +13,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 from soapbench.advice import Known
-from soapbench.disk.bench import Bench
-from soapbench.disk.clock import SystemClock
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.bench.folder import Bench
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
+from soapbench.desk.starting import begin
+from soapbench.logfile.clock import SystemClock
 from soapbench.plan import Plan
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.ui.start import begin
 from tests.plans import THREE_POTS, plan
 from tests.stress.terminal import Terminal, soapbench
 

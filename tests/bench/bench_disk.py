@@ -13,9 +13,9 @@ import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from soapbench.disk.batchlog import BatchLog, log_name
-from soapbench.disk.records import Header, ReadLog, event_text, header_text
 from soapbench.log import Event, Kind
+from soapbench.logfile.batchlog import BatchLog, log_name
+from soapbench.logfile.records import Header, ReadLog, event_text, header_text
 
 START = datetime(2024, 3, 1, 19, tzinfo=UTC)
 POTS = ("base", "foam", "slate", "rust")
@@ -112,8 +112,8 @@ sys.path.insert(0, {here!r})
 from bench_disk import history
 from bench_home import peak_mb
 begun = time.perf_counter()
-from soapbench.disk.bench import Bench
-from soapbench.disk.digest import Derive
+from soapbench.bench.folder import Bench
+from soapbench.bench.summary import Derive
 bench = Bench(Path({folder!r}), derive=Derive("1", history))
 listing = bench.batches()
 listed = time.perf_counter() - begun

@@ -23,8 +23,8 @@ Seconds = dict[str, float]
 
 
 def fill(folder: Path, count: int) -> Seconds:
-    from soapbench.disk.batchlog import log_name, read_log
-    from soapbench.disk.records import event_text, header_text
+    from soapbench.logfile.batchlog import log_name, read_log
+    from soapbench.logfile.records import event_text, header_text
     from tests.bench_screen.bench_kit import poured
     from tests.fakes import FakeClock
 
@@ -49,9 +49,9 @@ def fill(folder: Path, count: int) -> Seconds:
 
 def helper(folder: Path, count: int) -> Seconds:
     """A tenth of the logs read by one process, as a helper does; nothing is kept."""
-    from soapbench.disk.digest import Derive
-    from soapbench.disk.memory import lesson_of
-    from soapbench.disk.readers import read_here
+    from soapbench.bench.learned import lesson_of
+    from soapbench.bench.readers import read_here
+    from soapbench.bench.summary import Derive
 
     paths = [f"batches/{file.name}" for file in (folder / "batches").iterdir()][: count // 10]
     begun = time.perf_counter()
@@ -63,7 +63,7 @@ def helper(folder: Path, count: int) -> Seconds:
 def known(folder: Path, count: int) -> Seconds:
     """From the start of Python on: the list, all that is known, and every lesson read."""
     begun = time.perf_counter()
-    from soapbench.disk.memory import open_bench, remember
+    from soapbench.bench.learned import open_bench, remember
 
     bench = open_bench(folder)
     assert len(bench.batches().rows) == count
@@ -76,7 +76,7 @@ def known(folder: Path, count: int) -> Seconds:
 
 
 def lessons(folder: Path, count: int) -> Seconds:
-    from soapbench.disk.memory import open_bench, remember
+    from soapbench.bench.learned import open_bench, remember
 
     memory = remember(open_bench(folder))
     begun = time.perf_counter()
@@ -93,7 +93,7 @@ async def _opened(folder: Path, count: int) -> Seconds:
     begun = time.perf_counter()
     from textual.widgets import Input
 
-    from soapbench.disk.memory import open_bench
+    from soapbench.bench.learned import open_bench
     from soapbench.ui.app import SoapbenchApp
     from soapbench.ui.home import HomeScreen
     from tests.fakes import FakeClock

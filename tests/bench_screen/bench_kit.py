@@ -9,11 +9,11 @@ from pathlib import Path
 
 from textual.pilot import Pilot
 
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
+from soapbench.desk.starting import begin
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.start import begin
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.disk import tables
-from soapbench.disk.samples import samples
+from soapbench.bench import tables
+from soapbench.bench.samples import samples
 from soapbench.ui.help import BENCH_PAGE, TABLES_PAGE
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen

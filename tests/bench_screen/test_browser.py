@@ -50,12 +50,12 @@ async def test_a_plan_is_made_in_a_tab(tmp_path: Path) -> None:
 
 @needs_browser
 async def test_a_tab_only_watches_a_pour_that_is_held(tmp_path: Path) -> None:
-    from soapbench.disk.clock import SystemClock
-    from soapbench.disk.memory import open_bench, remember
-    from soapbench.disk.tables import cautions
+    from soapbench.bench.learned import open_bench, remember
+    from soapbench.bench.tables import cautions
+    from soapbench.desk.starting import begin
     from soapbench.log import Kind
+    from soapbench.logfile.clock import SystemClock
     from soapbench.sheet.plansheet import plan_sheet
-    from soapbench.ui.start import begin
     from tests.plans import plan
 
     folder = tmp_path / "bench"

@@ -7,22 +7,22 @@ from pathlib import Path
 import pint
 import pytest
 
-from soapbench.disk.settings import read_taste, save_taste
-from soapbench.ui.keys import ACTS
+from soapbench.bench.settingsfile import read_settings, save_settings
+from soapbench.desk.keys import ACTS
+from soapbench.settings import THEMES, Settings
 from soapbench.ui.settings import SettingsScreen
 from soapbench.ui.themes import ALL
-from soapbench.words.shown import degrees, length, mass, spoonfuls, temperature, times, volume
-from soapbench.words.taste import THEMES, Taste
+from soapbench.words.quantities import degrees, length, mass, spoonfuls, temperature, times, volume
 from tests.bench_screen.bench_kit import bench_app, rest, shown, with_plan
 from tests.fakes import FakeClock
 
 NAMES = [act.name for act in ACTS]
-US = Taste(units="US", temperature="degF", kitchen="US")
+US = Settings(units="US", temperature="degF", kitchen="US")
 PINT = pint.UnitRegistry()  # outside the project: pint's own full registry
 
 
 def test_no_file_is_no_fault(tmp_path: Path) -> None:
-    assert read_taste(tmp_path, NAMES) == (Taste(), ())
+    assert read_settings(tmp_path, NAMES) == (Settings(), ())
 
 
 FAULTS = {
@@ -42,21 +42,21 @@ FAULTS = {
 def test_a_fault_is_told_with_its_line_and_the_rest_holds(tmp_path: Path, name: str) -> None:
     text, key, line = FAULTS[name]
     (tmp_path / "settings.toml").write_text(text)
-    taste, faults = read_taste(tmp_path, NAMES)
+    settings, faults = read_settings(tmp_path, NAMES)
     assert [(fault.key, fault.line) for fault in faults] == [(key, line)]
     assert faults[0].right
-    assert taste.units == "metric"
+    assert settings.units == "metric"
 
 
 def test_what_is_saved_is_read_and_comments_stay(tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text('# mine\nunits = "metric"   # grams\n')
-    wanted = Taste(units="US", theme="linen", warn_below=0.7, keys={"done": "page_down"})
-    save_taste(tmp_path, wanted)
-    assert read_taste(tmp_path, NAMES) == (wanted, ())
+    wanted = Settings(units="US", theme="linen", warn_below=0.7, keys={"done": "page_down"})
+    save_settings(tmp_path, wanted)
+    assert read_settings(tmp_path, NAMES) == (wanted, ())
     assert file.read_text().startswith('# mine\nunits = "US"   # grams\n')
     stamp = file.stat().st_mtime_ns
-    save_taste(tmp_path, wanted)
+    save_settings(tmp_path, wanted)
     assert file.stat().st_mtime_ns == stamp, "nothing new, nothing written"
 
 
@@ -66,7 +66,7 @@ def test_a_file_that_is_no_toml_is_never_written_over(tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text("half a thou")
     with pytest.raises(FileFaults):
-        save_taste(tmp_path, US)
+        save_settings(tmp_path, US)
     assert file.read_text() == "half a thou"
 
 
@@ -74,13 +74,13 @@ def test_figures_in_other_units_agree_with_pint() -> None:
     ounces = PINT.Quantity(143.2, "g").to("oz").magnitude
     assert mass(143.2, US) == f"{ounces:.2f} oz (143.2 g)"
     fluid = PINT.Quantity(950, "mL").to("floz").magnitude
-    assert volume(950, Taste(units="US")) == f"{fluid:.1f} fl oz (950 mL)"
+    assert volume(950, Settings(units="US")) == f"{fluid:.1f} fl oz (950 mL)"
     assert temperature(26, US) == f"{PINT.Quantity(26, 'degC').to('degF').magnitude:.0f} °F"
     assert length(25, US) == f"{PINT.Quantity(25, 'cm').to('inch').magnitude:.3g} in"
-    assert mass(143.2, Taste()) == "143.2 g"
+    assert mass(143.2, Settings()) == "143.2 g"
     assert degrees("at 26 degC, never 100 °C", US) == "at 79 °F, never 212 °F"
     assert spoonfuls(10, US) == "2 tsp"
-    assert spoonfuls(10, Taste()) == ""
+    assert spoonfuls(10, Settings()) == ""
 
 
 @pytest.mark.parametrize(
@@ -96,7 +96,7 @@ async def test_units_reach_the_plan_sheet_and_lye_has_no_spoons(
     tmp_path: Path, clock: FakeClock
 ) -> None:
     with_plan(tmp_path)
-    save_taste(tmp_path, US)
+    save_settings(tmp_path, US)
     async with bench_app(tmp_path, clock, (120, 60)) as (app, pilot):
         await pilot.press("enter")
         await rest(app, pilot)
@@ -118,14 +118,14 @@ async def test_a_pedal_becomes_the_done_key_and_themes_change_at_once(
         assert isinstance(screen, SettingsScreen)
         screen.query_one("#page").go_to(("keys", "done"))  # type: ignore[attr-defined]
         await pilot.press("enter", "pagedown")
-        assert app.taste.keys == {"done": "pagedown"}
+        assert app.settings.keys == {"done": "pagedown"}
         await pilot.press("enter", "u")  # which undo had: it gets the usual key of done
-        assert app.taste.keys == {"done": "u", "undo": "space"}
+        assert app.settings.keys == {"done": "u", "undo": "space"}
         screen.query_one("#page").go_to(("theme",))  # type: ignore[attr-defined]
         await pilot.press("enter", "down", "enter")
         await rest(app, pilot)
-        assert (app.taste.theme, app.theme) == ("linen", "linen")
-    assert read_taste(tmp_path, NAMES)[0].theme == "linen"
+        assert (app.settings.theme, app.theme) == ("linen", "linen")
+    assert read_settings(tmp_path, NAMES)[0].theme == "linen"
 
 
 async def test_silent_rings_no_bell(
@@ -137,7 +137,7 @@ async def test_silent_rings_no_bell(
     monkeypatch.setattr(App, "bell", lambda _self: rang.append(1))
     async with bench_app(tmp_path, clock) as (app, _):
         app.bell()
-        app.taste = Taste(sound="silent")
+        app.settings = Settings(sound="silent")
         app.bell()
     assert rang == [1]
 

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from soapbench.batter import Reputation
-from soapbench.disk import ownscents
-from soapbench.disk.tables import fragrances
+from soapbench.bench import fragrancetable
+from soapbench.bench.tables import fragrances
+from soapbench.fragrances.shelf import history_words, limit_words, shelf, trouble_words, troubled
 from soapbench.lessons import Outcome
-from soapbench.scents.shelf import history_words, limit_words, shelf, trouble_words, troubled
 from soapbench.thickening.fitting import no_batches
 from tests.bench_screen.bench_kit import bench_app, poured, rest, shown
 from tests.fakes import FakeClock
@@ -58,12 +58,12 @@ async def test_no_limit_is_refused_and_not_written(
 
 
 def test_a_hand_written_table_keeps_its_comments() -> None:
-    text = ownscents.with_value(BY_HAND, "Kelp & Fig", "limit_percent", 8.0)
+    text = fragrancetable.with_value(BY_HAND, "Kelp & Fig", "limit_percent", 8.0)
     assert text == BY_HAND.replace("9.5", "8.0")
-    renamed = ownscents.renamed(BY_HAND, "Kelp & Fig", "Kelp.Fig")
-    assert list(ownscents.entries(renamed)) == ["Kelp.Fig"]
+    renamed = fragrancetable.renamed(BY_HAND, "Kelp & Fig", "Kelp.Fig")
+    assert list(fragrancetable.entries(renamed)) == ["Kelp.Fig"]
     assert "# the blue one" in renamed
-    assert ownscents.entries(ownscents.without(BY_HAND, "Kelp & Fig")) == {}
+    assert fragrancetable.entries(fragrancetable.without(BY_HAND, "Kelp & Fig")) == {}
 
 
 def outcome(as_planned: bool) -> Outcome:

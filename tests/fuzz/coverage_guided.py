@@ -14,12 +14,12 @@ from zlib import crc32
 import atheris
 
 with atheris.instrument_imports(include=["soapbench"]):
-    from soapbench.disk.planfile import plan_from_text
-    from soapbench.disk.records import event_text, header_text, read_bytes
-    from soapbench.disk.tables import oils, swirls
+    from soapbench.bench.planfile import plan_from_text
+    from soapbench.bench.tables import oils, swirls
+    from soapbench.logfile.records import event_text, header_text, read_bytes
     from soapbench.reading.faults import FileFaults
+    from soapbench.reading.safetext import clean
     from soapbench.reading.units import Measure, QuantityError, read, read_amount
-    from soapbench.words.text import clean
 
 OILS, SWIRLS = oils(), swirls().kinds
 

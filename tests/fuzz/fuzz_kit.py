@@ -120,6 +120,6 @@ def plans(draw: st.DrawFn) -> dict[str, Any]:
 def as_toml(tables: dict[str, Any]) -> str:
     import tomli_w
 
-    from soapbench.disk.tomltext import plain
+    from soapbench.logfile.tomltext import plain
 
     return tomli_w.dumps(plain(tables))

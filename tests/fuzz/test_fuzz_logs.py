@@ -16,16 +16,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapbench.advice import Known
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.cli import main
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.records import Header, event_text, header_text
-from soapbench.disk.tables import colourants, oils, swirls
+from soapbench.desk.starting import CannotCarryOn, carry_on
 from soapbench.log import Event, Kind
+from soapbench.logfile.records import Header, event_text, header_text
 from soapbench.pace import Pace
+from soapbench.reading.safetext import clean
 from soapbench.thickening.fitting import no_batches
 from soapbench.ui.pour import view
-from soapbench.ui.start import CannotCarryOn, carry_on
-from soapbench.words.text import clean
 from tests.fakes import FakeClock
 from tests.plans import plan
 

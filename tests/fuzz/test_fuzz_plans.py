@@ -12,18 +12,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapbench.advice import Known
-from soapbench.disk.planfile import plan_from_text
-from soapbench.disk.tables import cautions, colourants, oils, swirls
+from soapbench.bench.planfile import plan_from_text
+from soapbench.bench.tables import cautions, colourants, oils, swirls
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import FileFaults
+from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.setout import items
 from soapbench.sheet.plansheet import as_json, plan_sheet
 from soapbench.sheet.text import as_text
 from soapbench.thickening.fitting import no_batches
-from soapbench.words.text import clean
 from tests.plans import THREE_POTS
 
 KNOWN = Known(no_batches(), Pace(), swirls(), oils(), colourants())

@@ -11,17 +11,10 @@ import pytest
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
 from soapbench.cli import main
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
-from soapbench.log import Kind, standing
-from soapbench.pace import Pace, Timed, learn
-from soapbench.rehearsal.hands import Hands
-from soapbench.rehearsal.report import report
-from soapbench.sheet.plansheet import PlanSheet, plan_sheet
-from soapbench.stages import Need, Stage
-from soapbench.ui.rehearse import (
+from soapbench.desk.rehearsing import (
     Player,
     ScaledClock,
     SteppedClock,
@@ -30,6 +23,13 @@ from soapbench.ui.rehearse import (
     hands_off,
     speed_of,
 )
+from soapbench.log import Kind, standing
+from soapbench.logfile.batchlog import read_log
+from soapbench.pace import Pace, Timed, learn
+from soapbench.rehearsal.hands import Hands
+from soapbench.rehearsal.report import report
+from soapbench.sheet.plansheet import PlanSheet, plan_sheet
+from soapbench.stages import Need, Stage
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample

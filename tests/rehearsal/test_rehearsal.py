@@ -9,6 +9,7 @@ import pytest
 
 from soapbench.advice import Known
 from soapbench.batter import Blend, Trace
+from soapbench.desk.pourdesk import Desk
 from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, amounts
 from soapbench.rehearsal.rehearsal import (
@@ -23,7 +24,6 @@ from soapbench.rehearsal.report import report
 from soapbench.rehearsal.text import outcome_words, report_text, switch_words, trace_words
 from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.ui.desk import Desk
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import plan

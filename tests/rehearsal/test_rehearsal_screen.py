@@ -12,8 +12,9 @@ from textual.widgets import Input, Static
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk.memory import open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.tables import cautions
+from soapbench.desk.rehearsing import Wanted
 from soapbench.log import Kind
 from soapbench.rehearsal.rehearsal import LOOKS, milestones
 from soapbench.sheet.plansheet import plan_sheet
@@ -21,7 +22,6 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.rehearsal import RehearsalScreen, ReportScreen
-from soapbench.ui.rehearse import Wanted
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan
 

@@ -17,16 +17,16 @@ import numpy as np
 import pytest
 
 from soapbench.advice import Known
+from soapbench.bench.learned import Memory, open_bench, remember
+from soapbench.bench.tables import cautions
 from soapbench.cli import main
-from soapbench.disk.clock import Reading
-from soapbench.disk.memory import Memory, open_bench, remember
-from soapbench.disk.tables import cautions
+from soapbench.desk.rehearsing import Player, SteppedClock
+from soapbench.desk.starting import begin
+from soapbench.fragrances.book import advice, fragrance_book, swirls_for
+from soapbench.logfile.clock import Reading
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
-from soapbench.scents.book import advice, scent_book, swirls_for
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.ui.rehearse import Player, SteppedClock
-from soapbench.ui.start import begin
 from tests.plans import THREE_POTS, plan
 
 TRUTH = {"Tar & Thyme": 4.0, "Milk Thistle": 1.05}
@@ -68,7 +68,7 @@ def test_every_pour_taught_something(poured: tuple[Path, Memory]) -> None:
 
 def test_the_fast_one_is_learned(poured: tuple[Path, Memory]) -> None:
     _, memory = poured
-    book = scent_book(memory.known, memory.lessons, {})
+    book = fragrance_book(memory.known, memory.lessons, {})
     tame, fast = book.entries
     assert (tame.name, fast.name) == ("Milk Thistle", "Tar & Thyme")
     assert fast.batches == tame.batches == EACH
@@ -80,7 +80,7 @@ def test_the_fast_one_is_learned(poured: tuple[Path, Memory]) -> None:
 
 def test_the_book_says_so(poured: tuple[Path, Memory]) -> None:
     _, memory = poured
-    book = scent_book(memory.known, memory.lessons, {})
+    book = fragrance_book(memory.known, memory.lessons, {})
     known = memory.known
     said = {e.name: advice(e, swirls_for(e, book.usual, known), known) for e in book.entries}
     assert said["Tar & Thyme"].startswith("Thickens about ")
@@ -101,7 +101,7 @@ def test_the_command_says_the_same(
     folder, memory = poured
     assert main(["scents", "tar", "--json", "--bench", str(folder)]) == 0
     (tar,) = json.loads(capsys.readouterr().out)["fragrances"]
-    book = scent_book(memory.known, memory.lessons, {})
+    book = fragrance_book(memory.known, memory.lessons, {})
     assert tar["factor"]["p50"] == pytest.approx(book.entries[1].factor.p50, abs=0.001)
     assert main(["scents", "--bench", str(folder)]) == 0
     said = capsys.readouterr().out

@@ -15,16 +15,16 @@ from textual.widgets import Static
 from textual.worker import WorkerFailed
 
 from soapbench.advice import Known
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.memory import open_bench
-from soapbench.disk.tables import cautions
+from soapbench.bench.learned import open_bench
+from soapbench.bench.tables import cautions
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.starting import begin, carry_on
 from soapbench.log import Event, Kind
+from soapbench.logfile.batchlog import read_log
 from soapbench.plan import Plan
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.desk import Desk
 from soapbench.ui.pour.screen import PourScreen
-from soapbench.ui.start import begin, carry_on
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 

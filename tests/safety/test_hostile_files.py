@@ -16,10 +16,10 @@ from safety_kit import CALM, bench_of, bench_read, new_desk, said, ticks
 from textual.pilot import Pilot
 
 from soapbench.advice import Known
+from soapbench.bench.learned import remember
 from soapbench.cli import main
-from soapbench.disk.memory import remember
-from soapbench.disk.records import Header, event_text, header_text, read_bytes
 from soapbench.log import Event, Kind
+from soapbench.logfile.records import Header, event_text, header_text, read_bytes
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Words
 from soapbench.ui.home import HomeScreen
@@ -376,6 +376,6 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
             await pilot.press(key)
             await bench_read(pilot)
             safe(pilot)
-        app.to_scents("")
+        app.to_fragrances("")
         await bench_read(pilot)
         safe(pilot)

@@ -13,8 +13,8 @@ import pytest
 from safety_kit import dies, new_desk, notes
 
 from soapbench.advice import Known
-from soapbench.disk.batchlog import read_log
-from soapbench.disk.clock import SystemClock
+from soapbench.logfile.batchlog import read_log
+from soapbench.logfile.clock import SystemClock
 from tests.stress.terminal import Terminal, soapbench, straight_to_pour
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")

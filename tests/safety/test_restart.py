@@ -9,11 +9,11 @@ from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, said
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.disk.memory import remember
+from soapbench.bench.learned import remember
+from soapbench.desk.benchlist import CARRY_ON
+from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.benchlines import CARRY_ON
-from soapbench.ui.desk import Desk
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
 from tests.fakes import FakeClock

@@ -8,9 +8,9 @@ from pathlib import Path
 from safety_kit import again, dies, logged, new_desk, notes, pour_screen, said, ticks
 
 from soapbench.advice import Known
-from soapbench.disk.hold import Holder, hold_path
+from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
-from soapbench.ui.desk import Desk
+from soapbench.logfile.hold import Holder, hold_path
 from tests.fakes import FakeClock
 
 

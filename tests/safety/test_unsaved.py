@@ -27,10 +27,10 @@ from safety_kit import (
 from textual.widgets import Static
 
 from soapbench.advice import Known
-from soapbench.disk.batchlog import BatchLog, read_log
-from soapbench.disk.patient import NO_ANSWER, PatientLog
-from soapbench.disk.records import Header
 from soapbench.log import Event, Kind
+from soapbench.logfile.batchlog import BatchLog, read_log
+from soapbench.logfile.records import Header
+from soapbench.logfile.slowdisk import NO_ANSWER, PatientLog
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask
 from soapbench.ui.pour.setout import SetOutScreen

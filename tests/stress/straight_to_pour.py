@@ -9,9 +9,9 @@ from pathlib import Path
 from textual import events
 from textual.screen import Screen
 
-from soapbench.disk.bench import spill_folder
-from soapbench.disk.clock import SystemClock
-from soapbench.disk.memory import open_bench
+from soapbench.bench.folder import spill_folder
+from soapbench.bench.learned import open_bench
+from soapbench.logfile.clock import SystemClock
 from soapbench.ui import app
 from soapbench.ui.signals import listen
 

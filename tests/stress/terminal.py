@@ -99,10 +99,11 @@ class Terminal:
             self.pump(0.25)
         return self.text()
 
-    def drain(self, seconds: float = 10.0) -> None:
+    def drain(self, seconds: float = 10.0, at_most: float = 60.0) -> None:
         """All that was written until the program ended, or went quiet for ``seconds``."""
+        end = time.monotonic() + at_most
         while self.pump(seconds):
-            pass
+            assert time.monotonic() < end, f"never quiet:\n{self.text()}"
 
     def gone(self, seconds: float = 15.0) -> int:
         """Wait for the end of the program; its exit code, negative for a signal."""

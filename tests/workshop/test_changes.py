@@ -8,10 +8,8 @@ from pathlib import Path
 import pytest
 
 from soapbench.batter import Reputation
-from soapbench.reading.units import QuantityError
-from soapbench.scents.shelf import Scent
-from soapbench.ui.workshop import changes
-from soapbench.ui.workshop.draft import (
+from soapbench.desk import planchanges
+from soapbench.desk.draft import (
     FIRST_PLAN,
     ChangedOnDisk,
     Draft,
@@ -19,10 +17,12 @@ from soapbench.ui.workshop.draft import (
     opened,
     saved,
 )
-from soapbench.words.taste import Taste
+from soapbench.fragrances.shelf import Scent
+from soapbench.reading.units import QuantityError
+from soapbench.settings import Settings
 from tests.plans import THREE_POTS, plan
 
-METRIC, US = Taste(), Taste(units="US", temperature="degF")
+METRIC, US = Settings(), Settings(units="US", temperature="degF")
 FIG = Scent("Fig", limit=0.095, reputation=Reputation.ACCELERATES, density=0.98, lot="F7")
 
 
@@ -35,7 +35,7 @@ def test_the_first_plan_is_sound() -> None:
 
 
 @pytest.mark.parametrize(
-    ("typed", "taste", "keys", "kept"),
+    ("typed", "settings", "keys", "kept"),
     [
         ("25", METRIC, ("mould", "length"), "25 cm"),
         ("10", US, ("mould", "length"), "10 in"),
@@ -46,33 +46,33 @@ def test_the_first_plan_is_sound() -> None:
     ],
 )
 def test_a_bare_number_gets_the_makers_unit(
-    typed: str, taste: Taste, keys: tuple[str, ...], kept: str
+    typed: str, settings: Settings, keys: tuple[str, ...], kept: str
 ) -> None:
-    text = changes.put(FIRST_PLAN, keys, typed, {}, taste)
+    text = planchanges.put(FIRST_PLAN, keys, typed, {}, settings)
     assert tomllib.loads(text)[keys[0]][keys[1]] == kept
 
 
 def test_a_swapped_fragrance_brings_its_certificate_and_lot() -> None:
-    text = changes.put(THREE_POTS, ("fragrance", "name"), "Fig", {"Fig": FIG}, METRIC)
+    text = planchanges.put(THREE_POTS, ("fragrance", "name"), "Fig", {"Fig": FIG}, METRIC)
     scent = plan(text).fragrance[0]
     assert (scent.name, scent.limit, scent.reputation, scent.lot) == (
         "Fig", 0.095, Reputation.ACCELERATES, "F7",
     )  # fmt: skip
     unknown = Scent("Dill")
-    bare = changes.put(text, ("fragrance", "name"), "Dill", {"Dill": unknown}, METRIC)
+    bare = planchanges.put(text, ("fragrance", "name"), "Dill", {"Dill": unknown}, METRIC)
     assert plan(bare).fragrance[0].limit is None, "another fragrance's limit never stays"
     assert plan(bare).fragrance[0].lot is None
 
 
 def test_a_pot_added_to_a_whole_plan_is_taken_from_the_largest() -> None:
-    text = changes.added(THREE_POTS, ("pots",), "buoy")
+    text = planchanges.added(THREE_POTS, ("pots",), "buoy")
     assert shares(text, "pots") == ["50 %", "20 %", "20 %", "10 %"]
     assert len(plan(text).pots) == 4
 
 
 def test_a_share_is_made_up_to_the_whole() -> None:
-    short = changes.put(FIRST_PLAN, ("oils", 0, "share"), "60", {}, METRIC)
-    assert shares(changes.made_whole(short, ("oils", 1, "share")), "oils") == [
+    short = planchanges.put(FIRST_PLAN, ("oils", 0, "share"), "60", {}, METRIC)
+    assert shares(planchanges.made_whole(short, ("oils", 1, "share")), "oils") == [
         "60 %",
         "35 %",
         "5 %",
@@ -82,8 +82,8 @@ def test_a_share_is_made_up_to_the_whole() -> None:
 def test_the_last_oil_and_pot_stay() -> None:
     text = FIRST_PLAN
     for _ in range(4):
-        text = changes.removed(text, ("oils", 0, "name"))
-        text = changes.removed(text, ("pots", 0, "name"))
+        text = planchanges.removed(text, ("oils", 0, "name"))
+        text = planchanges.removed(text, ("pots", 0, "name"))
     read = tomllib.loads(text)
     assert len(read["oils"]) == len(read["pots"]) == 1
 
@@ -93,7 +93,7 @@ def test_another_mould_takes_masses_and_doses_along() -> None:
     by_mass = THREE_POTS.replace('share = "70 %"', 'mass = "700 g"').replace(
         'share = "30 %"', 'mass = "300 g"'
     )
-    text = changes.other_mould(by_mass, "20 x 10 x 10 cm", 1000.0, METRIC)
+    text = planchanges.other_mould(by_mass, "20 x 10 x 10 cm", 1000.0, METRIC)
     read = tomllib.loads(text)
     assert [oil["mass"] for oil in read["oils"]] == ["1400 g", "600 g"]
     assert read["pots"][0]["colourants"][0]["dose"] == "2 tsp"
@@ -104,7 +104,7 @@ def test_another_mould_takes_masses_and_doses_along() -> None:
 @pytest.mark.parametrize("said", ["big", "1 x 2", "1 x 2 x 3 kg", "0 x 9 x 8 cm", "5 g"])
 def test_no_mould_is_refused_with_what_would_be_right(said: str) -> None:
     with pytest.raises(QuantityError) as refused:
-        changes.mould_of(said, METRIC)
+        planchanges.mould_of(said, METRIC)
     assert refused.value.right
 
 

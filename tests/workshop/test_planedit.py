@@ -8,11 +8,11 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.disk import tables
-from soapbench.disk.planedit import from_tables, scaled, with_row, with_value, without_row
-from soapbench.disk.planfile import plan_from_text
-from soapbench.plan.whole import as_given
-from soapbench.ui.workshop.draft import of_batch
+from soapbench.bench import tables
+from soapbench.bench.planedit import from_tables, scaled, with_row, with_value, without_row
+from soapbench.bench.planfile import plan_from_text
+from soapbench.desk.draft import of_batch
+from soapbench.plan.pourplan import as_given
 from tests.fakes import SAMPLES
 
 HAND_WRITTEN = """\

@@ -11,11 +11,11 @@ import pytest
 from textual.pilot import Pilot
 from textual.worker import WorkerCancelled
 
-from soapbench.disk.memory import open_bench
+from soapbench.bench.learned import open_bench
+from soapbench.desk.draft import FIRST_PLAN, Draft, opened
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.barface import BarFace
 from soapbench.ui.grid import Grid
-from soapbench.ui.workshop.draft import FIRST_PLAN, Draft, opened
 from soapbench.ui.workshop.editor import Editor
 from soapbench.ui.workshop.screen import WorkshopScreen
 from tests.fakes import FakeClock

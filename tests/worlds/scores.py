@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 import scoringrules  # type: ignore[import-untyped]
 
-from soapbench.words.taste import WARN_BELOW
+from soapbench.settings import WARN_BELOW
 from tests.worlds.kettle import HORIZON
 
 Array = npt.NDArray[np.float64]

@@ -12,8 +12,8 @@ from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.widgets import Static
 
+from soapbench.reading.safetext import clean
 from soapbench.ui.once import Dialog
-from soapbench.words.text import clean
 
 KEYS = "123456789" + string.ascii_lowercase
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from rich.style import Style
 from rich.text import Text
 
-from soapbench.words.text import clean
+from soapbench.reading.safetext import clean
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:

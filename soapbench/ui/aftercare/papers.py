@@ -6,16 +6,16 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapbench.words.text import clean
+from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
-    from soapbench.ui.desk import Log
+    from soapbench.desk.pourdesk import Log
 
 
 def written(bench: Path, log: Log, now: datetime) -> str:
     """Write them; where they are, or why not, in words for the maker."""
-    from soapbench.disk.batchfile import NoSuchBatch
-    from soapbench.disk.commands import papers
+    from soapbench.bench.batchfile import NoSuchBatch
+    from soapbench.papers.commands import papers
     from soapbench.reading.faults import FileFaults
 
     path = getattr(log, "path", None)

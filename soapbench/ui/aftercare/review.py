@@ -25,18 +25,18 @@ from soapbench.aftercare.cutreview import (
     verdict_values,
 )
 from soapbench.log import Kind
-from soapbench.ui.aftercare.acts import undo_after
+from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare.dialogs import Choose
+from soapbench.ui.aftercare.keys import undo_after
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.once import Once
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from soapbench.desk.pourdesk import Desk
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
 
 KEYS = (
     ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),

@@ -12,26 +12,26 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
-from soapbench.disk.tables import cautions
+from soapbench.bench.tables import cautions
 from soapbench.log import Kind
+from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import view
-from soapbench.ui.aftercare.acts import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
+from soapbench.ui.aftercare.keys import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.aftercare.timers import countdown, heat_wait
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
-from soapbench.ui.keeping import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.keyline import key_text
+from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.once import Once
-from soapbench.words.outlook import clock
-from soapbench.words.shown import degrees
-from soapbench.words.text import clean
+from soapbench.words.chances import clock
+from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
+    from soapbench.desk.pourdesk import Desk
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
 
 TICK_S = 0.25
 
@@ -114,7 +114,7 @@ class AftercareScreen(Once[None]):
         self._shown["text"] = key
         lines = view.sections(batch, self._practice, now)
         minded = [
-            degrees(caution.text, self.app.taste)
+            degrees(caution.text, self.app.settings)
             for caution in after_cautions(batch, wait, self._texts)
         ]
         body = body_text(lines, self._plot(batch), minded, self.size.width - 3)

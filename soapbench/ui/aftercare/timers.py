@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from soapbench.disk.clock import Reading, elapsed_since
 from soapbench.log import Event, Kind, standing
+from soapbench.logfile.clock import Reading, elapsed_since
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice

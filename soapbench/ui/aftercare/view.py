@@ -10,7 +10,7 @@ from soapbench.aftercare.cure import doubts
 from soapbench.aftercare.due import Due, curve, due, due_words, ready, weighings, when_words
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import GEL_REACHES, Resting
-from soapbench.words.text import clean
+from soapbench.reading.safetext import clean
 
 Section = tuple[str, list[str]]
 """A heading and its lines."""

@@ -14,17 +14,17 @@ from textual.message import Message
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.ui.keys import shown
+from soapbench.desk.keys import shown
+from soapbench.reading.safetext import clean
 from soapbench.ui.later import let_draw
 from soapbench.ui.once import Once
 from soapbench.ui.pour.screen import PourScreen
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.desk.rehearsing import Wanted
     from soapbench.rehearsal.rehearsal import Batter
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
-    from soapbench.ui.rehearse import Wanted
 
 HEADINGS = ("STAGES", "TRACE", "THE MOMENT TO SWITCH")
 
@@ -56,7 +56,7 @@ class RehearsalScreen(PourScreen):
     @work(thread=True, exclusive=True, group="batter", exit_on_error=False)
     def _mix(self) -> None:
         let_draw()
-        from soapbench.ui.rehearse import mixed
+        from soapbench.desk.rehearsing import mixed
 
         self.post_message(self.Mixed(mixed(self.desk, self._wanted)))
 

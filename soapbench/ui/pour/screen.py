@@ -13,25 +13,25 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
+from soapbench.desk.keys import Act, keymap
 from soapbench.pour import same_pour
+from soapbench.reading.safetext import clean
 from soapbench.stages import LYE_IN
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
-from soapbench.ui.keeping import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.keyline import key_text
-from soapbench.ui.keys import Act, keymap
+from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.once import Once
 from soapbench.ui.pour import view
 from soapbench.ui.pour.pottext import pot_text
-from soapbench.words.outlook import clock
-from soapbench.words.text import clean
+from soapbench.words.chances import clock
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from soapbench.advice import Live
+    from soapbench.desk.pourdesk import Desk
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
 
 T = TypeVar("T")
 TICK_S = 0.25

@@ -12,16 +12,16 @@ from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from soapbench.log import Kind
+from soapbench.reading.safetext import clean
 from soapbench.setout import Item, items
+from soapbench.settings import USUAL, Settings
 from soapbench.ui.dialogs import Ask, Words
-from soapbench.ui.keeping import KeepingLine
+from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.once import Once
-from soapbench.words.taste import USUAL, Taste
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
+    from soapbench.desk.pourdesk import Desk
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
 
 
 class SetOutScreen(Once[None]):
@@ -30,10 +30,10 @@ class SetOutScreen(Once[None]):
     app: SoapbenchApp
     AUTO_FOCUS = None
 
-    def __init__(self, desk: Desk, taste: Taste = USUAL) -> None:
+    def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
         self._desk = desk
-        self._items = items(desk.plan, desk.made, desk.swirls, taste)
+        self._items = items(desk.plan, desk.made, desk.swirls, settings)
         self._at = 0
 
     def compose(self) -> ComposeResult:

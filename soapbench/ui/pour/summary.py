@@ -11,16 +11,16 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
-from soapbench.ui.keeping import KeepingLine
+from soapbench.reading.safetext import clean
 from soapbench.ui.loaf import Loaf
+from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.once import Once
-from soapbench.words.outlook import clock
-from soapbench.words.text import clean
+from soapbench.words.chances import clock
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
+    from soapbench.desk.pourdesk import Desk
     from soapbench.ui.app import SoapbenchApp
-    from soapbench.ui.desk import Desk
 
 LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""

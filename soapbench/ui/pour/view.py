@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from soapbench.batter import TRACE_WORDS
+from soapbench.desk.keys import NOTES, Act, shown
 from soapbench.pour import PotState, PourState
+from soapbench.reading.safetext import clean
 from soapbench.stages import Stage
-from soapbench.ui.keys import NOTES, Act, shown
-from soapbench.words.outlook import clock, needs_words, percent
+from soapbench.words.chances import clock, needs_words, percent
 from soapbench.words.signs import LETTERS, pattern
-from soapbench.words.text import clean
 
 if TYPE_CHECKING:
     from soapbench.advice import Live

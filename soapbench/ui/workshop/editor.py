@@ -14,10 +14,10 @@ from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Input, Static
 
+from soapbench.reading.safetext import clean
 from soapbench.ui.once import Dialog
 from soapbench.ui.rows import Rows
-from soapbench.ui.workshop.asks import Question
-from soapbench.words.text import clean
+from soapbench.ui.workshop.questions import Question
 
 SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""

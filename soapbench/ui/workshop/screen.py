@@ -14,27 +14,27 @@ from textual.timer import Timer
 from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
-from soapbench.disk.toml import parse_text
+from soapbench.desk import draft, planchanges
+from soapbench.desk.draft import ChangedOnDisk, Draft
+from soapbench.desk.draftanswer import Answer, answer_text, trial_words, work_out
+from soapbench.desk.planlayout import ADD, Keys, rows, value_at
+from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import FileFaults
+from soapbench.reading.safetext import clean
 from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.grid import Grid
 from soapbench.ui.once import Once
-from soapbench.ui.workshop import changes, draft
-from soapbench.ui.workshop.answer import Answer, answer_text, trial_words, work_out
-from soapbench.ui.workshop.asks import question
-from soapbench.ui.workshop.draft import ChangedOnDisk, Draft
 from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.layout import ADD, Keys, rows, value_at
-from soapbench.words.text import clean
+from soapbench.ui.workshop.questions import question
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Any
 
-    from soapbench.disk.memory import Memory
-    from soapbench.scents.shelf import Scent
+    from soapbench.bench.learned import Memory
+    from soapbench.fragrances.shelf import Scent
     from soapbench.ui.app import SoapbenchApp
 
 SETTLED_S = 0.15
@@ -98,7 +98,7 @@ class WorkshopScreen(Once[None]):
 
     def _show(self) -> None:
         faults = self.answer.faults if self.answer else ()
-        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.taste))
+        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings))
         title = clean(str(self.tables.get("title", "no title")), 60)
         mark = "   not saved" if self.draft.changed else ""
         self.query_one("#title", Static).update(f"Workshop   {title}{mark}")
@@ -156,7 +156,7 @@ class WorkshopScreen(Once[None]):
     def _show_answer(self) -> None:
         if self.answer is not None:
             wide = self.query_one("#both").has_class("wide")
-            told = answer_text(self.answer, self._before, self.app.taste, wide)
+            told = answer_text(self.answer, self._before, self.app.settings, wide)
             self.query_one("#told", Static).update(told)
 
     # ---- keys
@@ -166,9 +166,9 @@ class WorkshopScreen(Once[None]):
         keys: Keys = cell.keys if cell else ()
         acts: dict[str, Callable[[], object]] = {
             "enter": lambda: self._ask(keys),
-            "delete": lambda: self.take(changes.removed(self.draft.text, keys)),
-            "backspace": lambda: self.take(changes.removed(self.draft.text, keys)),
-            "equals_sign": lambda: self.take(changes.made_whole(self.draft.text, keys)),
+            "delete": lambda: self.take(planchanges.removed(self.draft.text, keys)),
+            "backspace": lambda: self.take(planchanges.removed(self.draft.text, keys)),
+            "equals_sign": lambda: self.take(planchanges.made_whole(self.draft.text, keys)),
             "m": self._ask_mould,
             "f": self._swap,
             "v": self._view,
@@ -211,14 +211,14 @@ class WorkshopScreen(Once[None]):
         memory = self._remembered()
         if memory is None or not keys:
             return
-        known, taste, text, shelf = memory.known, self.app.taste, self.draft.text, self._shelf
-        asked = question(keys, self.tables, known, shelf, taste)
+        known, settings, text, shelf = memory.known, self.app.settings, self.draft.text, self._shelf
+        asked = question(keys, self.tables, known, shelf, settings)
         said = None if keys[-1] == ADD else value_at(self.tables, keys)
         start = ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")
         before = self.answer.chance if self.answer else None
 
         def put(typed: str) -> str:
-            made = changes.put(text, keys, typed, shelf, taste)
+            made = planchanges.put(text, keys, typed, shelf, settings)
             return _with_usual(made, keys, known)
 
         def trial(typed: str) -> str:
@@ -228,7 +228,7 @@ class WorkshopScreen(Once[None]):
             if typed is not None and (typed != start or not typed) and self.draft.text == text:
                 self.take(put(typed))
                 if keys[-1] == ADD and keys[0] != "swirl":
-                    row = changes.newest(self.draft.text, keys[:-1])
+                    row = planchanges.newest(self.draft.text, keys[:-1])
                     grid = self.query_one("#page", Grid)
                     any(grid.go_to((*row, key)) for key in ("share", "mass", "load", "dose"))
 
@@ -258,7 +258,7 @@ class WorkshopScreen(Once[None]):
         def given(said: str | None) -> None:
             if said:
                 try:
-                    self.take(changes.other_mould(self.draft.text, said, ml, self.app.taste))
+                    self.take(planchanges.other_mould(self.draft.text, said, ml, self.app.settings))
                 except QuantityError as fault:
                     self._say(f"! {fault.wrong}; {fault.right}")
 
@@ -298,8 +298,8 @@ class WorkshopScreen(Once[None]):
 def _with_usual(text: str, keys: Keys, known: Any) -> str:
     """What goes along with a name just given: a colour's look and liquid, an oil's lot."""
     if keys[0] == "oils" and keys[-1] == "name":
-        return changes.with_oil_lot(text, keys[:-1], known.oils)
+        return planchanges.with_oil_lot(text, keys[:-1], known.oils)
     if "colourants" not in keys or keys[-1] not in ("name", ADD):
         return text
-    row = changes.newest(text, keys[:-1]) if keys[-1] == ADD else keys[:-1]
-    return changes.with_colourant(text, row, known.colourants)
+    row = planchanges.newest(text, keys[:-1]) if keys[-1] == ADD else keys[:-1]
+    return planchanges.with_colourant(text, row, known.colourants)

@@ -1,0 +1,121 @@
+"""One batch found by what a maker calls it, and read for a report, a calendar or an export."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.reading.safetext import clean
+
+if TYPE_CHECKING:
+    from soapbench.aftercare.resting import Resting
+    from soapbench.bench.folder import Bench
+    from soapbench.bench.summary import Row
+    from soapbench.logfile.records import Header, ReadLog
+    from soapbench.plan import Plan
+    from soapbench.recipe.amounts import Amounts
+
+MOST_NAMED = 8
+
+
+class NoSuchBatch(Exception):
+    """No batch, several of them, or none that can be used; the text is for the maker."""
+
+
+@dataclass(frozen=True, slots=True)
+class BatchFile:
+    """A batch's log with its plan and amounts worked out again."""
+
+    path: Path
+    log: ReadLog
+    header: Header
+    plan: Plan
+    made: Amounts
+
+
+def find_batch(bench: Bench, said: str) -> Path:
+    """The log ``said`` means: a path, a file name in the bench's batches, or a unique part of a
+    name, title or id (capitals do not matter). Raises NoSuchBatch.
+    """
+    if not said.strip():
+        raise NoSuchBatch("Say which batch: a file, or part of its name, title or id.")
+    try:
+        if Path(said).is_file():
+            return Path(said)
+    except (OSError, ValueError):  # too long for a path, a null byte in it: a name, then
+        pass
+    rows = bench.batches().rows
+    wanted = said.casefold()
+    exact = [
+        r for r in rows if wanted in (_file(r).casefold(), _stem(r).casefold(), r.batch.casefold())
+    ]
+    found = exact or [
+        r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
+    ]
+    if len(found) == 1:
+        return bench.path(found[0])
+    raise NoSuchBatch(_told(said, found, rows))
+
+
+def _told(said: str, found: Sequence[Row], rows: Sequence[Row]) -> str:
+    if found:
+        lines = [f'{len(found)} batches are called "{clean(said, 60)}"; say more of one of these:']
+    else:
+        lines = [f'No batch is called "{clean(said, 60)}".']
+        lines.append("The latest are:" if rows else "There are no batches in this bench yet.")
+    listed = found or rows
+    lines += [f"  {clean(_stem(r), 80)}   {clean(r.title, 60)}" for r in listed[:MOST_NAMED]]
+    if len(listed) > MOST_NAMED:
+        lines.append(f"  … and {len(listed) - MOST_NAMED} more")
+    return "\n".join(lines)
+
+
+def _file(row: Row) -> str:
+    return row.path.rpartition("/")[2]
+
+
+def _stem(row: Row) -> str:
+    return _file(row).removesuffix(".toml")
+
+
+def read_batch(bench: Bench, path: Path) -> BatchFile:
+    """The batch in ``path``. Raises NoSuchBatch when its header cannot be used."""
+    from soapbench.bench.planfile import plan_in_log
+    from soapbench.bench.tables import colourants, oils, swirls
+    from soapbench.logfile.batchlog import read_log
+    from soapbench.reading.faults import FileFaults
+    from soapbench.recipe.amounts import amounts
+
+    name = clean(path.name, 80)
+    try:
+        log = read_log(path)
+    except OSError as error:
+        raise NoSuchBatch(f"{name} cannot be read: {error.strerror}") from None
+    if log.header is None:
+        raise NoSuchBatch(f"{name} is no batch log, or its plan at the top is damaged.")
+    own = bench.folder / "tables"
+    known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
+    try:
+        plan = plan_in_log(log.header, name, known_oils, known_swirls)
+        made = amounts(plan, known_oils, known_colourants)
+    except FileFaults as refused:
+        wrong = refused.faults[0]
+        raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
+    return BatchFile(path, log, log.header, plan, made)
+
+
+def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
+    """The batch after its pour; None while that has not ended."""
+    from soapbench.aftercare.resting import resting_of
+    from soapbench.bench.tables import swirls
+    from soapbench.pour import state_of
+    from soapbench.recipe.amounts import pot_ml
+
+    table = swirls(bench.folder / "tables")
+    events = batch.log.events
+    steps = state_of(batch.plan, pot_ml(batch.made), table, events).steps
+    return resting_of(batch.header.id, batch.plan, batch.header.foreseen, events, steps, table)

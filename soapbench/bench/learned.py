@@ -1,0 +1,196 @@
+"""What a bench's batches taught, kept ready: lessons in the index, what follows from them all in
+a file beside it.
+
+Both are derived from the logs alone and can be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass, field
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapbench import __version__
+from soapbench.bench.folder import Bench, Listing
+from soapbench.bench.summary import Derive, Progress
+from soapbench.logfile.records import ReadLog
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known
+    from soapbench.lessons import Lesson
+    from soapbench.pace import Pace
+    from soapbench.sinking import Sinking
+    from soapbench.swirls import SwirlTable
+    from soapbench.thickening.fitting import Fit
+
+LESSON_VERSION = "7"
+"""To be raised when a log teaches something else, or lessons together do, or when the form in
+which either is kept changes."""
+DAMAGED = (LookupError, TypeError, ValueError, AttributeError)
+"""What reading something else than was kept may raise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """What the bench knows, and the lessons it knows it from."""
+
+    known: Known
+    _lessons: Callable[[], tuple[Lesson, ...]] = field(repr=False)
+
+    @property
+    def lessons(self) -> tuple[Lesson, ...]:
+        """Of every finished batch, oldest first; read when first asked for (10,000: 1 s)."""
+        return self._lessons()
+
+
+@dataclass(frozen=True, slots=True)
+class Learnt:
+    """What all lessons of a bench come to: what is known of them without reading them again."""
+
+    fit: Fit
+    pace: Pace
+    sinking: Sinking
+
+
+def open_bench(folder: Path, spill: Path | None = None) -> Bench:
+    """A bench whose index keeps each log's lesson."""
+    return Bench(folder, spill, Derive(_version(folder), lesson_of))
+
+
+def _version(folder: Path) -> str:
+    """What lessons depend on besides their logs: this program's rules and the maker's own swirls,
+    by which a pour of one of those is understood."""
+    own = hashlib.blake2b(_own_swirls(folder), digest_size=8).hexdigest()
+    return f"{LESSON_VERSION} {own}"
+
+
+def _own_swirls(folder: Path) -> bytes:
+    try:
+        return (folder / "tables" / "swirls.toml").read_bytes()
+    except OSError:
+        return b""
+
+
+@lru_cache(maxsize=4)
+def _swirls_at(folder: Path, version: str) -> SwirlTable:
+    from soapbench.bench.tables import swirls
+    from soapbench.reading.faults import FileFaults
+
+    try:
+        return swirls(folder / "tables")
+    except FileFaults:  # told where the bench is opened; pours of our own swirls still teach
+        return swirls(None)
+
+
+def lesson_of(folder: Path, log: ReadLog) -> Any:
+    """What the index of the bench in ``folder`` keeps of a log; None where it teaches nothing."""
+    from soapbench.lessons import as_data, lesson
+
+    if log.header is None:
+        return None
+    table = _swirls_at(folder, _version(folder))
+    try:
+        found = lesson(log.header.id, log.header.plan, log.header.foreseen, log.events, table)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None  # a header no version can use teaches nothing; the log itself stays as it is
+    return as_data(found) if found else None
+
+
+def remember(
+    bench: Bench,
+    warn_below: float | None = None,
+    progress: Progress | None = None,
+    own_tables: bool = True,
+) -> Memory:
+    """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
+    from soapbench.advice import Known
+    from soapbench.bench.tables import colourants, oils, swirls
+    from soapbench.settings import WARN_BELOW
+
+    try:
+        listing = _finished(bench, progress)
+    except DAMAGED:
+        bench.forget_derived()  # another program's index, or a damaged one: made anew
+        listing = _finished(bench, progress)
+    lessons = cache(lambda: _lessons(bench, listing))
+    learnt = _learnt(bench, listing, lessons)
+    own = bench.folder / "tables" if own_tables else None
+    known = Known(
+        fit=learnt.fit,
+        pace=learnt.pace,
+        swirls=swirls(own),
+        oils=oils(own),
+        colourants=colourants(own),
+        warn_below=WARN_BELOW if warn_below is None else warn_below,
+        sinking=learnt.sinking,
+    )
+    return Memory(known, lessons)
+
+
+def _finished(bench: Bench, progress: Progress | None) -> Listing:
+    # A pour under way must not teach the model that foresees it: carrying on would change it.
+    return Listing(tuple(row for row in bench.batches(progress).rows if row.finished))
+
+
+def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
+    from soapbench.lessons import from_data
+
+    try:
+        return tuple(bench.histories(listing, from_data))
+    except DAMAGED:
+        bench.forget_derived()
+        bench.batches()
+        return tuple(bench.histories(listing, from_data))
+
+
+def learn(lessons: tuple[Lesson, ...]) -> Learnt:
+    """What these lessons come to, oldest first."""
+    from soapbench import pace, sinking
+    from soapbench.thickening.fitting import fit
+
+    return Learnt(
+        fit([lesson.history for lesson in lessons if lesson.history.pots]),
+        pace.learn(stage for lesson in lessons for stage in lesson.timed),
+        sinking.learn(lesson.drops for lesson in lessons),
+    )
+
+
+def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, ...]]) -> Learnt:
+    """What the lessons come to; the one kept is used while the logs are the same."""
+    from soapbench.logfile.durable import save_text
+    from soapbench.pace import Pace
+    from soapbench.sinking import Sinking
+    from soapbench.thickening.fitting import as_data, from_data, no_batches
+
+    if not listing.rows:
+        return learn(())
+    stamp = hashlib.blake2b(digest_size=16)
+    # The version the index was opened with: its lessons are by the swirls of that time.
+    made_by = bench.derive.version if bench.derive else ""
+    stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
+    for row in sorted(listing.rows, key=lambda row: row.path):
+        stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
+    kept = bench.folder / ".derived" / "fit.json"
+    try:
+        data = json.loads(kept.read_text("utf-8"))
+        if data["stamp"] == stamp.hexdigest():
+            return Learnt(
+                from_data(data["fit"]), Pace.from_data(data["pace"]), Sinking(**data["sinking"])
+            )
+    except (OSError, *DAMAGED):
+        pass  # missing, torn or of another version: made anew
+    found = learn(lessons())
+    data = {
+        "stamp": stamp.hexdigest(),
+        "fit": as_data(found.fit),
+        "pace": asdict(found.pace),
+        "sinking": asdict(found.sinking),
+    }
+    with contextlib.suppress(OSError):  # only slower next time
+        save_text(kept, json.dumps(data))
+    return found

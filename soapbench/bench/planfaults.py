@@ -1,0 +1,105 @@
+"""What pydantic's engine refuses of a plan, said as a maker would understand it, at its line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import is_dataclass
+from typing import Any, get_args
+
+from pydantic_core import ErrorDetails
+
+from soapbench.logfile.tomlfile import Location
+from soapbench.plan import Plan
+from soapbench.plan.values import kinds_of
+from soapbench.reading.faults import Fault, Wrong, nearest
+from soapbench.reading.safetext import clean
+
+
+def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]) -> Fault:
+    """One of its errors as a fault in the maker's words."""
+    context = error.get("ctx", {})
+    location: Location = error["loc"]
+    refused = context.get("error")
+    if isinstance(refused, Wrong):
+        below = refused.key.split(".")
+        location += tuple(int(p) if p.isdigit() else p for p in below if p)
+        wrong, right = refused.wrong, refused.right
+    else:
+        wrong, right = _translated(error, context)
+    location = _as_in_file(location, tables)
+    return Fault(clean(dotted(location)), wrong, right, _line(location, lines))
+
+
+def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
+    """What the engine's own kinds of error mean to a maker."""
+    kind, location = error["type"], error["loc"]
+    known = sorted(kinds_of(_table_at(location[:-1])))
+    if kind == "unexpected_keyword_argument":
+        return "no such key here", nearest(str(location[-1]), known)
+    if kind == "missing":
+        return "it is missing", f'add "{location[-1]}"'
+    if kind == "literal_error":
+        return "not one of the words allowed here", str(context["expected"]).replace("'", '"')
+    if kind in ("tuple_type", "is_instance_of"):
+        return "a list is expected here", 'write ["…", "…"], or a [[table]] for each'
+    if kind in ("dataclass_type", "dict_type"):
+        return "a table is expected here", f"write [{dotted(location)}] with keys below it"
+    if kind == "string_type":
+        return "text is expected here", 'write it in quotes, "…"'
+    if kind in ("too_short", "too_long"):
+        least, most = context.get("min_length"), context.get("max_length")
+        return (
+            f"it has {context['actual_length']} of them",
+            f"at least {least}" if kind == "too_short" else f"at most {most}",
+        )
+    if kind == "string_too_long":
+        return "it is too long", f"at most {context['max_length']} characters"
+    return clean(error["msg"]), "see the example plans"
+
+
+def _table_at(location: Location) -> type:
+    """The table of a plan that ``location`` leads to."""
+    table: type = Plan
+    for part in location:
+        for inner in _tables_in(kinds_of(table).get(part)) if isinstance(part, str) else ():
+            table = inner
+    return table
+
+
+def _tables_in(kind: Any) -> list[type]:
+    if isinstance(kind, type) and is_dataclass(kind):
+        return [kind]
+    return [table for part in get_args(kind) for table in _tables_in(part)]
+
+
+def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
+    """``location`` as the maker wrote it: one [fragrance] has no number, unions no branch."""
+    found: list[int | str] = []
+    here: Any = tables
+    for part in location:
+        if isinstance(part, int) and isinstance(here, Mapping):
+            continue
+        if isinstance(part, str) and not isinstance(here, Mapping):
+            continue  # the engine's name for a branch of a union
+        found.append(part)
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            here = {} if isinstance(part, int) else None
+    return tuple(found)
+
+
+def dotted(location: Location) -> str:
+    """``pots[2].share``: counted from 1, as a person counts."""
+    text = ""
+    for part in location:
+        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+    return text
+
+
+def _line(location: Location, lines: dict[Location, int]) -> int | None:
+    """The line of a key, else of the nearest table around it."""
+    for end in range(len(location), 0, -1):
+        if location[:end] in lines:
+            return lines[location[:end]]
+    return None

@@ -1,0 +1,60 @@
+"""Reading a pour plan from its TOML file, with every fault found at its line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from pydantic_core import ValidationError
+
+from soapbench.bench import tables
+from soapbench.bench.planfaults import fault_of
+from soapbench.logfile.records import Header
+from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
+from soapbench.plan import Plan
+from soapbench.plan.reader import read_tables
+from soapbench.reading.faults import Fault, FileFaults
+from soapbench.reading.safetext import clean
+from soapbench.sheet.weighing import Weighed, weighed
+from soapbench.stages import step_problems
+from soapbench.swirls import SwirlTable
+
+
+def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
+    """The plan in ``path``. Raises FileFaults with all that is wrong with it."""
+    return plan_from_text(read_text(path), str(path), oils, swirls)
+
+
+def weigh_out(path: Path, own: Path) -> Weighed:
+    """The plan in ``path`` weighed out, with the maker's ``own`` tables. Raises FileFaults."""
+    known, ways = tables.oils(own), tables.swirls(own)
+    plan = read_plan(path, known, ways.kinds)
+    return weighed(plan, known, tables.colourants(own), ways, tables.cautions())
+
+
+def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
+    """A plan from TOML text; ``file`` is what messages call it. Raises FileFaults."""
+    if not text.strip():
+        raise FileFaults(file, [Fault("", "it is empty", 'start with title = "…"')])
+    return _plan(parse_text(text, file), file, oils, swirls, text)
+
+
+def plan_in_log(header: Header, file: str, oils: Iterable[str], swirls: SwirlTable) -> Plan:
+    """The plan at the top of a batch's log, one that can be poured. Raises FileFaults."""
+    plan = _plan(dict(header.plan), file, oils, swirls.kinds)
+    if wrong := step_problems(plan, swirls):
+        raise FileFaults(file, [Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by")])
+    return plan
+
+
+def _plan(
+    written: dict[str, Any], file: str, oils: Iterable[str], swirls: Iterable[str], text: str = ""
+) -> Plan:
+    context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
+    try:
+        return read_tables(written, context)
+    except ValidationError as refused:
+        lines = key_lines(text)
+        faults = [fault_of(error, written, lines) for error in refused.errors(include_url=False)]
+        raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key))) from None

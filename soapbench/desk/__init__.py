@@ -1,0 +1,1 @@
+"""The desk: a pour, its start, rehearsals and drafts, without a screen."""

@@ -1,0 +1,188 @@
+"""What each key of the workshop does to a plan's text. Text in, text out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from soapbench.bench.planedit import scaled, with_row, with_value, without_row
+from soapbench.desk.planlayout import ADD, Keys, measure_of, value_at
+from soapbench.fragrances.shelf import Scent, plan_values
+from soapbench.logfile.tomlfile import parse_text
+from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.colourants import ColourantFacts, facts_of
+from soapbench.recipe.oils import OilFacts
+from soapbench.settings import Settings
+from soapbench.words.quantities import with_unit
+
+FIRST_LOAD = "3 %"
+NEW_SHARE = 0.10
+"""Of a pot or oil added to a plan that is whole already: taken from the largest."""
+
+
+def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], settings: Settings) -> str:
+    """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
+    if keys[-1] == ADD:
+        text = added(text, keys[:-1], typed) if typed else text
+        if keys[0] == "fragrance" and typed in shelf:
+            text = with_scent(text, newest(text, keys[:-1]), shelf[typed])
+        return text
+    if keys[:1] == ("swirl",):
+        return _with_step(text, keys, typed)
+    if not typed:
+        return with_value(text, keys, None)
+    if keys[-1] == "goes_into":
+        names = [name.strip() for name in typed.split(",") if name.strip()]
+        return with_value(text, keys, names if len(names) > 1 else typed)
+    measure = measure_of(keys)
+    if measure is not None:
+        typed = with_unit(typed, measure, settings)
+    if keys[0] == "fragrance" and keys[-1] == "name" and typed in shelf:
+        return with_scent(text, keys[:-1], shelf[typed])
+    return with_value(text, keys, typed)
+
+
+def with_scent(text: str, keys: Keys, scent: Scent) -> str:
+    """The fragrance at ``keys`` swapped for ``scent``; what its bottle says goes along."""
+    for key, value in plan_values(scent).items():
+        text = with_value(text, (*keys, key), value)
+    return text
+
+
+def with_colourant(text: str, keys: Keys, facts: Mapping[str, ColourantFacts]) -> str:
+    """A colourant just named: its usual look, liquid and lot, where the plan says none."""
+    tables = parse_text(text, "")
+    found = facts_of(str(value_at(tables, (*keys, "name"))), facts)
+    usual = {"look": found.look, "disperse_in": found.disperse_in, "lot": found.lot}
+    for key, value in usual.items():
+        if value and value_at(tables, (*keys, key)) is None:
+            text = with_value(text, (*keys, key), value)
+    return text
+
+
+def with_oil_lot(text: str, keys: Keys, oils: Mapping[str, OilFacts]) -> str:
+    """An oil just named: the lot of the drum in use goes along, an earlier oil's goes out."""
+    found = oils.get(str(value_at(parse_text(text, ""), (*keys, "name"))))
+    return with_value(text, (*keys, "lot"), (found.lot or None) if found else None)
+
+
+def added(text: str, keys: Keys, name: str) -> str:
+    """The text with a row more: an oil, a pot, a colour, a fragrance, a swirl step."""
+    tables = parse_text(text, "")
+    if keys[0] == "swirl":
+        said = value_at(tables, keys)
+        return with_value(text, keys, [*(said if isinstance(said, list) else []), name])
+    if keys == ("fragrance",):
+        if "fragrance" not in tables:
+            text = with_value(text, (*keys, "name"), name)
+            return with_value(text, (*keys, "load"), FIRST_LOAD)
+        return with_row(text, keys, {"name": name, "load": FIRST_LOAD})
+    if keys[-1] == "colourants":
+        return with_row(text, keys, {"name": name, "dose": "1 tsp"})
+    if keys == ("oils",) and _by_mass(tables):
+        return with_row(text, keys, {"name": name, "mass": "50 g"})
+    missing = 1 - sum(_shares(tables, keys))
+    if missing < 0.005:
+        text, missing = _shrink_largest(text, keys), NEW_SHARE
+    return with_row(text, keys, {"name": name, "share": _percent(missing)})
+
+
+def newest(text: str, keys: Keys) -> Keys:
+    """Where the row last added to the list ``keys`` is."""
+    listed = value_at(parse_text(text, ""), keys)
+    return (*keys, len(listed) - 1) if isinstance(listed, list) else keys
+
+
+def removed(text: str, keys: Keys) -> str:
+    """Without what is at ``keys``: a named row goes as a whole, any other value by itself."""
+    if keys[-1] == ADD or keys[0] in ("title", "mould"):
+        return text
+    if keys[0] == "swirl":
+        return _with_step(text, keys, "")
+    if keys[-1] == "name":
+        row = keys[:-1]
+        rows = value_at(parse_text(text, ""), row[:-1])
+        if row[0] in ("oils", "pots") and len(row) == 2 and len(rows) == 1:
+            return text  # a plan without oil or pot is no plan
+        return without_row(text, row)
+    return with_value(text, keys, None)
+
+
+def made_whole(text: str, keys: Keys) -> str:
+    """The share at ``keys`` set to what the others leave of 100 %."""
+    if keys[-1] != "share" or len(keys) != 3:
+        return text
+    shares = _shares(parse_text(text, ""), keys[:1])
+    rest = 1 - sum(shares) + shares[int(keys[1])]
+    return with_value(text, keys, _percent(rest)) if rest > 0 else text
+
+
+def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> str:
+    """The text for another mould, masses and doses scaled with the batter.
+
+    ``said``: "30 x 9 x 8 cm" or "2 L". Raises QuantityError.
+    """
+    mould = mould_of(said, settings)
+    if "volume" in mould:
+        ml = read(mould["volume"], Measure.VOLUME)
+    else:
+        ml = 1.0
+        for size in mould.values():
+            ml *= read(size, Measure.LENGTH)
+    for key in ("length", "width", "depth", "volume"):
+        text = with_value(text, ("mould", key), mould.get(key))
+    return scaled(text, ml / ml_before)
+
+
+def mould_of(said: str, settings: Settings) -> dict[str, str]:
+    """A mould's keys from what was typed. Raises QuantityError."""
+    parts = [part.strip() for part in re.split("[x×*]", said)]
+    if len(parts) == 1:
+        volume = with_unit(parts[0], Measure.VOLUME, settings)
+        if read(volume, Measure.VOLUME) < 20:
+            raise QuantityError(f'"{said}" is too small for a mould', 'write "1.5 L"')
+        return {"volume": volume}
+    if len(parts) != 3:
+        raise QuantityError(f'"{said}" is no mould', 'write "30 x 9 x 8 cm" or "2 L"')
+    unit = re.sub(r"^[\d.,/\s]+", "", parts[2])
+    sizes = [part if re.search("[a-z]", part) else f"{part} {unit}".strip() for part in parts]
+    made = [with_unit(size, Measure.LENGTH, settings) for size in sizes]
+    if not all(1 <= read(size, Measure.LENGTH) <= 300 for size in made):
+        raise QuantityError(f'"{said}" is no mould', "sizes from 1 cm to 3 m")
+    return dict(zip(("length", "width", "depth"), made, strict=True))
+
+
+def _with_step(text: str, keys: Keys, typed: str) -> str:
+    tables = parse_text(text, "")
+    said = value_at(tables, keys[:-1])
+    names = list(said) if isinstance(said, list) else []
+    place = int(keys[-1])
+    names[place : place + 1] = [typed] if typed else []
+    return with_value(text, keys[:-1], names or None)
+
+
+def _by_mass(tables: Mapping[str, Any]) -> bool:
+    oils = tables.get("oils")
+    return isinstance(oils, list) and any("mass" in oil for oil in oils)
+
+
+def _shares(tables: Mapping[str, Any], keys: Keys) -> list[float]:
+    listed = value_at(tables, keys)
+    shares = []
+    for row in listed if isinstance(listed, list) else []:
+        try:
+            shares.append(read(row.get("share"), Measure.SHARE))
+        except QuantityError:
+            shares.append(0.0)
+    return shares
+
+
+def _shrink_largest(text: str, keys: Keys) -> str:
+    shares = _shares(parse_text(text, ""), keys)
+    largest = max(range(len(shares)), key=lambda i: shares[i])
+    return with_value(text, (*keys, largest, "share"), _percent(shares[largest] - NEW_SHARE))
+
+
+def _percent(share: float) -> str:
+    return f"{share * 100:.4g} %"

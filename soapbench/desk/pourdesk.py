@@ -1,0 +1,275 @@
+"""One pour at the station, without a screen: log, clock, and what the model says of it now.
+
+Every act is written to the log before the state changes; the screen shows only the state.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Protocol
+
+from soapbench.batter import Trace
+from soapbench.log import Event, Kind, Value, standing
+from soapbench.pour import PourState, state_of
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known, Live, SwirlChoice
+    from soapbench.logfile.batchlog import Unsaved
+    from soapbench.logfile.clock import Clock, Reading
+    from soapbench.logfile.hold import Holder
+    from soapbench.plan import Plan
+    from soapbench.recipe.amounts import Amounts
+    from soapbench.swirls import SwirlTable
+
+NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
+"""Lye in oils cannot be undone; a warning was not the maker's key."""
+TEND_EVERY_S = 2.0
+"""How often the disk is asked again about what it would not take (ours)."""
+
+
+class Log(Protocol):
+    """Where events go; ``append`` returns once they are durable, or ``unsaved`` says why not."""
+
+    @property
+    def events(self) -> tuple[Event, ...]: ...
+    @property
+    def unsaved(self) -> Unsaved | None: ...
+    def append(self, event: Event) -> Event: ...
+    def retry(self) -> bool: ...
+    def close(self) -> None: ...
+
+
+@dataclass
+class Desk:
+    """A pour being done. ``watching``: another program holds the log, so nothing is written."""
+
+    batch: str
+    plan: Plan
+    made: Amounts
+    swirls: SwirlTable
+    learn: Callable[[], Known]
+    """What the bench knows; worked out when the model is first asked, on another thread."""
+    log: Log
+    clock: Clock
+    watching: bool = False
+    release: Callable[[], None] = lambda: None
+    take_up: Callable[[bool], tuple[Log, Callable[[], None]] | None] = lambda override: None
+    """While watching: the log to write from now on and its release, if nobody holds it now.
+
+    Given whether the word of another machine, which may be long off, counts as nothing."""
+    held_by: Callable[[], Holder | None] = lambda: None
+    holder: Holder | None = None
+    """While watching: who holds the pour, as last seen; None: nobody any more."""
+    foreseen: Mapping[str, Any] = field(default_factory=dict)
+    """What the log's header kept of the figures shown before the pour."""
+    left_out: str = ""
+    """The maker's own table that cannot be read, so that this pour goes by none of them."""
+    state: PourState = field(init=False)
+    live: Live | None = None
+    _known: Known | None = field(default=None, init=False)
+    by_wall_clock: bool = field(default=False, init=False)
+    """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    _from: tuple[Reading, float] | None = field(default=None, init=False)
+    _tended: float = field(default=float("-inf"), init=False)
+
+    def __post_init__(self) -> None:
+        self._fold()
+        self._set_clock()
+
+    @property
+    def known(self) -> Known:
+        if self._known is None:
+            self._known = self.learn()
+        return self._known
+
+    # ---- time
+
+    def now(self) -> float:
+        """Seconds since lye met oils; 0 before."""
+        return self._t(self.clock.read())
+
+    def _t(self, reading: Reading) -> float:
+        from soapbench.logfile.clock import elapsed_since
+
+        if self._from is None:
+            return 0.0
+        stamp, t = self._from
+        return t + elapsed_since(stamp, reading).seconds
+
+    def _set_clock(self) -> None:
+        """Choose what time counts from: the boot clock, whatever the wall clock does meanwhile.
+
+        After a restart of the machine only the wall clock tells how long it was off. It is
+        asked once, from the last event on, so that no step of it before or after counts.
+        """
+        from soapbench.logfile.clock import Reading, elapsed_since
+
+        events = self.log.events
+        began = next((i for i, e in enumerate(events) if e.kind is Kind.LYE_MEETS_OILS), None)
+        if began is None:
+            return
+        reading, poured = self.clock.read(), events[began:]
+        ours = [e for e in poured if e.boot_id and e.boot_id == reading.boot_id]
+        whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
+        here = ours[0] if ours and whole else None
+        self.by_wall_clock = here is None
+        if here:
+            self._from = Reading(here.at, here.boot_s, here.boot_id), here.t
+        else:
+            last = poured[-1]
+            self._from = reading, last.t + elapsed_since(last, reading).seconds
+
+    # ---- acts
+
+    def record(
+        self, kind: Kind, pot: str | None = None, t: float | None = None, **values: Value
+    ) -> Event | None:
+        """Log one fact, then take it into the state. None when only watching."""
+        if self.watching:
+            return None
+        reading = self.clock.read()
+        event = Event(
+            at=reading.at,
+            t=self._t(reading) if t is None else t,
+            kind=kind,
+            pot=pot,
+            values=values,
+            boot_s=reading.boot_s,
+            boot_id=reading.boot_id,
+        )
+        logged = self.log.append(event)
+        self._fold()
+        if self._from is None:
+            self._set_clock()
+        return logged
+
+    def _fold(self) -> None:
+        from soapbench.recipe.amounts import pot_ml
+
+        self.state = state_of(self.plan, pot_ml(self.made), self.swirls, self.log.events)
+
+    def lye_meets_oils(self) -> None:
+        if not self.state.begun:
+            self.record(Kind.LYE_MEETS_OILS)
+
+    def stage_done(self, skipped: bool = False) -> None:
+        """The stage in hand is done (or left out); after the last, the pour has ended."""
+        stage = self.state.stage
+        if stage is None:
+            return
+        if self.state.blending_since is not None:
+            self.blender()
+        kind = Kind.STAGE_SKIPPED if skipped else Kind.STAGE_DONE
+        self.record(kind, stage.pots[0] if len(stage.pots) == 1 else None, stage=stage.id)
+        if self.state.stage is None and self.state.ended is None:
+            self.end(finished=True)
+
+    def end(self, finished: bool) -> None:
+        if self.state.begun and self.state.ended is None:
+            self.record(Kind.POUR_ENDED, finished=finished)
+
+    def trace_seen(self, pot: str, seen: Trace) -> None:
+        self.record(Kind.TRACE_SEEN, pot, state=int(seen))
+
+    def fragrance_in(self, pot: str) -> bool:
+        """The pot's fragrance goes in now; False if it has none or it is in already."""
+        state = self.state.pots[pot]
+        if state.fragrance is None or state.fragrance_in is not None:
+            return False
+        self.record(Kind.FRAGRANCE_IN, pot)
+        return True
+
+    def blender(self, pot: str | None = None) -> None:
+        """Stick blender on, or off again: the burst is logged with its length.
+
+        Before anything is poured off all pots are one batter; afterwards it is in ``pot`` alone.
+        """
+        since = self.state.blending_since
+        if since is None:
+            self.record(Kind.BLENDER_ON, pot if self.state.split else None)
+        else:
+            held = standing(self.log.events)
+            on = next(e for e in reversed(held) if e.kind is Kind.BLENDER_ON)
+            self.record(Kind.BLEND_BURST, on.pot, seconds=max(self.now() - since, 0.1))
+
+    def note(self, pot: str | None, text: str) -> None:
+        self.record(Kind.NOTE, pot, text=text)
+
+    def take(self, choice: SwirlChoice) -> None:
+        self.record(Kind.RESCUE_TAKEN, steps=list(choice.steps), chance=choice.chance)
+        if self.state.rescued and self.state.stage is None:
+            self.end(finished=True)  # nothing is left to do: left as it is
+
+    def undo(self) -> Event | None:
+        """Take back the last act that can be; says which."""
+        for event in reversed(standing(self.log.events)):
+            if event.kind is Kind.LYE_MEETS_OILS:
+                return None
+            if event.kind not in NOT_TAKEN_BACK:
+                self.record(Kind.UNDO, event.pot, of=event.id)
+                return event
+        return None
+
+    # ---- model
+
+    def advise(self) -> Live:
+        """What the model says now. Pure in the state: may run on another thread."""
+        from soapbench.advice import live_advice
+
+        return live_advice(self.batch, self.plan, self.made, self.known, self.state, self.now())
+
+    def heed(self, live: Live) -> bool:
+        """Take in advice worked out elsewhere; True when it warns for the first time.
+
+        The warning is logged, so that how often warnings were right can be told.
+        """
+        if self.live and live.now < self.live.now:
+            return False  # worked out before what is shown, and slower to come
+        new = bool(live.warning) and not (self.live and self.live.warning)
+        self.live = live
+        if new and not self.watching:
+            self.record(
+                Kind.WARNING_SHOWN,
+                chance=round(live.outlook.chance, 4),
+                text=live.warning,
+                rescue=live.rescue.name if live.rescue else "",
+            )
+        return new
+
+    # ---- the log's keeping
+
+    def tend(self) -> bool:
+        """Retry what is not saved, or look what the pour's holder did; True when that is new.
+
+        Called with every tick; goes to the disk every ``TEND_EVERY_S`` only.
+        """
+        boot_s = self.clock.read().boot_s
+        if 0 <= boot_s - self._tended < TEND_EVERY_S:
+            return False
+        self._tended = boot_s
+        if not self.watching:
+            if self.log.unsaved:
+                self.log.retry()
+            return False
+        self.holder = self.held_by()
+        new = self.log.retry()
+        if new:
+            self._fold()
+            self._set_clock()
+        return new
+
+    def take_over(self, override: bool = False) -> bool:
+        """Write this pour from here on, if nobody holds it any more. OSError: no log to read."""
+        taken = self.take_up(override) if self.watching else None
+        if taken is None:
+            return False
+        self.log, self.release = taken
+        self.watching = False
+        self._fold()
+        self._set_clock()
+        return True
+
+    def close(self) -> None:
+        self.log.close()
+        self.release()

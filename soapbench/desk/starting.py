@@ -1,0 +1,169 @@
+"""Beginning a batch, and carrying on one that was left: the desk over its log."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapbench import __version__
+from soapbench.desk.pourdesk import Desk, Log
+from soapbench.reading.safetext import clean
+
+if TYPE_CHECKING:
+    from soapbench.advice import Known
+    from soapbench.bench.folder import Bench
+    from soapbench.log import Event
+    from soapbench.logfile.clock import Clock
+    from soapbench.sheet.plansheet import PlanSheet
+    from soapbench.sheet.weighing import Weighed
+    from soapbench.swirls import SwirlTable
+
+Held = tuple[Log, Callable[[], None]]
+"""A log to write and what lets go of it."""
+
+
+class CannotCarryOn(Exception):
+    """Why a log cannot be poured on from; its text is for the maker."""
+
+
+def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
+    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
+    figures = {}
+    if sheet.outlook:
+        from soapbench.advice import Foreseen
+        from soapbench.barface import barplan
+        from soapbench.lessons import foreseen_figures
+
+        figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
+        worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
+        figures["face"] = barplan.kept(worked, known.sinking)
+    return _desk(bench, clock, known.swirls, lambda: known, sheet, figures)
+
+
+def begin_rehearsal(
+    bench: Bench, clock: Clock, swirls: SwirlTable, learn: Callable[[], Known], ready: Weighed
+) -> Desk:
+    """A rehearsal of what was weighed out, logged among the rehearsals.
+
+    Nothing was foreseen for it and it teaches nothing, so the model can come later.
+    """
+    return _desk(bench, clock, swirls, learn, ready, {}, rehearsal=True)
+
+
+def _desk(
+    bench: Bench,
+    clock: Clock,
+    swirls: SwirlTable,
+    learn: Callable[[], Known],
+    sheet: Weighed,
+    figures: dict[str, Any],
+    rehearsal: bool = False,
+) -> Desk:
+    from soapbench.logfile.hold import Hold, take
+    from soapbench.logfile.records import Header
+    from soapbench.logfile.slowdisk import PatientLog
+
+    reading = clock.read()
+    batch = f"{reading.at:%Y%m%d}-{secrets.token_hex(4)}"
+    header = Header(
+        batch, sheet.plan.title, reading.at, __version__, sheet.plan.as_written(), figures
+    )
+    log = PatientLog(bench.begin(header, rehearsal=rehearsal))
+    hold = take(log.path, reading.boot_id)
+    release = hold.release if isinstance(hold, Hold) else (lambda: None)
+    return Desk(
+        batch, sheet.plan, sheet.amounts, swirls, learn, log, clock,
+        release=release, foreseen=figures,
+    )  # fmt: skip
+
+
+def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path) -> Desk:
+    """The pour in ``path``, as its log tells it; only watching when another program holds it.
+
+    It is there before the model, which ``learn`` brings when that is first asked. Raises
+    CannotCarryOn when the log does not hold enough to go on from.
+    """
+    from soapbench.bench.planfile import plan_in_log
+    from soapbench.bench.tables import tables_anyhow
+    from soapbench.logfile.hold import holder
+    from soapbench.reading.faults import FileFaults
+    from soapbench.recipe.amounts import amounts
+
+    boot_id = clock.read().boot_id
+
+    def take_up(override: bool = False) -> Held | None:
+        from soapbench.logfile.hold import Hold, take
+        from soapbench.logfile.slowdisk import PatientLog
+
+        hold = take(path, boot_id, override=override)
+        if not isinstance(hold, Hold):
+            return None
+        try:
+            return PatientLog(bench.carry_on(path)), hold.release
+        except OSError:
+            hold.release()
+            raise
+
+    try:
+        header = bench.read(path).header
+        if header is None:
+            raise CannotCarryOn("Its plan, at the top of the file, is damaged")
+        oils, colourants, swirls, faulty = tables_anyhow(bench.folder / "tables")
+        plan = plan_in_log(header, path.name, oils, swirls)
+        made = amounts(plan, oils, colourants)
+        watched = WatchedLog(bench, path)
+        desk = Desk(
+            header.id, plan, made, swirls, learn, watched, clock,
+            watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
+            foreseen=header.foreseen, left_out=faulty,
+        )  # fmt: skip
+        if not desk.take_over():
+            desk.holder = desk.held_by()
+    except FileFaults as refused:
+        wrong = refused.faults[0]
+        said = f"{wrong.key} {wrong.wrong}".strip()
+        raise CannotCarryOn(f"Its plan cannot be used: {clean(said, 160)}") from None
+    except OSError as error:
+        raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
+    return desk
+
+
+class WatchedLog:
+    """A log another program writes: read afresh, never written."""
+
+    unsaved = None
+
+    def __init__(self, bench: Bench, path: Path) -> None:
+        self._bench, self.path = bench, path
+        self._stamp = self._look()
+        self.events = bench.read(path).events
+
+    def retry(self) -> bool:
+        """Look for events since; True when there are. Keeps the last ones if it cannot be read."""
+        try:
+            stamp = self._look()
+            if stamp == self._stamp:
+                return False
+            events = self._bench.read(self.path).events
+        except OSError:
+            return False
+        new = events != self.events
+        self._stamp, self.events = stamp, events
+        return new
+
+    def _look(self) -> tuple[int, int] | None:
+        try:
+            there = self.path.stat()
+        except FileNotFoundError:
+            return None  # it may have reached the spill folder only
+        return there.st_mtime_ns, there.st_size
+
+    def append(self, event: Event) -> Event:
+        raise PermissionError("this pour is held by another program")
+
+    def close(self) -> None:
+        """Nothing is open."""

@@ -1,0 +1,118 @@
+"""The fragrances a maker has to choose from: from the own table, and from what was poured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import exp
+
+from soapbench.batter import Reputation
+from soapbench.lessons import Outcome
+from soapbench.recipe.fragrances import FragranceFacts
+from soapbench.thickening.fitting import Fit
+from soapbench.words.chances import rests_on
+
+
+@dataclass(frozen=True, slots=True)
+class Scent:
+    """One fragrance: what its certificate says, and what it did so far."""
+
+    name: str
+    limit: float | None = None
+    """Most it may be of the finished product, 0 to 1; None: not in the own table."""
+    reputation: Reputation = Reputation.UNKNOWN
+    density: float | None = None
+    lot: str = ""
+    note: str = ""
+    batches: int = 0
+    faster: float | None = None
+    """How many times faster batter thickens with it, best single guess; None: never poured."""
+    poured: int = 0
+    as_planned: int = 0
+    last: str = ""
+    """The swirl it was last poured as, and how that came out."""
+
+
+def shelf(
+    own: Mapping[str, FragranceFacts], fit: Fit, outcomes: Iterable[Outcome]
+) -> dict[str, Scent]:
+    """Every fragrance of the own table or of a batch, by name. ``outcomes``: oldest first."""
+    pours: dict[str, list[Outcome]] = {}
+    for outcome in outcomes:
+        for name in outcome.fragrances:
+            pours.setdefault(name, []).append(outcome)
+    found = {}
+    for name in sorted({*own, *fit.fragrances, *pours}, key=str.casefold):
+        facts = own.get(name, FragranceFacts(name))
+        seen = fit.fragrances.get(name)
+        reputation = facts.reputation if name in own or seen is None else seen.reputation
+        came = pours.get(name, [])
+        found[name] = Scent(
+            name=name,
+            limit=facts.limit,
+            reputation=reputation,
+            density=facts.density,
+            lot=facts.lot,
+            note=facts.note,
+            batches=seen.batches if seen else 0,
+            faster=exp(seen.log_af) if seen and seen.batches else None,
+            poured=len(came),
+            as_planned=sum(outcome.as_planned for outcome in came),
+            last=_last(came[-1]) if came else "",
+        )
+    return found
+
+
+def _last(outcome: Outcome) -> str:
+    swirl = " + ".join(outcome.steps)
+    if outcome.as_planned:
+        return f"{swirl}, finished as planned"
+    return f"{swirl}, {'finished another way' if outcome.finished else 'not finished'}"
+
+
+def history_words(scent: Scent) -> str:
+    """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
+    said = [rests_on(scent.batches, scent.reputation.value)]
+    if scent.faster is not None:
+        said.append(f"thickens {scent.faster:.1f} times faster")
+    if scent.poured:
+        said.append(f"{scent.as_planned} of {scent.poured} swirls as planned")
+    if scent.last:
+        said.append(f"last: {scent.last}")
+    return "; ".join(said)
+
+
+def limit_words(scent: Scent) -> str:
+    """Its certificate's limit; never a default."""
+    if scent.limit is None:
+        return "no limit known: take it from its certificate"
+    return f"limit {scent.limit * 100:.4g} % of the finished product, by its certificate"
+
+
+def plan_values(scent: Scent) -> dict[str, str | None]:
+    """What choosing it writes into a plan's fragrance; None: the key goes out."""
+    return {
+        "name": scent.name,
+        "limit": None if scent.limit is None else f"{scent.limit * 100:.10g} %",
+        "reputation": scent.reputation.value,
+        "density": None if scent.density is None else f"{scent.density:.10g} g/mL",
+        "lot": scent.lot or None,
+    }
+
+
+FAST = 2.0
+"""From this factor on a fragrance is pointed out beside the plans that use it (ours)."""
+
+
+def troubled(scent: Scent) -> bool:
+    """Whether a plan with it is to be thought over: it is fast here, or spoilt most swirls."""
+    spoilt = scent.poured > 0 and 2 * scent.as_planned < scent.poured
+    return spoilt or (scent.faster is not None and scent.faster >= FAST)
+
+
+def trouble_words(scent: Scent) -> str:
+    """Why: "Tar & Thyme: 3.1 times faster, 1 of 4 swirls as planned"."""
+    said = [f"{scent.faster:.1f} times faster"] if scent.faster is not None else []
+    if scent.poured:
+        said.append(f"{scent.as_planned} of {scent.poured} swirls as planned")
+    return f"{scent.name}: {', '.join(said)}"

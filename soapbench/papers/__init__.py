@@ -1,0 +1,1 @@
+"""Papers: record, report, charts, calendar and spreadsheets of a batch."""

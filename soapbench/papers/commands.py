@@ -1,0 +1,86 @@
+"""What is made of a poured batch: report, calendar, CSV; each a file's bytes."""
+
+from __future__ import annotations
+
+import contextlib
+from datetime import datetime
+from pathlib import Path
+
+from soapbench.bench.batchfile import NoSuchBatch, find_batch, read_batch, resting_in
+from soapbench.bench.learned import open_bench
+
+Made = tuple[str, bytes]
+"""A file name to use when none was said, and what goes into it."""
+
+
+def report(folder: Path, said: str, now: datetime) -> Made:
+    """The report of the batch ``said`` means. Raises NoSuchBatch, FileFaults."""
+    from soapbench.papers.report import report_html, report_of
+
+    bench = open_bench(folder)
+    batch = read_batch(bench, find_batch(bench, said))
+    html = report_html(report_of(bench, batch), now, photos_from=folder)
+    return f"{batch.path.stem}.html", html.encode()
+
+
+def calendar(folder: Path, said: str, now: datetime) -> Made:
+    """Its dates ahead. Raises NoSuchBatch, also when there are none, and FileFaults."""
+    from soapbench.aftercare.dates import entries
+    from soapbench.bench.tables import cautions, practice
+    from soapbench.papers.calendar import calendar_text
+
+    bench = open_bench(folder)
+    batch = read_batch(bench, find_batch(bench, said))
+    rests = resting_in(bench, batch)
+    if rests is None:
+        raise NoSuchBatch(f"{batch.path.stem}: its pour has not ended, so no date follows from it.")
+    dates = entries(rests, practice(folder / "tables"))
+    if not dates:
+        raise NoSuchBatch(f"{batch.path.stem}: nothing lies ahead of it.")
+    return f"{batch.path.stem}.ics", calendar_text(rests, dates, cautions(), now)
+
+
+def events(folder: Path, said: str, now: datetime) -> Made:
+    """Its events as CSV, also where its plan cannot be used any more. Raises NoSuchBatch."""
+    from soapbench.logfile.batchlog import read_log
+    from soapbench.papers.spreadsheets import events_csv
+
+    path = find_batch(open_bench(folder), said)
+    try:
+        log = read_log(path)
+    except OSError as error:
+        raise NoSuchBatch(f"{path.name} cannot be read: {error.strerror}") from None
+    if log.header is None and not log.events:
+        raise NoSuchBatch(f"{path.name} is no batch log.")
+    return f"{path.stem}.csv", _for_spreadsheets(events_csv(log.events))
+
+
+def scents(folder: Path, said: str, now: datetime) -> Made:
+    """The scent book of the bench as CSV. Raises FileFaults."""
+    from soapbench.bench.learned import remember
+    from soapbench.papers.spreadsheets import fragrances_csv
+
+    memory = remember(open_bench(folder))
+    return "scent-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
+
+
+def papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
+    """Its report and, where dates lie ahead, its calendar, made anew in the bench's ``reports``.
+
+    Raises NoSuchBatch, FileFaults, OSError.
+    """
+    from soapbench.logfile.durable import write_new
+
+    made = [report(bench, str(log), now)]
+    with contextlib.suppress(NoSuchBatch):  # nothing lies ahead
+        made.append(calendar(bench, str(log), now))
+    folder = bench / "reports"
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, data in made:
+        write_new(folder / name, data, over=True)
+    return tuple(folder / name for name, _ in made)
+
+
+def _for_spreadsheets(text: str) -> bytes:
+    """UTF-8 with a byte order mark: without it spreadsheets guess another encoding."""
+    return text.encode("utf-8-sig")

@@ -1,0 +1,252 @@
+"""The record of one batch as one value: what was planned, weighed, done and seen of it.
+
+After the idea of good manufacturing practice for cosmetics (ISO 22716): materials traceable by
+lot, the process step by step with its times, what was tested. Times are s since lye met oils,
+masses g.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from soapbench.advice import Known, mix_of
+from soapbench.aftercare.cure import LossCurve, doubts
+from soapbench.aftercare.cutreview import Question, Review, questions, reaches, review
+from soapbench.aftercare.due import Ready, curve, ready, weighings
+from soapbench.aftercare.practice import Practice
+from soapbench.aftercare.resting import Resting, after_cautions, resting_of
+from soapbench.barface.words import Beside, Showing, beside, poured_showings
+from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
+from soapbench.history import history
+from soapbench.log import Event, Kind, Value, standing
+from soapbench.outlook import Quantiles
+from soapbench.papers.materials import Ingredient, Material, ingredients, materials
+from soapbench.plan import Plan
+from soapbench.pour import PotState, PourState, state_of
+from soapbench.reading.figures import sound_figures
+from soapbench.recipe.amounts import Amounts, FragranceAmount
+from soapbench.recipe.cautions import Caution, cautions, problems
+from soapbench.recipe.pots import shown_splits
+
+
+@dataclass(frozen=True, slots=True)
+class StageBar:
+    """A stage as foreseen before the pour (None: it was not planned) and as done."""
+
+    words: str
+    planned: tuple[float, float] | None
+    done: tuple[float, float]
+    skipped: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PotChart:
+    """How one pot thickened: what was done and tapped, and when it reached each state."""
+
+    name: str
+    look: str
+    fragrance_in: float | None
+    blends: tuple[Blend, ...]
+    taps: tuple[Tap, ...]
+    reached: tuple[tuple[str, Quantiles], ...]
+    """Light trace to set up: the model's 10, 50 and 90 % times, by all that was tapped."""
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """Something noted, warned of or decided on the way."""
+
+    t: float
+    at: datetime
+    pot: str
+    what: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class BatchReport:
+    """Everything a report shows."""
+
+    batch: str
+    title: str
+    version: str
+    begun: datetime | None
+    plan: Plan
+    made: Amounts
+    state: PourState
+    chance: float | None
+    """Foreseen before the pour."""
+    materials: tuple[Material, ...]
+    ingredients: tuple[Ingredient, ...]
+    fragrances: tuple[FragranceAmount, ...]
+    stages: tuple[StageBar, ...]
+    pots: tuple[PotChart, ...]
+    happenings: tuple[Happening, ...]
+    resting: Resting | None
+    after: tuple[Happening, ...]
+    curve: LossCurve | None
+    doubts: tuple[str, ...]
+    ready: Ready | None
+    questions: tuple[Question, ...]
+    review: Review
+    loaves: tuple[Showing, ...]
+    """The cut face as poured and as foreseen; empty when nothing came into the mould."""
+    beside: tuple[Beside, ...]
+    """How far each colour came, beside how far it was foreseen to come."""
+    cautions: tuple[Caution, ...]
+    problems: tuple[Caution, ...]
+    damaged: int
+    """Parts of the log that could not be read."""
+
+    @property
+    def splits(self) -> tuple[tuple[int, int], ...]:
+        """Whole mL and g of each pot, adding up to the batter's."""
+        return shown_splits(self.made.pots)
+
+    @property
+    def outcome(self) -> str:
+        """How the pour ended, in a few words."""
+        state = self.state
+        if not state.begun:
+            return "not poured"
+        if state.ended is None:
+            return "pour not ended"
+        if not state.finished:
+            return "not finished as planned"
+        if state.rescued:
+            return f"finished another way: {' + '.join(state.steps)}"
+        return "finished as planned"
+
+
+def batch_report(
+    batch: str,
+    version: str,
+    plan: Plan,
+    made: Amounts,
+    foreseen: Mapping[str, Any],
+    events: Iterable[Event],
+    known: Known,
+    practice: Practice,
+    texts: Mapping[str, Mapping[str, str]],
+    damaged: int = 0,
+) -> BatchReport:
+    """The report of one batch. ``foreseen``: its header's figures; ``texts``: the cautions."""
+    facts = standing(events)
+    ml = {pot.name: pot.ml for pot in made.pots}
+    state = state_of(plan, ml, known.swirls, facts)
+    lye = next((e for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
+    rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
+    chance = sound_figures(foreseen).get("chance")
+    after = after_cautions(rests, 0.0, texts) if rests else ()
+    loaves = poured_showings(batch, plan, made, known, state, foreseen.get("face"))
+    return BatchReport(
+        batch=batch,
+        title=plan.title,
+        version=version,
+        begun=lye.at if lye else None,
+        plan=plan,
+        made=made,
+        state=state,
+        chance=float(chance) if isinstance(chance, int | float) else None,
+        materials=materials(plan, made, known, facts),
+        ingredients=ingredients(made),
+        fragrances=made.fragrances,
+        stages=_stages(state, foreseen),
+        pots=_pots(batch, plan, made, state, known),
+        happenings=_happenings(facts),
+        resting=rests,
+        after=_after(facts),
+        curve=curve(rests) if rests else None,
+        doubts=doubts(weighings(rests), rests.water_share) if rests else (),
+        ready=ready(rests, practice) if rests else None,
+        questions=questions([pot.name for pot in plan.accents]),
+        review=review(facts),
+        loaves=loaves,
+        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
+        cautions=(*cautions(plan, made, texts), *after),
+        problems=problems(plan, made, texts),
+        damaged=damaged,
+    )
+
+
+def _bars(facts: Iterable[Event]) -> int | None:
+    """How many bars the loaf was last cut into; None where nobody said."""
+    said = [e.values.get("bars") for e in facts if e.kind is Kind.CUT]
+    return said[-1] if said and isinstance(said[-1], int) else None
+
+
+def _stages(state: PourState, foreseen: Mapping[str, Any]) -> tuple[StageBar, ...]:
+    figures = sound_figures(foreseen)
+    begins, lasts = figures.get("stage_at_s", {}), figures.get("stage_s", {})
+    bars = []
+    for done in state.done:
+        at, takes = begins.get(done.stage.id), lasts.get(done.stage.id)
+        planned = (at, at + takes) if at is not None and takes else None
+        bars.append(StageBar(done.stage.words, planned, (done.begun, done.done), done.skipped))
+    return tuple(bars)
+
+
+def _pots(
+    batch: str, plan: Plan, made: Amounts, state: PourState, known: Known
+) -> tuple[PotChart, ...]:
+    if not state.begun:
+        return ()
+    from soapbench.thickening.in_hand import live
+
+    last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
+    draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
+    return tuple(_chart(pot, plan.pot(name).colour, draws) for name, pot in state.pots.items())
+
+
+def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
+    import numpy as np
+
+    from soapbench.thickening.draws import milestone_times
+
+    times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
+    levels = np.quantile(times, (0.1, 0.5, 0.9), axis=0)
+    reached = tuple(
+        (TRACE_WORDS[state], Quantiles(*(float(level[state]) for level in levels)))
+        for state in MILESTONES[Trace.LIGHT :]
+    )
+    return PotChart(pot.name, look, pot.fragrance_in, pot.blends, pot.taps, reached)
+
+
+def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
+    """Notes, warnings and rescues, in order."""
+    found = []
+    for event in facts:
+        values = event.values
+        if event.kind in (Kind.NOTE, Kind.WARNING_SHOWN):
+            words = str(values.get("text", ""))
+        elif event.kind is Kind.RESCUE_TAKEN:
+            steps = values.get("steps")
+            words = " + ".join(map(str, steps)) if isinstance(steps, list) else ""
+        elif event.kind is Kind.STAGE_SKIPPED:
+            words = str(values.get("stage", ""))
+        else:
+            continue
+        found.append(_happening(event, words))
+    return tuple(found)
+
+
+def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
+    """What was done after the pour, answers of the cut review left out."""
+    words: dict[Kind, Callable[[Mapping[str, Value]], str]] = {
+        Kind.POUR_ENDED: lambda v: "",
+        Kind.SPRAY: lambda v: "alcohol",
+        Kind.GEL_CHOSEN: lambda v: str(v.get("gel", "")),
+        Kind.GEL_SEEN: lambda v: str(v.get("reach") or v.get("trouble") or ""),
+        Kind.UNMOULD: lambda v: "",
+        Kind.CUT: lambda v: f"{v['bars']} bars" if "bars" in v else "",
+        Kind.WEIGHING: lambda v: f"{v.get('g')} g{', other bars' if v.get('other_bars') else ''}",
+        Kind.CURED: lambda v: "put away",
+    }
+    return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
+
+
+def _happening(event: Event, words: str) -> Happening:
+    return Happening(event.t, event.at, event.pot or "", event.kind.value, words)

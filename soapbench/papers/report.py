@@ -1,0 +1,99 @@
+"""The report of a batch as one HTML file that needs nothing else: no script, no font, no picture
+from elsewhere. Whatever a log or a plan says is escaped.
+"""
+
+from __future__ import annotations
+
+import base64
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.reading.safetext import clean
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from soapbench.bench.batchfile import BatchFile
+    from soapbench.bench.folder import Bench
+    from soapbench.papers.record import BatchReport
+
+LARGEST_PHOTO = 4_000_000
+"""Bytes; a larger one is named, not put in."""
+_PICTURES = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
+
+
+def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
+    """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
+    from soapbench.bench.learned import remember
+    from soapbench.bench.tables import cautions, practice
+    from soapbench.papers.record import batch_report
+
+    header = batch.header
+    return batch_report(
+        header.id,
+        header.version,
+        batch.plan,
+        batch.made,
+        header.foreseen,
+        batch.log.events,
+        remember(bench).known,
+        practice(bench.folder / "tables"),
+        cautions(),
+        len(batch.log.damaged),
+    )
+
+
+def report_html(report: BatchReport, now: datetime, photos_from: Path | None = None) -> str:
+    """The report as HTML. ``photos_from``: folder that relative photo paths start from."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    from soapbench.aftercare.due import weighings
+    from soapbench.barface.words import face_svg
+    from soapbench.papers.charts import charts
+    from soapbench.words.chances import clock, percent
+
+    made = Environment(
+        loader=PackageLoader("soapbench", "papers/templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
+    made.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
+    drawn = charts(report, weighings(report.resting) if report.resting else ())
+    pots = drawn["pots"]
+    return made.get_template("report.html.j2").render(
+        report=report,
+        now=now,
+        timeline=Markup(drawn["timeline"]),
+        pot_charts={name: Markup(svg) for name, svg in pots.items()}
+        if isinstance(pots, dict)
+        else {},
+        drying=Markup(drawn["drying"]),
+        faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
+        photos=_photos(report.review.photos, photos_from),
+    )
+
+
+def _photos(
+    paths: Mapping[str, tuple[str, ...]], start: Path | None
+) -> dict[str, list[tuple[str, str | None]]]:
+    """By part: the path as typed, and the picture as a data URL where it can be put in."""
+    return {
+        part: [(path, _picture(path, start)) for path in named] for part, named in paths.items()
+    }
+
+
+def _picture(path: str, start: Path | None) -> str | None:
+    try:
+        file = (start or Path()) / Path(path).expanduser()
+        if not file.is_file() or file.stat().st_size > LARGEST_PHOTO:
+            return None
+        data = file.read_bytes()
+    except (OSError, ValueError, RuntimeError):  # unreadable, no path at all, nobody's home
+        return None
+    kind = next((kind for magic, kind in _PICTURES.items() if data.startswith(magic)), None)
+    return f"data:{kind};base64,{base64.b64encode(data).decode()}" if kind else None

@@ -1,0 +1,163 @@
+"""The kinds of values in a plan: how each is read from text with units, and written back.
+
+They stand in the annotations of its tables, where ``plan.reader`` finds them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any, NoReturn, Protocol, get_type_hints
+
+from soapbench.batter import Trace
+from soapbench.reading.faults import Wrong
+from soapbench.reading.safetext import clean
+from soapbench.reading.units import Amount, Measure, read, read_amount
+from soapbench.words.signs import LOOK
+
+LONGEST_NAME = 60
+
+
+def wrong(what: str, right: str, key: str = "") -> NoReturn:
+    """Refuse a value: what is wrong, what would be right, and the key below this one."""
+    raise Wrong(what, right, key)
+
+
+@dataclass(frozen=True, slots=True)
+class AsText:
+    """A value that a plan holds as text."""
+
+    read: Callable[[object], Any]
+    """Raises Wrong for what it cannot be."""
+    write: Callable[[Any], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """How many characters or entries there may be."""
+
+    least: int
+    most: int
+
+
+@dataclass(frozen=True, slots=True)
+class OneOrSeveral:
+    """A single table may stand for a list of one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """A value that must hold by itself."""
+
+    check: Callable[[Any], Any]
+    """Gives the value back, or raises Wrong."""
+
+
+class Around(Protocol):
+    """What is known when a value is looked at."""
+
+    @property
+    def data(self) -> Mapping[str, Any]:
+        """Fields of the same table that stand before it and are sound."""
+
+    @property
+    def context(self) -> Mapping[str, Any] | None: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A value that must go with what is around it."""
+
+    check: Callable[[Any, Around], Any]
+
+
+def kinds_of(table: type) -> dict[str, Any]:
+    """The keys of a plan's table, each with its annotation."""
+    return get_type_hints(table, include_extras=True)
+
+
+def _quantity(measure: Measure, least: float, most: float) -> AsText:
+    """A quantity between ``least`` and ``most``, both allowed."""
+
+    def reader(written: object) -> float:
+        value = read(written, measure)
+        if not least <= value <= most:
+            wrong(
+                f"{written} is out of range",
+                f"{measure.words} from {_shown(least, measure)} to {_shown(most, measure)}",
+            )
+        return value
+
+    return AsText(reader, lambda value: _shown(value, measure))
+
+
+def _shown(value: float, measure: Measure) -> str:
+    if measure is Measure.SHARE:
+        return f"{value * 100:.10g} %"
+    return f"{value:.10g} {measure.unit}"
+
+
+def _one_line(text: str) -> str:
+    if not text.strip():
+        wrong("it is empty", "write a few words")
+    if len(text) > LONGEST_NAME:
+        wrong(f"it has {len(text)} characters", f"at most {LONGEST_NAME}")
+    if clean(text) != text:
+        wrong("it holds control or invisible characters", "plain text on one line")
+    return text
+
+
+def _colour(text: str) -> str:
+    if not LOOK.fullmatch(text):
+        wrong(f'"{clean(text)[:40]}" is no colour', 'write red, green and blue as "#4a5a6a"')
+    return text.lower()
+
+
+def _dose(written: object) -> Amount:
+    amount = read_amount(written)
+    if not 0 < (amount.g or amount.ml or 0) <= 5000:
+        wrong(f"{written} is out of range", "a dose above nought, in all the batter of its pot")
+    return amount
+
+
+BLENDED_TO = (Trace.EMULSION, Trace.LIGHT)
+"""States a stick blender brings a batter to; by hand from there."""
+LONGEST_BLENDING = 1800.0
+
+
+def _blending(written: object) -> float | Trace:
+    for state in BLENDED_TO:
+        if isinstance(written, str) and written.split() == ["to", *state.words.split()]:
+            return state
+    ways = " or ".join(f'"to {state.words}"' for state in BLENDED_TO)
+    try:
+        seconds = read(written, Measure.TIME)
+    except Wrong as fault:
+        wrong(fault.wrong, f'{ways}, or how long: "20 s"')
+    if not 0 <= seconds <= LONGEST_BLENDING:
+        wrong(f"{written} is out of range", f"{ways}, or seconds from 0 to {LONGEST_BLENDING:g}")
+    return seconds
+
+
+def _blending_written(value: float | Trace) -> str:
+    if isinstance(value, Trace):
+        return f"to {value.words}"
+    return _shown(value, Measure.TIME)
+
+
+Mass = Annotated[float, _quantity(Measure.MASS, 0.1, 200_000)]
+Volume = Annotated[float, _quantity(Measure.VOLUME, 20, 200_000)]
+Length = Annotated[float, _quantity(Measure.LENGTH, 1, 300)]
+Temperature = Annotated[float, _quantity(Measure.TEMPERATURE, 0, 110)]
+Share = Annotated[float, _quantity(Measure.SHARE, 1e-4, 1)]
+Part = Annotated[float, _quantity(Measure.SHARE, 0, 1)]
+Superfat = Annotated[float, _quantity(Measure.SHARE, -0.10, 0.60)]
+Strength = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
+Time = Annotated[float, _quantity(Measure.TIME, 0, 1800)]
+Blending = Annotated[float | Trace, AsText(_blending, _blending_written)]
+Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, 20, 400)]
+Density = Annotated[float, _quantity(Measure.DENSITY, 0.5, 2)]
+Fill = Annotated[float, _quantity(Measure.SHARE, 0.05, 1.5)]
+Text = Annotated[str, Sound(_one_line)]
+Look = Annotated[str, Sound(_colour)]
+Dose = Annotated[Amount, AsText(_dose, lambda amount: amount.written)]

@@ -1,0 +1,100 @@
+"""How a maker likes things shown, said and keyed: one frozen value, read from the settings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, Literal, cast, get_args
+
+from soapbench.reading.entries import Entry
+from soapbench.reading.faults import Fault
+from soapbench.reading.units import Measure, QuantityError, read
+
+Units = Literal["metric", "US"]
+Degrees = Literal["degC", "degF"]
+Kitchen = Literal["none", "US", "metric"]
+Sound = Literal["bell", "silent"]
+THEMES = ("dusk", "linen", "slate")
+"""Dark, light and high contrast."""
+WARN_BELOW = 0.8
+"""Chance to finish below which the maker is warned (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """A maker's likes. What it leaves alone is as everybody has it."""
+
+    units: Units = "metric"
+    """Masses and lengths; grams stay beside ounces, since a scale reads finer in them."""
+    temperature: Degrees = "degC"
+    kitchen: Kitchen = "none"
+    """Spoons and cups beside mL; never for lye."""
+    sound: Sound = "bell"
+    theme: str = THEMES[0]
+    warn_below: float = WARN_BELOW
+    keys: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    """Own keys of the pour, by the name of what they do."""
+
+
+USUAL = Settings()
+"""As everybody has it."""
+
+
+def settings_of(
+    tables: Mapping[str, Any], acts: frozenset[str]
+) -> tuple[Settings, tuple[Fault, ...]]:
+    """Settings from the tables of the settings file, and what in them was left out as faulty.
+
+    ``acts``: names of what a key can be given to. A faulty value is as if it were not there.
+    """
+    faults: list[Fault] = []
+    entry = Entry("", tables, faults, {})
+    entry.keys("units", "temperature", "kitchen", "sound", "theme", "warn_below", "keys")
+    settings = Settings(
+        units=cast(Units, entry.word("units", get_args(Units), USUAL.units)),
+        temperature=cast(Degrees, entry.word("temperature", get_args(Degrees), USUAL.temperature)),
+        kitchen=cast(Kitchen, entry.word("kitchen", get_args(Kitchen), USUAL.kitchen)),
+        sound=cast(Sound, entry.word("sound", get_args(Sound), USUAL.sound)),
+        theme=entry.word("theme", THEMES, USUAL.theme),
+        warn_below=_warn_below(entry),
+        keys=_keys(entry, acts),
+    )
+    return settings, tuple(faults)
+
+
+def _warn_below(entry: Entry) -> float:
+    if "warn_below" not in entry.table:
+        return USUAL.warn_below
+    try:
+        line = read(entry.table["warn_below"], Measure.SHARE)
+    except QuantityError as error:
+        entry.fault("warn_below", error.wrong, error.right)
+        return USUAL.warn_below
+    if not 0 <= line <= 1:
+        entry.fault("warn_below", "no chance", 'from "0 %" (never) to "100 %" (always)')
+        return USUAL.warn_below
+    return round(line, 6)
+
+
+def _keys(entry: Entry, acts: frozenset[str]) -> Mapping[str, str]:
+    table = entry.group("keys")
+    if table is None:
+        return MappingProxyType({})
+    table.keys(*sorted(acts))
+    said = {name: table.text(name) for name in table.table if name in acts}
+    found: dict[str, str] = {}
+    for name, key in said.items():
+        if not key.strip() or len(key) > 30:
+            table.fault(name, "no key", 'the name of a key, "f", "space", "page_down"')
+        elif key in ESCAPES:
+            table.fault(name, f'"{key}" is kept for leaving', "another key")
+        elif key in found.values():
+            table.fault(name, f'"{key}" is given to two things', "a key of its own")
+        else:
+            found[name] = key
+    return MappingProxyType(found)
+
+
+ESCAPES = ("escape", "ctrl+q", "ctrl+c")
+"""Keys no act may take: they are the way out."""

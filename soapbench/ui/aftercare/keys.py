@@ -1,0 +1,34 @@
+"""Keys of the aftercare screen, and taking back what was done after a pour."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from soapbench.log import Event, Kind, standing
+
+if TYPE_CHECKING:
+    from soapbench.desk.pourdesk import Desk
+
+ALWAYS = (("r", "report"), ("n", "note"), ("u", "undo"), ("↑↓", "scroll"), ("esc", "bench"))
+BEFORE_CUT = (
+    ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
+    ("1", "no gel seen"), ("2", "gel in the middle"), ("3", "half way"), ("4", "to the edges"),
+    ("c", "cracking"), ("h", "overheating"), ("m", "unmoulded"), ("k", "cut"), *ALWAYS,
+)  # fmt: skip
+AFTER_CUT = (
+    ("w", "weigh"), ("o", "weigh other bars"), ("v", "cut review"), ("d", "put away"), *ALWAYS,
+)  # fmt: skip
+ACTS = frozenset(key for key, _ in (*BEFORE_CUT, *AFTER_CUT)) - {"↑↓", "esc"}
+"""Every act works before and after the cut; shown are those that make sense."""
+GEL_CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
+
+
+def undo_after(desk: Desk, *kinds: Kind) -> Event | None:
+    """Take back the last thing done after the pour, of ``kinds`` if any are named; says which."""
+    for event in reversed(standing(desk.log.events)):
+        if event.kind is Kind.POUR_ENDED:
+            return None
+        if not kinds or event.kind in kinds:
+            desk.record(Kind.UNDO, event.pot, of=event.id)
+            return event
+    return None

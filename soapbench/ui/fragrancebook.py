@@ -1,0 +1,164 @@
+"""The scent book on screen: a list of fragrances, and all that is known of the one in hand."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+from textual import events, work
+from textual.app import ComposeResult
+from textual.message import Message
+from textual.widgets import Static
+from textual.worker import Worker, WorkerState
+
+from soapbench.reading.faults import FileFaults
+from soapbench.reading.safetext import clean
+from soapbench.ui.once import Once
+from soapbench.ui.rows import Rows
+
+if TYPE_CHECKING:
+    from soapbench.fragrances.book import FragranceBook
+    from soapbench.ui.app import SoapbenchApp
+
+WORDS = "What the supplier's word was worth"
+SCORE = "What the chances foreseen were worth"
+EMPTY = "No fragrance poured yet, and none on the shelf. The bench's key f opens the shelf."
+
+
+class FragranceBookScreen(Once[None]):
+    """``name``: the fragrance to open the book at; empty: the first."""
+
+    app: SoapbenchApp
+    AUTO_FOCUS = "#list"
+
+    class Opened(Message):
+        """The book has been worked out."""
+
+        def __init__(self, book: FragranceBook) -> None:
+            self.book = book
+            super().__init__()
+
+    class Told(Message):
+        """What is known of the line ``at``."""
+
+        def __init__(self, at: int, text: str) -> None:
+            self.at, self.text = at, text
+            super().__init__()
+
+    def __init__(self, name: str = "") -> None:
+        super().__init__()
+        self._wanted = name
+        self.book: FragranceBook | None = None
+        self._told: dict[int, str] = {}
+
+    def compose(self) -> ComposeResult:
+        yield Static("The scent book", id="title", markup=False, classes="strong")
+        yield Static(id="head", markup=False, classes="quiet")
+        yield Rows(id="list")
+        yield Static("Reading what the batches taught …", id="detail", markup=False)
+        yield Static("↑↓ choose   Esc bench", id="keys", markup=False, classes="quiet")
+
+    def on_mount(self) -> None:
+        self._open()
+
+    # ---- working out, on other threads
+
+    @work(thread=True, exclusive=True, group="book", exit_on_error=False)
+    def _open(self) -> None:
+        from soapbench.bench.tables import fragrances
+        from soapbench.fragrances.book import fragrance_book
+
+        memory = self.app.memory()
+        own = fragrances(self.app.bench.folder / "tables")
+        self.post_message(self.Opened(fragrance_book(memory.known, memory.lessons, own)))
+
+    @work(thread=True, exclusive=True, group="entry", exit_on_error=False)
+    def _work_out(self, book: FragranceBook, at: int, width: int) -> None:
+        from soapbench.fragrances.book import swirls_for
+        from soapbench.fragrances.text import entry_text, score_lines, word_lines
+
+        if at < len(book.entries):
+            entry, known = book.entries[at], self.app.memory().known
+            text = entry_text(entry, swirls_for(entry, book.usual, known), known, width)
+        elif at == len(book.entries):
+            text = "\n".join(word_lines(book.words, width))
+        else:
+            text = "\n".join(score_lines(book.score, width))
+        self.post_message(self.Told(at, text))
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """The one place a failed worker comes to."""
+        if event.state is not WorkerState.ERROR:
+            return
+        error = event.worker.error
+        if isinstance(error, FileFaults) and error.faults:
+            fault = error.faults[0]
+            where = f", line {fault.line}" if fault.line else ""
+            self._show(f"! {error.file}{where}: {fault.key} {fault.wrong}; {fault.right}")
+        else:
+            self._show(f"This could not be worked out: {error}")
+
+    # ---- showing
+
+    def on_fragrance_book_screen_opened(self, message: Opened) -> None:
+        book = self.book = message.book
+        if not book.entries:
+            self._wanted = ""
+        found = book.matches(self._wanted)
+        at = book.entries.index(found[0]) if found else 0
+        self.query_one("#list", Rows).fill([False] * (len(book.entries) + 2), self._line, at)
+        self._head()
+        self._choose(at)
+
+    def _head(self) -> None:
+        from soapbench.fragrances.text import head_line
+
+        if self.book:
+            width = self.query_one("#list", Rows).size.width - 2
+            self.query_one("#head", Static).update(f"  {head_line(width)}")
+
+    @property
+    def _width(self) -> int:
+        return max(60, self.size.width - 3)
+
+    def _line(self, row: int, width: int) -> Text:
+        from soapbench.fragrances.text import entry_line
+
+        book = self.book
+        if book is None or row >= len(book.entries):
+            last = book is not None and row > len(book.entries)
+            return Text(SCORE if last else WORDS, Style(italic=True))
+        return Text(entry_line(book.entries[row], width))
+
+    def on_rows_moved(self, message: Rows.Moved) -> None:
+        self._choose(message.index)
+
+    def _choose(self, at: int) -> None:
+        if self.book is None:
+            return
+        if at in self._told:
+            self._show(self._told[at])
+        else:
+            self._work_out(self.book, at, self._width)
+
+    def on_fragrance_book_screen_told(self, message: Told) -> None:
+        self._told[message.at] = message.text
+        if message.at == self.query_one("#list", Rows).at:
+            self._show(message.text)
+
+    def _show(self, text: str) -> None:
+        lines = [clean(line) for line in text.splitlines()]
+        if self.book is not None and not self.book.entries:
+            lines = [EMPTY, "", *lines]
+        self.query_one("#detail", Static).update("\n".join(lines))
+
+    def on_resize(self) -> None:
+        self._told.clear()
+        self._head()
+        self._choose(self.query_one("#list", Rows).at)
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key == "escape":
+            event.stop()
+            self.app.to_bench()

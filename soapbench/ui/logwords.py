@@ -1,0 +1,87 @@
+"""What the screens say about the log's keeping: not saved, watched only, held elsewhere."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.widgets import Static
+
+from soapbench.reading.safetext import clean
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.app import App
+
+    from soapbench.desk.pourdesk import Desk
+
+TAKE_OVER = "enter"
+"""Not among the pour's keys, so no key of the maker's own can hide it."""
+
+
+def keeping_words(desk: Desk) -> str:
+    """What the maker must know about where the events are; empty while all is well."""
+    if desk.watching:
+        return _watching_words(desk)
+    unsaved = desk.log.unsaved
+    if unsaved is None:
+        return ""
+    count = len(unsaved.events)
+    what = "the plan's page" if not count else f"{count} entr{'y' if count == 1 else 'ies'}"
+    kept = "kept in the spill folder" if unsaved.spilled_to else "in memory only"
+    return clean(f"NOT SAVED: {what}, {kept}: {unsaved.why}")
+
+
+class KeepingLine(Static):
+    """A line that is there only while something is not saved; it has that tried again, too."""
+
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(id="keeping", markup=False, classes="strong")
+        self._desk = desk
+        self._words = ""
+        self.display = False
+
+    def on_mount(self) -> None:
+        self.look()
+        self.set_interval(1.0, self.look)
+
+    def look(self) -> None:
+        """Say what holds now."""
+        self._desk.tend()
+        words = keeping_words(self._desk)
+        if words != self._words:
+            self._words = words
+            self.display = bool(words)
+            self.update(words)
+
+
+def _watching_words(desk: Desk) -> str:
+    holder = desk.holder
+    if holder is None:
+        return "Nobody pours this any more: Enter takes it over"
+    if not holder.sure:
+        return clean(f"Watching: {holder.host} held this last; Enter takes it over if it has gone")
+    return f"Watching only: this pour is held by another window (process {holder.pid})"
+
+
+def at_risk(desk: Desk) -> int:
+    """Entries that are in memory only: leaving loses them."""
+    unsaved = desk.log.unsaved
+    return len(unsaved.events) if unsaved and not unsaved.spilled_to else 0
+
+
+def take_over(
+    app: App[int], desk: Desk, told: Callable[[bool], None], sure: bool | None = None
+) -> None:
+    """Write a watched log from here, once nobody else does, and tell whether that came about.
+
+    Another machine's word, which may be long off, is asked about first.
+    """
+    holder = desk.holder
+    if holder and not holder.sure and sure is None:
+        from soapbench.ui.dialogs import Ask
+
+        asked = Ask(f"Has {holder.host} left this batch for good?", "y", "It would go on unseen")
+        app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
+    elif sure is not False:
+        told(desk.take_over(override=bool(sure)))

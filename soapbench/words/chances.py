@@ -1,0 +1,54 @@
+"""Times, chances and what a batter has room for, in words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from soapbench.reading.safetext import counted
+
+if TYPE_CHECKING:
+    from soapbench.outlook import Outlook, Quantiles, StageOutlook
+
+
+def clock(seconds: float) -> str:
+    """Minutes and seconds, "1:40"; hours when there are any; "–" for what has no end."""
+    if not math.isfinite(seconds):
+        return "–"
+    whole = int(max(0.0, seconds) + 0.5)
+    minutes, rest = divmod(whole, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02}:{rest:02}" if hours else f"{minutes}:{rest:02}"
+
+
+def percent(chance: float) -> str:
+    """A chance, never said to be certain either way."""
+    if chance > 0.99:
+        return ">99 %"
+    return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
+
+
+def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
+    """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
+    said = []
+    fastest = max((q.p50 for q in acceleration.values()), default=1.0)
+    if fastest >= 1.3:
+        said.append(f"thickening {fastest:.1f} times faster since the fragrance")
+    if ahead.tightest is not None:
+        said.append(needs_words(ahead.tightest, ahead))
+    return "; ".join(said)
+
+
+def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
+    """ "hanger swirl needs 1:40, room left 1:10", both from now."""
+    start = ahead.stages[0].begins_s.p50 if now is None else now
+    name = tight.stage.step or tight.stage.words.lower()
+    return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
+
+
+def rests_on(batches: int, reputation: str) -> str:
+    """What a fragrance's figures rest on, in words."""
+    if batches == 0:
+        return f"only its reputation ({reputation})"
+    return f"{counted(batches, 'batch', 'batches')} with this fragrance"

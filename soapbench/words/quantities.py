@@ -1,0 +1,115 @@
+"""Quantities as a maker likes to read them; inside the program they stay g, mL, cm and degC.
+
+Lye is always shown by mass: a spoon of it says nothing about how much alkali it holds.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from soapbench.reading.units import (
+    KITCHEN_METRIC,
+    KITCHEN_US,
+    Measure,
+    QuantityError,
+    kitchen,
+    read,
+)
+from soapbench.recipe.pots import kitchen_parts
+from soapbench.settings import Settings
+
+G_PER_OZ = 28.349523125
+"""Avoirdupois ounce, exact: NIST Handbook 44, appendix C, from memory."""
+CM_PER_IN = 2.54
+ML_PER_FL_OZ = 29.5735295625
+"""US fluid ounce, exact: 231 in³ / 128."""
+
+
+def mass(g: float, settings: Settings, decimals: int = 1) -> str:
+    """ "143.2 g", or "5.05 oz (143.2 g)"."""
+    grams = f"{g:,.{decimals}f} g"
+    return grams if settings.units == "metric" else f"{g / G_PER_OZ:,.2f} oz ({grams})"
+
+
+def volume(ml: float, settings: Settings) -> str:
+    """ "950 mL", "32.1 fl oz (950 mL)", with spoons and cups where the maker likes them."""
+    said = f"{ml:,.0f} mL"
+    if settings.units == "US":
+        said = f"{ml / ML_PER_FL_OZ:,.1f} fl oz ({said})"
+    spoons = spoonfuls(ml, settings)
+    return f"{said}, {spoons}" if spoons else said
+
+
+def spoonfuls(ml: float, settings: Settings) -> str:
+    """ "4 cup + 1 tsp"; empty where the maker wants none or a spoon is too large for it."""
+    if settings.kitchen == "none":
+        return ""
+    measures = KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC
+    return kitchen(ml, measures) if ml >= measures[-1][1] / 8 else ""
+
+
+def kitchen_splits(mls: Sequence[float], settings: Settings) -> tuple[str, ...]:
+    """Each part of a whole in spoons and cups that add up; empty where none are wanted."""
+    if settings.kitchen == "none":
+        return ("",) * len(mls)
+    return kitchen_parts(mls, KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC)
+
+
+def temperature(c: float, settings: Settings) -> str:
+    """ "38 °C" or "100 °F"."""
+    return f"{c:.0f} °C" if settings.temperature == "degC" else f"{c * 9 / 5 + 32:.0f} °F"
+
+
+def degrees(text: str, settings: Settings) -> str:
+    """``text`` with every temperature in it ("26 degC", "26 °C") as the maker reads them."""
+    return _DEGREES.sub(lambda found: temperature(float(found.group(1)), settings), text)
+
+
+_DEGREES = re.compile(r"(-?\d+(?:\.\d+)?) (?:degC|°C)")
+
+
+def length(cm: float, settings: Settings) -> str:
+    """ "25 cm" or "9.84 in"."""
+    return f"{cm:g} cm" if settings.units == "metric" else f"{cm / CM_PER_IN:.3g} in"
+
+
+def unit_of(measure: Measure, settings: Settings) -> str:
+    """The unit a maker means by a bare number in a field of the app."""
+    match measure:
+        case Measure.SHARE:
+            return "%"
+        case Measure.TEMPERATURE:
+            return settings.temperature
+        case Measure.MASS:
+            return "g" if settings.units == "metric" else "oz"
+        case Measure.LENGTH:
+            return "cm" if settings.units == "metric" else "in"
+        case Measure.VOLUME:
+            return "mL" if settings.units == "metric" else "cup"
+        case _:
+            return measure.unit
+
+
+def with_unit(typed: str, measure: Measure, settings: Settings) -> str:
+    """What was typed into a field, a bare number given the unit the maker means."""
+    said = typed.strip()
+    try:
+        read(f"{said} {unit_of(measure, settings)}", measure)
+    except QuantityError:
+        return said
+    return f"{said} {unit_of(measure, settings)}"
+
+
+def times(written: str, factor: float) -> str:
+    """A quantity as a maker wrote it, so many times over, in the same unit: "1.5 tsp".
+
+    Raises QuantityError where it is no number with a unit.
+    """
+    try:
+        measure, whole = Measure.VOLUME, read(written, Measure.VOLUME)
+    except QuantityError:
+        measure, whole = Measure.MASS, read(written, Measure.MASS)
+    unit = written.strip().lstrip("0123456789.,/+-¼½¾⅓⅔⅛ ").strip()
+    number = whole * factor / read(f"1 {unit}", measure)
+    return f"{float(f'{number:.3g}'):g} {unit}"

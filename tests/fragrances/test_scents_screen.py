@@ -1,0 +1,124 @@
+"""The scent book on screen."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Static
+
+from soapbench.bench.learned import open_bench
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.fragrancebook import SCORE, WORDS, FragranceBookScreen
+from soapbench.ui.home import HomeScreen
+from soapbench.ui.rows import Rows
+from tests.fakes import FakeClock
+
+SHELF = """
+["Reed Smoke"]
+limit_percent = 5
+reputation = "notorious"
+["Milk [/] Thistle"]
+reputation = "well behaved"
+note = "[bold]not[/ marked up"
+"""
+
+
+@asynccontextmanager
+async def opened(
+    clock: FakeClock, folder: Path, name: str = "", size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[tuple[Pilot[int], FragranceBookScreen]]:
+    app = SoapbenchApp(open_bench(folder), clock)
+    async with app.run_test(size=size) as pilot:
+        await settled(pilot)
+        app.to_fragrances(name)
+        await settled(pilot)
+        assert isinstance(app.screen, FragranceBookScreen)
+        yield pilot, app.screen
+
+
+async def settled(pilot: Pilot[int]) -> None:
+    for _ in range(2):
+        await pilot.pause()
+        await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+
+
+def on_shelf(folder: Path, text: str = SHELF) -> Path:
+    (folder / "tables").mkdir()
+    (folder / "tables" / "fragrances.toml").write_text(text)
+    return folder
+
+
+def shown(screen: FragranceBookScreen, id: str) -> str:
+    return str(screen.query_one(f"#{id}", Static).render())
+
+
+def lines(screen: FragranceBookScreen) -> list[str]:
+    return ["".join(s.text for s in strip).rstrip() for strip in screen._compositor.render_strips()]
+
+
+async def test_list_and_detail(clock: FakeClock, tmp_path: Path) -> None:
+    async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
+        seen = "\n".join(lines(screen))
+        assert "Milk [/] Thistle" in seen
+        assert "only its reputation" in seen
+        assert "[bold]not[/ marked up" in shown(screen, "detail")
+        await pilot.press("down")
+        await settled(pilot)
+        assert "thickens about 6 times faster" in " ".join(shown(screen, "detail").split())
+        await pilot.press("down")
+        await settled(pilot)
+        assert "sold as" in shown(screen, "detail")
+        await pilot.press("down", "down")
+        await settled(pilot)
+        assert shown(screen, "detail") == "No pour with a chance has ended yet."
+        await pilot.press("escape")
+        await settled(pilot)
+        assert isinstance(pilot.app.screen, HomeScreen)
+
+
+async def test_opens_at_a_name(clock: FakeClock, tmp_path: Path) -> None:
+    async with opened(clock, on_shelf(tmp_path), "Reed Smoke") as (_, screen):
+        assert screen.query_one("#list", Rows).at == 1
+        assert shown(screen, "detail").startswith("Reed Smoke. ")
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+async def test_columns_stand_under_their_heads(
+    clock: FakeClock, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with opened(clock, on_shelf(tmp_path), size=size) as (_, screen):
+        seen = lines(screen)
+        head = next(line for line in seen if "four of five" in line and "rests on" in line)
+        entry = next(line for line in seen if "Reed Smoke" in line)
+        assert head.index("rests on") == entry.index("only its reputation")
+        assert head.index("faster") + len("faster") == entry.index("×") + len("×6.1")
+        assert max(map(len, seen)) <= size[0]
+
+
+async def test_resizing_wraps_again(clock: FakeClock, tmp_path: Path) -> None:
+    async with opened(clock, on_shelf(tmp_path), "Reed Smoke", (120, 40)) as (pilot, screen):
+        wide = shown(screen, "detail").splitlines()
+        await pilot.resize_terminal(70, 24)
+        await settled(pilot)
+        narrow = shown(screen, "detail").splitlines()
+        assert len(narrow) > len(wide)
+        assert max(map(len, narrow)) <= 67
+
+
+async def test_an_empty_book_says_where_fragrances_come_from(
+    clock: FakeClock, tmp_path: Path
+) -> None:
+    async with opened(clock, tmp_path) as (_, screen):
+        assert shown(screen, "detail").startswith("No fragrance poured yet")
+        assert {WORDS, SCORE} <= {line.strip(" ▸") for line in lines(screen)}
+
+
+async def test_a_faulty_shelf_is_told_with_its_line(clock: FakeClock, tmp_path: Path) -> None:
+    folder = on_shelf(tmp_path, '["Reed Smoke"]\nreputation = "rowdy"\n')
+    async with opened(clock, folder) as (_, screen):
+        assert "line 2" in shown(screen, "detail")

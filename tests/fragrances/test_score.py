@@ -1,0 +1,73 @@
+"""The tool's own score, checked against statsmodels, scipy and scoringrules."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import scoringrules
+from scipy.stats import binomtest
+from statsmodels.stats.proportion import proportion_confint
+
+from soapbench.fragrances.score import EDGES, as_json, score, wilson
+from soapbench.lessons import Outcome
+
+
+def outcome(chance: float | None, as_planned: bool) -> Outcome:
+    steps = ("drop swirl",)
+    return Outcome("b", steps, steps, ("Tar & Thyme",), chance, as_planned, True)
+
+
+@pytest.mark.parametrize(
+    ("came", "of"), [(0, 1), (1, 1), (0, 3), (3, 3), (1, 4), (7, 9), (50, 60), (999, 1000)]
+)
+@pytest.mark.parametrize("level", [0.8, 0.95])
+def test_interval_is_wilsons(came: int, of: int, level: float) -> None:
+    expected = proportion_confint(came, of, alpha=1 - level, method="wilson")
+    again = binomtest(came, of).proportion_ci(level, method="wilson")
+    assert wilson(came, of, level) == pytest.approx(expected, abs=1e-9)
+    assert wilson(came, of, level) == pytest.approx((again.low, again.high), abs=1e-9)
+
+
+def test_few_pours_leave_much_open() -> None:
+    assert wilson(0, 0) == (0.0, 1.0)
+    low, high = wilson(0, 3)
+    assert low == 0.0
+    assert high > 0.3, "none of three says little"
+    low, high = wilson(3, 3)
+    assert high == 1.0
+    assert low < 0.7
+
+
+def test_brier_score_is_the_usual_one() -> None:
+    rng = np.random.default_rng(5)
+    chances = rng.random(200)
+    came = rng.random(200) < chances
+    found = score(outcome(float(c), bool(o)) for c, o in zip(chances, came, strict=True))
+    expected = float(np.mean(scoringrules.brier_score(came.astype(float), chances)))
+    assert found.brier == pytest.approx(expected, abs=1e-12)
+    assert found.brier_of_share is not None
+    assert found.brier is not None
+    assert found.brier < found.brier_of_share, "chances that come true beat their mean"
+
+
+def test_always_saying_the_share_is_no_skill() -> None:
+    found = score([outcome(0.75, True)] * 3 + [outcome(0.75, False)])
+    assert found.brier == pytest.approx(found.brier_of_share)
+
+
+def test_every_pour_with_a_chance_falls_into_one_bin() -> None:
+    chances = [*EDGES, 0.05, 0.45, 0.69999, 0.8, 0.95]
+    found = score([outcome(c, True) for c in chances] + [outcome(None, True)])
+    assert found.pours == len(chances) == sum(b.pours for b in found.bins)
+    about_80 = next(b for b in found.bins if b.low <= 0.8 < b.high)
+    assert (about_80.low, about_80.high, about_80.pours) == (0.7, 0.9, 2)
+    assert about_80.given == pytest.approx(0.75)
+    assert found.bins[-1].pours == 3, "certainty falls into the last bin"
+
+
+def test_no_pour_yet() -> None:
+    found = score([])
+    assert (found.pours, found.brier) == (0, None)
+    assert as_json(found)["bins"][0] == {
+        "from": 0.0, "to": 0.2, "pours": 0, "as_planned": 0, "given": None, "low": 0.0, "high": 1.0,
+    }  # fmt: skip
