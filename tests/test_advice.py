@@ -62,7 +62,7 @@ def test_every_lever_gains_and_is_a_plan_that_can_be_poured(known: Known) -> Non
     foreseen = Foreseen(sample(BONFIRE), known)
     now = foreseen.outlook().chance
     levers = foreseen.levers(foreseen.choices())
-    assert {"fragrance in the base only", "fewer accents: 3"} <= {lever.change for lever in levers}
+    assert "fragrance in the base only" in {lever.change for lever in levers}
     assert [lever.chance for lever in levers] == sorted((v.chance for v in levers), reverse=True)
     for lever in levers:
         assert lever.chance > now

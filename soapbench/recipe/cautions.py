@@ -5,6 +5,7 @@ The rules are here; what they say, and what it rests on, comes from the table of
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -13,6 +14,7 @@ from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import BOIL_AND_SPIT_C
+from soapbench.recipe.warmth import batter_c, melting_floor
 
 WELL_UNDER = 0.75
 """Part of the mould below which it is well under-full (ours)."""
@@ -83,7 +85,15 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
         yield "mould-overfull", words
     if amounts.superfat < 0:
         yield "superfat-negative", {"superfat": _percent(amounts.superfat)}
+    yield from _too_cool(plan, amounts)
     yield from _too_much_liquid(amounts)
+
+
+def _too_cool(plan: Plan, amounts: Amounts) -> Found:
+    c, floor = batter_c(plan, amounts), melting_floor(amounts)
+    if floor is not None and c < floor:
+        words = {"batter": f"{c:.0f} degC", "floor": f"{math.ceil(floor)} degC"}
+        yield "below-melting-floor", words
 
 
 def _too_much_liquid(amounts: Amounts) -> Found:

@@ -19,7 +19,7 @@ from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage
-from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.draws import Draws, milestone_times, seconds_to
 from soapbench.thickening.in_hand import live
 
 LOOKS = (
@@ -83,6 +83,17 @@ def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[
         times = milestone_times(batter.draws, fragrance, scented, pot.blends)
         found[pot.name] = tuple(float(t) for t in times[0])
     return found
+
+
+def blending_s(stage: Stage, batter: Batter, state: PourState, now: float) -> float:
+    """Seconds of the stick blender that ``stage`` takes of this batter from ``now`` on."""
+    if stage.blend_to is None:
+        return stage.blend_s
+    start, found = np.full(1, now), [0.0]
+    for pot in (state.pots[name] for name in stage.pots):
+        how = (pot.fragrance, pot.fragrance_in, pot.blends, start, stage.litres)
+        found.append(float(seconds_to(batter.draws, stage.blend_to, *how)[0]))
+    return max(found)
 
 
 def looks_like(batter: Batter, state: PourState, now: float) -> dict[str, Look]:

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import Blend, Trace
-from soapbench.thickening.exposure import LITRES_POWER, accelerated, exposure_at, time_at
+from soapbench.thickening.exposure import accelerated, exposure_at, thinned, time_at
 
 Array = npt.NDArray[np.float64]
 
@@ -79,7 +79,7 @@ def seconds_to(
     t_f, factor = _scented(draws, fragrance, fragrance_in)
     spent = exposure_at(start[:, None], t_f, draws.kappa[:, None], factor, blends)[:, 0]
     left = np.exp(draws.log_thresholds[:, state] - draws.log_rate) - spent
-    return np.asarray(np.maximum(left, 0.0) / (draws.kappa * litres**-LITRES_POWER + 1.0))
+    return np.asarray(np.maximum(left, 0.0) / (draws.kappa * thinned(litres) + 1.0))
 
 
 def _scented(

@@ -19,6 +19,7 @@ leave, and 20 degC at most 1.8 times that of 30.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -50,7 +51,7 @@ def arrhenius(c: float) -> float:
 def strength(load: float, batter_c: float, warmth: float) -> float:
     """w: the fragrance's own part against that of the usual load at 24 degC. ``warmth``: beta_T."""
     own = (OWN_WARMTH - 1.0) * warmth * (arrhenius(batter_c) - arrhenius(AF_AT_C))
-    return float(np.exp(LOAD_POWER * np.log(load / USUAL_LOAD) + own))
+    return math.exp(LOAD_POWER * math.log(load / USUAL_LOAD) + own)
 
 
 def accelerated(af: Array, w: Array | float) -> Array:
@@ -83,8 +84,13 @@ class Dose:
 def blended_by(t: float, blends: Sequence[Blend]) -> float:
     """Seconds of blending up to ``t`` as of one litre; of bursts kept up to a state, none."""
     return sum(
-        min(max(t - b.t, 0.0), b.seconds) * b.litres**-LITRES_POWER for b in blends if b.to is None
+        min(max(t - b.t, 0.0), b.seconds) * thinned(b.litres) for b in blends if b.to is None
     )
+
+
+def thinned(litres: float) -> float:
+    """V^(-v): what a second of blending ``litres`` is of one in a single litre."""
+    return math.pow(litres, -LITRES_POWER)
 
 
 def exposure(dose: Dose, kappa: Array | float, acceleration: Array | float) -> Array:
@@ -127,9 +133,7 @@ def time_at(
     edges = sorted({0.0, *(b.t for b in blends), *(b.end for b in blends)})
     starts = np.array([e for e in edges if e >= 0.0])
     blended = np.array([blended_by(s, blends) for s in starts])
-    running = np.array(
-        [sum(b.litres**-LITRES_POWER for b in blends if b.t <= s < b.end) for s in starts]
-    )
+    running = np.array([sum(thinned(b.litres) for b in blends if b.t <= s < b.end) for s in starts])
 
     def by(s: Array | float, mixed: Array | float) -> Array:
         return np.asarray(s + kappa * mixed + extra * np.maximum(np.subtract(s, t_f), 0.0))
