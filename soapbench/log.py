@@ -39,6 +39,8 @@ class Kind(StrEnum):
     CUT_SEEN = "cut seen"
     VERDICT = "verdict"
     CURED = "cured"
+    FINISH_WISHED = "finish wished"
+    FINISH_DONE = "finish done"
     UNDO = "undo"
 
 

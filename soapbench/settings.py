@@ -14,7 +14,7 @@ from soapbench.reading.units import Measure, QuantityError, read
 Units = Literal["metric", "US"]
 Degrees = Literal["degC", "degF"]
 Kitchen = Literal["none", "US", "metric"]
-Sound = Literal["bell", "silent"]
+Sound = Literal["bell", "voice", "silent"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
 WARN_BELOW = 0.8
@@ -31,6 +31,7 @@ class Settings:
     kitchen: Kitchen = "none"
     """Spoons and cups beside mL; never for lye."""
     sound: Sound = "bell"
+    """A voice rings too, where something is wrong."""
     theme: str = THEMES[0]
     warn_below: float = WARN_BELOW
     keys: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))

@@ -16,6 +16,7 @@ from soapbench.log import Event, Kind, standing
 PARTS = ("first end", "middle", "other end")
 """Parts of the loaf; ends differ from the middle. A bar is "bar 1" and so on."""
 REACHED = ("to the bottom", "half way", "stayed on top")
+ASH = ("none", "a little", "a lot")
 VERDICTS = ("again", "again with a change", "not again")
 MOST_BARS = 200
 
@@ -32,7 +33,8 @@ class Aspect:
 ASPECTS = (
     Aspect("edges", "edges between colours", ("sharp", "soft", "blurred")),
     Aspect("rivers", "glycerin rivers", ("none", "a few", "many")),
-    Aspect("ash", "soda ash", ("none", "a little", "a lot")),
+    Aspect("ash", "soda ash", ASH),
+    Aspect("oval", "darker oval inside", ("none", "faint", "clear")),
     Aspect("air", "air bubbles", ("none", "small", "large")),
     Aspect("discolouration", "discolouration", ("none", "slight", "strong")),
     Aspect("texture", "texture", ("smooth", "grainy", "crumbly", "soft and sticky")),

@@ -9,9 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 
-from soapbench.aftercare.due import What, ready, window, window_words
-from soapbench.aftercare.practice import Hours, Practice
+from soapbench.aftercare.due import What, due, ready
+from soapbench.aftercare.practice import FINISHES, Practice, Span
 from soapbench.aftercare.resting import Resting
+from soapbench.aftercare.windows import window, window_words
 
 MOST_WEIGHINGS = 26
 
@@ -55,12 +56,13 @@ def entries(batch: Resting, practice: Practice) -> tuple[Entry, ...]:
         found.append(_hours(What.CUT, batch, practice.cut_h, practice))
         first = batch.poured + timedelta(hours=window(batch, practice.cut_h, practice)[0])
         batch = replace(batch, cut=first)
-    return (*found, *_cure(batch, practice))
+    return (*found, *sorted(_cure(batch, practice), key=lambda day: str(day.starts)))
 
 
-def _hours(what: What, batch: Resting, hours: Mapping[str, Hours], practice: Practice) -> Entry:
+def _hours(what: What, batch: Resting, hours: Mapping[str, Span], practice: Practice) -> Entry:
     opens, closes = (batch.poured + timedelta(hours=h) for h in window(batch, hours, practice))
-    return Entry(what.name.lower(), what, window_words(batch, practice), opens, closes)
+    words = _told(window_words(batch, practice), practice)
+    return Entry(what.name.lower(), what, words, opens, closes)
 
 
 def _cure(batch: Resting, practice: Practice) -> list[Entry]:
@@ -79,9 +81,22 @@ def _cure(batch: Resting, practice: Practice) -> list[Entry]:
             break
         if last is None or day > last:
             key = f"weigh {number}"
-            found.append(_day(key, What.WEIGH, f"the same bars as before; {practice.source}", day))
-    words = f"about dry: {ends.rests_on}"
-    return [*found, _day("cure", What.CURE_OVER, words, over)]
+            found.append(_day(key, What.WEIGH, _told("the same bars as before", practice), day))
+    found.append(_day("cure", What.CURE_OVER, _told(ends.rests_on, practice), over))
+    return [*found, *_finish(batch, practice)]
+
+
+def _finish(batch: Resting, practice: Practice) -> list[Entry]:
+    """Finishing touches wanted, each on its first day."""
+    zone = batch.poured.tzinfo
+    touches = (d for d in due(batch, practice) if d.what.value in FINISHES)
+    words = _told("", practice)
+    return [_day(d.what.value, d.what, words, d.opens.astimezone(zone).date()) for d in touches]
+
+
+def _told(words: str, practice: Practice) -> str:
+    """A calendar shows each entry by itself, so each says what its time is."""
+    return f"{words}; {practice.rule}" if words else practice.rule
 
 
 def _day(key: str, what: What, words: str, day: date) -> Entry:

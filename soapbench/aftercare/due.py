@@ -6,26 +6,33 @@ enough of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
 from soapbench.aftercare.cure import LossCurve, Weighing, loss_curve
-from soapbench.aftercare.practice import Hours, Practice
+from soapbench.aftercare.practice import FINISHES, Practice
 from soapbench.aftercare.resting import Resting
+from soapbench.aftercare.soapkind import Soap
+from soapbench.aftercare.windows import soap, window, window_words
+
+WEEKS_A_MONTH = 365.25 / 12 / 7
 
 
 class What(StrEnum):
     """Something that falls due after a pour."""
 
     SPRAY_AGAIN = "spray again"
-    GEL_WATCH = "look for gel"
+    GEL_WATCH = "check for gel"
     UNMOULD = "unmould"
     CUT = "cut"
     REVIEW = "cut review"
     WEIGH = "weigh"
     CURE_OVER = "end of cure"
+    PLANE = "plane"
+    STAMP = "stamp"
+    WRAP = "wrap"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +45,7 @@ class Due:
     opens: datetime
     closes: datetime | None
     why: str
-    """What the time rests on."""
+    """What moves the time, apart from common practice; may be empty."""
     lapses: bool = False
     """Pointless once ``closes`` is past."""
 
@@ -53,44 +60,6 @@ class Ready:
     rests_on: str
     measured: bool
     """From weighings; else common practice alone."""
-
-
-def firms_like(batch: Resting) -> str:
-    """Which window holds: what gel was seen goes before what was chosen."""
-    if batch.cooked:
-        return "cooked"
-    if batch.gel_reached == "to the edges":
-        return "force"
-    if batch.gel_reached in ("the middle only", "half way"):
-        return "allow"
-    return "prevent" if batch.gel_reached == "none" else batch.gel
-
-
-def window(batch: Resting, hours: Mapping[str, Hours], practice: Practice) -> Hours:
-    """Earliest and latest hour after the pour, by gel and recipe."""
-    early, late = hours[firms_like(batch)]
-    times = 1.0
-    if batch.saturated < practice.soft_below:
-        times *= practice.soft_times
-    if batch.concentration < practice.wet_below:
-        times *= practice.wet_times
-    return early * times, late * times
-
-
-def window_words(batch: Resting, practice: Practice) -> str:
-    """Why the windows are where they are."""
-    gel = {
-        "prevent": "no gel",
-        "allow": "some gel may come" if not batch.gel_reached else "gelled in part",
-        "force": "gelled" if batch.gel_reached else "gel forced",
-        "cooked": "hot process",
-    }[firms_like(batch)]
-    said = [gel]
-    if batch.saturated < practice.soft_below:
-        said.append("soft oils")
-    if batch.concentration < practice.wet_below:
-        said.append("much water")
-    return f"{', '.join(said)}; {practice.source}"
 
 
 # ---------------------------------------------------------------- cure
@@ -112,9 +81,14 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     """When it is about dry; None before the cut. Never before the shortest usual cure."""
     if batch.cut is None:
         return None
-    least, most = practice.cooked_weeks if batch.cooked else practice.cure_weeks
+    kind = soap(batch, practice)
+    least, most = practice.cure_weeks[kind.value]
     soonest, usual = batch.cut + timedelta(weeks=least), batch.cut + timedelta(weeks=most)
-    weeks = f"{least:g} to {most:g} weeks, {practice.source}"
+    span = f"{least:g}" if least == most else f"{least:g} to {most:g}"
+    weeks = f"{span} weeks"
+    if kind is Soap.CASTILE:
+        months = "{:g} to {:g}".format(*practice.castile_months)
+        weeks = f"usable after {span} weeks, by custom left {months} months"
     found = curve(batch)
     if found is None:
         return Ready(usual, soonest, usual, weeks, False)
@@ -122,10 +96,10 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     early, late = (first + timedelta(days=d) for d in found.dry_days(practice.to_go))
     about = first + timedelta(days=found.dry_day(practice.to_go))
     if about <= soonest:
-        words = f"dry by then; {least:g} weeks at least, {practice.source}"
+        words = f"and at least {least:g} weeks"
     else:
-        words = f"less than {practice.to_go * 100:g} % is still to go then (ours)"
-    words = f"{found.weighings} weighings; {words}"
+        words = f"under {practice.to_go * 100:g} % left to lose"
+    words = f"from {found.weighings} weighings, {words}"
     return Ready(max(about, soonest), max(early, soonest), max(late, soonest), words, True)
 
 
@@ -143,7 +117,7 @@ def due(batch: Resting, practice: Practice) -> tuple[Due, ...]:
     """
     if batch.cured is not None:
         return ()
-    found = [*_soft(batch, practice), *_cut(batch, practice)]
+    found = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
     return tuple(sorted(found, key=lambda d: d.opens))
 
 
@@ -158,10 +132,10 @@ def _soft(batch: Resting, practice: Practice) -> list[Due]:
 
     if len(batch.sprayed) == 1:
         again = batch.sprayed[0] + timedelta(seconds=practice.spray_again_s)
-        to_do(What.SPRAY_AGAIN, again, again + timedelta(hours=1), practice.source, True)
+        to_do(What.SPRAY_AGAIN, again, again + timedelta(hours=1), "", True)
     if batch.gel != "prevent" and not batch.gel_reached and not batch.cooked:
         opens, closes = (batch.poured + timedelta(hours=h) for h in practice.gel_h)
-        to_do(What.GEL_WATCH, opens, closes, practice.source, True)
+        to_do(What.GEL_WATCH, opens, closes, forced_words(batch, practice), True)
     opens, closes = (
         batch.poured + timedelta(hours=h) for h in window(batch, practice.unmould_h, practice)
     )
@@ -184,22 +158,47 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
             to_do(What.CUT, opens, closes, window_words(batch, practice))
         return found
     if not batch.verdict:
-        to_do(What.REVIEW, batch.cut, None, "while it is fresh in mind (ours)")
+        to_do(What.REVIEW, batch.cut, None, "while you remember")
     ends = ready(batch, practice)
     every = timedelta(days=practice.weigh_every_days)
     next_weighing = batch.weighed[-1][0] + every if batch.weighed else batch.cut
     if ends is not None:
         if next_weighing <= max(ends.about, ends.latest):
-            to_do(What.WEIGH, next_weighing, next_weighing + every, practice.source)
+            to_do(What.WEIGH, next_weighing, next_weighing + every, "the same bars")
         to_do(What.CURE_OVER, ends.about, None, ends.rests_on)
     return found
+
+
+def _finish(batch: Resting, practice: Practice) -> list[Due]:
+    """Finishing touches that are wanted and not done, from the cut on."""
+    if (ends := ready(batch, practice)) is None or batch.cut is None:
+        return []
+    done = {act for act, _ in batch.finished}
+    found = []
+    for act in FINISHES:
+        if act in done or act not in (*practice.finish_always, *batch.wished):
+            continue
+        start = ends.about if act == "wrap" else batch.cut
+        opens, closes = (start + timedelta(days=d) for d in practice.finish_days[act])
+        found.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
+    return found
+
+
+def forced_words(batch: Resting, practice: Practice) -> str:
+    """How a forced gel is kept warm, and when the heat goes off; empty where none is forced."""
+    if batch.gel != "force":
+        return ""
+    low, high = practice.gel_at_c
+    by = f"{batch.heat}, " if batch.heat else ""
+    return f"{by}about {low:.0f} °C to {high:.0f} °C; heat off when the middle is translucent"
 
 
 def early_words(batch: Resting, what: What, practice: Practice, now: datetime) -> str:
     """What to say to somebody about to do it before its time; empty when it is time."""
     for item in due(batch, practice):
         if item.what is what and now < item.opens:
-            return f"It is early: usually from {when_words(item.opens, now)} on ({item.why})"
+            why = f" ({item.why})" if item.why else ""
+            return f"Early: usually from {when_words(item.opens, now)}{why}"
     return ""
 
 
@@ -207,7 +206,10 @@ def is_resting(batch: Resting, now: datetime, practice: Practice) -> bool:
     """Whether it is still to be looked after: not put away, and not forgotten long ago."""
     if batch.cured is not None:
         return False
-    return now - (batch.cut or batch.poured) < timedelta(weeks=practice.forgotten_weeks)
+    weeks = practice.forgotten_weeks
+    if soap(batch, practice) is Soap.CASTILE:
+        weeks += practice.castile_months[1] * WEEKS_A_MONTH
+    return now - (batch.cut or batch.poured) < timedelta(weeks=weeks)
 
 
 def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> tuple[Due, ...]:
@@ -223,15 +225,16 @@ def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> 
 
 
 def due_words(item: Due, now: datetime) -> str:
-    """ "cut: now, best before Tuesday 14:00", in ``now``'s time zone."""
+    """ "cut: ready now, by Tuesday 14:00", in ``now``'s time zone."""
     opens = item.opens.astimezone(now.tzinfo)
     closes = item.closes.astimezone(now.tzinfo) if item.closes else None
     if opens > now:
         return f"{item.what}: {when_words(opens, now)}"
     if closes is not None and closes < now:
-        return f"{item.what}: late, was best before {when_words(closes, now)}"
-    best = f", best before {when_words(closes, now)}" if closes else ""
-    return f"{item.what}: now{best}"
+        return f"{item.what}: overdue since {when_words(closes, now)}"
+    best = f", by {when_words(closes, now)}" if closes else ""
+    ready_now = item.what in (What.UNMOULD, What.CUT)
+    return f"{item.what}: {'ready now' if ready_now else 'now'}{best}"
 
 
 def when_words(at: datetime, now: datetime) -> str:

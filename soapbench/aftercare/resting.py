@@ -11,6 +11,9 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 
+from soapbench.aftercare.cutreview import ASH
+from soapbench.aftercare.practice import FINISHES
+from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.log import Event, Kind, standing
 from soapbench.plan import Plan
 from soapbench.reading.figures import sound_figures
@@ -19,12 +22,14 @@ from soapbench.swirls import SwirlTable
 
 AFTER_KINDS = (
     Kind.SPRAY, Kind.GEL_SEEN, Kind.GEL_CHOSEN, Kind.UNMOULD, Kind.CUT, Kind.WEIGHING,
-    Kind.CUT_SEEN, Kind.VERDICT, Kind.CURED,
+    Kind.CUT_SEEN, Kind.VERDICT, Kind.CURED, Kind.FINISH_WISHED, Kind.FINISH_DONE,
 )  # fmt: skip
 """What happens after the pour: nobody watches a pot by then."""
 GEL_CHOICES = ("force", "allow", "prevent")
 GEL_REACHES = ("none", "the middle only", "half way", "to the edges")
 GEL_TROUBLES = ("cracking", "overheating")
+HEATS = ("oven", "heating mat", "wrapped, its own heat")
+"""What keeps a forced gel warm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +49,13 @@ class Resting:
     cooked: bool = False
     paste: bool = False
     """KOH alone: it stays soft and is never cut."""
+    lauric: float = 0.0
+    """Share of the oils, as ``soapkind.Makeup`` has it."""
+    olive: float = 0.0
+    salt: float = 0.0
     sprayed: tuple[datetime, ...] = ()
+    heat: str = ""
+    """What keeps a forced gel warm, one of ``HEATS``; empty: not said."""
     gel_reached: str = ""
     """The furthest seen, one of ``GEL_REACHES``; empty: nobody looked."""
     gel_trouble: str = ""
@@ -54,6 +65,12 @@ class Resting:
     """When and g, of the same bars; an earlier set of bars is left out."""
     reviewed: bool = False
     verdict: str = ""
+    ash: str = ""
+    """The most seen at the cut, as the cut review has it; empty: not looked for."""
+    wished: tuple[str, ...] = ()
+    """Finishing touches wanted, of ``practice.FINISHES``."""
+    finished: tuple[tuple[str, datetime], ...] = ()
+    """Those done, and when."""
     cured: datetime | None = None
     """The maker has put it away."""
 
@@ -69,6 +86,7 @@ def resting(
     water_share: float,
     cooked: bool = False,
     paste: bool = False,
+    makeup: Makeup = Makeup(),  # noqa: B008 - frozen
 ) -> Resting | None:
     """The batch after its pour by its events; None while the pour has not ended.
 
@@ -79,8 +97,9 @@ def resting(
     if ended is None:
         return None
     made = Resting(
-        batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste
-    )
+        batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste,
+        makeup.lauric, makeup.olive, makeup.salt,
+    )  # fmt: skip
     for event in facts:
         made = _after(made, event)
     return made
@@ -111,6 +130,7 @@ def resting_of(
         water_share=float(foreseen.get("water_share", 1.0)),
         cooked=any(kind.cooked for kind in kinds),
         paste=plan.lye.alkali == "KOH",
+        makeup=makeup(plan),
     )
 
 
@@ -120,7 +140,8 @@ def _after(was: Resting, event: Event) -> Resting:
         case Kind.SPRAY:
             return replace(was, sprayed=(*was.sprayed, at))
         case Kind.GEL_CHOSEN if values.get("gel") in GEL_CHOICES:
-            return replace(was, gel=str(values["gel"]))
+            heat = str(values.get("heat", ""))
+            return replace(was, gel=str(values["gel"]), heat=heat if heat in HEATS else "")
         case Kind.GEL_SEEN:
             return _gel_seen(was, str(values.get("reach", "")), str(values.get("trouble", "")))
         case Kind.UNMOULD:
@@ -134,13 +155,23 @@ def _after(was: Resting, event: Event) -> Resting:
             before = () if values.get("other_bars") is True else was.weighed
             return replace(was, weighed=(*before, (at, float(g))))
         case Kind.CUT_SEEN:
-            return replace(was, reviewed=True)
+            ash = str(values.get("ash", ""))
+            worst = max((a for a in (was.ash, ash) if a in ASH), key=ASH.index, default="")
+            return replace(was, reviewed=True, ash=worst)
         case Kind.VERDICT:
             return replace(was, verdict=str(values.get("verdict", "")))
         case Kind.CURED:
             return replace(was, cured=at)
+        case Kind.FINISH_WISHED | Kind.FINISH_DONE if values.get("act") in FINISHES:
+            return _finish(was, str(values["act"]), at if event.kind is Kind.FINISH_DONE else None)
         case _:
             return was
+
+
+def _finish(was: Resting, act: str, done: datetime | None) -> Resting:
+    if done is None:
+        return replace(was, wished=tuple(dict.fromkeys((*was.wished, act))))
+    return replace(was, finished=(*was.finished, (act, done)))
 
 
 def _gel_seen(was: Resting, reach: str, trouble: str) -> Resting:
@@ -210,4 +241,6 @@ def from_data(data: Mapping[str, Any]) -> Resting:
     }
     sprayed = tuple(datetime.fromisoformat(at) for at in data["sprayed"])
     weighed = tuple((datetime.fromisoformat(at), float(g)) for at, g in data["weighed"])
-    return Resting(**{**data, **times, "sprayed": sprayed, "weighed": weighed})
+    finished = tuple((str(act), datetime.fromisoformat(at)) for act, at in data["finished"])
+    events = {"sprayed": sprayed, "weighed": weighed, "finished": finished}
+    return Resting(**{**data, **times, **events, "wished": tuple(data["wished"])})

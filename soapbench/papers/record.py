@@ -26,6 +26,7 @@ from soapbench.outlook import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
 from soapbench.pour import PotState, PourState, state_of
+from soapbench.pourchart import PourChart, poured_chart
 from soapbench.reading.figures import sound_figures
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import Caution, cautions, problems
@@ -105,6 +106,17 @@ class BatchReport:
     def splits(self) -> tuple[tuple[int, int], ...]:
         """Whole mL and g of each pot, adding up to the batter's."""
         return shown_splits(self.made.pots)
+
+    @property
+    def pour_chart(self) -> PourChart | None:
+        """The pour as done against the windows its batter left; None when nothing was done."""
+        if not self.state.done:
+            return None
+        reached = {
+            pot.name: dict(zip(MILESTONES, (q for _, q in pot.reached), strict=True))
+            for pot in self.pots
+        }
+        return poured_chart(self.plan.pots, self.state, reached, self.state.ended)
 
     @property
     def outcome(self) -> str:

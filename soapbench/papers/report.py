@@ -52,6 +52,7 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     from soapbench.aftercare.due import weighings
     from soapbench.barface.words import face_svg
     from soapbench.papers.charts import charts
+    from soapbench.papers.chartsvg import chart_figure
     from soapbench.words.chances import clock, percent
 
     made = Environment(
@@ -68,6 +69,7 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     return made.get_template("report.html.j2").render(
         report=report,
         now=now,
+        pour_chart=Markup(chart_figure(chart)) if (chart := report.pour_chart) else "",
         timeline=Markup(drawn["timeline"]),
         pot_charts={name: Markup(svg) for name, svg in pots.items()}
         if isinstance(pots, dict)

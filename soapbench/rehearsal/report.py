@@ -12,9 +12,10 @@ import numpy as np
 from soapbench.advice import Known, rescues
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
-from soapbench.outlook import finish
+from soapbench.outlook import Quantiles, finish
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState, ahead_with, state_of
+from soapbench.pourchart import PourChart, poured_chart
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones, picked
 from soapbench.stages import Stage
@@ -80,6 +81,8 @@ class Report:
     """Milestones reached while their pot still mattered, and never tapped."""
     switch: Switch
     warn_below: float
+    chart: PourChart
+    """The pour as played, against the windows this very batter left."""
 
     @property
     def typical_late_s(self) -> float | None:
@@ -114,7 +117,16 @@ def report(
         untapped=untapped,
         switch=_switch(batter, made, known, listed, end),
         warn_below=known.warn_below,
+        chart=poured_chart(batter.plan.pots, state, _reached(times), end),
     )
+
+
+def _reached(times: Mapping[str, Sequence[float]]) -> dict[str, dict[Trace, Quantiles]]:
+    """When each pot really came to each state: known, so the windows have no width."""
+    return {
+        pot: {state: Quantiles(t, t, t) for state, t in zip(MILESTONES, listed, strict=True)}
+        for pot, listed in times.items()
+    }
 
 
 def _played(done: DoneStage, known: Known, times: Mapping[str, Sequence[float]]) -> Played:

@@ -6,6 +6,8 @@ from soapbench.reading.safetext import clean
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
 from soapbench.words.chances import clock, percent
+from soapbench.words.charts import chart_lines
+from soapbench.words.lines import plain
 from soapbench.words.wrapping import wrapped
 
 SOON_S = 5.0
@@ -16,6 +18,7 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     """The whole report; its first line names the rehearsal."""
     lines = wrapped(f"Rehearsal of {clean(title)}, seed {seed}", width)
     lines += ["", *wrapped(outcome_words(found), width)]
+    lines += ["", "POUR CHART", *map(plain, chart_lines(found.chart, width))]
     lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
     lines += ["", "TRACE", *wrapped(trace_words(found), width)]
     lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 import traceback
 from collections.abc import Callable
@@ -17,6 +18,8 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.signals import listen
 
 if TYPE_CHECKING:
+    from textual.driver import Driver
+
     from soapbench.bench.folder import Bench
     from soapbench.desk.draft import Draft
     from soapbench.desk.pourdesk import Desk
@@ -97,8 +100,23 @@ class SoapbenchApp(Knowing, App[int]):
 
     # ---- ways between screens
 
+    def get_driver_class(self) -> type[Driver]:
+        """Our own, which no key, no closed window and no stopped terminal ends."""
+        if os.name != "posix":
+            return super().get_driver_class()
+        from soapbench.ui.terminal.drivers import TabDriver, TerminalDriver
+
+        return TabDriver if os.environ.get("TEXTUAL_DRIVER") else TerminalDriver
+
+    def terminal_gone(self) -> None:
+        """Nobody can see or press anything any more: let go of the pour and end."""
+        self._go()
+
+    def draw_anew(self) -> None:
+        self.refresh(repaint=True, layout=True)
+
     def on_mount(self) -> None:
-        listen(self._go, lambda: self.refresh(repaint=True, layout=True))
+        listen(self._go, self.draw_anew)
         self.set_timer(LOADED_S, collect_again)
         self._bring_home()
         if self._rehearsal:

@@ -150,8 +150,10 @@ async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
     async with aftercare(desk, clock) as shown:
         await shown.press("s")
         clock.on(300)
-        await shown.press("s", "f")
-        assert "no heat yet" in shown.text("said")
+        await shown.press("s", "f", "1")
+        assert "no heat for 30:00 yet" in shown.text("said")
+        assert (shown.rests.gel, shown.rests.heat) == ("force", "oven")
+        assert "oven, about 60 °C to 75 °C; heat off when" in " ".join(shown.text().split())
         assert shown.timer() == "30:00"
         assert "Not into the oven" in shown.text()
         await shown.later(30 * 60)
@@ -194,8 +196,8 @@ async def test_cut_weighings_and_ready_about(folder: Path) -> None:
         assert [v["g"] for v in shown.kept(Kind.WEIGHING)] == [1100.0, 1060.0, 1040.5]
         await shown.later(0)
         said = " ".join(shown.text().split())
-        assert "3 weighings: 1100 g, now 1040.5 g" in said
-        assert "Ready about" in said
+        assert "3 weighings: 1,100 → 1,040.5 g (-5.4 %)" in said
+        assert "Ready around" in said
         assert "│" in shown.text(), "the curve"
         await shown.press("w", *typed("99999"))
         assert "cannot be" in shown.text("said")
@@ -210,15 +212,49 @@ async def test_somebody_about_to_do_it_too_early_is_told(folder: Path) -> None:
         clock.on(600)
         await shown.press("k")
         question = str(shown.app.screen.query_one(".dialog Static", Static).render())
-        assert "early: usually from" in question
-        assert "common practice, no source" in question
+        assert "Early: usually from" in question
+        below = shown.app.screen_stack[-2].query_one("#text", Static)
+        assert "rule of thumb (common practice, no source)" in str(below.render())
         await shown.press("escape", "m")
-        assert "Unmoulded, gloves on. It is early" in shown.text("said")
+        assert "Unmoulded, gloves on. Early" in shown.text("said")
         assert shown.kept(Kind.CUT) == []
         clock.on(40 * 3600)
         await shown.press("k")
         question = str(shown.app.screen.query_one(".dialog Static", Static).render())
         assert question == "Cut into how many bars?"
+
+
+async def test_a_finishing_touch_gets_a_date_and_is_done_by_the_same_key(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("t")
+        assert "once cut" in shown.text("said")
+        clock.on(40 * 3600)
+        await shown.press("k", *typed("12"))
+        await shown.press("t", "2")  # a date to stamp
+        assert "stamp: now, by" in shown.text()
+        await shown.press("t", "2")
+        assert [act for act, _ in shown.rests.finished] == ["stamp"]
+        assert "stamp: now" not in shown.text()
+        assert "stamped today" in " ".join(shown.text().split())
+        await shown.press("u", "u")
+        assert (shown.rests.wished, shown.rests.finished) == ((), ())
+
+
+async def test_a_gel_that_stopped_half_way_and_ash_are_told_with_what_to_do(folder: Path) -> None:
+    """A darker oval; ash is steamed, wiped or planed off (common practice, no source)."""
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("3")
+        assert "darker oval inside" in shown.text()
+        clock.on(40 * 3600)
+        await shown.press("k", *typed("12"))
+        shown.screen.desk.record(Kind.CUT_SEEN, part="middle", ash="a lot")
+        await shown.later(0)
+        said = " ".join(shown.text().split())
+        assert "Soda ash, a lot: harmless. Steam it, wipe it with a damp cloth, or plane it" in said
 
 
 async def test_put_away_is_asked_for(folder: Path) -> None:

@@ -9,10 +9,23 @@ from pathlib import Path
 import pytest
 from aftercare_kit import EVENING
 
-from soapbench.aftercare.due import What, due, due_today, due_words, ready, when_words, window
+from soapbench.aftercare.due import (
+    What,
+    due,
+    due_today,
+    due_words,
+    forced_words,
+    is_resting,
+    ready,
+    when_words,
+)
 from soapbench.aftercare.resting import Resting
+from soapbench.aftercare.soapkind import Makeup, makeup
+from soapbench.aftercare.windows import window, window_words
 from soapbench.bench.tables import practice
 from soapbench.reading.faults import FileFaults
+from tests.fakes import SAMPLES
+from tests.plans import sample
 
 P = practice()
 BATCH = Resting("b1", "Harbour", EVENING, "allow", 0.4, 0.33, 0.2)
@@ -39,6 +52,14 @@ WINDOWS = {
         P.soft_times * P.wet_times,
     ),
     "cooked": (replace(BATCH, cooked=True), P.cut_h["cooked"], 1.0),
+    "brittle, whatever its gel": (
+        replace(BATCH, lauric=0.8, gel="force", concentration=0.26), P.cut_h["brittle"], 1.0,
+    ),
+    "brittle and salty": (replace(BATCH, lauric=1.0, salt=0.5), P.cut_h["salty"], 1.0),
+    "castile, soft oils counted once": (
+        replace(BATCH, olive=1.0, saturated=0.15), P.cut_h["castile"], 1.0,
+    ),
+    "just not brittle": (replace(BATCH, lauric=0.6), P.cut_h["allow"], 1.0),
 }  # fmt: skip
 
 
@@ -48,7 +69,84 @@ def test_cut_window(case: str) -> None:
     assert window(batch, P.cut_h, P) == pytest.approx((early * times, late * times))
     cut = next(d for d in due(batch, P) if d.what is What.CUT)
     assert cut.opens == EVENING + timedelta(hours=early * times)
-    assert "common practice" in cut.why
+    assert cut.why == window_words(batch, P)
+    assert cut.why
+
+
+DAYS = 24.0
+# What makers say of the cut and of when a soap is ready (common practice, no source): hours from
+# the pour, weeks from the cut.
+AFTERWARDS = {
+    "usual": (BATCH, (18, 48), (4, 6)),
+    "over 60 % coconut, palm kernel or babassu": (replace(BATCH, lauric=0.65), (4, 12), (4, 4)),
+    "salt more than a quarter of the oils": (replace(BATCH, salt=0.3, lauric=0.9), (1, 4), (4, 4)),
+    "over 80 % olive": (
+        replace(BATCH, olive=0.85, saturated=0.18), (2 * DAYS, 5 * DAYS), (6, 6),
+    ),
+    "hot process": (replace(BATCH, cooked=True), (12, 24), (1, 2)),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("row", AFTERWARDS)
+def test_cut_and_ready_as_makers_say(row: str) -> None:
+    batch, hours, weeks = AFTERWARDS[row]
+    assert window(batch, P.cut_h, P) == hours
+    unmould = window(batch, P.unmould_h, P)
+    assert unmould[0] <= hours[0]
+    assert unmould[1] <= hours[1], "nothing is cut before it is out of its mould"
+    cut = EVENING + timedelta(hours=hours[0])
+    ends = ready(replace(batch, cut=cut), P)
+    assert ends is not None
+    assert (ends.earliest, ends.latest) == tuple(cut + timedelta(weeks=w) for w in weeks)
+
+
+@pytest.mark.parametrize("gel", ["prevent", "allow", "force"])
+def test_the_usual_soap_is_cut_next_day_whatever_its_gel(gel: str) -> None:
+    """18 to 48 hours (common practice, no source)."""
+    early, late = window(replace(BATCH, gel=gel), P.cut_h, P)
+    assert 18 <= early < late <= 48
+
+
+def test_castile_is_usable_at_six_weeks_and_left_up_to_a_year_by_custom() -> None:
+    """Common practice, no source."""
+    castile = replace(BATCH, olive=0.9, cut=EVENING)
+    ends = ready(castile, P)
+    assert ends is not None
+    assert "usable after 6 weeks, by custom left 6 to 12 months" in ends.rests_on
+    assert is_resting(castile, EVENING + timedelta(days=365), P)
+    assert not is_resting(replace(castile, olive=0.1), EVENING + timedelta(days=365), P)
+
+
+def test_a_forced_gel_says_by_what_how_warm_and_when_off() -> None:
+    """About 60–75 °C, until the middle is translucent (common practice, no source)."""
+    forced = replace(BATCH, gel="force", heat="oven")
+    watch = next(d for d in due(forced, P) if d.what is What.GEL_WATCH)
+    assert watch.why == "oven, about 60 °C to 75 °C; heat off when the middle is translucent"
+    assert forced_words(BATCH, P) == ""
+
+
+def test_makeup_by_the_names_of_the_oils() -> None:
+    plan = sample(SAMPLES / "harbour_at_dusk.toml")
+    oils = (
+        replace(plan.oils[0], name="Coconut oil", share=0.3),
+        replace(plan.oils[0], name="babassu", share=0.2),
+        replace(plan.oils[0], name="olive pomace", share=0.5),
+    )
+    found = makeup(replace(plan, oils=oils))
+    assert found == Makeup(lauric=pytest.approx(0.5), olive=pytest.approx(0.5))
+
+
+def test_finishing_touches_fall_due_once_wanted_and_until_done() -> None:
+    assert {What.PLANE, What.STAMP, What.WRAP}.isdisjoint(whats(CUT))
+    wanted = replace(CUT, wished=("plane", "wrap"))
+    found = {d.what: d for d in due(wanted, P)}
+    assert CUT.cut is not None
+    assert found[What.PLANE].opens == CUT.cut + timedelta(days=P.finish_days["plane"][0])
+    assert found[What.WRAP].opens >= found[What.CURE_OVER].opens, "dry bars are wrapped"
+    assert What.STAMP not in found
+    done = replace(wanted, finished=(("plane", EVENING),))
+    assert What.PLANE not in whats(done)
+    assert What.STAMP in [d.what for d in due(CUT, replace(P, finish_always=("stamp",)))]
 
 
 STEPS = {
@@ -98,12 +196,12 @@ def test_what_was_missed_stays_due_but_a_spray_lapses() -> None:
     batch = replace(BATCH, sprayed=(EVENING,))
     later = EVENING + timedelta(days=9)
     assert [d.what for d in due_today([batch], later, P)] == [What.UNMOULD, What.CUT]
-    assert due_words(due_today([batch], later, P)[1], later).startswith("cut: late, was best")
+    assert due_words(due_today([batch], later, P)[1], later).startswith("cut: overdue since")
 
 
 def test_today_ends_at_the_makers_own_midnight() -> None:
     """21:30 UTC is 23:30 in Paris and already tomorrow in Tokyo (fixed offsets)."""
-    batch = replace(BATCH, unmoulded=EVENING, gel="prevent", poured=EVENING - timedelta(hours=36))
+    batch = replace(BATCH, unmoulded=EVENING, gel="prevent", poured=EVENING - timedelta(hours=24))
     opens = next(d.opens for d in due(batch, P) if d.what is What.CUT)
     assert opens == EVENING
     before = EVENING - timedelta(hours=3)
@@ -145,7 +243,8 @@ def test_ready_by_common_practice_until_there_are_weighings() -> None:
         CUT.cut + timedelta(weeks=4),
         CUT.cut + timedelta(weeks=6),
     )
-    assert "common practice" in ends.rests_on
+    assert ends.rests_on == "4 to 6 weeks"
+    assert P.rule == "rule of thumb (common practice, no source)"
 
 
 def weighed(tau_days: float, share: float, days: list[float]) -> tuple[tuple[datetime, float], ...]:
@@ -170,13 +269,14 @@ def test_ready_follows_the_weighings_but_never_before_four_weeks() -> None:
     assert slow.measured
     assert quick.measured
     assert quick.about == CUT.cut + timedelta(weeks=4)
-    assert "common practice" in quick.rests_on
+    assert quick.rests_on == "from 4 weighings, and at least 4 weeks"
 
 
 def test_the_makers_own_times_replace_ours(tmp_path: Path) -> None:
     (tmp_path / "aftercare.toml").write_text("[cure]\nweeks = [8, 10]\nweigh_every_days = 14\n")
     own = practice(tmp_path)
-    assert (own.cure_weeks, own.weigh_every_days) == ((8, 10), 14)
+    assert (own.cure_weeks["usual"], own.weigh_every_days) == ((8, 10), 14)
+    assert own.cure_weeks["castile"] == P.cure_weeks["castile"]
     assert own.spray_again_s == P.spray_again_s
     assert own.source == "the maker's own table"
 

@@ -6,6 +6,7 @@ import os
 import select
 import signal
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from safety_kit import dies, new_desk, notes
 from soapbench.advice import Known
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
+from soapbench.logfile.hold import Holder, holder
 from tests.stress.terminal import Terminal, soapbench, straight_to_pour
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
@@ -64,6 +66,67 @@ def test_a_closed_window_ends_it_and_nothing_is_lost(terminal: Terminal, log: Pa
     assert not terminal.process.isalive()
     assert read_log(log).damaged == ()
     assert notes(read_log(log).events) == ["ricing"]
+
+
+def test_a_terminal_gone_without_a_word_ends_it(log: Path, tmp_path: Path) -> None:
+    """No hang-up reaches a program that the terminal does not control: it has to notice."""
+    run = Terminal(["setsid", "--wait", *straight_to_pour(log)], tmp_path / "bench")
+    try:
+        run.wait("Lye into oils")
+        run.send("r")
+        run.wait("Noted for base: ricing")
+        (pid,) = [holder.pid for holder in [holder_of(log)] if holder]
+        run.hang_up()
+        assert gone_within(pid, 10.0)
+    finally:
+        run.close()
+    assert read_log(log).damaged == ()
+    assert notes(read_log(log).events) == ["ricing"]
+    assert list(log.parent.glob("*.hold")) == []
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_terminal_that_takes_nothing_is_no_reason_to_stay(
+    terminal: Terminal, log: Path, number: signal.Signals
+) -> None:
+    for columns in range(60, 80):  # whole screens, and nobody reads them
+        terminal.resize(24, columns)
+        select.select([], [], [], 0.05)
+    terminal.send("z")  # heard though nothing can be shown
+    for _ in range(100):
+        if notes(read_log(log).events) == ["ricing", "seizing"]:
+            break
+        select.select([], [], [], 0.05)
+    terminal.signal(number)
+    assert gone_within(terminal.process.pid, 10.0)
+    assert notes(read_log(log).events) == ["ricing", "seizing"]
+    assert list(log.parent.glob("*.hold")) == []
+
+
+def test_a_terminal_that_takes_again_is_drawn_anew(terminal: Terminal) -> None:
+    for columns in (*range(60, 80), *range(60, 81)):
+        terminal.resize(24, columns)
+        select.select([], [], [], 0.03)
+    terminal.drain(0.5)
+    terminal.send("z")
+    assert "Lye into oils" in terminal.wait(": seizing")
+
+
+def holder_of(log: Path) -> Holder | None:
+    return holder(log, SystemClock().boot_id)
+
+
+def gone_within(pid: int, seconds: float) -> bool:
+    """Whether a process ends in time; its parent may not have asked for its end yet."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        try:
+            if Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z":
+                return True
+        except OSError:
+            return True
+        select.select([], [], [], 0.05)
+    return False
 
 
 def test_ctrl_c_and_ctrl_z_do_not_end_a_pour(terminal: Terminal, log: Path) -> None:

@@ -16,7 +16,8 @@ BEFORE_CUT = (
     ("c", "cracking"), ("h", "overheating"), ("m", "unmoulded"), ("k", "cut"), *ALWAYS,
 )  # fmt: skip
 AFTER_CUT = (
-    ("w", "weigh"), ("o", "weigh other bars"), ("v", "cut review"), ("d", "put away"), *ALWAYS,
+    ("w", "weigh"), ("o", "other bars"), ("v", "review the bars"),
+    ("t", "plane, stamp, wrap"), ("d", "close"), *ALWAYS,
 )  # fmt: skip
 ACTS = frozenset(key for key, _ in (*BEFORE_CUT, *AFTER_CUT)) - {"↑↓", "esc"}
 """Every act works before and after the cut; shown are those that make sense."""

@@ -11,11 +11,13 @@ from textual.widgets import Static
 from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
-from soapbench.aftercare.resting import Resting, after_cautions, resting_of
+from soapbench.aftercare.practice import FINISHES
+from soapbench.aftercare.resting import HEATS, Resting, after_cautions, resting_of
 from soapbench.bench.tables import cautions
 from soapbench.log import Kind
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import view
+from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.aftercare.keys import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
@@ -112,7 +114,10 @@ class AftercareScreen(Once[None]):
         if self._shown.get("text") == key:
             return
         self._shown["text"] = key
-        lines = view.sections(batch, self._practice, now)
+        lines = [
+            (heading, [degrees(line, self.app.settings) for line in said])
+            for heading, said in view.sections(batch, self._practice, now)
+        ]
         minded = [
             degrees(caution.text, self.app.settings)
             for caution in after_cautions(batch, wait, self._texts)
@@ -178,7 +183,9 @@ class AftercareScreen(Once[None]):
                 record(Kind.SPRAY)
                 self._rung.clear()
                 self._said = "Sprayed. Nothing that can spark or glow near it"
-            case "f" | "a" | "p":
+            case "f":
+                self.app.push_screen(Choose("What keeps it warm?", HEATS), self._forced)
+            case "a" | "p":
                 record(Kind.GEL_CHOSEN, gel=GEL_CHOICES[key])
                 self._said = self._gel_said(GEL_CHOICES[key])
             case "1" | "2" | "3" | "4":
@@ -200,6 +207,8 @@ class AftercareScreen(Once[None]):
                 self._weigh(key == "o")
             case "v":
                 self._review()
+            case "t":
+                self._finish()
             case "d":
                 self._put_away()
             case "n":
@@ -228,9 +237,39 @@ class AftercareScreen(Once[None]):
         self._said = said
         self.show()
 
+    def _forced(self, heat: int | None) -> None:
+        if heat is not None:
+            self.desk.record(Kind.GEL_CHOSEN, gel="force", heat=HEATS[heat])
+            self._said = self._gel_said("force")
+            self.show()
+
+    def _finish(self) -> None:
+        """Date a finishing touch, or say that one with a date is done."""
+        if (batch := self.rests) is None or batch.cut is None:
+            self._said = "Bars are planed, stamped and wrapped once cut: k first"
+            return
+        done = {act for act, _ in batch.finished}
+        dated = {*batch.wished, *self._practice.finish_always} - done
+        acts = [act for act in FINISHES if act not in done]
+        asked = [view.FINISHED[act] if act in dated else f"a date to {act}" for act in acts]
+
+        def chosen(number: int | None) -> None:
+            if number is None:
+                return
+            act = acts[number]
+            kind = Kind.FINISH_DONE if act in dated else Kind.FINISH_WISHED
+            self.desk.record(kind, act=act)
+            self._said = asked[number].capitalize()
+            self.show()
+
+        if acts:
+            self.app.push_screen(Choose("Finishing touches", asked), chosen)
+        else:
+            self._said = "Planed, stamped and wrapped already"
+
     def _gel_said(self, gel: str) -> str:
         if gel == "force" and (wait := self.heat_wait()) > 0:
-            return f"Gel to be forced, but no heat yet: alcohol about, wait {clock(wait)}"
+            return f"Force gel – but no heat for {clock(wait)} yet: alcohol vapour"
         said = {"force": "forced", "allow": "allowed", "prevent": "prevented: keep it cool"}
         return f"Gel {said[gel]}"
 

@@ -7,20 +7,34 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from soapbench.aftercare.cure import doubts
-from soapbench.aftercare.due import Due, curve, due, due_words, ready, weighings, when_words
+from soapbench.aftercare.cutreview import ASH
+from soapbench.aftercare.due import (
+    Due,
+    curve,
+    due,
+    due_words,
+    forced_words,
+    ready,
+    weighings,
+    when_words,
+)
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import GEL_REACHES, Resting
 from soapbench.reading.safetext import clean
 
+FINISHED = {"plane": "planed", "stamp": "stamped", "wrap": "wrapped"}
+ASH_OFF = "harmless. Steam it, wipe it with a damp cloth, or plane it off."
+"""How soda ash is taken off: common practice, no source."""
 Section = tuple[str, list[str]]
 """A heading and its lines."""
 
 
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
-    made: list[Section] = [("Due", due_lines(due(batch, practice), now))]
+    todo = due_lines(due(batch, practice), now)
+    made: list[Section] = [("Due", [*todo, f"Times: {practice.rule}."])]
     if batch.cut is None:
-        made.append(("Gel", [gel_words(batch)]))
+        made.append(("Gel", gel_lines(batch, practice)))
     made.append(("Done", done_lines(batch, now)))
     if batch.cut is not None:
         made.append(("Cure", cure_lines(batch, practice, now)))
@@ -29,23 +43,28 @@ def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]
 
 def due_lines(items: Sequence[Due], now: datetime) -> list[str]:
     live = [d for d in items if not (d.lapses and d.closes is not None and d.closes < now)]
-    return [f"{due_words(d, now)}  ({d.why})" for d in live] or ["Nothing more."]
+    return [due_words(d, now) + (f" ({d.why})" if d.why else "") for d in live] or ["Nothing more."]
 
 
-def gel_words(batch: Resting) -> str:
-    """Gel as chosen and as seen."""
+def gel_lines(batch: Resting, practice: Practice) -> list[str]:
+    """Gel as chosen and as seen, how a forced one is kept warm, what one half way leaves."""
     if batch.cooked:
-        return "Cooked: it has gelled."
+        return ["Cooked: it has gelled."]
     seen = {
-        "": "not looked at yet",
+        "": "not checked yet",
         "none": "none seen",
-        "the middle only": "seen in the middle only",
+        "the middle only": "seen in the centre only",
         "half way": "seen half way out",
-        "to the edges": "seen to the edges",
+        "to the edges": "full gel",
     }[batch.gel_reached]
     trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
-    chosen = {"force": "Forced", "allow": "Allowed", "prevent": "Prevented"}[batch.gel]
-    return f"{chosen}; {seen}{trouble}."
+    chosen = {"force": "forced", "allow": "allowed", "prevent": "prevented"}[batch.gel]
+    lines = [f"Gel {chosen}, {seen}{trouble}."]
+    if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
+        lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
+    if batch.gel_reached in ("the middle only", "half way"):
+        lines.append("If it stops here it leaves a darker oval inside; the soap is sound.")
+    return lines
 
 
 def done_lines(batch: Resting, now: datetime) -> list[str]:
@@ -54,7 +73,9 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
     if batch.sprayed:
         times = "once" if len(batch.sprayed) == 1 else f"{len(batch.sprayed)} times"
         said.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
-    for word, at in (("unmoulded", batch.unmoulded), ("cut", batch.cut), ("put away", batch.cured)):
+    finished = [(FINISHED[act], at) for act, at in batch.finished]
+    steps = [("unmoulded", batch.unmoulded), ("cut", batch.cut), *finished, ("closed", batch.cured)]
+    for word, at in steps:
         if at is not None:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
@@ -68,21 +89,23 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
     if batch.weighed:
         first, last = batch.weighed[0][1], batch.weighed[-1][1]
         if len(batch.weighed) == 1:
-            lines.append(f"1 weighing: {first:g} g.")
+            lines.append(f"1 weighing: {first:,g} g.")
         else:
-            lost = f"{(first - last) / first * 100:.1f} % less"
-            lines.append(f"{len(batch.weighed)} weighings: {first:g} g, now {last:g} g, {lost}.")
+            lost = f"{(last - first) / first * 100:+.1f} %"
+            lines.append(f"{len(batch.weighed)} weighings: {first:,g} → {last:,g} g ({lost}).")
     found = curve(batch)
     if found is not None:
         lines.append(
-            f"It will lose {found.loss_g:.0f} g in the end, {found.share * 100:.1f} %; all the "
-            f"water added would be {found.water_share * 100:.1f} %."
+            f"Expect it to end {found.loss_g:.0f} g lighter ({found.share * 100:.1f} %; all its "
+            f"water is {found.water_share * 100:.1f} %)."
         )
     if (ends := ready(batch, practice)) is not None:
         span = ""
         if ends.latest > ends.earliest:
             span = f" ({_day(ends.earliest, now)} to {_day(ends.latest, now)})"
-        lines.append(f"Ready about {_day(ends.about, now)}{span}: {ends.rests_on}.")
+        lines.append(f"Ready around {_day(ends.about, now)}{span}: {ends.rests_on}.")
+    if batch.ash in ASH[1:]:
+        lines.append(f"Soda ash, {batch.ash}: {ASH_OFF}")
     return [*lines, *(f"! {doubt}" for doubt in doubts(weighings(batch), batch.water_share))]
 
 

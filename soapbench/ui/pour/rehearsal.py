@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from soapbench.rehearsal.rehearsal import Batter
     from soapbench.ui.app import SoapbenchApp
 
-HEADINGS = ("STAGES", "TRACE", "THE MOMENT TO SWITCH")
+HEADINGS = ("POUR CHART", "STAGES", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):

@@ -1,0 +1,64 @@
+"""What a soap is, as far as cutting and curing go: usual, brittle, salty, castile or cooked.
+
+By common practice: much coconut, palm kernel or babassu shatters when it is cut late, much salt
+even sooner; nearly all olive stays soft for days. From which share on, the table of aftercare says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from soapbench.plan import Plan
+
+LAURIC = ("coconut", "palm kernel", "babassu")
+"""Words in the name of an oil that makes soap hard and brittle."""
+OLIVE = ("olive",)
+
+
+class Soap(StrEnum):
+    """Kinds that are cut and cured differently."""
+
+    USUAL = "usual"
+    BRITTLE = "brittle"
+    SALTY = "salty"
+    CASTILE = "castile"
+    COOKED = "cooked"
+
+
+SOAP_WORDS = {
+    Soap.USUAL: "",
+    Soap.BRITTLE: "brittle oils: as soon as firm, it shatters later",
+    Soap.SALTY: "much salt: within hours, or use single moulds",
+    Soap.CASTILE: "nearly all olive: soft for days",
+    Soap.COOKED: "hot process",
+}
+"""Why a soap of this kind has times of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Makeup:
+    """What decides the kind, as shares of the oils' mass."""
+
+    lauric: float = 0.0
+    olive: float = 0.0
+    salt: float = 0.0
+
+
+def makeup(plan: Plan) -> Makeup:
+    """Of a plan, by its oils' names; salt where its additives give it as a share of the oils."""
+    parts = {oil.name.casefold(): oil.share or oil.mass or 0.0 for oil in plan.oils}
+    whole = sum(parts.values()) or 1.0
+
+    def share(words: tuple[str, ...]) -> float:
+        return sum(g for name, g in parts.items() if any(w in name for w in words)) / whole
+
+    return Makeup(share(LAURIC), share(OLIVE), _salt(plan))
+
+
+def _salt(plan: Plan) -> float:
+    found = 0.0
+    for additive in getattr(plan, "additives", ()):
+        if "salt" in additive.name.casefold().split():
+            found += getattr(additive, "share_of_oils", None) or 0.0
+    return found

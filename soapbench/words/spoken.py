@@ -1,0 +1,150 @@
+"""What is said aloud while pouring, for a maker who looks into the pot: words, and when.
+
+A pour is heard as a series of moments. Each is compared with what was said last; at most one
+sentence comes of it, the most urgent first. Nothing here speaks: ``desk.voice`` does.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from soapbench.reading.safetext import clean
+
+MARKS_S = (120, 60, 40, 20, 10, 0)
+"""Time to spare that is told as it is passed on the way down (ours)."""
+ABOVE, UNHEARD = 1e6, float("inf")
+"""In place of a mark: above all of them; and before any time to spare was heard."""
+AGAIN_S = 30.0
+"""Marks are told anew once there is this much more to spare than the last of them (ours)."""
+LOOK_AGAIN_S = 45.0
+"""A look that was asked for and did not come is asked for again after this (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Warned:
+    """Something better to do now: what, by which key, and for how long it still works."""
+
+    way: str
+    key: str
+    switch_by_s: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """A pour as it can be heard. Times in s."""
+
+    now: float
+    act: str = ""
+    """The step in hand, as the screen says it; empty when there is none."""
+    step: int = 0
+    amount: str = ""
+    spare_s: float | None = None
+    look_at: str | None = None
+    """The pot a look is wanted of."""
+    warned: Warned | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What has been said so far of it."""
+
+    step: int = -1
+    act: str = ""
+    mark: float = UNHEARD
+    """The lowest mark of time to spare that has been told."""
+    look_at: str | None = None
+    looked_for: float = float("-inf")
+    way: str = ""
+
+
+def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
+    """The next sentence, "" for none, and what has then been told."""
+    new = _forget(told, moment)
+    parts: list[str] = []
+    if moment.warned and moment.warned.way != new.way:
+        new = replace(new, way=moment.warned.way)
+        parts.append(_warning(moment.warned))
+    if moment.act and (moment.step, moment.act) != (new.step, new.act):
+        new = replace(new, step=moment.step, act=moment.act)
+        parts.append(". ".join(aloud(p) for p in (moment.act, moment.amount) if p))
+    if moment.spare_s is not None:
+        mark = _mark(moment.spare_s)
+        if mark < new.mark < UNHEARD or mark <= MARKS_S[1] < new.mark:
+            parts.append(spare_words(moment.spare_s))
+        new = replace(new, mark=min(mark, new.mark))
+    if moment.look_at and (
+        moment.look_at != new.look_at or moment.now - new.looked_for >= LOOK_AGAIN_S
+    ):
+        new = replace(new, look_at=moment.look_at, looked_for=moment.now)
+        if not parts:
+            parts.append(f"Look at the {aloud(moment.look_at)}")
+    return new, ". ".join(parts)
+
+
+def _forget(told: Told, moment: Moment) -> Told:
+    """What has passed can be told again when it comes back."""
+    if moment.warned is None:
+        told = replace(told, way="")
+    if moment.look_at is None:
+        told = replace(told, look_at=None)
+    # Well above the mark told last: a tap or another way gave time, and it may run out again.
+    if moment.spare_s is not None and told.mark + AGAIN_S < moment.spare_s:
+        told = replace(told, mark=_mark(moment.spare_s))
+    return told
+
+
+def _mark(spare_s: float) -> float:
+    """The lowest mark that ``spare_s`` has come down to; ``ABOVE`` all of them."""
+    return min((float(mark) for mark in MARKS_S if spare_s <= mark), default=ABOVE)
+
+
+def _warning(warned: Warned) -> str:
+    until = ""
+    if warned.switch_by_s is not None and warned.switch_by_s > 0:
+        until = f", within {span(warned.switch_by_s)}"
+    return f"Press {aloud(warned.key)} for {aloud(warned.way)}{until}"
+
+
+def spare_words(spare_s: float) -> str:
+    """Time to spare, as said: "forty seconds" is said by the voice from "40 seconds"."""
+    if spare_s <= 0:
+        return "No time to spare"
+    return f"{span(spare_s)} to spare"
+
+
+def span(seconds: float) -> str:
+    """A stretch of time in words: "40 seconds", "1 minute", "2 minutes 10"."""
+    rounded = max(10, round(seconds / 10.0) * 10) if seconds >= 8 else max(1, round(seconds))
+    minutes, rest = divmod(rounded, 60)
+    if not minutes:
+        return f"{rest} second{'' if rest == 1 else 's'}"
+    said = f"{minutes} minute{'' if minutes == 1 else 's'}"
+    return f"{said} {rest}" if rest else said
+
+
+_UNITS = (
+    (r"(?<=\d)\s*mL\b", " millilitres"),
+    (r"(?<=\d)\s*g\b", " grams"),
+    (r"(?<=\d)\s*kg\b", " kilos"),
+    (r"(?<=\d)\s*oz\b", " ounces"),
+    (r"(?<=\d)\s*fl oz\b", " fluid ounces"),
+    (r"(?<=\d)\s*tbsp\b", " tablespoons"),
+    (r"(?<=\d)\s*tsp\b", " teaspoons"),
+    (r"(?<=\d)\s*°\s*C\b", " degrees"),
+    (r"(?<=\d)\s*°\s*F\b", " degrees Fahrenheit"),
+    (r"(?<=\d)\s*%", " percent"),
+    (r"\b1 (millilitre|gram|kilo|ounce|tablespoon|teaspoon)s\b", r"1 \1"),
+)
+_CLOCK = re.compile(r"\b(\d{1,2}):([0-5]\d)\b")
+
+
+def aloud(text: str) -> str:
+    """Words of a screen as they are said: no signs, units in full, thousands without commas."""
+    said = clean(text)
+    said = re.sub(r"(?<=\d),(?=\d{3})", "", said)
+    said = _CLOCK.sub(lambda m: span(int(m[1]) * 60 + int(m[2])), said)
+    for unit, words in _UNITS:
+        said = re.sub(unit, words, said)
+    said = re.sub(r"[^\w\s.,'&-]", " ", said)
+    return " ".join(said.split())

@@ -1,0 +1,102 @@
+"""What is said while pouring, and when."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from soapbench.words.spoken import LOOK_AGAIN_S, MARKS_S, Moment, Told, Warned, aloud, span, to_say
+
+AT = Moment(now=100.0, act="Stir fragrance into rust by hand", step=9, amount="2.7 g Velvet Rose")
+BACKUP = Warned("in-the-pot swirl", "x", 50.0)
+
+
+def say(*moments: Moment) -> list[str]:
+    """What is said at each of them, one after another."""
+    told, said = Told(), []
+    for moment in moments:
+        told, words = to_say(told, moment)
+        said.append(words)
+    return said
+
+
+def test_the_act_as_it_begins_with_its_amount_and_once() -> None:
+    first, again = say(AT, replace(AT, now=101.0))
+    assert first == "Stir fragrance into rust by hand. 2.7 grams Velvet Rose"
+    assert again == ""
+
+
+def test_the_warning_comes_first_with_its_key_and_until_when() -> None:
+    said = say(AT, replace(AT, now=101, warned=BACKUP, act="Pour base", amount="", step=10))
+    assert said[1] == "Press x for in-the-pot swirl, within 50 seconds. Pour base"
+
+
+def test_a_warning_is_said_once_and_again_when_it_is_another() -> None:
+    warned = replace(AT, warned=BACKUP)
+    other = replace(AT, warned=Warned("plain pour", "x"))
+    _, once, twice, another = say(AT, warned, replace(warned, now=110), other)
+    assert once
+    assert not twice
+    assert another == "Press x for plain pour"
+    assert say(AT, warned, AT, warned)[3] == once
+
+
+def test_time_to_spare_is_told_at_marks_on_the_way_down() -> None:
+    spares = [150.0, 119.0, 118.0, 59.0, 39.0, 9.0, -3.0, -20.0]
+    said = say(*(replace(AT, now=100 + i, spare_s=s) for i, s in enumerate(spares)))[1:]
+    assert said == [
+        "2 minutes to spare", "", "1 minute to spare", "40 seconds to spare",
+        "10 seconds to spare", "No time to spare", "",
+    ]  # fmt: skip
+
+
+def test_time_gained_and_lost_again_is_told_again() -> None:
+    spares = [150.0, 39.0, 200.0, 39.0]
+    said = say(*(replace(AT, now=100 + i, spare_s=s) for i, s in enumerate(spares)))
+    assert said[1] == said[3] == "40 seconds to spare"
+
+
+def test_a_look_is_asked_for_and_asked_again() -> None:
+    look = replace(AT, look_at="base")
+    later = replace(look, now=look.now + LOOK_AGAIN_S)
+    assert say(AT, look, replace(look, now=101.0), later) == [
+        say(AT)[0], "Look at the base", "", "Look at the base",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("Pour off 114 mL (116 g) for rust", "Pour off 114 millilitres 116 grams for rust"),
+        ("1,319 mL at 24 °C", "1319 millilitres at 24 degrees"),
+        ("1 tsp · 33 %", "1 teaspoon 33 percent"),
+        ("within 0:50", "within 50 seconds"),
+        ("about 2:10", "about 2 minutes 10"),
+        ("\x1b]0;x\x07 [red]& rust", "0 x red & rust"),
+    ],
+)
+def test_signs_and_units_as_said(written: str, said: str) -> None:
+    assert aloud(written) == said
+
+
+def test_spans() -> None:
+    assert [span(s) for s in (1, 7, 9, 14, 55, 61, 130, 600)] == [
+        "1 second", "7 seconds", "10 seconds", "10 seconds", "1 minute", "1 minute",
+        "2 minutes 10", "10 minutes",
+    ]  # fmt: skip
+
+
+@given(st.lists(st.floats(-300, 900), min_size=1, max_size=60))
+def test_time_that_only_runs_out_is_told_once_a_mark_at_most(spares: list[float]) -> None:
+    ordered = sorted(spares, reverse=True)
+    said = say(*(replace(AT, now=100.0 + i, spare_s=s) for i, s in enumerate(ordered)))[1:]
+    passed = sum(
+        any(above > mark >= below for above, below in pairwise(ordered)) for mark in MARKS_S
+    )
+    assert sum(map(bool, said)) <= passed
+    if passed:
+        assert any(said)
