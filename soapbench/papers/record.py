@@ -113,7 +113,7 @@ class BatchReport:
         if not self.state.done:
             return None
         reached = {
-            pot.name: dict(zip(MILESTONES, (q for _, q in pot.reached), strict=True))
+            pot.name: dict(zip(MILESTONES[Trace.LIGHT :], (q for _, q in pot.reached), strict=True))
             for pot in self.pots
         }
         return poured_chart(self.plan.pots, self.state, reached, self.state.ended)
