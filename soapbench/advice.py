@@ -14,6 +14,7 @@ import numpy as np
 from soapbench.batter import BatchHistory, Mix
 from soapbench.history import history
 from soapbench.levers import CHANGES
+from soapbench.looks import Belief, beliefs
 from soapbench.outlook import Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
@@ -88,6 +89,8 @@ class Live:
     rescue: SwirlChoice | None
     """The best quicker way from here, when there is a better one."""
     state: PourState
+    believed: Mapping[str, Belief] = field(default_factory=dict)
+    """What is believed of each pot's trace."""
 
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
@@ -181,7 +184,8 @@ def live_advice(
     if state.stage is not None and ahead.chance < known.warn_below:
         rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance, kept)
         warning = why(ahead, acceleration)
-    return Live(now, ahead, acceleration, warning, rescue, state)
+    believed = beliefs(state, draws, now)
+    return Live(now, ahead, acceleration, warning, rescue, state, believed)
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:

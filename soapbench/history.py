@@ -40,14 +40,14 @@ def _watched(pot: PotState, until: float) -> float:
 
 def _keyed(state: PourState, pot: PotState) -> float:
     """When the maker last had to do with a pot, by the keys: so long it was surely looked at."""
-    own = [t for t in (0.0, pot.fragrance_in, pot.left_pot) if t is not None]
+    own = [t for t in (0.0, pot.fragrance_in, pot.left_pot, pot.looked) if t is not None]
     work = (d.done for d in state.done if pot.name in d.stage.pots)
     return max(*own, *(tap.t for tap in pot.taps), *(b.end for b in pot.blends), *work, 0.0)
 
 
 def with_running_blender(state: PourState, now: float) -> PourState:
     """The pour with the burst that is going on in its pots, as far as it has come."""
-    since = state.blending_since
+    since = state.blender_on
     if since is None or now <= since:
         return state
     burst = Blend(since, now - since, state.blending_l)
@@ -55,7 +55,7 @@ def with_running_blender(state: PourState, now: float) -> PourState:
         name: replace(state.pots[name], blends=(*state.pots[name].blends, burst))
         for name in blended_with(state, state.blending)
     }
-    return replace(state, pots={**state.pots, **reached}, blending_since=None)
+    return replace(state, pots={**state.pots, **reached}, blender_on=None)
 
 
 def timed(state: PourState) -> tuple[Timed, ...]:

@@ -85,7 +85,7 @@ def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
     pour.blender("rope")
     clock.passes(3)
     pour.stage_done()  # the blender is off once the stage is done
-    assert pour.state.blending_since is None
+    assert pour.state.blender_on is None
     after = {name: len(pot.blends) - before[name] for name, pot in pour.state.pots.items()}
     assert after == {"base": 0, "rope": 1, "gull": 0}
 

@@ -133,6 +133,8 @@ class Index:
     def _open(self) -> None:
         try:
             self._file.parent.mkdir(exist_ok=True)
+            if os.path.lexists(self._file) and not self._file.is_file():
+                return  # a pipe or a device would be waited for
             db = sqlite3.connect(self._file, timeout=_BUSY_S, check_same_thread=False)
         except (OSError, sqlite3.OperationalError):
             return  # a bench that cannot be written: in memory, then

@@ -18,7 +18,9 @@ from typing import TYPE_CHECKING, Any
 from soapbench import __version__
 from soapbench.bench.folder import Bench, Listing
 from soapbench.bench.summary import Derive, Progress
+from soapbench.logfile.door import read_file
 from soapbench.logfile.records import ReadLog
+from soapbench.logfile.tomlfile import LARGEST_FILE
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -31,8 +33,10 @@ if TYPE_CHECKING:
 LESSON_VERSION = "7"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
-DAMAGED = (LookupError, TypeError, ValueError, AttributeError)
+DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)
 """What reading something else than was kept may raise."""
+LARGEST_KEPT = 20_000_000
+"""Bytes of what 10,000 batches came to, many times over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def _version(folder: Path) -> str:
 
 def _own_swirls(folder: Path) -> bytes:
     try:
-        return (folder / "tables" / "swirls.toml").read_bytes()
+        return read_file(folder / "tables" / "swirls.toml", LARGEST_FILE)
     except OSError:
         return b""
 
@@ -177,7 +181,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
         stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
     kept = bench.folder / ".derived" / "fit.json"
     try:
-        data = json.loads(kept.read_text("utf-8"))
+        data = json.loads(read_file(kept, LARGEST_KEPT))
         if data["stamp"] == stamp.hexdigest():
             return Learnt(
                 from_data(data["fit"]), Pace.from_data(data["pace"]), Sinking(**data["sinking"])

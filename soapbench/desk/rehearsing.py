@@ -28,6 +28,8 @@ USUAL_SPEED = 4.0
 ADVISE_EVERY_S = 60.0
 """Without a screen the model is asked after every act, and this often while nothing happens."""
 MOST_RESCUES = 3
+AGAIN_S = 1.0
+"""From a tap that was asked once more to its second press (ours)."""
 
 
 @dataclass(frozen=True)
@@ -194,7 +196,9 @@ class Player:
                 desk.blender()
                 blend_until = None
             elif tap is not None and seen == at:
-                desk.trace_seen(tap[1], tap[2])
+                if not desk.trace_seen(tap[1], tap[2]).logged:  # unforeseen: asked once more
+                    self.clock.forward(AGAIN_S)
+                    desk.trace_seen(tap[1], tap[2])
             elif heeds_at == at:
                 heeds_at = None
                 if self._take_rescue():

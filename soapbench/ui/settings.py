@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, get_args
 
 from textual import events
 from textual.app import ComposeResult
@@ -14,17 +14,13 @@ from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
+from soapbench.ui.basescreen import BaseScreen, Dialog
+from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
-from soapbench.ui.once import Dialog, Once
-from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.questions import Question
+from soapbench.ui.ways import ToBench
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
-
-if TYPE_CHECKING:
-    from soapbench.ui.app import SoapbenchApp
 
 CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "units": ("masses and lengths", get_args(Units)),
@@ -38,10 +34,9 @@ KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved a
 COLUMNS = 3
 
 
-class SettingsScreen(Once[None]):
+class SettingsScreen(BaseScreen[None]):
     """Each change is saved and holds at once."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#page"
 
     def compose(self) -> ComposeResult:
@@ -53,12 +48,8 @@ class SettingsScreen(Once[None]):
     def on_mount(self) -> None:
         faults = self.app.settings_faults
         if faults:
-            where = f", line {faults[0].line}" if faults[0].line else ""
-            self._say(f"! {FILE}{where}: {faults[0].key} {faults[0].wrong}; {faults[0].right}")
+            self.say(f"! {faults[0].words(FILE)}")
         self._show()
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(clean(words))
 
     def _show(self) -> None:
         self.query_one("#page", Grid).fill(_rows(self.app.settings))
@@ -67,7 +58,7 @@ class SettingsScreen(Once[None]):
         cell = self.query_one("#page", Grid).cell
         if event.key == "escape":
             event.stop()
-            self.app.to_bench()
+            self.go(ToBench())
         elif event.key == "enter" and cell:
             event.stop()
             self._ask(str(cell.keys[0]), str(cell.keys[-1]))
@@ -102,18 +93,18 @@ class SettingsScreen(Once[None]):
         try:
             share = read(said if "%" in said else f"{said} %", Measure.SHARE)
         except QuantityError as fault:
-            self._say(f"! {fault.wrong}; {fault.right}")
+            self.say(f"! {fault.wrong}; {fault.right}")
             return
         if 0 <= share <= 1:
             self._take(replace(self.app.settings, warn_below=share))
         else:
-            self._say('! no chance; from "0 %" (never) to "100 %" (always)')
+            self.say('! no chance; from "0 %" (never) to "100 %" (always)')
 
     def _key_given(self, name: str, key: str | None) -> None:
         if key is None:
             return
         if key in ESCAPES:
-            self._say(f"! {key} stays the way out")
+            self.say(f"! {key} stays the way out")
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))
@@ -131,17 +122,16 @@ class SettingsScreen(Once[None]):
         try:
             save_settings(self.app.bench.folder, settings)
         except FileFaults as refused:
-            fault = refused.faults[0]
-            self._say(f"NOT SAVED: {FILE} {fault.wrong}; {fault.right}")
+            self.say(f"NOT SAVED: {refused}")
             return
         except OSError as error:
-            self._say(f"NOT SAVED: {error.strerror}")
+            self.say(f"NOT SAVED: {error.strerror}")
             return
         warns = settings.warn_below != self.app.settings.warn_below
         self.app.read_settings()
         if warns:
             self.app.forget()
-        self._say(f"Saved in {self.app.bench.folder / FILE}")
+        self.say(f"Saved in {self.app.bench.folder / FILE}")
         self._show()
 
 

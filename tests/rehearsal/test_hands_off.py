@@ -187,7 +187,9 @@ def test_hands_take_as_long_as_the_maker_does() -> None:
 def test_hands_tap_late_and_never_before_the_batter_is_there(
     known: Known, clock: FakeClock
 ) -> None:
-    state = desk(plan(), known, clock).state
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    state = pour.state
     times = dict.fromkeys(state.pots, (0.0, 600.0, 900.0, 1200.0, 1800.0))
     delays = []
     for seed in range(200):
