@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from soapbench.batter import BatchHistory, Blend, Mix, PotHistory
+from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap
 from soapbench.pace import Timed
 from soapbench.plan import Plan
 from soapbench.pour import PotState, PourState, blended_with
@@ -23,7 +23,7 @@ def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> B
             pot.fragrance,
             pot.fragrance_in,
             pot.blends,
-            pot.taps,
+            _seen(pot),
             pot.together,
             _keyed(state, pot),
         )
@@ -36,6 +36,15 @@ def _watched(pot: PotState, until: float) -> float:
     if pot.left_pot is None:
         return until
     return min(until, max([pot.left_pot, *(tap.t for tap in pot.taps)]))
+
+
+def _seen(pot: PotState) -> tuple[Tap, ...]:
+    """Taps, and looks that found the pot as it was: like a second tap of the same state."""
+    looks = []
+    for t in pot.looks:
+        before = [tap.state for tap in pot.taps if tap.t <= t]
+        looks.append(Tap(t, before[-1] if before else pot.together))
+    return tuple(sorted((*pot.taps, *looks), key=lambda tap: tap.t))
 
 
 def _keyed(state: PourState, pot: PotState) -> float:

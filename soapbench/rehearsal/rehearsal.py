@@ -56,18 +56,8 @@ def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
     mix = mix_of(plan, made)
     start = opening(plan, pot_ml(made), known.swirls)
     draws = live(known.fit, history("", plan, mix, start, 0.0), 0.0, n=1000, seed=seed)
-    return Batter(plan, mix, picked(draws, np.array([np.random.default_rng(seed).integers(1000)])))
-
-
-def picked(draws: Draws, which: np.ndarray) -> Draws:
-    """The draws at the places ``which``, each as often as it is named."""
-    return Draws(
-        log_rate=draws.log_rate[which],
-        log_thresholds=draws.log_thresholds[which],
-        kappa=draws.kappa[which],
-        log_af={name: factor[which] for name, factor in draws.log_af.items()},
-        strength=draws.strength,
-    )
+    one = np.array([np.random.default_rng(seed).integers(1000)])
+    return Batter(plan, mix, draws.picked(one))
 
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:

@@ -17,7 +17,7 @@ from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState, ahead_with, state_of
 from soapbench.pourchart import PourChart, poured_chart
 from soapbench.recipe.amounts import Amounts, pot_ml
-from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones, picked
+from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws
 
@@ -167,7 +167,7 @@ def _switch(
     warned = next((e.t for e in facts if e.kind is Kind.WARNING_SHOWN), None)
     taken = next((e for e in facts if e.kind is Kind.RESCUE_TAKEN), None)
     until = end if taken is None else taken.t
-    draws = picked(batter.draws, np.zeros(HANDS, dtype=np.intp))
+    draws = batter.draws.picked(np.zeros(HANDS, dtype=np.intp))
     played = list(_moments(batter, made, known, events, until))
 
     def chance(t: float, state: PourState) -> float:

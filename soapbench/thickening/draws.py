@@ -33,6 +33,16 @@ class Draws:
     def n(self) -> int:
         return len(self.log_rate)
 
+    def picked(self, which: npt.NDArray[np.intp]) -> Draws:
+        """The draws at the places ``which``, each as often as it is named."""
+        return Draws(
+            self.log_rate[which],
+            self.log_thresholds[which],
+            self.kappa[which],
+            {name: log_af[which] for name, log_af in self.log_af.items()},
+            self.strength,
+        )
+
     def factor(self, fragrance: str) -> Array:
         """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
 
