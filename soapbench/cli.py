@@ -98,7 +98,7 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _settings(args).warn_below)
+    return remember(open_bench(_folder(args)), _settings(args).risk)
 
 
 def _settings(args: argparse.Namespace) -> Settings:

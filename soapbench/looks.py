@@ -38,7 +38,8 @@ class Belief:
 
 def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
     """Of every pot, from joint draws of the batter."""
-    few = _some(draws)
+    # Every fourth draw or so: ends this rough need no more, and the pour must not wait.
+    few = draws.picked(slice(None, None, max(1, draws.n // 1000)))
     stage = state.stage
     found = {}
     for name, pot in state.pots.items():
@@ -51,11 +52,6 @@ def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
         passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
         found[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))
     return found
-
-
-def _some(draws: Draws, most: int = 1000) -> Draws:
-    """Every fourth draw or so: ends this rough need no more, and the pour must not wait."""
-    return draws.picked(np.arange(0, draws.n, max(1, draws.n // most)))
 
 
 def unforeseen(belief: Belief, seen: Trace, now: float) -> bool:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 from dataclasses import asdict
 from pathlib import Path
 
@@ -42,7 +43,7 @@ class SheetShelf:
         for file in (self._bench / "batches", self._bench / ".derived" / "fit.json", *tables):
             with contextlib.suppress(OSError):
                 seen = file.stat()
-                stamp.update(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n".encode())
+                stamp.update(os.fsencode(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n"))
         return stamp.hexdigest()
 
     def find(self, key: str | None) -> Front | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from functools import cache, lru_cache
@@ -21,6 +22,7 @@ from soapbench.bench.summary import Derive, Progress
 from soapbench.logfile.door import read_file
 from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomlfile import LARGEST_FILE
+from soapbench.worth import Risk
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -107,14 +109,13 @@ def lesson_of(folder: Path, log: ReadLog) -> Any:
 
 def remember(
     bench: Bench,
-    warn_below: float | None = None,
+    risk: Risk = Risk.USUAL,
     progress: Progress | None = None,
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import Known
     from soapbench.bench.tables import colourants, oils, swirls
-    from soapbench.settings import WARN_BELOW
 
     try:
         listing = _finished(bench, progress)
@@ -130,7 +131,7 @@ def remember(
         swirls=swirls(own),
         oils=oils(own),
         colourants=colourants(own),
-        warn_below=WARN_BELOW if warn_below is None else warn_below,
+        risk=risk,
         sinking=learnt.sinking,
     )
     return Memory(known, lessons)
@@ -144,12 +145,18 @@ def _finished(bench: Bench, progress: Progress | None) -> Listing:
 def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
     from soapbench.lessons import from_data
 
-    try:
-        return tuple(bench.histories(listing, from_data))
-    except DAMAGED:
+    def read(kept: Any) -> Lesson | None:
+        try:
+            return from_data(kept)
+        except DAMAGED:
+            return None
+
+    found = bench.histories(listing, read)
+    if None in found:  # of another version, or damaged: made anew
         bench.forget_derived()
         bench.batches()
-        return tuple(bench.histories(listing, from_data))
+        found = bench.histories(listing, read)
+    return tuple(lesson for lesson in found if lesson)  # one that is odd must not cost the others
 
 
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
@@ -178,7 +185,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     made_by = bench.derive.version if bench.derive else ""
     stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
-        stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
+        stamp.update(os.fsencode(f"{row.path}\0{row.mtime_ns}\0{row.size}\n"))
     kept = bench.folder / ".derived" / "fit.json"
     try:
         data = json.loads(read_file(kept, LARGEST_KEPT))

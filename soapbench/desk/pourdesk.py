@@ -14,7 +14,7 @@ from soapbench.log import Event, Kind, Value, standing
 from soapbench.pour import Outcome, PourState, by_the_taps, no_batter, state_of
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known, Live, SwirlChoice
+    from soapbench.advice import Known, Live
     from soapbench.logfile.batchlog import Unsaved
     from soapbench.logfile.clock import Clock, Reading
     from soapbench.logfile.hold import Holder
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from soapbench.recipe.amounts import Amounts
     from soapbench.swirls import SwirlTable
     from soapbench.troubles import Trouble
+    from soapbench.ways import SwirlChoice
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
 """Lye in oils cannot be undone; a warning was not the maker's key."""

@@ -13,7 +13,7 @@ from soapbench.logfile.clock import Clock, Reading
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from soapbench.advice import Known, SwirlChoice
+    from soapbench.advice import Known
     from soapbench.bench.folder import Bench
     from soapbench.desk.pourdesk import Desk
     from soapbench.rehearsal.hands import Hands
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from soapbench.sheet.weighing import Weighed
     from soapbench.stages import Stage
     from soapbench.swirls import SwirlTable
+    from soapbench.ways import SwirlChoice
 
 SLOWEST, FASTEST = 1.0, 20.0
 USUAL_SPEED = 4.0
@@ -183,7 +184,7 @@ class Player:
                 if blends > 0:
                     desk.blender()
                     blend_until = now + min(blends, takes)
-            if heeds_at is None and self._offer:
+            if heeds_at is None and self._warned:
                 heeds_at = now + HEEDS_S
             times = milestones(self.batter, desk.state, now)
             tap = self.hands.next_tap(desk.state, times, now)
@@ -217,9 +218,14 @@ class Player:
 
     @property
     def _offer(self) -> SwirlChoice | None:
-        """The rescue they would take now."""
+        """The other way they could take now."""
         live = self.desk.live
         return live.rescue if live and self._rescues < MOST_RESCUES else None
+
+    @property
+    def _warned(self) -> bool:
+        live = self.desk.live
+        return bool(live and live.warning and self._offer)
 
     def _finish(
         self, stage: Stage, begun: float, now: float, times: Mapping[str, Sequence[float]]
@@ -227,7 +233,9 @@ class Player:
         """The hands are through with a stage: it came right, or they do what can still be done."""
         from soapbench.rehearsal.rehearsal import fault_of
 
-        if fault_of(stage, begun, now, times) is None:
+        wire = any(ahead.draws_down for ahead in self.desk.state.ahead)
+        fault = fault_of(stage, begun, now, times, drawn=wire)
+        if fault is None or fault.in_part:
             self.desk.stage_done()
         elif self._take_rescue():
             return

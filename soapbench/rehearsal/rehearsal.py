@@ -56,8 +56,8 @@ def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
     mix = mix_of(plan, made)
     start = opening(plan, pot_ml(made), known.swirls)
     draws = live(known.fit, history("", plan, mix, start, 0.0), 0.0, n=1000, seed=seed)
-    one = np.array([np.random.default_rng(seed).integers(1000)])
-    return Batter(plan, mix, draws.picked(one))
+    which = np.array([np.random.default_rng(seed).integers(1000)])
+    return Batter(plan, mix, draws.picked(which))
 
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
@@ -114,20 +114,33 @@ class Fault:
     pot: str
     trace: Trace
     early: bool
+    in_part: bool = False
+    """It still came out in part."""
 
 
 def fault_of(
-    stage: Stage, begun: float, done: float, times: Mapping[str, Sequence[float]]
+    stage: Stage,
+    begun: float,
+    done: float,
+    times: Mapping[str, Sequence[float]],
+    drawn: bool = False,
 ) -> Fault | None:
-    """What was wrong with a stage done from ``begun`` to ``done``; None: its batter was right."""
+    """What was worst with a stage done from ``begun`` to ``done``; None: its batter was right.
+
+    ``drawn``: a wire is drawn through afterwards.
+    """
 
     def at(pot: str, t: float) -> Trace:
         return _trace(times[pot], t)
 
+    worst = None
     for need in stage.needs:
+        latest, in_part = need.limits(drawn)
         for pot in need.pots:
             if at(pot, begun) < need.earliest:
                 return Fault(pot, at(pot, begun), early=True)
-            if at(pot, done) > need.latest:
-                return Fault(pot, at(pot, done), early=False)
-    return None
+            if (seen := at(pot, done)) > in_part:
+                return Fault(pot, seen, early=False)
+            if seen > latest:
+                worst = worst or Fault(pot, seen, early=False, in_part=True)
+    return worst

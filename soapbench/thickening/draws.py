@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -33,22 +33,22 @@ class Draws:
     def n(self) -> int:
         return len(self.log_rate)
 
-    def picked(self, which: npt.NDArray[np.intp]) -> Draws:
-        """The draws at the places ``which``, each as often as it is named."""
-        return Draws(
-            self.log_rate[which],
-            self.log_thresholds[which],
-            self.kappa[which],
-            {name: log_af[which] for name, log_af in self.log_af.items()},
-            self.strength,
-        )
-
     def factor(self, fragrance: str) -> Array:
         """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
 
         Raises KeyError for a fragrance that was not among the batch's.
         """
         return accelerated(np.exp(self.log_af[fragrance]), self.strength.get(fragrance, 1.0))
+
+    def picked(self, which: npt.NDArray[np.intp] | slice) -> Draws:
+        """The draws at the places ``which``, each as often as it is named."""
+        return replace(
+            self,
+            log_rate=self.log_rate[which],
+            log_thresholds=self.log_thresholds[which],
+            kappa=self.kappa[which],
+            log_af={name: factor[which] for name, factor in self.log_af.items()},
+        )
 
 
 def milestone_times(

@@ -53,7 +53,7 @@ class Word:
 
 def _words() -> dict[Reputation, Word]:
     return {
-        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.15),
+        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.12),
         Reputation.UNKNOWN: Word(Normal(0.80, 0.20), 0.60, 0.20),
         Reputation.ACCELERATES: Word(Normal(2.15, 0.20), 0.45, 0.12),
         Reputation.NOTORIOUS: Word(Normal(2.95, 0.25), 0.45, 0.10),
@@ -68,12 +68,12 @@ class Priors:
     """beta: of batter temperature, lye concentration, quick oils, as scaled by ``covariates``."""
     log_kappa: Normal = Normal(log(20.0), 0.4)
     """Seconds of standing that one second of the stick blender in one litre is worth."""
-    log_light: Normal = Normal(log(1240.0), 0.30)
+    log_light: Normal = Normal(log(1330.0), 0.30)
     """mu: log exposure at which light trace is reached, s."""
     log_gaps: tuple[Normal, ...] = (
-        Normal(log(0.91), 0.20),
-        Normal(log(0.27), 0.30),
-        Normal(log(0.22), 0.35),
+        Normal(log(0.98), 0.20),
+        Normal(log(0.22), 0.30),
+        Normal(log(0.20), 0.35),
         Normal(log(0.22), 0.40),
     )
     """Log of the steps in log exposure stable emulsion-light, light-medium, medium-thick,

@@ -1,4 +1,4 @@
-"""The settings screen: units, colours, bell, the warning line and every key of the pour."""
+"""The settings screen: units, colours, bell, what a spoilt batch costs, every key of the pour."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
 from soapbench.ui.basescreen import BaseScreen, Dialog
 from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
 from soapbench.ui.ways import ToBench
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
+from soapbench.worth import QUESTION, Risk
 
 CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "units": ("masses and lengths", get_args(Units)),
@@ -28,6 +28,7 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "kitchen": ("spoons and cups beside mL", get_args(Kitchen)),
     "sound": ("a warning rings", get_args(Sound)),
     "theme": ("colours", THEMES),
+    "risk": ("how bad is a spoilt batch", tuple(Risk)),
 }
 THEME_WORDS = {"dusk": "dark", "linen": "light", "slate": "high contrast"}
 KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved at once"
@@ -71,34 +72,18 @@ class SettingsScreen(BaseScreen[None]):
         if what == "keys":
             act = next(act for act in ACTS if act.name == name)
             self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
-        elif what == "warn_below":
-            asked = Question("Warn when the chance to finish is below")
-            start = f"{settings.warn_below * 100:g} %"
-            self.app.push_screen(Editor(asked, start), self._warn_given)
         else:
             words, choices = CHOICES[what]
+            asked = QUESTION if what == "risk" else words.capitalize()
             # Two choices are simply changed over.
             if len(choices) == 2:
                 other = choices[1 - choices.index(getattr(settings, what))]
                 self._take(_with(settings, what, other))
             else:
                 self.app.push_screen(
-                    Editor(Question(words.capitalize(), choices, True), getattr(settings, what)),
+                    Editor(Question(asked, choices, True), getattr(settings, what)),
                     lambda said: self._take(_with(settings, what, said)) if said else None,
                 )
-
-    def _warn_given(self, said: str | None) -> None:
-        if not said:
-            return
-        try:
-            share = read(said if "%" in said else f"{said} %", Measure.SHARE)
-        except QuantityError as fault:
-            self.say(f"! {fault.wrong}; {fault.right}")
-            return
-        if 0 <= share <= 1:
-            self._take(replace(self.app.settings, warn_below=share))
-        else:
-            self.say('! no chance; from "0 %" (never) to "100 %" (always)')
 
     def _key_given(self, name: str, key: str | None) -> None:
         if key is None:
@@ -127,7 +112,7 @@ class SettingsScreen(BaseScreen[None]):
         except OSError as error:
             self.say(f"NOT SAVED: {error.strerror}")
             return
-        warns = settings.warn_below != self.app.settings.warn_below
+        warns = settings.risk != self.app.settings.risk
         self.app.read_settings()
         if warns:
             self.app.forget()
@@ -183,13 +168,12 @@ def _rows(settings: Settings) -> list[Row]:
         "kitchen": spoonfuls(47, settings) or volume(47, settings),
         "sound": "",
         "theme": THEME_WORDS[settings.theme],
+        "risk": settings.risk.words,
     }
     rows = [
         Row((Cell((name,), f"{getattr(settings, name)}   {told[name]}".strip(), f"{words:<27}"),))
         for name, (words, _) in CHOICES.items()
     ]
-    line = f"{settings.warn_below * 100:g} %"
-    rows.append(Row((Cell(("warn_below",), line, f"{'warn when to finish is below':<27}"),)))
     keys = {act.name: key for key, act in keymap(settings.keys).items()}
     cells = [
         Cell(
