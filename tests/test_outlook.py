@@ -142,8 +142,8 @@ def test_the_first_pot_to_go_decides() -> None:
 def test_runs_that_share_their_milestones_come_to_the_same() -> None:
     late = [stage("wait", 40, 0.2), stage("scent", 20, 0.3, scents=("p",))]
     ways = [[*late, stage("pour", m, 0.4, needs=BEFORE_THICK)] for m in (30, 60, 90)]
-    shared: Kept = {}
+    shared = Kept()
     together = [finish(way, ONE, batter(spread=0.2), SURE, kept=shared) for way in ways]
     assert together == [finish(way, ONE, batter(spread=0.2), SURE) for way in ways]
-    assert len(shared) == 1  # in all of them its fragrance goes in at the same times
+    assert len(shared.times) == 1  # in all of them its fragrance goes in at the same times
     assert len(set(together)) == 3

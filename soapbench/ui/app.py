@@ -148,11 +148,11 @@ class SoapbenchApp(Host):
                 return SettingsScreen()
             case ways.ToRehearsal(wanted):
                 return self._rehearsed(wanted)
-            case ways.ToSetOut(sheet):
+            case ways.ToSetOut(sheet, typed):
                 from soapbench.desk.starting import begin
                 from soapbench.ui.pour.setout import SetOutScreen
 
-                self.desk = begin(self.bench, self.clock, self.memory().known, sheet)
+                self.desk = begin(self.bench, self.clock, self.memory().known, sheet, typed)
                 return SetOutScreen(self.desk, self.settings)
             case ways.ToPour(desk):
                 return self._pour(desk)

@@ -285,14 +285,14 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert "1 to 3" in shown.text("said")
         await shown.press("p", *typed("cut.jpg"))
         await shown.press("v", "2", "4", *typed("less ember"))
-        events = read_log(shown.path).events
-        assert set(reaches(events)) == {
+        facts = standing(read_log(shown.path).events)
+        assert set(reaches(facts)) == {
             Reach("foam", "middle", "stayed on top"),
             Reach("ember", "middle", "to the bottom"),
             Reach("foam", "first end", "to the bottom"),
             Reach("foam", "bar 7", "half way"),
         }
-        found = review(events)
+        found = review(facts)
         assert found.photos == {"bar 7": ("cut.jpg",)}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
@@ -302,7 +302,9 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert len(found.verdict.next_swirl) == 1
         assert "again with a change" in shown.text("verdict")
         await shown.press("u", "u", "u")
-        assert Reach("foam", "bar 7", "half way") not in reaches(read_log(shown.path).events)
+        assert Reach("foam", "bar 7", "half way") not in reaches(
+            standing(read_log(shown.path).events)
+        )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
 

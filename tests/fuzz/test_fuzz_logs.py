@@ -21,7 +21,7 @@ from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.cli import main
 from soapbench.desk.starting import CannotCarryOn, carry_on
 from soapbench.log import Event, Kind
-from soapbench.logfile.records import Header, event_text, header_text
+from soapbench.logfile.records import event_text, tables_text
 from soapbench.pace import Pace
 from soapbench.reading.safetext import clean
 from soapbench.thickening.fitting import no_batches
@@ -117,8 +117,10 @@ def shown(desk: Any, live: Any) -> None:
 
 
 def written(tables: dict[str, Any], figures: dict[str, Any], told: list[Event]) -> bytes:
-    head = Header("b", "Quay Wall", datetime(2026, 3, 1, tzinfo=UTC), "1", tables, figures)
-    return header_text(head) + b"".join(map(event_text, told))
+    made = datetime(2026, 3, 1, tzinfo=UTC)
+    batch = {"id": "b", "title": "Quay Wall", "created": made, "version": "1", "format": 1}
+    head = tables_text({"batch": batch, "plan": tables, "foreseen": figures})
+    return head + b"".join(map(event_text, told))
 
 
 def ends(told: list[Event]) -> Event:

@@ -87,16 +87,12 @@ class AftercareScreen(BaseScreen[None]):
     def rests(self) -> Resting | None:
         """The batch as its events tell it now."""
         desk = self.desk
-        header = {
-            "mix": {"saturated": desk.made.saturated},
-            "water_share": desk.made.water_g / desk.made.batter_g,
-        }
         return resting_of(
-            desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.swirls
+            desk.batch, desk.plan, desk.foreseen, desk.facts, desk.state.steps, desk.swirls
         )
 
     def heat_wait(self) -> float:
-        return heat_wait(self.desk.log.events, self._practice, self.desk.clock.read())
+        return heat_wait(self.desk.facts, self._practice, self.desk.clock.read())
 
     # ---- drawing
 
@@ -132,8 +128,8 @@ class AftercareScreen(BaseScreen[None]):
         self.query_one("#text", Static).update(body)
 
     def _show_timer(self, batch: Resting) -> None:
-        events, now = self.desk.log.events, self.desk.clock.read()
-        running = countdown(batch, events, self._practice, now)
+        facts, now = self.desk.facts, self.desk.clock.read()
+        running = countdown(batch, facts, self._practice, now)
         self.query_one("#timer").display = running is not None
         if running is None:
             return
