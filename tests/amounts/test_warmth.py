@@ -9,7 +9,7 @@ import pytest
 from soapbench.bench.tables import cautions, colourants, oils
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts, amounts
-from soapbench.recipe.cautions import problems
+from soapbench.recipe.problems import problems
 from soapbench.recipe.warmth import batter_c, melting_floor
 from tests.plans import THREE_POTS, plan
 
