@@ -16,7 +16,7 @@ from soapbench.batter import BatchHistory, Mix
 from soapbench.history import history
 from soapbench.levers import CHANGES
 from soapbench.looks import Belief, beliefs
-from soapbench.outlook import Finish, Kept, Outlook, Quantiles, finish, outlook
+from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
@@ -25,10 +25,11 @@ from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.warmth import batter_c
+from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlTable
-from soapbench.switching import Switching
+from soapbench.switching import HOPELESS, Switching
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
@@ -264,9 +265,11 @@ def advise(
         better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, few, now, kept)
     by, stages_left = switching.switch_by(backup)
+    waiting = switching.waiting(backup, going_on, stages_left)
     warns = better and (
         (before is not None and before.warns)
-        or backup.worth > switching.waiting(backup, going_on, stages_left)
+        or backup.worth > waiting.worth
+        or waiting.hope < HOPELESS
     )
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 

@@ -7,14 +7,15 @@ are run through the same draws. What is in the mould by then stays there.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from soapbench.outlook import Each, Kept, each
+from soapbench.outlook import Each, each
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState
+from soapbench.running import Kept
 from soapbench.stages import Stage
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
@@ -27,8 +28,19 @@ LOOK_S = 20.0
 """From what is seen now to a key pressed after the next look, hands full (ours)."""
 LOOKED = 0.7
 """How often a maker does look and key in time (ours)."""
+HOPELESS = 0.03
+"""With less hope than this no look brings the wish back: there is nothing to wait for (ours)."""
 LOOKS_APART = 0.5
 """Trace states that a look tells apart (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What it is worth to decide later."""
+
+    worth: float
+    hope: float
+    """How much of it comes from going on as before after all."""
 
 
 class Switching:
@@ -92,15 +104,16 @@ class Switching:
         part = (worth_low - least) / (worth_low - worth_high)
         return max(self._now, begins + part * (self.ends[high - 1] - begins)), low
 
-    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> float:
-        """Mean worth of deciding later: after the next look, ``LOOK_S`` from now at the earliest,
-        or once ``most`` stages ahead are done, when more can be seen; the better of the two."""
+    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> Waiting:
+        """Deciding later: after the next look, ``LOOK_S`` from now at the earliest, or once
+        ``most`` stages ahead are done, when more can be seen; the better of them."""
         soon = sum(end < self._now + LOOK_S for end in self.ends) + 1
         later = {soon, max(soon, most), max(soon, (soon + most) // 2)}
-        return max(self._deciding(way, going_on, stages) for stages in later)
+        found = [self._deciding(way, going_on, stages) for stages in later]
+        return Waiting(max(w.worth for w in found), max(w.hope for w in found))
 
-    def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> float:
-        """Mean worth of choosing between both once so many stages ahead are done.
+    def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> Waiting:
+        """Choosing between both once so many stages ahead are done.
 
         A look then tells how thick the thickest pot is; where nobody looks, the better of both is
         taken as it is foreseen now.
@@ -108,12 +121,14 @@ class Switching:
         on = worths(going_on.become, self._going_on.planned, self._going_on.in_part, self._risk)
         later = self._begun_after(way, stages) if stages <= len(self.ends) else None
         if later is None:
-            return float(np.mean(on))
+            return Waiting(float(np.mean(on)), 0.0)
         at = self.ends[stages - 1]
         seen = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
-        best = np.maximum(np.bincount(seen, on), np.bincount(seen, later)).sum() / len(on)
+        by_on, by_later = np.bincount(seen, on), np.bincount(seen, later)
+        best = float(np.maximum(by_on, by_later).sum()) / len(on)
         blind = max(float(np.mean(on)), float(np.mean(later)))
-        return LOOKED * float(best) + (1 - LOOKED) * blind
+        hope = float(np.maximum(by_on - by_later, 0.0).sum()) / len(on)
+        return Waiting(LOOKED * best + (1 - LOOKED) * blind, hope)
 
 
 def further(state: PourState, stages: Sequence[Stage]) -> PourState:

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from soapbench.batter import Trace
-from soapbench.outlook import Finish, Kept, finish, outlook
+from soapbench.outlook import Finish, finish, outlook
 from soapbench.pace import KindPace, Pace
 from soapbench.pour import PotState
+from soapbench.running import Kept
 from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws
 

@@ -265,7 +265,7 @@ def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_no
         pour.plan, ml, known.swirls, known.pace, known.risk, pour.state, draws, pour.now()
     )
     waited = switching.waiting(other, on, 1)
-    assert waited <= max(on.worth, other.worth) + 0.03
+    assert waited.worth <= max(on.worth, other.worth) + 0.03
 
 
 def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -> None:

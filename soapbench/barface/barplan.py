@@ -26,11 +26,12 @@ from soapbench.barface import (
 )
 from soapbench.figures import MOST_TRACE, FaceFigures
 from soapbench.history import history
-from soapbench.outlook import trace_at, traces
+from soapbench.outlook import traces
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.running import trace_at
 from soapbench.sinking import Sinking
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable

@@ -170,13 +170,13 @@ class SoapbenchApp(Host):
 
         clock = ScaledClock(self.clock, wanted.speed)
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
-        return RehearsalScreen(desk, wanted, self.settings.keys)
+        return RehearsalScreen(desk, wanted, self.settings)
 
     def _pour(self, desk: Desk) -> Screen[None]:
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        return PourScreen(desk, self.settings.keys)
+        return PourScreen(desk, self.settings)
 
     def _take_up(self, path: Path, pour: bool) -> str:
         """Go on with the batch in ``path``, its ``pour`` or its aftercare; why not, if so."""

@@ -20,7 +20,7 @@ from soapbench.aftercare.resting import (
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions
-from soapbench.desk.benchlist import resting_ids
+from soapbench.desk.benchlist import curing
 from soapbench.log import Event, Kind, Value, standing
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
@@ -112,12 +112,12 @@ def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path
     bench, first = poured(folder, clock)
     _, second = poured(folder, clock, "dune_layers")
     first.close()
-    assert resting_ids(bench, remember(bench), clock.at) == {first.batch, second.batch}
+    assert set(curing(bench, remember(bench), clock.at)) == {first.batch, second.batch}
     second.record(Kind.CURED)
     second.close()
-    assert resting_ids(bench, remember(bench), clock.at) == {first.batch}
+    assert set(curing(bench, remember(bench), clock.at)) == {first.batch}
     clock.on(40 * 7 * DAY)  # nobody put the other away for most of a year
-    assert resting_ids(bench, remember(bench), clock.at) == frozenset()
+    assert not curing(bench, remember(bench), clock.at)
 
 
 def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(

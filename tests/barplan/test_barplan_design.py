@@ -17,8 +17,8 @@ from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.figures import FaceFigures
 from soapbench.log import Kind
-from soapbench.outlook import trace_at
 from soapbench.plan import Plan
+from soapbench.running import trace_at
 from soapbench.swirls import Manner as MannerWord
 from soapbench.swirls import WireLed, swirl_table
 from tests.desks import desk, work

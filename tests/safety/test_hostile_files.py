@@ -249,7 +249,7 @@ async def test_a_hostile_plan_in_its_screens(
         await pilot.press("enter")
         await pilot.pause()
         assert "see [/" in safe(pilot)
-        await pilot.press(*["down"] * 5, "l")
+        await pilot.press(*["down"] * 6, "l")
         await pilot.pause()
         assert isinstance(app.screen, Words)
         safe(pilot)

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 TICK_S = 0.25
+HEATER_OFF = "Heater, heat mat and every flame off?"
+FLAMMABLE = "Alcohol vapour is flammable. Window open"
 
 
 class AftercareScreen(BaseScreen[None]):
@@ -174,6 +176,15 @@ class AftercareScreen(BaseScreen[None]):
         event.prevent_default()
         self.show()
 
+    def _sprayed(self, heater_off: bool | None) -> None:
+        if heater_off:
+            self.desk.record(Kind.SPRAY)
+            self._rung.clear()
+            self._said = "Sprayed. Keep flames, sparks and heaters away"
+        else:
+            self._said = "Not sprayed: first switch off whatever heats or glows"
+        self.show()
+
     def _taken_over(self, taken: bool) -> None:
         self._said = "Kept here from now on" if taken else "Still held by another window"
         self.show()
@@ -182,9 +193,7 @@ class AftercareScreen(BaseScreen[None]):
         record = self.desk.record
         match key:
             case "s":
-                record(Kind.SPRAY)
-                self._rung.clear()
-                self._said = "Sprayed. Nothing that can spark or glow near it"
+                self.app.push_screen(Ask(HEATER_OFF, "y", FLAMMABLE), self._sprayed)
             case "f":
                 self.app.push_screen(Choose("What keeps it warm?", HEATS), self._forced)
             case "a" | "p":
