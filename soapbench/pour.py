@@ -6,12 +6,12 @@ undo and an unbroken pour all come to the same state.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from soapbench.batter import Blend, Tap, Trace
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
 from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
@@ -198,12 +198,10 @@ def no_batter(state: PourState, pot: str) -> str:
     return ""
 
 
-def state_of(
-    plan: Plan, ml: Mapping[str, float], table: SwirlTable, events: Iterable[Event]
-) -> PourState:
-    """The pour after ``events`` (undone ones do not count). ``ml``: each pot's batter, mL."""
+def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Standing) -> PourState:
+    """The pour after ``facts``. ``ml``: each pot's batter, mL."""
     state = opening(plan, ml, table)
-    for event in standing(events):
+    for event in facts:
         state = _after(state, event, plan, ml, table)
     return state
 
@@ -350,8 +348,9 @@ def by_the_taps(state: PourState, finished: bool) -> Outcome:
     had been tapped."""
     if not finished:
         return Outcome.NO
+    wire = any(done.stage.draws_down and not done.skipped for done in state.done)
     late = any(
-        tap.state > need.latest
+        tap.state > need.limits(drawn=wire)[0]
         for done in state.done
         if not done.skipped
         for need in done.stage.needs

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from soapbench.batter import Trace
-from soapbench.outlook import Finish, Kept, finish, outlook
+from soapbench.outlook import Finish, finish, outlook
 from soapbench.pace import KindPace, Pace
 from soapbench.pour import PotState
+from soapbench.running import Kept
 from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws
 
@@ -129,8 +130,8 @@ def test_the_first_pot_to_go_decides() -> None:
 def test_runs_that_share_their_milestones_come_to_the_same() -> None:
     late = [stage("wait", 40, 0.2), stage("scent", 20, 0.3, scents=("p",))]
     ways = [[*late, stage("pour", m, 0.4, needs=BEFORE_THICK)] for m in (30, 60, 90)]
-    shared: Kept = {}
+    shared = Kept()
     together = [finish(way, ONE, batter(spread=0.2), SURE, kept=shared) for way in ways]
     assert together == [finish(way, ONE, batter(spread=0.2), SURE) for way in ways]
-    assert len(shared) == 1  # in all of them its fragrance goes in at the same times
+    assert len(shared.times) == 1  # in all of them its fragrance goes in at the same times
     assert len(set(together)) == 3

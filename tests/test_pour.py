@@ -217,7 +217,7 @@ def test_the_same_events_give_the_same_state(known: object, clock: FakeClock) ->
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent")
     pour.trace_seen("base", Trace.MEDIUM)
-    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.log.events)
+    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
     assert again == pour.state
 
 

@@ -296,5 +296,5 @@ def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:
     pour.trouble("rope", Trouble.RICING)
     work(pour, clock, "end")
     pour.tell_outcome(Outcome.IN_PART)
-    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.log.events)
+    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
     assert again == pour.state

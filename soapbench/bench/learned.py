@@ -27,6 +27,7 @@ from soapbench.worth import Risk
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.lessons import Lesson
+    from soapbench.log import Standing
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
     from soapbench.swirls import SwirlTable
@@ -93,7 +94,7 @@ def _swirls_at(folder: Path, version: str) -> SwirlTable:
         return swirls(None)
 
 
-def lesson_of(folder: Path, log: ReadLog) -> Any:
+def lesson_of(folder: Path, log: ReadLog, facts: Standing) -> Any:
     """What the index of the bench in ``folder`` keeps of a log; None where it teaches nothing."""
     from soapbench.lessons import as_data, lesson
 
@@ -101,7 +102,7 @@ def lesson_of(folder: Path, log: ReadLog) -> Any:
         return None
     table = _swirls_at(folder, _version(folder))
     try:
-        found = lesson(log.header.id, log.header.plan, log.header.foreseen, log.events, table)
+        found = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # a header no version can use teaches nothing; the log itself stays as it is
     return as_data(found) if found else None

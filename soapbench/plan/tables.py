@@ -95,6 +95,7 @@ class Lye:
     koh_share: Share | None = None
     """With both alkalis: the share of the oils that KOH turns to soap."""
     purity: Share = 1.0
+    """Of the alkali as weighed; with both, the NaOH's. KOH's is never taken as 100 %."""
     koh_purity: Share | None = None
     """Purity of the KOH where both are used; ``purity`` is then the NaOH's."""
     superfat: Superfat = 0.05
@@ -137,7 +138,11 @@ class Colourant:
     dose: Dose | None = None
     disperse_in: Literal["oil", "water", "none"] = "none"
     liquid: Dose | None = None
-    """Oil or water it is dispersed in; taken from the recipe's own, never added to it."""
+    """How much oil or water it is dispersed in; water is taken from the recipe's own."""
+    oil_from: Literal["extra", "recipe"] = "extra"
+    """Whether that oil is added on top of the recipe, or held back from it before the lye."""
+    oil: Text | None = None
+    """Which oil; None: the recipe's largest liquid one."""
     look: Look | None = None
     lot: Text | None = None
 
@@ -186,6 +191,16 @@ class Fragrance:
     @property
     def word(self) -> FragranceWord:
         return FragranceWord(self.name, self.reputation, self.lot)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HotProcess:
+    """What is done otherwise where the batter is cooked."""
+
+    kept_back: Share
+    """Share of the oils' mass that goes in after the cook."""
+    oil: Text | None = None
+    """Which oil; None: the recipe's largest liquid one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

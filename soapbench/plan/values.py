@@ -83,7 +83,9 @@ def _quantity(measure: Measure, least: float, most: float) -> AsText:
         if not least <= value <= most:
             wrong(
                 f"{written} is out of range",
-                f"{measure.words} from {_shown(least, measure)} to {_shown(most, measure)}",
+                f"{measure.words} from {_shown(least, measure)} to {_shown(most, measure)}".replace(
+                    "degC", "°C"
+                ),
             )
         return value
 

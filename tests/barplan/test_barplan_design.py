@@ -15,9 +15,10 @@ from soapbench.barface import Path as Led
 from soapbench.barface.words import depth_reached, poured_showings, showings
 from soapbench.batter import Trace
 from soapbench.bench import tables
+from soapbench.figures import FaceFigures
 from soapbench.log import Kind
-from soapbench.outlook import trace_at
 from soapbench.plan import Plan
+from soapbench.running import trace_at
 from soapbench.swirls import Manner as MannerWord
 from soapbench.swirls import WireLed, swirl_table
 from tests.desks import desk, work
@@ -261,4 +262,4 @@ def test_the_header_keeps_the_face_that_was_foreseen(known: Known) -> None:
         for pot in w.traces
     )
     assert barplan.from_kept(made, seen.amounts, known.swirls, None) is None
-    assert barplan.from_kept(made, seen.amounts, known.swirls, {"traces": {}}) is None
+    assert barplan.from_kept(made, seen.amounts, known.swirls, FaceFigures({})) is None

@@ -74,9 +74,9 @@ def outcome(as_planned: bool) -> Outcome:
 def test_a_fragrance_that_spoilt_most_swirls_is_pointed_out() -> None:
     found = shelf({}, no_batches(), [outcome(True), outcome(False), outcome(False)])["Tar"]
     assert troubled(found)
-    assert trouble_words(found) == "Tar: 1 of 3 swirls as planned"
+    assert trouble_words(found) == "Tar: 1 of 3 swirls worked out"
     assert "last: drop swirl, finished another way" in history_words(found)
-    assert limit_words(found) == "no limit known: take it from its certificate"
+    assert limit_words(found) == "no limit entered; see its certificate"
     assert not troubled(shelf({}, no_batches(), [outcome(True), outcome(False)])["Tar"])
 
 
