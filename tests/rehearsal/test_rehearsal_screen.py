@@ -165,7 +165,9 @@ async def test_five_pots_and_a_warning_fit_with_the_line(
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
         assert isinstance(app.screen, RehearsalScreen)
-        await pilot.press("space")
+        for _ in range(13):  # the base's fragrance is in hand
+            await pilot.press("space")
+            clock.passes(8)
         for _ in range(2):  # far from all that was foreseen: asked once more
             await settled(pilot, app.screen)
             await pilot.press("4")
