@@ -36,8 +36,8 @@ if TYPE_CHECKING:
 
 
 FRONT_KEYS = (
-    ("Enter", "set out and pour"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
-    ("r", "read again"), ("Esc", "bench"),
+    ("Enter", "set out, pour"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
+    ("r", "again"), ("Esc", "bench"),
 )  # fmt: skip
 WORDS_KEYS = (
     ("w", "back to the picture"), ("p", "save to print"), ("↑↓", "scroll"),

@@ -11,18 +11,20 @@ from soapbench.words.charts import chart_lines
 from soapbench.words.lines import Line, Piece, cells, cut, cut_line, fit, plain, spread
 from soapbench.words.wrapping import wrapped
 
-BESIDE = 34
-"""Columns the large chance takes; what is said of it stands beside it."""
+BESIDE = 4
+"""Columns between the large chance and what is said of it."""
+BREATHES_FROM = 30
+"""Rows from which there are rules between the parts."""
+LEAST_BARS = 4
 DOTS, PLANNED, IN_PART, LOST = 20, "●", "◐", "○"
 FULL, PART, REST = "█", "▒", "·"
 RULE = "─"
 FACE_FROM, FACE_WIDE = 112, 38
 """Columns from which the cut face stands beside it all, and what it takes of them."""
-MOST_MINDED = 3
 SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP"
 OWN = "your plan"
 EACH_DOT = "each dot: 5 pours"
-MORE_MINDED = "and {n} more to mind: w"
+MORE_MINDED = "! {n} to mind: w"
 TYPE_YES = "Enter asks for a typed yes before this is poured."
 IMPOSSIBLE = "It cannot be poured until the plan is changed: e edits it."
 
@@ -33,15 +35,15 @@ def page_lines(
     """All of the front. ``face``: drawn beside it where there is room; ``chosen``: a help."""
     wide = width - (FACE_WIDE + 2 if face and width >= FACE_FROM else 0)
     head = [head_line(front, width)]
-    rule: Line = (Piece(RULE * wide, "muted"),)
+    rule: list[Line] = [(Piece(RULE * wide, "muted"),)] if height >= BREATHES_FROM else []
     top = list(stop_lines(front, wide) if front.stops else chance_lines(front, wide))
-    body = [*top, *problem_lines(front, wide), rule]
+    body = [*top, *problem_lines(front, wide), *rule]
     if front.chart:
-        body += [*chart_lines(front.chart, wide), rule]
-    body += ways_lines(front, wide, chosen)
-    body += minded_lines(front, wide, max(MOST_MINDED, height - len(body) - 3))
+        body += [*chart_lines(front.chart, wide), *rule]
+    body += ways_lines(front, wide, chosen, max(LEAST_BARS, height - len(body) - 3))
+    body += minded_lines(front, wide, max(0, height - len(body) - 2))
     if wide < width:
-        body = beside(body, face, wide, width)
+        body = beside_face(body, face, wide)
     return [cut_line(line, width) for line in [*head, *body]]
 
 
@@ -53,15 +55,16 @@ def chance_lines(front: Front, width: int) -> Iterator[Line]:
     """The chance in large figures; beside it in dots, and in words what it rests on."""
     ink = "bad" if front.danger else "good" if front.chance else "muted"
     large = letters.drawn(front.chance or "-", 2, 2)
+    beside = letters.columns(front.chance or "-", 2) + BESIDE
     said: list[Line] = []
     if front.chance and front.chance != "–":
         said.append((*dots(front), Piece(f"  {EACH_DOT}", "muted")))
     for i, words in enumerate(front.says):
         loud = "strong" if i == 0 or words.startswith("Better") else ""
-        said += [((Piece(line, loud)),) for line in wrapped(words, width - BESIDE)]
+        said += [((Piece(line, loud)),) for line in wrapped(words, width - beside)]
     for i in range(max(len(large), len(said))):
         left = large[i] if i < len(large) else ""
-        yield (Piece(fit(left, BESIDE), f"{ink} strong"), *(said[i] if i < len(said) else ()))
+        yield (Piece(fit(left, beside), f"{ink} strong"), *(said[i] if i < len(said) else ()))
 
 
 def dots(front: Front) -> Line:
@@ -87,12 +90,15 @@ def stop_lines(front: Front, width: int) -> Iterator[Line]:
     yield (Piece(IMPOSSIBLE if impossible else TYPE_YES, "strong"),)
 
 
-def ways_lines(front: Front, width: int, chosen: int = -1) -> list[Line]:
+def ways_lines(front: Front, width: int, chosen: int = -1, most: int = 99) -> list[Line]:
     """Other ways as bars, and beside them what would help."""
     if not front.bars:
         return []
     left_wide = width if not front.helps else width * 5 // 9
-    left = list(_bar_lines(front.bars, left_wide - 2))
+    bars = front.bars[:most]
+    if not any(bar.own for bar in bars):
+        bars = (*bars[:-1], *(bar for bar in front.bars if bar.own))
+    left = list(_bar_lines(bars, left_wide - 2))
     right = list(_help_lines(front, width - left_wide, chosen)) if front.helps else []
     lines = []
     for i in range(max(len(left), len(right))):
@@ -142,11 +148,11 @@ def minded_lines(front: Front, width: int, most: int) -> list[Line]:
         (Piece("! ", "amber strong"), Piece(cut(words, width - 2))) for words in shown
     ]
     if left := len(front.minded) - len(shown):
-        lines.append((Piece(f"  {MORE_MINDED.format(n=left)}", "muted"),))
+        lines.append((Piece(MORE_MINDED.format(n=left), "amber"),))
     return lines
 
 
-def beside(lines: Sequence[Line], face: Sequence[Line], wide: int, width: int) -> list[Line]:
+def beside_face(lines: Sequence[Line], face: Sequence[Line], wide: int) -> list[Line]:
     """``face`` to the right of ``lines``."""
     both = []
     for i in range(max(len(lines), len(face))):
