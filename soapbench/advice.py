@@ -24,14 +24,15 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.warmth import batter_c
 from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlTable
 from soapbench.switching import HOPELESS, Switching
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.fit import Fit
-from soapbench.thickening.live import live
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.in_hand import live
 from soapbench.ways import (
     NEAR,
     SwirlChoice,
@@ -134,7 +135,7 @@ class Live:
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(plan.conditions.batter, made.concentration, made.saturated)
+    return Mix(batter_c(plan, made), made.concentration, made.saturated)
 
 
 class Foreseen:
@@ -334,5 +335,5 @@ def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> 
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
-    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    p10, p50, p90 = np.quantile(draws.factor(fragrance), (0.1, 0.5, 0.9))
     return Quantiles(float(p10), float(p50), float(p90))

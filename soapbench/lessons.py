@@ -166,9 +166,10 @@ def as_data(found: Lesson) -> list[Any]:
             pot.until,
             pot.fragrance,
             pot.fragrance_in,
-            [[blend.t, blend.seconds] for blend in pot.blends],
+            [[b.t, b.seconds, b.litres, b.to] for b in pot.blends],
             [[tap.t, tap.state.value] for tap in pot.taps],
             pot.together.value,
+            pot.keyed,
         ]
         for pot in seen.pots
     ]
@@ -176,7 +177,7 @@ def as_data(found: Lesson) -> list[Any]:
         seen.batch,
         [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
         pots,
-        [[word.name, word.reputation.value, word.lot] for word in seen.fragrances],
+        [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
         [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],
         [getattr(came, field.name) for field in fields(came)] if came else None,
         resting.as_data(found.resting) if found.resting else None,
@@ -195,13 +196,14 @@ def from_data(data: Sequence[Any]) -> Lesson:
             until,
             intern(fragrance) if fragrance else fragrance,
             fragrance_in,
-            tuple([Blend(t, seconds) for t, seconds in blends]),
+            tuple([Blend(t, s, litres, _state(to)) for t, s, litres, to in blends]),
             tuple([Tap(t, _TRACES[state]) for t, state in taps]),
             _TRACES[together],
+            keyed,
         )
-        for name, until, fragrance, fragrance_in, blends, taps, together in pots
+        for name, until, fragrance, fragrance_in, blends, taps, together, keyed in pots
     )
-    told = tuple([FragranceWord(name, Reputation(said), lot) for name, said, lot in words])
+    told = tuple([FragranceWord(name, Reputation(said), *rest) for name, said, *rest in words])
     return Lesson(
         BatchHistory(batch, Mix(*mix), seen, told),
         tuple([Timed(intern(action), *rest) for action, *rest in stages]),
@@ -212,6 +214,10 @@ def from_data(data: Sequence[Any]) -> Lesson:
 
 
 _TRACES = tuple(Trace)
+
+
+def _state(value: int | None) -> Trace | None:
+    return None if value is None else _TRACES[value]
 
 
 def _outcome(values: Iterable[Any]) -> Outcome:
