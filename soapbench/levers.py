@@ -9,7 +9,9 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
+from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
+from soapbench.reading.safetext import counted
 
 COOLER_BY, LEAST_COOLER = 6.0, 2.0
 """By how much to cool at most, and from how much on it is worth doing, K (ours)."""
@@ -31,11 +33,27 @@ class Change:
 
 def _cooler(plan: Plan, floor: float) -> Plan | None:
     """Cooler oils and lye, never below what keeps the hard fats melted, nor below the room."""
-    batter = plan.conditions.batter
-    cooler = max(round(batter) - COOLER_BY, math.ceil(floor), math.ceil(plan.conditions.room))
-    if cooler > batter - LEAST_COOLER:
+    given = plan.conditions
+    apart = given.oils is not None and given.lye is not None
+    warm = max(given.oils or 0.0, given.lye or 0.0) if apart else given.batter
+    cooler = float(max(round(warm) - COOLER_BY, math.ceil(floor), math.ceil(given.room)))
+    if cooler > warm - LEAST_COOLER:
         return None
-    return replace(plan, conditions=replace(plan.conditions, batter=float(cooler)))
+    if given.oils is None or given.lye is None:
+        return replace(plan, conditions=replace(given, batter=cooler))
+    both = replace(given, oils=min(given.oils, cooler), lye=min(given.lye, cooler))
+    return replace(plan, conditions=both)
+
+
+def _coolest(plan: Plan) -> str:
+    given = plan.conditions
+    return f"{given.batter if given.oils is None else max(given.oils, given.lye or 0.0):g} °C"
+
+
+def _less_blending(plan: Plan, floor: float) -> Plan | None:
+    if plan.conditions.blend == Trace.EMULSION:
+        return None
+    return replace(plan, conditions=replace(plan.conditions, blend=Trace.EMULSION))
 
 
 def _more_water(plan: Plan, floor: float) -> Plan | None:
@@ -79,8 +97,7 @@ def _half_the_load(plan: Plan, floor: float) -> Plan | None:
     if not any(f.load >= LEAST_LOAD for f in plan.fragrance):
         return None
     halved = (
-        replace(f, load=round(f.load / 2, 5)) if f.load >= LEAST_LOAD else f
-        for f in plan.fragrance
+        replace(f, load=round(f.load / 2, 5)) if f.load >= LEAST_LOAD else f for f in plan.fragrance
     )
     return replace(plan, fragrance=tuple(halved))
 
@@ -105,12 +122,15 @@ def _loads(plan: Plan) -> str:
 
 CHANGES = (
     Change(lambda plan: "fragrance just before each pot is poured", _fragrance_later),
-    Change(lambda plan: f"cool to {plan.conditions.batter:g} °C", _cooler),
+    Change(lambda plan: "blend only to stable emulsion", _less_blending),
+    Change(lambda plan: f"cool to {_coolest(plan)}", _cooler),
     Change(lambda plan: f"more water (lye {plan.lye.strength * 100:.3g} %)", _more_water),
     Change(lambda plan: "fragrance in the base only", _base_only),
     Change(lambda plan: f"half the fragrance ({_loads(plan)})", _half_the_load),
     Change(
-        lambda plan: f"{len(plan.accents)} accents instead of {len(plan.accents) + 1}",
+        lambda plan: (
+            f"{counted(len(plan.accents), 'accent', 'accents')} instead of {len(plan.accents) + 1}"
+        ),
         _fewer_accents,
     ),
 )

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice import DRAWS, Foreseen, Known
 from soapbench.levers import CHANGES, Change
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import amounts as amounts_of
@@ -24,6 +24,8 @@ MOST_TOGETHER = 3
 """More changes than this make another plan of it (ours)."""
 MOST_SHOWN = 3
 """Sets that are told."""
+GAINED = 0.02
+"""A change that gains less is not told (ours)."""
 ROUGH = 1000
 """Draws by which combinations are compared."""
 
@@ -41,15 +43,20 @@ class Together:
     """Chance as planned with each of them alone."""
 
     @property
+    def change(self) -> str:
+        return ", ".join(self.changes)
+
+    @property
     def worth_pouring(self) -> bool:
         return self.worth >= WORTH_POURING
 
 
-def single_changes(plan: Plan, known: Known, draws: int = ROUGH) -> list[Together]:
-    """Every change alone, cheapest first, whether it gains or not."""
+def levers(plan: Plan, known: Known, chance: float) -> list[Together]:
+    """Changes that alone give the plan's own swirl more than the ``chance`` it has, most first."""
     floor = _floor(plan, known)
-    found = (_with((change,), plan, known, floor, draws) for change in CHANGES)
-    return [one for one in found if one is not None]
+    found = (_with((change,), plan, known, floor, DRAWS) for change in CHANGES)
+    gained = [one for one in found if one is not None and one.chance > chance + GAINED]
+    return sorted(gained, key=lambda one: -one.chance)
 
 
 def changes_together(plan: Plan, known: Known, worth: float) -> tuple[Together, ...]:
@@ -63,7 +70,7 @@ def changes_together(plan: Plan, known: Known, worth: float) -> tuple[Together, 
         if enough:
             return tuple(_best_first(enough)[:MOST_SHOWN])
         for one in sets:
-            if best is None or one.worth > best.worth + NEAR:
+            if best is None or one.worth > best.worth + NEAR * (len(one.changes) > 1):
                 best = one
     return (best,) if best and best.worth > worth + NEAR else ()
 
@@ -116,9 +123,7 @@ def _with(
         return None
     found = Foreseen(changed, known, draws=draws).choice(changed.swirl.steps)
     each = tuple((alone or {}).get(change, found.chance) for change in changes)
-    return Together(
-        tuple(words), found.chance, found.chance_in_part, found.worth, changed, each
-    )
+    return Together(tuple(words), found.chance, found.chance_in_part, found.worth, changed, each)
 
 
 def _floor(plan: Plan, known: Known) -> float:
