@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD CHANGE IT", "WEIGH", "POTS", "STAGES", "MIND")
+HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD HELP", "WEIGH", "POTS", "STAGES", "MIND")
 
 
 @dataclass(frozen=True, slots=True)
