@@ -8,7 +8,7 @@ from typing import Any
 
 from soapbench.pourchart import Act, PourChart, Row
 
-HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD CHANGE IT", "WEIGH", "POTS", "STAGES", "MIND")
+HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD HELP", "WEIGH", "POTS", "STAGES", "MIND")
 
 
 @dataclass(frozen=True, slots=True)
