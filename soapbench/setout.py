@@ -17,6 +17,9 @@ from soapbench.words.quantities import mass, temperature, volume
 GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
 """In the order they are worked through: lye water cools while the rest is set out."""
 
+FIRST_AID = "Lye on skin: water 15 to 30 min, lenses out, wet clothes off; no vinegar"
+"""As in the table of cautions, in one line: where there is no time to read more."""
+
 
 @dataclass(frozen=True, slots=True)
 class Item:
@@ -52,14 +55,9 @@ def items(
 
 
 def _protect(plan: Plan) -> Iterator[Item]:
-    yield Item(
-        "goggles", "Protect", "Goggles, gloves, long sleeves on (for lye burns: water, not vinegar)"
-    )
-    yield Item(
-        "quiet",
-        "Protect",
-        "Children and animals out; water free to flush with (lenses out, wet clothes off)",
-    )
+    yield Item("goggles", "Protect", "Goggles, gloves and long sleeves on")
+    yield Item("quiet", "Protect", "Children and animals out; water running close by")
+    yield Item("first aid", "Protect", FIRST_AID)
     yield Item("air", "Protect", "Window open; no flame, spark or heater near any alcohol spray")
     if any(pot.colourants for pot in plan.pots):
         yield Item("dust", "Protect", "Dust mask for powders, titanium dioxide above all")

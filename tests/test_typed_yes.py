@@ -46,7 +46,7 @@ def test_what_was_typed_over_stays_in_the_log_which_can_be_carried_on(
     (path,) = (tmp_path / "batches").glob("*.toml")
     header = bench.read(path).header
     assert header is not None
-    assert "superfat-negative" in header.foreseen["poured_in_spite_of"]
+    assert "superfat-negative" in header.foreseen.in_spite_of
     again = carry_on(bench, clock, lambda: known, path)
     assert again.made.naoh_g == pytest.approx(sheet.amounts.naoh_g)
     again.close()

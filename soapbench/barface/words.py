@@ -12,6 +12,7 @@ from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
 from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked
 from soapbench.batter import TRACE_WORDS
+from soapbench.figures import FaceFigures
 from soapbench.plan import Plan
 from soapbench.pour import PourState
 from soapbench.reading.safetext import clean
@@ -82,7 +83,7 @@ def poured_showings(
     made: Amounts,
     known: Known,
     state: PourState,
-    kept: object = None,
+    kept: FaceFigures | None = None,
     draws: Draws | None = None,
 ) -> tuple[Showing, ...]:
     """The loaf as it was poured, beside the one foreseen; empty when nothing was poured.
@@ -101,7 +102,7 @@ def poured_showings(
 
 
 def foreseen_showing(
-    plan: Plan, made: Amounts, known: Known, kept: object = None
+    plan: Plan, made: Amounts, known: Known, kept: FaceFigures | None = None
 ) -> Showing | None:
     """The loaf as it was foreseen before its pour."""
     before = barplan.from_kept(plan, made, known.swirls, kept)

@@ -28,6 +28,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
     from soapbench.bench.learned import remember
     from soapbench.bench.tables import cautions, practice
+    from soapbench.log import standing
     from soapbench.papers.record import batch_report
 
     header = batch.header
@@ -37,7 +38,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
         batch.plan,
         batch.made,
         header.foreseen,
-        batch.log.events,
+        standing(batch.log.events),
         remember(bench).known,
         practice(bench.folder / "tables"),
         cautions(),

@@ -99,7 +99,7 @@ async def test_enter_after_the_summary_leads_to_aftercare_and_escape_to_the_benc
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, AftercareScreen)
-        await pilot.press("s", "escape")
+        await pilot.press("s", "y", "escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None
@@ -117,7 +117,7 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         assert shown.timer() is None
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() == "5:00"
         await shown.later(100)
         assert shown.timer() == "3:20"
@@ -131,7 +131,7 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
         await shown.later(185)
         assert shown.timer() == "0:00"
         assert "Spray again now" in shown.text("timer_words")
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() is None
         assert len(shown.rests.sprayed) == 2
 
@@ -149,9 +149,9 @@ async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         clock.on(300)
-        await shown.press("s", "f", "1")
+        await shown.press("s", "y", "f", "1")
         assert "no heat for 30:00 yet" in shown.text("said")
         assert (shown.rests.gel, shown.rests.heat) == ("force", "oven")
         assert "oven, about 60 °C to 75 °C; heat off when" in " ".join(shown.text().split())
@@ -285,14 +285,14 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert "1 to 3" in shown.text("said")
         await shown.press("p", *typed("cut.jpg"))
         await shown.press("v", "2", "4", *typed("less ember"))
-        events = read_log(shown.path).events
-        assert set(reaches(events)) == {
+        facts = standing(read_log(shown.path).events)
+        assert set(reaches(facts)) == {
             Reach("foam", "middle", "stayed on top"),
             Reach("ember", "middle", "to the bottom"),
             Reach("foam", "first end", "to the bottom"),
             Reach("foam", "bar 7", "half way"),
         }
-        found = review(events)
+        found = review(facts)
         assert found.photos == {"bar 7": ("cut.jpg",)}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
@@ -302,7 +302,9 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert len(found.verdict.next_swirl) == 1
         assert "again with a change" in shown.text("verdict")
         await shown.press("u", "u", "u")
-        assert Reach("foam", "bar 7", "half way") not in reaches(read_log(shown.path).events)
+        assert Reach("foam", "bar 7", "half way") not in reaches(
+            standing(read_log(shown.path).events)
+        )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
 
@@ -317,7 +319,7 @@ async def test_fits_and_keys_are_whole(
     clock = FakeClock()
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock, size) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         for id in ("keys", "body", "timer"):
             region = shown.screen.query_one(f"#{id}").region
             assert region.height >= 1
@@ -364,7 +366,7 @@ async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder:
     (folder / "tables").mkdir()
     (folder / "tables" / "aftercare.toml").write_text("spray = 3\n")
     async with aftercare(desk, clock) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() == "5:00"
 
 
