@@ -40,8 +40,8 @@ def front(sheet: Weighed, width: int, settings: Settings) -> Front:
         chart=drawn,
         bars=tuple(_bars(whole)) if whole else (),
         helps=tuple(
-            (degrees(clean(lever.change, 60), settings), lever.chance)
-            for lever in (whole.changes if whole else ())[:MOST_HELPS]
+            (degrees(clean(one.change, 60), settings), one.chance)
+            for one in (whole.helps if whole else ())[:MOST_HELPS]
         ),
         problems=tuple(degrees(clean(p.text, 1000), settings) for p in others),
         minded=tuple(degrees(clean(c.text, 1000), settings) for c in sheet.cautions),
