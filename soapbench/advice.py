@@ -1,7 +1,8 @@
-"""Advice: which swirl can be finished, what would change the chance, the quicker way from here.
+"""Advice: which way to finish is worth most, what would change the chance, when to switch.
 
-Everything is worked out from one value, ``Known``: what this maker's bench knows. The rules for
-warning and for choosing live here and nowhere else.
+Everything is worked out from one value, ``Known``: what this maker's bench knows. Plan sheet, pour,
+rehearsal, fragrance book and JSON all ask ``advise``; how ways are chosen lives here and in
+``ways``, and nowhere else.
 """
 
 from __future__ import annotations
@@ -14,29 +15,41 @@ import numpy as np
 from soapbench.batter import BatchHistory, Mix
 from soapbench.history import history
 from soapbench.levers import CHANGES
-from soapbench.outlook import Kept, Outlook, Quantiles, finish, outlook
+from soapbench.looks import Belief, beliefs
+from soapbench.outlook import Finish, Kept, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
-from soapbench.pour import (
-    PourState,
-    ahead_with,
-    opening,
-)
+from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
-from soapbench.settings import WARN_BELOW
 from soapbench.sinking import Sinking
 from soapbench.stages import stages, step_problems
-from soapbench.swirls import SwirlKind, SwirlTable
+from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fit import Fit
 from soapbench.thickening.live import live
+from soapbench.ways import (
+    NEAR,
+    SwirlChoice,
+    ahead_by,
+    becomes,
+    best_first,
+    choice,
+    still_open,
+    ways_before,
+    ways_from,
+)
 from soapbench.words.chances import why
+from soapbench.worth import Risk
 
 BETTER_BY = 0.02
 """Chances closer than this are told apart by other things than chance."""
+THINNED = 4
+"""While pouring, ways are compared by every so-manieth draw: the same ones for all of them."""
+NO_DANGER = 0.9
+"""From this worth of going on as before, nothing else is offered (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,21 +61,9 @@ class Known:
     swirls: SwirlTable
     oils: Mapping[str, OilFacts]
     colourants: Mapping[str, ColourantFacts]
-    warn_below: float = WARN_BELOW
+    risk: Risk = Risk.USUAL
+    """How bad the maker says a spoilt batch is."""
     sinking: Sinking = field(default=Sinking())
-
-
-@dataclass(frozen=True, slots=True)
-class SwirlChoice:
-    """One way to pour, with its chance to be finished and its median length."""
-
-    steps: tuple[str, ...]
-    chance: float
-    minutes: float
-
-    @property
-    def name(self) -> str:
-        return " + ".join(self.steps) if self.steps else "leave it as it is"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +76,32 @@ class Lever:
 
 
 @dataclass(frozen=True, slots=True)
+class Advice:
+    """Which way to finish is worth most, at one moment."""
+
+    way: SwirlChoice
+    """The one to take: to go on as before, or ``backup``."""
+    going_on: SwirlChoice
+    """The way the pour is on, or the plan's own before it."""
+    backup: SwirlChoice | None
+    """The best other way; None: there is no danger that asks for one."""
+    why: str
+    """Why it is in danger; empty while it is not."""
+    warns: bool
+    """There is something better to do now."""
+    switch_by_s: float | None = None
+    """Until when the backup can be begun with about its present worth, s since lye met oils."""
+
+    @property
+    def chance(self) -> float:
+        return self.way.chance
+
+    @property
+    def worth(self) -> float:
+        return self.way.worth
+
+
+@dataclass(frozen=True, slots=True)
 class Live:
     """What the pour screen shows of the model at one moment."""
 
@@ -82,11 +109,21 @@ class Live:
     outlook: Outlook
     acceleration: Mapping[str, Quantiles]
     """Per pot with its fragrance in: how many times faster it thickens since."""
-    warning: str
-    """Why the swirl is in danger; empty while it is not."""
-    rescue: SwirlChoice | None
-    """The best quicker way from here, when there is a better one."""
+    advice: Advice | None
+    """None: nothing is left to do."""
     state: PourState
+    believed: Mapping[str, Belief] = field(default_factory=dict)
+    """What is believed of each pot's trace."""
+
+    @property
+    def warning(self) -> str:
+        """Why there is something better to do now; empty while there is not."""
+        return self.advice.why if self.advice and self.advice.warns else ""
+
+    @property
+    def rescue(self) -> SwirlChoice | None:
+        """The other way on offer."""
+        return self.advice.backup if self.advice else None
 
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
@@ -102,38 +139,32 @@ class Foreseen:
         self.known = known
         self.amounts = made or amounts_of(plan, known.oils, known.colourants)
         self.ml = pot_ml(self.amounts)
-        start = opening(plan, self.ml, known.swirls)
-        self._pots = start.pots
-        empty = history("", plan, mix_of(plan, self.amounts), start, 0.0)
+        self._start = opening(plan, self.ml, known.swirls)
+        empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)
         self._kept: Kept = {}
         self.draws: Draws = live(known.fit, empty, 0.0)
 
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
-        made = stages(self.plan, self.ml, self.known.swirls, steps)
-        return outlook(made, self._pots, self.draws, self.known.pace, kept=self._kept)
+        known, pots = self.known, self._start.pots
+        ahead = stages(self.plan, self.ml, known.swirls, steps)
+        return outlook(ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk)
+
+    def finish(self, steps: Sequence[str]) -> Finish:
+        ahead = stages(self.plan, self.ml, self.known.swirls, steps)
+        return finish(ahead, self._start.pots, self.draws, self.known.pace, kept=self._kept)
 
     def choice(self, steps: Sequence[str]) -> SwirlChoice:
-        made = stages(self.plan, self.ml, self.known.swirls, steps)
-        found = finish(made, self._pots, self.draws, self.known.pace, kept=self._kept)
-        return SwirlChoice(tuple(steps), *found)
+        become = becomes(steps, self.plan, self._start, self.known.swirls)
+        return choice(steps, self.finish(steps), become, self.known.risk)
 
     def choices(self) -> list[SwirlChoice]:
-        """The plan's own swirl and every other way to pour it, best chance first."""
-        own = tuple(self.plan.swirl.steps)
-        ways = dict.fromkeys(
-            [own, *_lighter(own, self.known.swirls)]
-            + [(name,) for name in self.plan.swirl.fall_back if self._is_pour(name)]
-            + [
-                (kind.name,)
-                for kind in self.known.swirls.pours
-                if kind.least_pots <= len(self.plan.pots) <= kind.most_pots
-            ]
-        )
-        made = [self.choice(steps) for steps in ways]
-        return sorted(made, key=lambda c: (-round(c.chance, 2), c.steps != own, c.minutes))
+        """The plan's own swirl and every other way to pour it, best first."""
+        found = [self.choice(steps) for steps in ways_before(self.plan, self.known.swirls)]
+        return best_first(found, self.plan, self.known.swirls)
 
-    def _is_pour(self, name: str) -> bool:
-        return self.known.swirls.kinds[name].role == "pour"
+    def advice(self, choices: Sequence[SwirlChoice], seen: Outlook) -> Advice:
+        """What the plan sheet advises; ``choices`` and ``seen`` as worked out here."""
+        return _advice(choices, tuple(self.plan.swirl.steps), why(seen, {}))
 
     def levers(self, choices: Sequence[SwirlChoice]) -> list[Lever]:
         """Changes of the plan, most gained first; only those that gain. ``choices``: its swirls."""
@@ -143,107 +174,83 @@ class Foreseen:
         for words, change in CHANGES:
             changed = change(self.plan)
             if changed is not None and not step_problems(changed, self.known.swirls):
-                chance = Foreseen(changed, self.known).choice(changed.swirl.steps).chance
+                chance = Foreseen(changed, self.known).finish(changed.swirl.steps).chance
                 found.append(Lever(words(changed), chance, changed))
-        for choice in choices:
-            if choice.steps != own and choice.chance > now + BETTER_BY:
-                swirl = replace(self.plan.swirl, steps=choice.steps)
+        for way in choices:
+            if way.steps != own and way.chance > now + BETTER_BY:
+                swirl = replace(self.plan.swirl, steps=way.steps)
                 changed = replace(self.plan, swirl=swirl)
-                found.append(Lever(f"{choice.name} instead", choice.chance, changed))
+                found.append(Lever(f"{way.name} instead", way.chance, changed))
         gained = [lever for lever in found if lever.chance > now + BETTER_BY]
         return sorted(gained, key=lambda lever: -lever.chance)
-
-
-def _lighter(steps: Sequence[str], table: SwirlTable) -> list[tuple[str, ...]]:
-    """``steps`` with tools or tops left out, most kept first."""
-    pour, rest = tuple(steps[:1]), steps[1:]
-    tools = [name for name in rest if table.kinds[name].role == "tool"]
-    tops = [name for name in rest if table.kinds[name].role == "top"]
-    ways = [(*pour, *tools), (*pour, *tops), pour]
-    return [way for way in dict.fromkeys(ways) if way != tuple(steps)]
 
 
 def live_advice(
     batch: str, plan: Plan, made: Amounts, known: Known, state: PourState, now: float
 ) -> Live:
-    """What to show at ``now``: outlook, room left, warning and rescue. Pure; takes some 10 ms."""
+    """What to show at ``now``: outlook, time left and advice. Pure; takes some 10 ms."""
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
-    kept: Kept = {}
-    ahead = outlook(state.ahead, state.pots, draws, known.pace, now, state.hands_began, kept)
+    ahead = outlook(
+        state.ahead, state.pots, draws, known.pace, now, state.hands_began, risk=known.risk
+    )
     acceleration = {
         name: _factors(draws, pot.fragrance)
         for name, pot in state.pots.items()
         if pot.fragrance and pot.fragrance_in is not None
     }
-    warning, rescue = "", None
-    if state.stage is not None and ahead.chance < known.warn_below:
-        rescue = best_rescue(plan, pot_ml(made), known, state, draws, now, ahead.chance, kept)
-        warning = why(ahead, acceleration)
-    return Live(now, ahead, acceleration, warning, rescue, state)
+    advice = None
+    if state.stage is not None:
+        advice = advise(plan, pot_ml(made), known, state, draws, now, why(ahead, acceleration))
+    return Live(now, ahead, acceleration, advice, state, beliefs(state, draws, now))
 
 
-def _factors(draws: Draws, fragrance: str) -> Quantiles:
-    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
-    return Quantiles(float(p10), float(p50), float(p90))
-
-
-def rescues(
-    plan: Plan, ml: Mapping[str, float], known: Known, state: PourState
-) -> list[tuple[str, ...]]:
-    """Every other way to finish from the state the pour is really in, preferred ones first.
-
-    What is in the mould stays there, and what is in the base's pot cannot be taken out again.
-    """
-    table = known.swirls
-    unpoured = [pot for pot in state.pots.values() if pot.where == "pot"]
-    extras = [s.step for s in state.ahead if s.step and table.kinds[s.step].role != "pour"]
-    extras = list(dict.fromkeys(extras))
-    tops = [name for name in extras if table.kinds[name].role == "top"]
-    if not unpoured:
-        ways = [tuple(tops), (), *((name,) for name in extras)]
-        return [way for way in dict.fromkeys(ways) if list(way) != extras]
-
-    pours = [kind for kind in table.pours if _can_start(kind, state)]
-    pours.sort(key=lambda kind: len(unpoured) > kind.most_pots)  # what suits so many pots first
-    wished = [name for name in plan.swirl.fall_back if table.kinds[name] in pours]
-    names = list(dict.fromkeys([state.steps[0] if state.steps else "", *wished]))
-    names += [kind.name for kind in pours if kind.name not in names]
-    names = [name for name in names if name and table.kinds[name] in pours]
-    ways = [way for name in names for way in ((name, *extras), (name, *tops), (name,))]
-    return [way for way in dict.fromkeys(ways) if way != state.steps]
-
-
-def _can_start(kind: SwirlKind, state: PourState) -> bool:
-    if len(state.pots) < kind.least_pots:
-        return False
-    if kind.cooked and (state.in_base or state.in_mould):
-        return False
-    if state.in_base and not state.in_mould:
-        return kind.name in state.steps or kind.from_mould
-    return kind.from_mould or not state.in_mould
-
-
-def best_rescue(
+def advise(
     plan: Plan,
     ml: Mapping[str, float],
     known: Known,
     state: PourState,
     draws: Draws,
     now: float,
-    chance: float,
-    kept: Kept | None = None,
-) -> SwirlChoice | None:
-    """The first preferred way above the warning line, else the likeliest; None: none is better."""
-    best: SwirlChoice | None = None
-    for steps in rescues(plan, ml, known, state):
-        ahead = ahead_with(state, steps, plan, ml, known.swirls)
+    reason: str = "",
+) -> Advice:
+    """What to do from the state the pour is really in; ``reason``: why it may be in danger."""
+    few = draws.picked(slice(None, None, THINNED))
+    return _advice(judged(plan, ml, known, state, few, now), state.steps, reason)
+
+
+def judged(
+    plan: Plan,
+    ml: Mapping[str, float],
+    known: Known,
+    state: PourState,
+    draws: Draws,
+    now: float,
+) -> list[SwirlChoice]:
+    """Every way to finish from here, best first; going on as before is one of them."""
+    kept: Kept = {}
+    table, found = known.swirls, []
+    for steps in (state.steps, *ways_from(plan, state, table)):
+        ahead = ahead_by(steps, plan, ml, state, table)
+        if steps != state.steps and not still_open(ahead, state):
+            continue
         begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
-        found = SwirlChoice(steps, *seen)
-        cooked = any(known.swirls.kinds[name].cooked for name in steps)
-        if found.chance >= known.warn_below and not cooked:
-            return found
-        if best is None or found.chance > best.chance + BETTER_BY:
-            best = found
-    return best if best and best.chance > chance + BETTER_BY else None
+        found.append(choice(steps, seen, becomes(steps, plan, state, table), known.risk))
+    return best_first(found, plan, table)
+
+
+def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
+    """``ranked``: every way, best first; ``on``: the one the pour is on."""
+    going_on = next(way for way in ranked if way.steps == on)
+    others = [way for way in ranked if way.steps != on]
+    in_danger = going_on.worth < NO_DANGER * going_on.become.worth
+    backup = others[0] if others and in_danger else None
+    better = backup is not None and backup.worth > going_on.worth + NEAR
+    way = backup if backup and better else going_on
+    return Advice(way, going_on, backup, reason if in_danger else "", better)
+
+
+def _factors(draws: Draws, fragrance: str) -> Quantiles:
+    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    return Quantiles(float(p10), float(p50), float(p90))

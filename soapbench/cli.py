@@ -25,13 +25,24 @@ if TYPE_CHECKING:
     from soapbench.sheet.plansheet import PlanSheet
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
+INTERRUPTED = 130
+"""What shells say of a program ended by Ctrl+C."""
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns the exit code: 0 fine, 1 needs attention, 2 unreadable."""
-    args = command_parser().parse_args(argv)
+    try:
+        return _run(command_parser().parse_args(argv))
+    except KeyboardInterrupt:  # the maker's own wish: nothing to be explained
+        return INTERRUPTED
+
+
+def _run(args: argparse.Namespace) -> int:
+    from soapbench.logfile.clock import sound_time_zone
     from soapbench.reading.faults import FileFaults
 
+    if odd := sound_time_zone():
+        print(f"soapbench: {odd}", file=sys.stderr)
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper) and not _any_text(stream):
             stream.reconfigure(errors="replace")  # a terminal without "°" must not end a command
@@ -51,7 +62,8 @@ def main(argv: Sequence[str] | None = None) -> int:
 
         where = f"{clean(str(error.filename), 200)}: " if error.filename else ""
         print(f"soapbench: {where}{error.strerror or error}", file=sys.stderr)
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what is still to be written there, fails too
+        if sys.stdout:  # what is still to be written there, fails too
+            os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         return UNREADABLE
 
 
@@ -86,7 +98,7 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _settings(args).warn_below)
+    return remember(open_bench(_folder(args)), _settings(args).risk)
 
 
 def _settings(args: argparse.Namespace) -> Settings:
@@ -157,6 +169,9 @@ def _write_batch(args: argparse.Namespace) -> int:
         print("\n".join(map(clean, str(why).splitlines())), file=sys.stderr)
         return UNREADABLE
     if args.out == "-":
+        if sys.stdout is None:
+            print("Standard output is closed: name a file.", file=sys.stderr)
+            return UNREADABLE
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
         return FINE

@@ -38,9 +38,9 @@ def _watched(pot: PotState, until: float) -> float:
 def _running(state: PourState, pot: PotState, now: float) -> tuple[Blend, ...]:
     """Bursts of ``pot``, and the one going on."""
     elsewhere = state.blending not in (None, pot.name)
-    if state.blending_since is None or elsewhere or now <= state.blending_since:
+    if state.blender_on is None or elsewhere or now <= state.blender_on:
         return pot.blends
-    return (*pot.blends, Blend(state.blending_since, now - state.blending_since))
+    return (*pot.blends, Blend(state.blender_on, now - state.blender_on))
 
 
 def timed(state: PourState) -> tuple[Timed, ...]:

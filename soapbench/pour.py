@@ -8,12 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 
 from soapbench.batter import Blend, Tap, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.plan import Plan
 from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
+from soapbench.troubles import NOT_TRACE, Trouble, trouble_of
+
+
+class Outcome(StrEnum):
+    """How the swirl came out: told at the end of a pour, and again at the cut."""
+
+    AS_PLANNED = "as planned"
+    IN_PART = "in part"
+    NO = "no"
+
+
+def outcome_of(said: object) -> Outcome | None:
+    """The outcome a log names; None for anything else."""
+    return Outcome(said) if isinstance(said, str) and said in tuple(Outcome) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +48,12 @@ class PotState:
     """"pot", "mould", or "base" (poured into the base's pot)."""
     left_pot: float | None = None
     """When its batter was poured out of it."""
+    looks: tuple[float, ...] = ()
+    """When somebody looked and found its trace as before, s; its own, as ``taps`` are."""
+    looked: float | None = None
+    """When its batter was last looked at, whatever was seen, s; None: never."""
+    trouble: Trouble | None = None
+    """What last went wrong with it, while that stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +74,13 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class TroubleSeen:
+    t: float
+    pot: str | None
+    trouble: Trouble
+
+
+@dataclass(frozen=True, slots=True)
 class PourState:
     """Where a pour stands after its events so far."""
 
@@ -64,13 +92,21 @@ class PourState:
     begun: bool = False
     stage_begun: float = 0.0
     """When the stage in hand began, s."""
-    blending_since: float | None = None
+    base: str = ""
+    """The pot the others are poured off from."""
+    blender_on: float | None = None
+    """Since when the blender runs, s; None: it is off."""
     blending: str | None = None
     """The pot the blender runs in; None: in all of them, not yet poured apart."""
     notes: tuple[Note, ...] = ()
     ended: float | None = None
     finished: bool | None = None
-    """Whether the maker said it finished; None until then."""
+    """Whether the pour came to the end of its stages; None until it has ended."""
+    by_taps: Outcome | None = None
+    """The outcome that the taps alone let expect, once ended."""
+    told: Outcome | None = None
+    """The outcome as the maker last told it, at the end or at the cut."""
+    troubles: tuple[TroubleSeen, ...] = ()
     rescued: bool = False
     weighed: Mapping[str, str] = field(default_factory=dict)
     """What was set out and ticked, with its lot where given."""
@@ -79,6 +115,21 @@ class PourState:
     def stage(self) -> Stage | None:
         """The stage in hand; None before lye meets oils and after the last."""
         return self.ahead[0] if self.begun and self.ahead and self.ended is None else None
+
+    @property
+    def outcome(self) -> Outcome | None:
+        """How it came out: as told, else as the taps let expect; None until it has ended."""
+        return self.told or self.by_taps if self.ended is not None else None
+
+    @property
+    def last_look(self) -> Mapping[str, float]:
+        """When each pot's batter was last tapped or looked at, s; left out: never."""
+        return {name: pot.looked for name, pot in self.pots.items() if pot.looked is not None}
+
+    @property
+    def cooked(self) -> bool:
+        """Whether it has been through a cook: soap, and no batter that could be at a trace."""
+        return any(done.stage.action == COOK and not done.skipped for done in self.done)
 
     @property
     def hands_began(self) -> float | None:
@@ -127,7 +178,24 @@ def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState
             fragrance=fragrance.name if fragrance else None,
             fragrance_in=0.0 if fragrance and in_oils else None,
         )
-    return PourState(tuple(plan.swirl.steps), (), stages(plan, ml, table), pots)
+    return PourState(
+        tuple(plan.swirl.steps), (), stages(plan, ml, table), pots, base=plan.base.name
+    )
+
+
+def no_batter(state: PourState, pot: str) -> str:
+    """Why no trace state can be seen in ``pot`` now; empty when its batter is there to look at."""
+    if not state.begun:
+        return "No batter yet: press it once the lye is in the oils"
+    if state.ended is not None:
+        return "The pour is over"
+    if state.cooked:
+        return "Cooked soap has no trace"
+    if pot != state.base and pot in state.together:
+        return f"{pot} is not poured off yet: mark {state.base}"
+    if state.pots[pot].where == "base":
+        return f"{pot} is in the pot of {state.base}: mark {state.base}"
+    return ""
 
 
 def state_of(
@@ -154,17 +222,28 @@ def _after(
             return _with_pot(state, replace(state.pots[pot], fragrance_in=t))
         case Kind.TRACE_SEEN if pot in state.pots:
             return _tapped(state, pot, t, event.values.get("state"))
+        case Kind.LOOK if pot in state.pots:
+            return _looked(state, pot, t)
+        case Kind.TROUBLE:
+            return _trouble(state, event, trouble_of(event.values.get("trouble")))
         case Kind.BLENDER_ON:
-            return replace(state, blending_since=t, blending=event.pot)
+            return replace(state, blender_on=t, blending=event.pot)
         case Kind.BLEND_BURST:
-            return _blended(replace(state, blending_since=None), event)
+            return _blended(replace(state, blender_on=None), event)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
-            return replace(state, notes=(*state.notes, note))
+            state = replace(state, notes=(*state.notes, note))
+            return _trouble(state, event, trouble_of(note.text))
         case Kind.RESCUE_TAKEN:
             return _rescued(state, event, plan, ml, table)
         case Kind.POUR_ENDED:
-            return replace(state, ended=t, finished=event.values.get("finished") is True)
+            finished = event.values.get("finished") is True
+            # The first release asked nothing: what it called finished came out as planned.
+            usual = Outcome.AS_PLANNED if finished else Outcome.NO
+            by_taps = outcome_of(event.values.get("by_taps")) or usual
+            return replace(state, ended=t, finished=finished, by_taps=by_taps, told=None)
+        case Kind.OUTCOME:
+            return replace(state, told=outcome_of(event.values.get("outcome")) or state.told)
         case Kind.WEIGHED_OUT:
             item = str(event.values.get("item", ""))
             return replace(state, weighed={**state.weighed, item: str(event.values.get("lot", ""))})
@@ -220,15 +299,67 @@ def _handwork_began(state: PourState, stage: Stage, done: float) -> float:
 
 def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     """The tap is the pot's in hand; what still stands in one vessel with it looks the same."""
-    if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP:
+    if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP or not state.begun:
         return state
-    was, trace = state.pots[pot], Trace(seen)
-    others = [name for name in state.together if name != pot] if pot in state.together else []
+    state, trace = _looked(state, pot, t, again=False), Trace(seen)
+    was = state.pots[pot]
+    others = [state.pots[name] for name in _beside(state, pot)]
     return _with_pot(
         state,
-        replace(was, trace=trace, taps=(*was.taps, Tap(t, trace))),
-        *(replace(state.pots[name], trace=trace, together=trace) for name in others),
+        replace(was, trace=trace, taps=(*was.taps, Tap(t, trace)), trouble=_mended(was.trouble)),
+        *(replace(p, trace=trace, together=trace, trouble=_mended(p.trouble)) for p in others),
     )
+
+
+def _beside(state: PourState, pot: str) -> tuple[str, ...]:
+    """Other pots whose batter stands in one vessel with ``pot``'s."""
+    together = state.together
+    return tuple(name for name in together if name != pot) if pot in together else ()
+
+
+def _looked(state: PourState, pot: str, t: float, again: bool = True) -> PourState:
+    """``pot`` was looked at; ``again``: and found as before."""
+    if not state.begun:
+        return state
+    looks = (*state.pots[pot].looks, t) if again else state.pots[pot].looks
+    return _with_pot(
+        state,
+        replace(state.pots[pot], looks=looks, looked=t),
+        *(replace(state.pots[name], looked=t) for name in _beside(state, pot)),
+    )
+
+
+def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourState:
+    """Seizing counts as set up; what only looked like trace takes the pot back to its emulsion."""
+    if trouble is None or not state.begun:
+        return state
+    seen = TroubleSeen(event.t, event.pot, trouble)
+    state = replace(state, troubles=(*state.troubles, seen))
+    pot = event.pot
+    if pot is None or pot not in state.pots:
+        return state
+    if trouble is Trouble.SEIZING or trouble in NOT_TRACE:
+        looks_like = Trace.SET_UP if trouble is Trouble.SEIZING else Trace.EMULSION
+        state = _tapped(state, pot, event.t, int(looks_like))
+    names = (pot, *_beside(state, pot))
+    return _with_pot(state, *(replace(state.pots[n], trouble=trouble) for n in names))
+
+
+def by_the_taps(state: PourState, finished: bool) -> Outcome:
+    """The outcome to expect of a pour that ends now: in part where a stage came too late by what
+    had been tapped."""
+    if not finished:
+        return Outcome.NO
+    late = any(
+        tap.state > need.latest
+        for done in state.done
+        if not done.skipped
+        for need in done.stage.needs
+        for pot in need.pots
+        for tap in state.pots[pot].taps
+        if tap.t <= done.done
+    )
+    return Outcome.IN_PART if late else Outcome.AS_PLANNED
 
 
 def _blended(state: PourState, event: Event) -> PourState:
@@ -243,7 +374,15 @@ def _blended(state: PourState, event: Event) -> PourState:
     if named in state.together:
         names = list(state.together)
     reached = [state.pots[name] for name in names]
-    return _with_pot(state, *(replace(p, blends=(*p.blends, burst)) for p in reached))
+    return _with_pot(
+        state,
+        *(replace(p, blends=(*p.blends, burst), trouble=_mended(p.trouble)) for p in reached),
+    )
+
+
+def _mended(trouble: Trouble | None) -> Trouble | None:
+    """What is left of a trouble once the batter was blended or a trace state seen again."""
+    return None if trouble in NOT_TRACE else trouble
 
 
 def _rescued(

@@ -9,7 +9,7 @@ from typing import Any, Literal, cast, get_args
 
 from soapbench.reading.entries import Entry
 from soapbench.reading.faults import Fault
-from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.worth import Risk
 
 Units = Literal["metric", "US"]
 Degrees = Literal["degC", "degF"]
@@ -17,8 +17,6 @@ Kitchen = Literal["none", "US", "metric"]
 Sound = Literal["bell", "voice", "silent"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
-WARN_BELOW = 0.8
-"""Chance to finish below which the maker is warned (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,11 +31,14 @@ class Settings:
     sound: Sound = "bell"
     """A voice rings too, where something is wrong."""
     theme: str = THEMES[0]
-    warn_below: float = WARN_BELOW
+    risk: Risk = Risk.USUAL
+    """How bad a spoilt batch is against a plainer one."""
     keys: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     """Own keys of the pour, by the name of what they do."""
 
 
+NO_MORE = ("warn_below",)
+"""Settings of the first release that nothing goes by any more: read quietly."""
 USUAL = Settings()
 """As everybody has it."""
 
@@ -51,31 +52,17 @@ def settings_of(
     """
     faults: list[Fault] = []
     entry = Entry("", tables, faults, {})
-    entry.keys("units", "temperature", "kitchen", "sound", "theme", "warn_below", "keys")
+    entry.keys("units", "temperature", "kitchen", "sound", "theme", "risk", "keys", *NO_MORE)
     settings = Settings(
         units=cast(Units, entry.word("units", get_args(Units), USUAL.units)),
         temperature=cast(Degrees, entry.word("temperature", get_args(Degrees), USUAL.temperature)),
         kitchen=cast(Kitchen, entry.word("kitchen", get_args(Kitchen), USUAL.kitchen)),
         sound=cast(Sound, entry.word("sound", get_args(Sound), USUAL.sound)),
         theme=entry.word("theme", THEMES, USUAL.theme),
-        warn_below=_warn_below(entry),
+        risk=Risk(entry.word("risk", tuple(Risk), USUAL.risk)),
         keys=_keys(entry, acts),
     )
     return settings, tuple(faults)
-
-
-def _warn_below(entry: Entry) -> float:
-    if "warn_below" not in entry.table:
-        return USUAL.warn_below
-    try:
-        line = read(entry.table["warn_below"], Measure.SHARE)
-    except QuantityError as error:
-        entry.fault("warn_below", error.wrong, error.right)
-        return USUAL.warn_below
-    if not 0 <= line <= 1:
-        entry.fault("warn_below", "no chance", 'from "0 %" (never) to "100 %" (always)')
-        return USUAL.warn_below
-    return round(line, 6)
 
 
 def _keys(entry: Entry, acts: frozenset[str]) -> Mapping[str, str]:

@@ -18,11 +18,24 @@ from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
 @dataclass(frozen=True, slots=True)
 class Need:
     """``pots`` must have reached ``earliest`` when a stage starts, and not yet have gone past
-    ``latest`` when it ends."""
+    ``latest`` when it ends.
+
+    Past ``latest``, and not past ``in_part``, it comes out in part. ``drawn``: these two when a
+    wire is drawn through afterwards that draws down what lies on top.
+    """
 
     pots: tuple[str, ...]
     earliest: Trace
     latest: Trace
+    in_part: Trace | None = None
+    """None: as ``latest``."""
+    drawn: tuple[Trace, Trace] | None = None
+
+    def limits(self, drawn: bool = False) -> tuple[Trace, Trace]:
+        """Latest state as planned and in part."""
+        if drawn and self.drawn:
+            return self.drawn
+        return self.latest, self.latest if self.in_part is None else self.in_part
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +64,13 @@ class Stage:
     """How it goes into the mould, or how a tool is led; empty before the pour."""
     onto: tuple[str, ...] = ()
     """Pots in the mould that bear it; empty while there is none."""
+    draws_down: bool = False
+    """A wire that draws down what did not sink."""
+
+    @property
+    def can_be_left_out(self) -> bool:
+        """A tool or a top: without it the soap comes out in part."""
+        return bool(self.step) and self.puts is None
 
     @property
     def waits(self) -> tuple[tuple[str, Trace], ...]:
@@ -223,9 +243,9 @@ def _pour_stage(
         onto = (plan.base.name,)
     if move.mould and mould:
         needs.append(_need(onto, Window(move.mould.earliest)))
-        needs.append(_need(tuple(mould), Window(latest=move.mould.latest)))
+        needs.append(_in_mould(move, mould))
     if move.mould and not mould and move.pots == "all":  # filled as it is poured
-        needs.append(_need(pots, Window(Trace.EMULSION, move.mould.latest)))
+        needs.append(_in_mould(move, pots))
     one = len(pots) == 1 and move.pots != "mould"
     words = move.do[0].upper() + move.do[1:]
     return Stage(
@@ -240,11 +260,19 @@ def _pour_stage(
         step=kind.name,
         manner=move.manner,
         onto=onto,
+        draws_down=move.draws_down,
     )
 
 
 def _need(pots: tuple[str, ...], window: Window) -> Need:
-    return Need(pots, window.earliest, window.latest)
+    return Need(pots, window.earliest, window.latest, window.in_part)
+
+
+def _in_mould(move: Move, pots: Sequence[str]) -> Need:
+    """How thick ``pots``, in the mould, may be at the end of ``move``."""
+    window, drawn = move.mould or Window(), move.mould_drawn
+    limits = (drawn.latest, drawn.in_part) if drawn else None
+    return Need(tuple(pots), Trace.EMULSION, window.latest, window.in_part, limits)
 
 
 def left_unpoured(made: Iterable[Stage], plan: Plan) -> tuple[str, ...]:

@@ -27,10 +27,14 @@ WireLed = Literal["up-down", "loops", "sweep"]
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """Trace states a batter may be in: ``earliest`` at the start, ``latest`` at the end."""
+    """Trace states a batter may be in: ``earliest`` at the start, ``latest`` at the end.
+
+    Up to ``latest`` the work comes out as planned, up to ``in_part`` it still comes out in part.
+    """
 
     earliest: Trace = Trace.EMULSION
     latest: Trace = Trace.SET_UP
+    in_part: Trace = Trace.SET_UP
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +65,10 @@ class Move:
     mould: Window | None = None
     mould_by: MouldBy = "base"
     """Whose state in the mould must have come to the earliest: the base's, or the last poured's."""
+    mould_drawn: Window | None = None
+    """What is already in the mould may be when a wire is drawn through it afterwards."""
+    draws_down: bool = False
+    """Of a tool: it draws down what did not sink."""
     puts: Puts | None = None
     manner: Manner | WireLed = "fill"
     """Only for the picture of the cut face; of a tool: how it is led."""
@@ -79,6 +87,8 @@ class SwirlKind:
     most_pots: int = 12
     """Not offered to plans with more; as a last way out it still is."""
     cooked: bool = False
+    saves: bool = False
+    """Rather what a lost pour can still become than a swirl that is wished for."""
     source: str = ""
     verified: str = ""
 
@@ -86,6 +96,10 @@ class SwirlKind:
     def from_mould(self) -> bool:
         """Whether it can go on when part of the batter is already in the mould."""
         return "mould" in self.starts_from
+
+    @property
+    def draws_down(self) -> bool:
+        return any(move.draws_down for move in self.moves)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +140,7 @@ def _entries_of(whole: Entry, name: str) -> Iterator[tuple[str, Entry]]:
 
 
 def _kind(name: str, entry: Entry) -> SwirlKind:
-    entry.keys("says", "role", "starts_from", "moves", "least_pots", "most_pots", "cooked")
+    entry.keys("says", "role", "starts_from", "moves", "least_pots", "most_pots", "cooked", "saves")
     entry.marked()
     starts = entry.names("starts_from") or ("pots",)
     if not set(starts) <= {"pots", "mould"}:
@@ -155,6 +169,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         least_pots=least,
         most_pots=entry.count("most_pots", least, 12, 12),
         cooked=entry.flag("cooked"),
+        saves=entry.flag("saves"),
         source=entry.marks["source"],
         verified=entry.marks["verified"],
     )
@@ -169,6 +184,8 @@ def _move(entry: Entry, role: Role) -> Move:
         "base",
         "mould",
         "mould_by",
+        "mould_drawn",
+        "draws_down",
         "puts",
         "manner",
         "median_s",
@@ -186,6 +203,8 @@ def _move(entry: Entry, role: Role) -> Move:
         base=_window(entry, "base"),
         mould=_window(entry, "mould"),
         mould_by=cast(MouldBy, entry.word("mould_by", get_args(MouldBy), "base")),
+        mould_drawn=_window(entry, "mould_drawn"),
+        draws_down=entry.flag("draws_down"),
         puts=cast(Puts, entry.word("puts", get_args(Puts), "mould"))
         if "puts" in entry.table
         else None,
@@ -206,13 +225,19 @@ def _window(entry: Entry, name: str) -> Window | None:
     if name not in entry.table:
         return None
     words = entry.names(name)
-    if len(words) != 2 or not set(words) <= set(TRACE_WORDS):
+    if len(words) not in (2, 3) or not set(words) <= set(TRACE_WORDS):
         entry.fault(
-            name, "not an earliest and a latest trace state", f"two of {', '.join(TRACE_WORDS)}"
+            name,
+            "not an earliest and a latest trace state",
+            f"two or three of {', '.join(TRACE_WORDS)}",
         )
         return None
-    earliest, latest = (Trace(TRACE_WORDS.index(word)) for word in words)
+    earliest, latest, *beyond = (Trace(TRACE_WORDS.index(word)) for word in words)
+    in_part = beyond[0] if beyond else latest
     if earliest > latest:
         entry.fault(name, "it ends before it begins", f'["{words[1]}", "{words[0]}"]')
         return None
-    return Window(earliest, latest)
+    if in_part < latest:
+        entry.fault(name, "in part it ends before it ends as planned", f'"{words[1]}" or later')
+        return None
+    return Window(earliest, latest, in_part)

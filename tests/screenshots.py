@@ -35,6 +35,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.setout import SetOutScreen
+from soapbench.ui.ways import ToFragrances
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample
@@ -100,7 +101,7 @@ async def aftercare(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> N
     ):  # fmt: skip
         clock.passes(hours * 3600)
         pour.record(kind, **values)
-    app.open_aftercare(pour)
+    app._aftercare(pour)
 
 
 async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
@@ -120,7 +121,7 @@ async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
         Player(pour, batter, stepped, hands, heedful=False).play()
         pour.record(Kind.VERDICT, verdict="again" if faster < 4 else "not again")
         pour.close()
-    app.to_fragrances("Reed Smoke")
+    app.take(ToFragrances("Reed Smoke"))
     await pilot.pause()
     await answered(app, pilot)  # the book
     await answered(app, pilot)  # the entry it opens at

@@ -18,7 +18,7 @@ from tests.plans import THREE_POTS
 KEYS = [
     "title", "oils_g", "naoh_g", "koh_g", "water_g", "fragrance_g", "fragrance_share_of_product",
     "batter_ml", "batter_g", "superfat_range", "pots", "stages", "room_left_s", "chance",
-    "swirls", "levers", "cautions", "problems",
+    "chance_in_part", "worth", "advice", "swirls", "levers", "cautions", "problems",
 ]  # fmt: skip
 
 
@@ -38,8 +38,10 @@ def test_json_has_exactly_these_keys_and_adds_up(
     assert sum(pot["ml"] for pot in pots) == pytest.approx(sheet["batter_ml"], abs=1)
     assert sum(pot["g"] for pot in pots) == pytest.approx(sheet["batter_g"], abs=1)
     assert sum(p["fragrance_g"] for p in pots) == pytest.approx(sheet["fragrance_g"], abs=0.1)
-    chances = [swirl["chance"] for swirl in sheet["swirls"]]  # type: ignore[attr-defined]
-    assert all(a > b - 0.03 for a, b in pairwise(chances))
+    worths = [swirl["worth"] for swirl in sheet["swirls"]]  # type: ignore[attr-defined]
+    assert all(a > b - 0.031 for a, b in pairwise(worths)), "best first, or near it"
+    most = sheet["chance"] + 0.7 * sheet["chance_in_part"]  # type: ignore[operator]
+    assert sheet["worth"] <= most + 1e-3
     for stage in sheet["stages"]:  # type: ignore[attr-defined]
         assert 0 < stage["p10_s"] < stage["median_s"] < stage["p90_s"]
 

@@ -10,9 +10,9 @@ from textual import events
 from textual.screen import Screen
 
 from soapbench.advice import Known
-from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
 from soapbench.desk.keys import ACTS
+from soapbench.troubles import Trouble
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.help import BENCH_PAGE, Page
@@ -62,8 +62,8 @@ async def test_a_doubled_answer_leaves_the_pour_where_it_was(
         await pilot.pause()
         assert app.screen is screen
         assert len(answers) == 1
-        await pilot.press("2")
-        assert pour.state.pots["base"].trace is Trace.LIGHT
+        await pilot.press("r")
+        assert pour.state.pots["base"].trouble is Trouble.RICING
 
 
 async def test_enter_pressed_three_times_on_the_sheet_makes_one_batch(

@@ -40,4 +40,4 @@ def test_import_contracts_are_kept() -> None:
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stdout
-    assert "2 kept, 0 broken" in done.stdout
+    assert "3 kept, 0 broken" in done.stdout

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import SwirlChoice, mix_of
+from soapbench.advice import mix_of
 from soapbench.batter import Blend, Trace
 from soapbench.history import history, timed
 from soapbench.log import Kind
 from soapbench.pour import ahead_with, state_of
 from soapbench.recipe.amounts import pot_ml
+from soapbench.ways import SwirlChoice
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -82,7 +83,7 @@ def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
     pour.blender("rope")
     clock.passes(3)
     pour.stage_done()  # the blender is off once the stage is done
-    assert pour.state.blending_since is None
+    assert pour.state.blender_on is None
     after = {name: len(pot.blends) - before[name] for name, pot in pour.state.pots.items()}
     assert after == {"base": 0, "rope": 1, "gull": 0}
 

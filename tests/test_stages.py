@@ -62,7 +62,10 @@ def test_a_drop_needs_a_base_that_has_not_begun_to_set() -> None:
     drop = next(s for s in made(plan()) if s.action == "drop an accent")
     in_mould = [need for need in drop.needs if need.pots == ("base",)]
     assert in_mould
-    assert min(need.latest for need in in_mould) == Trace.MEDIUM
+    # It pierces a base short of light trace, lies half way short of medium, on top after that.
+    need = in_mould[-1]
+    assert need.limits() == (Trace.EMULSION, Trace.LIGHT)
+    assert need.limits(drawn=True) == (Trace.LIGHT, Trace.THICK), "the hanger draws it down"
 
 
 def test_layers_wait_for_the_one_below() -> None:

@@ -127,10 +127,13 @@ def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:
 
 def too_thick(worked: Sequence[Worked]) -> tuple[str, ...]:
     """Steps of the swirl that some batter would have been past by then."""
+    wire = any(w.stage.draws_down for w in worked)
     past = (
         w.stage.step
         for w in worked
-        if any(w.traces[pot] >= need.latest + 1 for need in w.stage.needs for pot in need.pots)
+        if any(
+            w.traces[pot] >= need.limits(wire)[1] + 1 for need in w.stage.needs for pot in need.pots
+        )
     )
     return tuple(dict.fromkeys(past))
 

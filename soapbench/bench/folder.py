@@ -17,6 +17,7 @@ from zlib import crc32
 
 from soapbench.bench.summary import Derive, Progress, Row
 from soapbench.logfile.batchlog import BatchLog, read_log
+from soapbench.logfile.durable import make_folder
 from soapbench.logfile.hold import Hold, holder, take
 from soapbench.logfile.records import Header, ReadLog
 from soapbench.reading.safetext import clean
@@ -178,7 +179,7 @@ class Bench:
                 path = self.folder / folder / spilled.name
                 if self.folder.is_dir():  # else it may be a disk that is not here just now
                     with contextlib.suppress(OSError):
-                        path.parent.mkdir(exist_ok=True)
+                        make_folder(path.parent)
                 hold = take(path, boot_id) if path.parent.is_dir() else Hold(path, None)
                 if not isinstance(hold, Hold):
                     continue

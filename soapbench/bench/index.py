@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from soapbench.bench.summary import COLUMNS, PROBLEM, Derive, Progress, Record, Row, row
+from soapbench.logfile.tomltext import SURROGATE
 
 VERSION = 1
 _BUSY_S = 2.0
@@ -93,7 +94,8 @@ class Index:
             del known[path]
             self._loose.pop(path, None)
         if gone:
-            self._write("DELETE FROM logs WHERE path = ?", [(path,) for path in gone])
+            named = [(path,) for path in gone if _storable((path,))]
+            self._write("DELETE FROM logs WHERE path = ?", named)
         if stale:
             self._read(stale, known, progress)
         return [row(known[path]) for path in sorted(known)]
@@ -111,11 +113,12 @@ class Index:
 
     def _keep(self, records: list[Record]) -> None:
         keep = [r for r in records if not r[PROBLEM]]  # a problem is looked at every time
-        if self._write(f"INSERT OR REPLACE INTO logs VALUES ({_MARKS})", keep):
-            for record in keep:
+        store = [r for r in keep if _storable(r)]
+        if self._write(f"INSERT OR REPLACE INTO logs VALUES ({_MARKS})", store):
+            for record in store:
                 self._loose.pop(record[0], None)
-        else:
-            self._loose |= {r[0]: r for r in keep}
+            keep = [r for r in keep if not _storable(r)]
+        self._loose |= {r[0]: r for r in keep}
 
     def _be_open(self, make: bool) -> None:
         if self._db is None and self._usable and (make or os.path.exists(self._file)):
@@ -133,6 +136,8 @@ class Index:
     def _open(self) -> None:
         try:
             self._file.parent.mkdir(exist_ok=True)
+            if os.path.lexists(self._file) and not self._file.is_file():
+                return  # a pipe or a device would be waited for
             db = sqlite3.connect(self._file, timeout=_BUSY_S, check_same_thread=False)
         except (OSError, sqlite3.OperationalError):
             return  # a bench that cannot be written: in memory, then
@@ -181,6 +186,11 @@ class Index:
             with contextlib.suppress(OSError):
                 file.unlink()
         self._usable = not self._file.exists()  # Windows keeps a file another program has open
+
+
+def _storable(record: Record) -> bool:
+    """Whether SQLite can hold it: a file's name may be no text in any encoding."""
+    return not any(isinstance(part, str) and SURROGATE.search(part) for part in record)
 
 
 def _passing(error: Exception) -> bool:

@@ -9,11 +9,14 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 from dataclasses import asdict
 from pathlib import Path
 
 from soapbench import __version__
+from soapbench.logfile.door import read_file
 from soapbench.logfile.durable import save_text
+from soapbench.logfile.tomlfile import LARGEST_FILE
 from soapbench.settings import Settings
 from soapbench.sheet.screenlines import Front
 
@@ -32,7 +35,7 @@ class SheetShelf:
         """What the sheet of ``plan``, ``width`` columns wide, is kept under; None: unreadable."""
         stamp = hashlib.blake2b(digest_size=16)
         try:
-            stamp.update(plan.read_bytes())
+            stamp.update(read_file(plan, LARGEST_FILE))
         except OSError:
             return None
         stamp.update(f"{__version__}\0{width} {settings}\0".encode())
@@ -40,7 +43,7 @@ class SheetShelf:
         for file in (self._bench / "batches", self._bench / ".derived" / "fit.json", *tables):
             with contextlib.suppress(OSError):
                 seen = file.stat()
-                stamp.update(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n".encode())
+                stamp.update(os.fsencode(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n"))
         return stamp.hexdigest()
 
     def find(self, key: str | None) -> Front | None:
@@ -48,9 +51,15 @@ class SheetShelf:
         if key is None:
             return None
         try:
-            found = json.loads((self._folder / f"{key}.json").read_text("utf-8"))
+            found = json.loads(read_file(self._folder / f"{key}.json", LARGEST_FILE))
             return Front(**{**found, "lines": tuple(found["lines"])})
-        except (OSError, ValueError, TypeError, LookupError):  # gone, damaged, of another version
+        except (
+            OSError,
+            ValueError,
+            TypeError,
+            LookupError,
+            RecursionError,
+        ):  # gone, damaged, of another version
             return None
 
     def keep(self, key: str | None, sheet: Front) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, field
 from functools import cache, lru_cache
@@ -18,7 +19,10 @@ from typing import TYPE_CHECKING, Any
 from soapbench import __version__
 from soapbench.bench.folder import Bench, Listing
 from soapbench.bench.summary import Derive, Progress
+from soapbench.logfile.door import read_file
 from soapbench.logfile.records import ReadLog
+from soapbench.logfile.tomlfile import LARGEST_FILE
+from soapbench.worth import Risk
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -31,8 +35,10 @@ if TYPE_CHECKING:
 LESSON_VERSION = "7"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
-DAMAGED = (LookupError, TypeError, ValueError, AttributeError)
+DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)
 """What reading something else than was kept may raise."""
+LARGEST_KEPT = 20_000_000
+"""Bytes of what 10,000 batches came to, many times over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +77,7 @@ def _version(folder: Path) -> str:
 
 def _own_swirls(folder: Path) -> bytes:
     try:
-        return (folder / "tables" / "swirls.toml").read_bytes()
+        return read_file(folder / "tables" / "swirls.toml", LARGEST_FILE)
     except OSError:
         return b""
 
@@ -103,14 +109,13 @@ def lesson_of(folder: Path, log: ReadLog) -> Any:
 
 def remember(
     bench: Bench,
-    warn_below: float | None = None,
+    risk: Risk = Risk.USUAL,
     progress: Progress | None = None,
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import Known
     from soapbench.bench.tables import colourants, oils, swirls
-    from soapbench.settings import WARN_BELOW
 
     try:
         listing = _finished(bench, progress)
@@ -126,7 +131,7 @@ def remember(
         swirls=swirls(own),
         oils=oils(own),
         colourants=colourants(own),
-        warn_below=WARN_BELOW if warn_below is None else warn_below,
+        risk=risk,
         sinking=learnt.sinking,
     )
     return Memory(known, lessons)
@@ -140,12 +145,18 @@ def _finished(bench: Bench, progress: Progress | None) -> Listing:
 def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
     from soapbench.lessons import from_data
 
-    try:
-        return tuple(bench.histories(listing, from_data))
-    except DAMAGED:
+    def read(kept: Any) -> Lesson | None:
+        try:
+            return from_data(kept)
+        except DAMAGED:
+            return None
+
+    found = bench.histories(listing, read)
+    if None in found:  # of another version, or damaged: made anew
         bench.forget_derived()
         bench.batches()
-        return tuple(bench.histories(listing, from_data))
+        found = bench.histories(listing, read)
+    return tuple(lesson for lesson in found if lesson)  # one that is odd must not cost the others
 
 
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
@@ -174,10 +185,10 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     made_by = bench.derive.version if bench.derive else ""
     stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
-        stamp.update(f"{row.path}\0{row.mtime_ns}\0{row.size}\n".encode())
+        stamp.update(os.fsencode(f"{row.path}\0{row.mtime_ns}\0{row.size}\n"))
     kept = bench.folder / ".derived" / "fit.json"
     try:
-        data = json.loads(kept.read_text("utf-8"))
+        data = json.loads(read_file(kept, LARGEST_KEPT))
         if data["stamp"] == stamp.hexdigest():
             return Learnt(
                 from_data(data["fit"]), Pace.from_data(data["pace"]), Sinking(**data["sinking"])

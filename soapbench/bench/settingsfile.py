@@ -61,5 +61,4 @@ def save_settings(bench: Path, settings: Settings) -> None:
 
 
 def _written(settings: Settings) -> dict[str, str]:
-    said = {f.name: getattr(settings, f.name) for f in fields(settings) if f.name != "keys"}
-    return said | {"warn_below": f"{settings.warn_below * 100:g} %"}
+    return {f.name: str(getattr(settings, f.name)) for f in fields(settings) if f.name != "keys"}

@@ -11,6 +11,7 @@ from typing import Any
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.records import ReadLog
+from soapbench.logfile.tomltext import SURROGATE
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +80,14 @@ def digest(bench: Path, path: str, derive: Derive | None) -> Record | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        name = file.stem
+        name = SURROGATE.sub("\ufffd", file.stem)
         why = error.strerror or str(error)
         return (path, *stamp, name, name, "", "", "[]", False, "", 0, 0, why, None)
     history: Any = None
     if derive is not None:
         try:
             history = derive.history(bench, log)
-        except (ValueError, TypeError, LookupError, ArithmeticError, AttributeError) as error:
+        except Exception as error:  # noqa: BLE001  # one bad log must not cost the others
             return _summary(path, stamp, log, None, f"not understood: {error!r}")
     return _summary(path, stamp, log, history)
 
@@ -99,7 +100,7 @@ def _summary(
     started = next((e.at for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
     verdict = next((e for e in reversed(facts) if e.kind is Kind.VERDICT), None)
     said = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
-    name = Path(path).stem
+    name = SURROGATE.sub("\ufffd", Path(path).stem)
     return (
         path,
         *stamp,

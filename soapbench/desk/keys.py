@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from soapbench.pour import Outcome
+from soapbench.troubles import Trouble
+
 
 @dataclass(frozen=True, slots=True)
 class Act:
@@ -16,10 +19,13 @@ class Act:
     """As the key line shows it."""
     note: str = ""
     """The text it logs, when it is a note."""
+    trouble: Trouble | None = None
+    """What it says has gone wrong."""
 
 
 ACTS = (
     Act("done", "space", "done, next"),
+    Act("look", "0", "looked, no change"),
     Act("trace1", "1", "emulsion"),
     Act("trace2", "2", "light"),
     Act("trace3", "3", "medium"),
@@ -35,16 +41,18 @@ ACTS = (
     Act("words", "n", "note"),
     Act("end", "e", "end"),
     Act("help", "question_mark", "all keys"),
-    Act("ricing", "r", "ricing", "ricing"),
-    Act("seizing", "z", "seizing", "seizing"),
-    Act("separating", "s", "separating", "separating"),
-    Act("false_trace", "t", "false trace", "false trace"),
-    Act("heating", "h", "heating up", "heating up"),
+    Act("ricing", "r", "ricing", trouble=Trouble.RICING),
+    Act("seizing", "z", "seizing", trouble=Trouble.SEIZING),
+    Act("separating", "s", "separating", trouble=Trouble.SEPARATING),
+    Act("false_trace", "t", "false trace", trouble=Trouble.FALSE_TRACE),
+    Act("heating", "h", "overheating", trouble=Trouble.OVERHEATING),
     Act("air", "a", "air", "air bubbles"),
     Act("spilt", "l", "spilt", "spilt"),
     Act("smooth", "m", "smooth", "smooth and pourable"),
 )
-NOTES = tuple(act for act in ACTS if act.note)
+NOTES = tuple(act for act in ACTS if act.note or act.trouble)
+OUTCOME_KEYS = {"a": Outcome.AS_PLANNED, "i": Outcome.IN_PART, "n": Outcome.NO}
+"""One key tells how it came out, when that is asked at the end of a pour."""
 SHOWN = {"question_mark": "?", "up": "↑", "down": "↓", "left": "←", "right": "→"}
 
 
@@ -63,6 +71,11 @@ def keymap(own: Mapping[str, str] | None = None) -> dict[str, Act]:
         keys[name] = key
     acts = {act.name: act for act in ACTS}
     return {key: acts[name] for name, key in keys.items()}
+
+
+def act_for(keys: Mapping[str, Act], key: str) -> Act | None:
+    """The act of a pressed key: a capital letter is its small one, unless it has its own act."""
+    return keys.get(key) or keys.get(key.lower())
 
 
 def shown(key: str) -> str:

@@ -30,7 +30,7 @@ class Knowing:
             from soapbench.bench.learned import remember
 
             forgot = self._forgot
-            memory = remember(self.bench, self.settings.warn_below)
+            memory = remember(self.bench, self.settings.risk)
             if forgot == self._forgot:
                 self._memory = memory
         return memory
@@ -47,7 +47,7 @@ class Knowing:
         except FileFaults:
             from soapbench.bench.learned import remember
 
-            return remember(self.bench, self.settings.warn_below, own_tables=False).known
+            return remember(self.bench, self.settings.risk, own_tables=False).known
 
     def swirls_anyhow(self) -> SwirlTable:
         """The swirls, as ``known_anyhow`` has them, without the rest."""

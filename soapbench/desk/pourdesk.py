@@ -11,21 +11,34 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 from soapbench.batter import Trace
 from soapbench.log import Event, Kind, Value, standing
-from soapbench.pour import PourState, state_of
+from soapbench.pour import Outcome, PourState, by_the_taps, no_batter, state_of
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known, Live, SwirlChoice
+    from soapbench.advice import Known, Live
     from soapbench.logfile.batchlog import Unsaved
     from soapbench.logfile.clock import Clock, Reading
     from soapbench.logfile.hold import Holder
     from soapbench.plan import Plan
     from soapbench.recipe.amounts import Amounts
     from soapbench.swirls import SwirlTable
+    from soapbench.troubles import Trouble
+    from soapbench.ways import SwirlChoice
 
 NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
 """Lye in oils cannot be undone; a warning was not the maker's key."""
 TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""
+SECOND_PRESS_S = (0.3, 15.0)
+"""When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
+WATCHING = "View only: keys have no effect"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What became of a key, and what to say of it."""
+
+    logged: bool
+    words: str
 
 
 class Log(Protocol):
@@ -70,6 +83,8 @@ class Desk:
     _known: Known | None = field(default=None, init=False)
     by_wall_clock: bool = field(default=False, init=False)
     """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    _asked: tuple[str, Trace, float] | None = field(default=None, init=False)
+    """A tap that waits for its second press: pot, state, when it was first pressed."""
     _from: tuple[Reading, float] | None = field(default=None, init=False)
     _tended: float = field(default=float("-inf"), init=False)
 
@@ -139,6 +154,8 @@ class Desk:
             boot_id=reading.boot_id,
         )
         logged = self.log.append(event)
+        if kind is not Kind.WARNING_SHOWN:
+            self._asked = None  # another key since: what was asked is not wanted
         self._fold()
         if self._from is None:
             self._set_clock()
@@ -158,7 +175,7 @@ class Desk:
         stage = self.state.stage
         if stage is None:
             return
-        if self.state.blending_since is not None:
+        if self.state.blender_on is not None:
             self.blender()
         kind = Kind.STAGE_SKIPPED if skipped else Kind.STAGE_DONE
         self.record(kind, stage.pots[0] if len(stage.pots) == 1 else None, stage=stage.id)
@@ -167,10 +184,77 @@ class Desk:
 
     def end(self, finished: bool) -> None:
         if self.state.begun and self.state.ended is None:
-            self.record(Kind.POUR_ENDED, finished=finished)
+            by_taps = by_the_taps(self.state, finished)
+            self.record(Kind.POUR_ENDED, finished=finished, by_taps=by_taps.value)
 
-    def trace_seen(self, pot: str, seen: Trace) -> None:
-        self.record(Kind.TRACE_SEEN, pot, state=int(seen))
+    @property
+    def outcome_wanted(self) -> bool:
+        """Whether to ask how it came out: the pour is over, and nobody has told."""
+        state = self.state
+        return state.ended is not None and state.told is None and not self.watching
+
+    def tell_outcome(self, outcome: Outcome) -> Answer:
+        """How it came out, at the end of the pour or again at the cut."""
+        if self.state.ended is None:
+            return Answer(False, "The pour is not over yet")
+        return self._said(Kind.OUTCOME, None, f"Saved: {outcome}", outcome=outcome.value)
+
+    def trace_seen(self, pot: str, seen: Trace) -> Answer:
+        """A state seen; one far from all that was foreseen counts with its second press."""
+        asked, self._asked = self._asked, None
+        if why := no_batter(self.state, pot):
+            return Answer(False, why)
+        if not self.watching and self._unforeseen(pot, seen):
+            now, since = self.now(), -1.0
+            if asked and asked[:2] == (pot, seen):
+                since = now - asked[2]
+            if not SECOND_PRESS_S[0] <= since <= SECOND_PRESS_S[1]:
+                again = 0.0 <= since < SECOND_PRESS_S[0]
+                self._asked = asked if again else (pot, seen, now)
+                early = seen > self.state.pots[pot].trace
+                words = f"{seen.words} already?" if early else f"only {seen.words}?"
+                return Answer(False, f"{pot}: {words} Press it again, or undo")
+        return self._said(Kind.TRACE_SEEN, pot, f"{pot} marked: {seen.words}", state=int(seen))
+
+    def _unforeseen(self, pot: str, seen: Trace) -> bool:
+        believed = self.live.believed.get(pot) if self.live else None
+        if believed is None:
+            return False
+        from soapbench.looks import unforeseen
+
+        return unforeseen(believed, seen, self.now())
+
+    def drop_question(self) -> bool:
+        """Forget a tap that waits for its second press; True if there was one."""
+        asked, self._asked = self._asked, None
+        return asked is not None and self.now() - asked[2] <= SECOND_PRESS_S[1]
+
+    def look(self, pot: str) -> Answer:
+        """Somebody looked into ``pot`` and found its trace as before."""
+        if why := no_batter(self.state, pot):
+            return Answer(False, why)
+        seen = self.state.pots[pot].trace.words
+        return self._said(Kind.LOOK, pot, f"{pot} still at {seen}")
+
+    @property
+    def look_wanted(self) -> str | None:
+        """The pot to be looked at now, if a look would tell something."""
+        if self.live is None:
+            return None
+        from soapbench.looks import look_wanted
+
+        return look_wanted(self.state, self.live.believed, self.now())
+
+    def trouble(self, pot: str, trouble: Trouble) -> Answer:
+        """Something goes wrong in ``pot``; says what to do."""
+        if not self.state.begun:
+            return Answer(False, "No batter yet: press it once the lye is in the oils")
+        said = f"{pot}: {trouble}. {trouble.to_do}"
+        return self._said(Kind.TROUBLE, pot, said, trouble=trouble.value)
+
+    def _said(self, kind: Kind, pot: str | None, words: str, **values: str | int) -> Answer:
+        logged = self.record(kind, pot, t=None, **values) is not None
+        return Answer(logged, words if logged else WATCHING)
 
     def fragrance_in(self, pot: str) -> bool:
         """The pot's fragrance goes in now; False if it has none or it is in already."""
@@ -185,7 +269,7 @@ class Desk:
 
         Before anything is poured off all pots are one batter; afterwards it is in ``pot`` alone.
         """
-        since = self.state.blending_since
+        since = self.state.blender_on
         if since is None:
             self.record(Kind.BLENDER_ON, pot if self.state.split else None)
         else:

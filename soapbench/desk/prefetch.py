@@ -87,7 +87,7 @@ def put_on_shelf(plan: Path, folder: Path, width: int) -> str:
     from soapbench.sheet.text import front
 
     ready = weigh_out(plan, folder / "tables")
-    known = remember(open_bench(folder), settings.warn_below).known
+    known = remember(open_bench(folder), settings.risk).known
     shelf.keep(key, front(foreseen_sheet(ready, known), width, settings))
     return key
 

@@ -13,7 +13,7 @@ from soapbench.logfile.clock import Clock, Reading
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from soapbench.advice import Known, SwirlChoice
+    from soapbench.advice import Known
     from soapbench.bench.folder import Bench
     from soapbench.desk.pourdesk import Desk
     from soapbench.rehearsal.hands import Hands
@@ -22,12 +22,15 @@ if TYPE_CHECKING:
     from soapbench.sheet.weighing import Weighed
     from soapbench.stages import Stage
     from soapbench.swirls import SwirlTable
+    from soapbench.ways import SwirlChoice
 
 SLOWEST, FASTEST = 1.0, 20.0
 USUAL_SPEED = 4.0
 ADVISE_EVERY_S = 60.0
 """Without a screen the model is asked after every act, and this often while nothing happens."""
 MOST_RESCUES = 3
+AGAIN_S = 1.0
+"""From a tap that was asked once more to its second press (ours)."""
 
 
 @dataclass(frozen=True)
@@ -178,7 +181,7 @@ class Player:
                 if stage.blend_s > 0:
                     desk.blender()
                     blend_until = now + min(stage.blend_s, takes)
-            if heeds_at is None and self._offer:
+            if heeds_at is None and self._warned:
                 heeds_at = now + HEEDS_S
             times = milestones(self.batter, desk.state, now)
             tap = self.hands.next_tap(desk.state, times, now)
@@ -191,7 +194,9 @@ class Player:
                 desk.blender()
                 blend_until = None
             elif tap is not None and seen == at:
-                desk.trace_seen(tap[1], tap[2])
+                if not desk.trace_seen(tap[1], tap[2]).logged:  # unforeseen: asked once more
+                    self.clock.forward(AGAIN_S)
+                    desk.trace_seen(tap[1], tap[2])
             elif heeds_at == at:
                 heeds_at = None
                 if self._take_rescue():
@@ -210,9 +215,14 @@ class Player:
 
     @property
     def _offer(self) -> SwirlChoice | None:
-        """The rescue they would take now."""
+        """The other way they could take now."""
         live = self.desk.live
         return live.rescue if live and self._rescues < MOST_RESCUES else None
+
+    @property
+    def _warned(self) -> bool:
+        live = self.desk.live
+        return bool(live and live.warning and self._offer)
 
     def _finish(
         self, stage: Stage, begun: float, now: float, times: Mapping[str, Sequence[float]]
@@ -220,7 +230,9 @@ class Player:
         """The hands are through with a stage: it came right, or they do what can still be done."""
         from soapbench.rehearsal.rehearsal import fault_of
 
-        if fault_of(stage, begun, now, times) is None:
+        wire = any(ahead.draws_down for ahead in self.desk.state.ahead)
+        fault = fault_of(stage, begun, now, times, drawn=wire)
+        if fault is None or fault.in_part:
             self.desk.stage_done()
         elif self._take_rescue():
             return

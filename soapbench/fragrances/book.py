@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
-from soapbench.advice import Foreseen, Known, SwirlChoice
+from soapbench.advice import Foreseen, Known
 from soapbench.batter import FragranceWord, Mix, Reputation
 from soapbench.fragrances.score import Score, score
 from soapbench.fragrances.score import as_json as score_json
@@ -23,7 +23,9 @@ from soapbench.plan.reader import read_tables
 from soapbench.reading.safetext import counted
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration
+from soapbench.ways import SwirlChoice, choice
 from soapbench.words.chances import percent, rests_on
+from soapbench.worth import WORTH_POURING, Become
 
 SLOW_BELOW, FAST_FROM = 1.5, FAST
 """Median acceleration factors that count as slow and as fast (ours)."""
@@ -170,7 +172,7 @@ def _usual(lessons: Sequence[Lesson]) -> Mix:
 
 
 def swirls_for(entry: Entry, usual: Mix, known: Known) -> tuple[SwirlChoice, ...]:
-    """Every way to pour three pots with this fragrance in a usual batch, likeliest first.
+    """Every way to pour three pots with this fragrance in a usual batch, most worth first.
 
     Takes some 50 ms: each is run through draws of the batter, as for a plan.
     """
@@ -179,8 +181,16 @@ def swirls_for(entry: Entry, usual: Mix, known: Known) -> tuple[SwirlChoice, ...
     pours = [
         kind for kind in known.swirls.pours if kind.least_pots <= len(plan.pots) <= kind.most_pots
     ]
-    choices = [foreseen.choice((kind.name,)) for kind in pours]
-    return tuple(sorted(choices, key=lambda choice: (-choice.chance, choice.minutes)))
+    ways = [
+        choice(
+            (kind.name,),
+            foreseen.finish((kind.name,)),
+            Become.SAVED if kind.saves else Become.WISH,
+            known.risk,
+        )
+        for kind in pours
+    ]
+    return tuple(sorted(ways, key=lambda way: (-round(way.worth, 2), way.minutes)))
 
 
 def _usual_plan(entry: Entry, usual: Mix) -> Plan:
@@ -233,8 +243,8 @@ def _speed(entry: Entry) -> str:
 def _suited(swirls: Sequence[SwirlChoice], known: Known) -> str:
     cooked = [c.name for c in swirls if known.swirls.kinds[c.steps[0]].cooked]
     raw = [c for c in swirls if not known.swirls.kinds[c.steps[0]].cooked]
-    fine = [c.name for c in raw if c.chance >= known.warn_below]
-    tight = [c.name for c in raw if c.chance < known.warn_below]
+    fine = [c.name for c in raw if c.worth >= WORTH_POURING]
+    tight = [c.name for c in raw if c.worth < WORTH_POURING]
     if not tight:
         return "leaves time for any swirl"
     if not fine:

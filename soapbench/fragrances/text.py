@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from soapbench.advice import Known, SwirlChoice
+from soapbench.advice import Known
 from soapbench.fragrances.book import (
     ENOUGH_BATCHES,
     FAST_FROM,
@@ -16,6 +16,7 @@ from soapbench.fragrances.book import (
 from soapbench.fragrances.book import advice as advice_of
 from soapbench.fragrances.score import LEVEL, Bin, Score
 from soapbench.reading.safetext import clean, counted
+from soapbench.ways import SwirlChoice
 from soapbench.words.chances import percent
 from soapbench.words.wrapping import wrapped
 

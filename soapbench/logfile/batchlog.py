@@ -7,7 +7,6 @@ elsewhere, is told by ``unsaved``, and is written as soon as that is possible ag
 from __future__ import annotations
 
 import contextlib
-import errno
 import json
 import os
 import re
@@ -18,7 +17,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from soapbench.log import Event
-from soapbench.logfile.durable import BINARY, sync, write_all, write_new
+from soapbench.logfile.door import open_file, read_file
+from soapbench.logfile.durable import make_folder, sync, write_all, write_new
 from soapbench.logfile.records import (
     Damage,
     Header,
@@ -47,9 +47,7 @@ class Unsaved:
 
 def read_log(path: Path) -> ReadLog:
     """The log in ``path``, damaged parts named and set aside. OSError if it cannot be opened."""
-    if path.stat().st_size > LARGEST_LOG:
-        raise OSError(errno.EFBIG, "far too large for a log", str(path))
-    return read_bytes(path.read_bytes())
+    return read_bytes(read_file(path, LARGEST_LOG))
 
 
 def log_name(title: str, created: datetime) -> str:
@@ -90,7 +88,7 @@ class BatchLog:
         path = folder / log_name(header.title, header.created)
         log = cls(path, header_text(header), ReadLog(header, ()), spill)
         with contextlib.suppress(OSError):  # writing the header meets the same, and tells it
-            folder.mkdir(parents=True, exist_ok=True)
+            make_folder(folder)
         log.retry()
         return log
 
@@ -102,9 +100,9 @@ class BatchLog:
         is neither the log nor a spill file of it; OSError if the log cannot be read.
         """
         spilled = spill / path.name if spill else None
-        spare = spilled.read_bytes() if spilled and spilled.exists() else b""
+        spare = read_file(spilled, LARGEST_LOG) if spilled and spilled.exists() else b""
         try:
-            data = path.read_bytes()
+            data = read_file(path, LARGEST_LOG)
         except FileNotFoundError:
             if not spare:
                 raise
@@ -195,11 +193,11 @@ class BatchLog:
                     return
             self._let_go()
         try:
-            self._fd = os.open(self.path, os.O_RDWR | os.O_APPEND | BINARY)
+            self._fd = open_file(self.path, os.O_RDWR | os.O_APPEND)
         except FileNotFoundError:
             # The folder is never made anew here: it may be a disk that will come back.
             write_new(self.path, self._head + b"".join(self._texts.values()))
-            self._fd = os.open(self.path, os.O_RDWR | os.O_APPEND | BINARY)
+            self._fd = open_file(self.path, os.O_RDWR | os.O_APPEND)
         self._repair(self._fd)
 
     def _repair(self, fd: int) -> None:
@@ -241,7 +239,7 @@ class BatchLog:
         if self._spill is None:
             return
         try:
-            self._spill.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(self._spill.parent)
             write_new(self._spill, self._head + b"".join(self._texts.values()), over=True)
         except OSError as error:
             self._spilled = False

@@ -11,6 +11,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
+from soapbench.reading.safetext import clean
+
 
 @dataclass(frozen=True, slots=True)
 class Reading:
@@ -89,6 +91,18 @@ def this_boot() -> str:
         except (OSError, UnicodeDecodeError):
             pass
     return f"process-{os.urandom(16).hex()}"
+
+
+def sound_time_zone() -> str:
+    """Use UTC in place of a time zone no clock can have ("UTC+25"); says so where that was done."""
+    try:
+        datetime.now(UTC).astimezone()
+    except (ValueError, OverflowError, OSError):
+        said, os.environ["TZ"] = os.environ.get("TZ", ""), "UTC"
+        if hasattr(time, "tzset"):
+            time.tzset()
+        return f'there is no time zone "{clean(said, 40)}": times are in UTC'
+    return ""
 
 
 @dataclass(frozen=True, slots=True)

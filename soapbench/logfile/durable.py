@@ -5,11 +5,11 @@ from __future__ import annotations
 import contextlib
 import errno
 import os
+import stat
 import sys
 from pathlib import Path
 
-BINARY: int = getattr(os, "O_BINARY", 0)
-"""Keeps Windows from changing line ends; nothing elsewhere."""
+from soapbench.logfile.door import BINARY
 
 
 def write_all(fd: int, data: bytes) -> None:
@@ -33,11 +33,22 @@ def sync(fd: int) -> None:
 
 
 def write_new(path: Path, data: bytes, over: bool = False) -> None:
-    """``data`` in a new file, whole and durable or not there at all."""
+    """``data`` in a new file, whole and durable or not there at all.
+
+    ``over``: in place of what is there; a link stays one, and who may read it stays so.
+    """
+    mode = None
+    with contextlib.suppress(OSError):  # nothing there, most often
+        if over and path.is_symlink():
+            path = path.resolve()
+        mode = stat.S_IMODE(path.stat().st_mode)
     part = path.with_name(f".{path.name}.part")
-    fd = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | BINARY, 0o644)
+    _remove(part)  # left by one who was killed; whatever else it is, it is not written into
+    fd = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | BINARY, 0o644)
     try:
         try:
+            if mode is not None and sys.platform != "win32":
+                os.fchmod(fd, mode)
             write_all(fd, data)
             sync(fd)
         finally:
@@ -48,15 +59,35 @@ def write_new(path: Path, data: bytes, over: bool = False) -> None:
     except OSError:
         _remove(part)
         raise
-    if sys.platform != "win32":
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        except OSError as error:
-            if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some file systems have no such
-                raise
-        finally:
-            os.close(folder)
+    _sync_folder(path.parent)
+
+
+def make_folder(folder: Path) -> None:
+    """Have ``folder`` and all above it, each durable in the one it lies in. Raises OSError.
+
+    A power cut just after could otherwise take a new folder away with everything in it.
+    """
+    missing = []
+    here = folder
+    while not here.exists() and here != here.parent:
+        missing.append(here)
+        here = here.parent
+    folder.mkdir(parents=True, exist_ok=True)
+    for new in reversed(missing):
+        _sync_folder(new.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    if sys.platform == "win32":
+        return
+    fd = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(fd)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):  # some file systems have no such
+            raise
+    finally:
+        os.close(fd)
 
 
 def _remove(path: Path) -> None:
@@ -66,5 +97,5 @@ def _remove(path: Path) -> None:
 
 def save_text(path: Path, text: str) -> None:
     """Write a small file whole and durable, replacing what was there (plans, tables)."""
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     write_new(path, text.encode(), over=True)

@@ -16,7 +16,8 @@ import sys
 from dataclasses import dataclass
 from pathlib import Path
 
-from soapbench.logfile.durable import BINARY, write_all
+from soapbench.logfile.door import open_file
+from soapbench.logfile.durable import write_all
 
 _FAR = 1 << 30  # Windows bars reading the locked byte: lock one far behind the words
 
@@ -77,7 +78,7 @@ def take(log: Path, boot_id: str, *, override: bool = False) -> Hold | Holder:
     host = socket.gethostname()
     while True:
         try:
-            fd = os.open(path, os.O_RDWR | os.O_CREAT | BINARY, 0o644)
+            fd = open_file(path, os.O_RDWR | os.O_CREAT)
         except OSError as error:
             return Hold(path, None, error.strerror or str(error))
         words = _words(fd)
@@ -103,7 +104,7 @@ def holder(log: Path, boot_id: str) -> Holder | None:
     """Who holds ``log`` now; None if nobody. Takes nothing and leaves nothing behind."""
     path = hold_path(log)
     try:
-        fd = os.open(path, os.O_RDWR | BINARY)
+        fd = open_file(path, os.O_RDWR)
     except OSError:
         return None
     try:

@@ -23,6 +23,8 @@ from soapbench.logfile.tomltext import parse, plain, table_text
 FORMAT = 1
 LONGEST_S = 1e12
 """More than the calendar holds; keeps infinity and NaN out of every sum."""
+EARLIEST, LATEST = datetime(1970, 1, 1, tzinfo=UTC), datetime(2201, 1, 1, tzinfo=UTC)
+"""A wall clock outside of these is wrong (ours); what happened then is still told by its ``t``."""
 _EVENT = b"[[event]]\n"
 _SUM = b'sum = "'
 _KINDS = {kind.value: kind for kind in Kind}
@@ -189,6 +191,9 @@ def _time(seconds: Any) -> float:
 def _aware(at: object) -> datetime:
     if not isinstance(at, datetime):
         raise TypeError("a date and time is wanted")
+    if not EARLIEST.year <= at.year < LATEST.year:
+        # The one place where a date comes out of a log: weeks and months are added to it later.
+        return EARLIEST if at.year < EARLIEST.year else LATEST
     return at if at.tzinfo else at.replace(tzinfo=UTC)
 
 

@@ -5,11 +5,13 @@ Nothing slow is imported here: the tables are read before the first screen.
 
 from __future__ import annotations
 
+import errno
 import re
 import tomllib
 from pathlib import Path
 from typing import Any
 
+from soapbench.logfile.door import NotAFile, read_file
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 
@@ -27,18 +29,16 @@ def read_text(path: Path) -> str:
         return FileFaults(str(path), [Fault("", wrong, right, line)])
 
     try:
-        if path.is_dir():
-            raise refuse("it is a folder", "name a file ending in .toml")
-        if not path.is_file() and path.exists():
-            raise refuse("it is a device or a pipe", "name a file ending in .toml")
-        if path.exists() and path.stat().st_size > LARGEST_FILE:
-            raise refuse("it is far too large", "a page of TOML text")
-        data = path.read_bytes()
+        data = read_file(path, LARGEST_FILE)
+    except NotAFile as error:
+        raise refuse(error.strerror or "", "name a file ending in .toml") from None
     except FileNotFoundError:
         raise refuse("there is no such file", "look for it with ls") from None
     except PermissionError:
         raise refuse("it may not be read", "give yourself the right to read it") from None
     except (OSError, ValueError) as error:
+        if isinstance(error, OSError) and error.errno == errno.EFBIG:
+            raise refuse("it is far too large", "a page of TOML text") from None
         raise refuse(f"it cannot be read: {error}", "check the disk and the name") from None
     try:
         return data.decode("utf-8-sig")

@@ -15,6 +15,7 @@ from numbers import Integral, Real
 from typing import Any
 
 SURROGATE = re.compile("[\ud800-\udfff]")
+HALF_ESCAPED = re.compile(r"\\u[dD][89a-fA-F]")
 
 
 def plain(value: object) -> Any:
@@ -73,7 +74,8 @@ def key_text(key: str) -> str:
 def parse(text: str) -> dict[str, Any]:
     """The document in ``text``, which is known to be whole. ValueError if it is not TOML."""
     try:
-        return _quick(text)
+        if not HALF_ESCAPED.search(text):  # JSON knows half a character, TOML does not
+            return _quick(text)
     except (ValueError, LookupError, TypeError, AttributeError, RecursionError):
         pass  # not written the regular way: the full reader decides
     from soapbench.logfile.tomlfile import loads

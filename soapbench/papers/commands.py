@@ -69,13 +69,13 @@ def papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
 
     Raises NoSuchBatch, FileFaults, OSError.
     """
-    from soapbench.logfile.durable import write_new
+    from soapbench.logfile.durable import make_folder, write_new
 
     made = [report(bench, str(log), now)]
     with contextlib.suppress(NoSuchBatch):  # nothing lies ahead
         made.append(calendar(bench, str(log), now))
     folder = bench / "reports"
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     for name, data in made:
         write_new(folder / name, data, over=True)
     return tuple(folder / name for name, _ in made)

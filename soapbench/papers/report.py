@@ -9,6 +9,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapbench.logfile.door import read_file
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -92,9 +93,7 @@ def _photos(
 def _picture(path: str, start: Path | None) -> str | None:
     try:
         file = (start or Path()) / Path(path).expanduser()
-        if not file.is_file() or file.stat().st_size > LARGEST_PHOTO:
-            return None
-        data = file.read_bytes()
+        data = read_file(file, LARGEST_PHOTO)
     except (OSError, ValueError, RuntimeError):  # unreadable, no path at all, nobody's home
         return None
     kind = next((kind for magic, kind in _PICTURES.items() if data.startswith(magic)), None)

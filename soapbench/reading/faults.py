@@ -18,6 +18,12 @@ class Fault:
     line: int | None = None
     """Line in the file, from 1; None when the fault is of the whole file."""
 
+    def words(self, file: str = "") -> str:
+        """All of it on one line: where it is, what is wrong, what would be right."""
+        where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
+        place = f"{', '.join(where)}: " if where else ""
+        return f"{place}{self.key} {self.wrong}".strip() + (f"; {self.right}" if self.right else "")
+
 
 class Wrong(ValueError):
     """A value that cannot stand: what is wrong with it, what would be right."""
@@ -34,7 +40,8 @@ class FileFaults(Exception):
     def __init__(self, file: str, faults: Iterable[Fault]) -> None:
         self.file = file
         self.faults = tuple(faults)
-        super().__init__(f"{file}: {len(self.faults)} fault(s)")
+        more = f" (and {len(self.faults) - 1} more)" if len(self.faults) > 1 else ""
+        super().__init__(self.faults[0].words(file) + more if self.faults else file)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

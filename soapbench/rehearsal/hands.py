@@ -14,7 +14,7 @@ import numpy as np
 
 from soapbench.batter import Trace
 from soapbench.pace import Pace
-from soapbench.pour import PourState
+from soapbench.pour import PourState, no_batter
 from soapbench.stages import Stage
 from soapbench.thickening.priors import Priors
 
@@ -51,10 +51,12 @@ class Hands:
     ) -> tuple[float, str, Trace] | None:
         """The next trace state they will tap: when, which pot; None: none that is looked for.
 
-        Only pots that a stage ahead depends on are looked at. Of states passed meanwhile the
-        last is tapped. ``times``: each pot's true milestones, light … set up, s.
+        Only pots that a stage ahead depends on are looked at, once their batter is there to be
+        seen. Of states passed meanwhile the last is tapped. ``times``: each pot's true milestones,
+        light … set up, s.
         """
-        watched = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
+        needed = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
+        watched = [pot for pot in needed if not no_batter(state, pot)]
         waited = dict(state.ahead[0].waits) if state.ahead else {}
         taps = []
         for pot in sorted(watched):

@@ -56,17 +56,8 @@ def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
     mix = mix_of(plan, made)
     start = opening(plan, pot_ml(made), known.swirls)
     draws = live(known.fit, history("", plan, mix, start, 0.0), 0.0, n=1000, seed=seed)
-    return Batter(plan, mix, picked(draws, np.array([np.random.default_rng(seed).integers(1000)])))
-
-
-def picked(draws: Draws, which: np.ndarray) -> Draws:
-    """The draws at the places ``which``, each as often as it is named."""
-    return Draws(
-        log_rate=draws.log_rate[which],
-        log_thresholds=draws.log_thresholds[which],
-        kappa=draws.kappa[which],
-        log_af={name: factor[which] for name, factor in draws.log_af.items()},
-    )
+    which = np.array([np.random.default_rng(seed).integers(1000)])
+    return Batter(plan, mix, draws.picked(which))
 
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
@@ -107,20 +98,33 @@ class Fault:
     pot: str
     trace: Trace
     early: bool
+    in_part: bool = False
+    """It still came out in part."""
 
 
 def fault_of(
-    stage: Stage, begun: float, done: float, times: Mapping[str, Sequence[float]]
+    stage: Stage,
+    begun: float,
+    done: float,
+    times: Mapping[str, Sequence[float]],
+    drawn: bool = False,
 ) -> Fault | None:
-    """What was wrong with a stage done from ``begun`` to ``done``; None: its batter was right."""
+    """What was worst with a stage done from ``begun`` to ``done``; None: its batter was right.
+
+    ``drawn``: a wire is drawn through afterwards.
+    """
 
     def at(pot: str, t: float) -> Trace:
         return Trace(sum(m <= t for m in times[pot]))
 
+    worst = None
     for need in stage.needs:
+        latest, in_part = need.limits(drawn)
         for pot in need.pots:
             if at(pot, begun) < need.earliest:
                 return Fault(pot, at(pot, begun), early=True)
-            if at(pot, done) > need.latest:
-                return Fault(pot, at(pot, done), early=False)
-    return None
+            if (seen := at(pot, done)) > in_part:
+                return Fault(pot, seen, early=False)
+            if seen > latest:
+                worst = worst or Fault(pot, seen, early=False, in_part=True)
+    return worst

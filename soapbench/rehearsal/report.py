@@ -9,17 +9,17 @@ from statistics import median
 
 import numpy as np
 
-from soapbench.advice import Known, rescues
+from soapbench.advice import Known, judged
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Quantiles, finish
-from soapbench.plan import Plan
-from soapbench.pour import DoneStage, PourState, ahead_with, state_of
+from soapbench.pour import DoneStage, PourState, state_of
 from soapbench.pourchart import PourChart, poured_chart
 from soapbench.recipe.amounts import Amounts, pot_ml
-from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones, picked
+from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
 from soapbench.stages import Stage
-from soapbench.thickening.draws import Draws
+from soapbench.ways import NEAR, SwirlChoice
+from soapbench.worth import Become
 
 HANDS = 200
 """Times the hands are run through one batter, for the chance given that batter."""
@@ -57,9 +57,9 @@ class Switch:
     """When the right moment was to go over to a quicker way. Times in s since lye met oils."""
 
     below_s: float | None
-    """When the chance with this very batter fell below the line; None: it never did."""
+    """When another way became worth more with this very batter; None: none ever did."""
     last_s: float | None
-    """Last moment at which a quicker swirl would still have been finished; None: there was none."""
+    """Last moment at which another swirl was still worth more than saved soap; None: none was."""
     last_way: str
     warned_s: float | None
     taken_s: float | None
@@ -70,7 +70,7 @@ class Switch:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """How a rehearsal went. ``finished``: to the end, and every stage's batter was right."""
+    """How a rehearsal went. ``finished``: to the end, and no stage's batter was quite wrong."""
 
     finished: bool
     ended_s: float
@@ -80,9 +80,13 @@ class Report:
     untapped: int
     """Milestones reached while their pot still mattered, and never tapped."""
     switch: Switch
-    warn_below: float
     chart: PourChart
     """The pour as played, against the windows this very batter left."""
+
+    @property
+    def in_part(self) -> bool:
+        """It was finished, but not all of it came out as planned."""
+        return self.finished and any(s.fault or s.skipped for s in self.stages)
 
     @property
     def typical_late_s(self) -> float | None:
@@ -105,9 +109,13 @@ def report(
     state = state_of(batter.plan, pot_ml(made), known.swirls, listed)
     end = now if state.ended is None else state.ended
     times = milestones(batter, state, end)
-    stages = tuple(_played(done, known, times) for done in state.done)
+    wire = max((i for i, d in enumerate(state.done) if _drew_down(d, known, times)), default=-1)
+    stages = tuple(_played(done, known, times, drawn=i < wire) for i, done in enumerate(state.done))
     taps, untapped = _judged(state, times, end)
-    right = all(stage.fault is None for stage in stages)
+    right = all(
+        played.fault is None or played.fault.in_part or played.stage.can_be_left_out
+        for played in stages
+    )
     return Report(
         finished=state.finished is True and right,
         ended_s=end,
@@ -116,7 +124,6 @@ def report(
         taps=taps,
         untapped=untapped,
         switch=_switch(batter, made, known, listed, end),
-        warn_below=known.warn_below,
         chart=poured_chart(batter.plan.pots, state, _reached(times), end),
     )
 
@@ -129,12 +136,22 @@ def _reached(times: Mapping[str, Sequence[float]]) -> dict[str, dict[Trace, Quan
     }
 
 
-def _played(done: DoneStage, known: Known, times: Mapping[str, Sequence[float]]) -> Played:
+def _drew_down(done: DoneStage, known: Known, times: Mapping[str, Sequence[float]]) -> bool:
+    """Whether a wire was drawn while that could still draw down what lay on top."""
+    if not done.stage.draws_down or done.skipped:
+        return False
+    fault = _played(done, known, times, drawn=False).fault
+    return fault is None or fault.in_part
+
+
+def _played(
+    done: DoneStage, known: Known, times: Mapping[str, Sequence[float]], drawn: bool
+) -> Played:
     # Time beyond what the handwork takes is waiting: nobody keys in when hands begin.
     took = done.done - done.begun
     usual, _ = known.pace.duration(done.stage.action, done.stage.median_s, done.stage.spread)
     began = max(done.begun, done.done - usual)
-    fault = None if done.skipped else fault_of(done.stage, began, done.done, times)
+    fault = None if done.skipped else fault_of(done.stage, began, done.done, times, drawn)
     return Played(done.stage, took, done.skipped, fault)
 
 
@@ -167,13 +184,17 @@ def _switch(
     warned = next((e.t for e in facts if e.kind is Kind.WARNING_SHOWN), None)
     taken = next((e for e in facts if e.kind is Kind.RESCUE_TAKEN), None)
     until = end if taken is None else taken.t
-    draws = picked(batter.draws, np.zeros(HANDS, dtype=np.intp))
+    draws = batter.draws.picked(np.zeros(HANDS, dtype=np.intp))
+    ml = pot_ml(made)
     played = list(_moments(batter, made, known, events, until))
 
     def chance(t: float, state: PourState) -> float:
-        return finish(state.ahead, state.pots, draws, known.pace, t, state.hands_began)[0]
+        return finish(state.ahead, state.pots, draws, known.pace, t, state.hands_began).chance
 
-    below = next((t for t, state in played if chance(t, state) < known.warn_below), None)
+    def ways(t: float, state: PourState) -> list[SwirlChoice]:
+        return judged(batter.plan, ml, known, state, draws, t)
+
+    below = next((t for t, state in played if _better(ways(t, state), state)), None)
     left = chance(*played[-1]) if taken is not None and played else None
     last, way = None, ""
     if below is not None or taken is not None:
@@ -181,7 +202,7 @@ def _switch(
         if taken is not None and played:
             after += _hesitating(batter, *played[-1])
         for t, state in reversed(after):
-            if way := _way_left(batter.plan, made, known, draws, t, state):
+            if way := _swirl_left(ways(t, state), state):
                 last = t
                 break
     return Switch(
@@ -195,23 +216,21 @@ def _switch(
     )
 
 
-def _way_left(
-    plan: Plan, made: Amounts, known: Known, draws: Draws, t: float, state: PourState
-) -> str:
-    """A swirl that could still be finished from here; empty: none, or only soap without one."""
-    ml = pot_ml(made)
-    for steps in rescues(plan, ml, known, state):
-        # One step alone is never less likely than the same with a tool or a top after it.
-        if len(steps) != 1:
-            continue
-        kind = known.swirls.kinds[steps[0]]
-        if kind.cooked or kind.most_pots < len(plan.pots):
-            continue
-        ahead = ahead_with(state, steps, plan, ml, known.swirls)
-        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-        if finish(ahead, state.pots, draws, known.pace, t, begun)[0] >= known.warn_below:
-            return kind.name
-    return ""
+def _better(ways: Sequence[SwirlChoice], state: PourState) -> bool:
+    """Whether another way than the one it is on is clearly worth more."""
+    going_on = next(way for way in ways if way.steps == state.steps)
+    return ways[0].worth > going_on.worth + NEAR
+
+
+def _swirl_left(ways: Sequence[SwirlChoice], state: PourState) -> str:
+    """A swirl that could still be finished instead; empty: none, or only soap without one."""
+    left = (
+        way.name
+        for way in ways
+        if way.steps and way.steps != state.steps and way.become is not Become.SAVED
+        if way.worth > Become.SAVED.worth
+    )
+    return next(left, "")
 
 
 def _way(taken: Event | None) -> str:

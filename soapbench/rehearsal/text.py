@@ -31,9 +31,8 @@ def outcome_words(found: Report) -> str:
     way = " + ".join(found.steps)
     faults = [s for s in found.stages if s.fault is not None]
     if found.finished:
-        left_out = any(s.skipped for s in found.stages)
         how = f"the quicker way, as {way}" if found.switch.taken_s is not None else f"as {way}"
-        return f"Finished {how}{', with stages left out' if left_out else ''}, {after}."
+        return f"Finished {how}{', in part' if found.in_part else ''}, {after}."
     if faults:
         worst = faults[0]
         counted = "1 stage was" if len(faults) == 1 else f"{len(faults)} stages were"
@@ -53,7 +52,7 @@ def _stage_line(stage: Played, width: int) -> str:
 def _fault_words(fault: Fault | None) -> str:
     if fault is None:
         return "right"
-    when = "too early" if fault.early else "too late"
+    when = "too early" if fault.early else "late, in part" if fault.in_part else "too late"
     return f"{when}: {clean(fault.pot, 16)} at {fault.trace.words}"
 
 
@@ -83,16 +82,16 @@ def _late(seconds: float) -> str:
 def switch_words(found: Report) -> str:
     """When the right moment to go over to a quicker way was, and when the maker did."""
     switch = found.switch
-    return f"{_right_moment(switch, percent(found.warn_below))} {_maker(switch)}".strip()
+    return f"{_right_moment(switch)} {_maker(switch)}".strip()
 
 
-def _right_moment(switch: Switch, line: str) -> str:
+def _right_moment(switch: Switch) -> str:
     if switch.below_s is None:
-        return f"None was needed: with this batter the chance never fell below {line}."
+        return "Not needed: with this batter your swirl stayed the best way."
     since = f"from {clock(switch.below_s)} on" if switch.below_s > 0 else "from the start"
-    said = f"With this batter the chance was below {line} {since}"
+    said = f"With this batter another way was worth more {since}"
     if switch.last_s is None:
-        return f"{said}, and no quicker swirl came up to it."
+        return f"{said}, but no other swirl could have been finished."
     return f"{said}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
 
 

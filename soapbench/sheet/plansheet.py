@@ -14,10 +14,12 @@ from soapbench.reading.safetext import counted
 from soapbench.recipe.cautions import Caution
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.words.chances import rests_on
+from soapbench.worth import WORTH_POURING
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known, Lever, SwirlChoice
+    from soapbench.advice import Advice, Known, Lever
     from soapbench.outlook import Outlook
+    from soapbench.ways import SwirlChoice
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +30,9 @@ class PlanSheet(Weighed):
     """None: its steps cannot be poured as written."""
     choices: tuple[SwirlChoice, ...]
     levers: tuple[Lever, ...]
+    advice: Advice | None
+    """None: its steps cannot be poured as written."""
     rests_on: str
-    warn_below: float
 
     @property
     def changes(self) -> tuple[Lever, ...]:
@@ -38,7 +41,10 @@ class PlanSheet(Weighed):
 
     @property
     def in_danger(self) -> bool:
-        return self.outlook is not None and self.outlook.chance < self.warn_below
+        """There is something better to pour, or the wish is not worth pouring as it is."""
+        return self.advice is not None and (
+            self.advice.warns or self.advice.going_on.worth < WORTH_POURING
+        )
 
     @property
     def fine(self) -> bool:
@@ -60,17 +66,18 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
 
     foreseen = Foreseen(ready.plan, known, ready.amounts)
     choices = foreseen.choices() if ready.pourable else []
+    seen = foreseen.outlook() if ready.pourable else None
     return PlanSheet(
         plan=ready.plan,
         amounts=ready.amounts,
         cautions=ready.cautions,
         problems=ready.problems,
         pourable=ready.pourable,
-        outlook=foreseen.outlook() if ready.pourable else None,
+        outlook=seen,
         choices=tuple(choices),
         levers=tuple(foreseen.levers(choices)) if levers and choices else (),
+        advice=foreseen.advice(choices, seen) if seen else None,
         rests_on=_rests(ready.plan, known),
-        warn_below=known.warn_below,
     )
 
 
@@ -135,8 +142,17 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
             for name, q in (seen.room_from_scent_s if seen else {}).items()
         },
         "chance": round(seen.chance, 4) if seen else None,
+        "chance_in_part": round(seen.chance_in_part, 4) if seen else None,
+        "worth": round(seen.worth, 4) if seen else None,
+        "advice": _advice_json(sheet.advice) if sheet.advice else None,
         "swirls": [
-            {"name": c.name, "chance": round(c.chance, 4), "minutes": round(c.minutes, 1)}
+            {
+                "name": c.name,
+                "chance": round(c.chance, 4),
+                "chance_in_part": round(c.chance_in_part, 4),
+                "worth": round(c.worth, 4),
+                "minutes": round(c.minutes, 1),
+            }
             for c in sheet.choices
         ],
         "levers": [
@@ -144,6 +160,18 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "cautions": [_told(c) for c in sheet.cautions],
         "problems": [_told(p) for p in sheet.problems],
+    }
+
+
+def _advice_json(advice: Advice) -> dict[str, Any]:
+    by = advice.switch_by_s
+    return {
+        "way": advice.way.name,
+        "chance": round(advice.chance, 4),
+        "chance_in_part": round(advice.way.chance_in_part, 4),
+        "worth": round(advice.worth, 4),
+        "why": advice.why,
+        "switch_by_s": None if by is None else round(by, 1),
     }
 
 

@@ -11,17 +11,13 @@ from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import HEADINGS, Front
 from soapbench.sheet.weighing import Weighed
-from soapbench.words.chances import clock, needs_words, percent
+from soapbench.words.chances import chances_words, clock, needs_words, percent
 from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook
 
-MUCH_BETTER = 0.1
-"""A quicker swirl is named beside the plan's own from this much more chance on (ours)."""
-LONG_MIN = 30.0
-"""Ways that take longer than this are named only when nothing quicker serves (ours)."""
 SHOWN_LEVERS = 8
 WORKING_OUT = "working out …"
 """Stands where something is not known yet: never a number that could be taken for one."""
@@ -34,14 +30,11 @@ def verdict_words(sheet: Weighed) -> str:
     if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
         return "Weighed out. Whether this swirl can be finished is being worked out …"
     swirl = " + ".join(sheet.plan.swirl.steps)
-    said = f"{swirl}: {percent(seen.chance)} to finish, by {sheet.rests_on}."
+    said = f"{swirl}: {chances_words(seen)}, going by {sheet.rests_on}."
     if sheet.in_danger:
-        said = f"Do not count on {said}"
-        quick = [c for c in sheet.choices if c.chance > seen.chance + MUCH_BETTER]
-        sooner = [c for c in quick if c.minutes < LONG_MIN]
-        if quick:
-            better = (sooner or quick)[0]
-            said += f" Better: {better.name}, {percent(better.chance)}."
+        said = f"Don't count on {said}"
+    if (advice := sheet.advice) and advice.warns:
+        said += f" Better: {advice.way.name}, {chances_words(advice.way)}."
     if seen.tightest and seen.chance < 0.98:
         said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
     return clean(said, 2000)

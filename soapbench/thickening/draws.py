@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -30,6 +30,16 @@ class Draws:
     @property
     def n(self) -> int:
         return len(self.log_rate)
+
+    def picked(self, which: npt.NDArray[np.intp] | slice) -> Draws:
+        """The draws at the places ``which``, each as often as it is named."""
+        return replace(
+            self,
+            log_rate=self.log_rate[which],
+            log_thresholds=self.log_thresholds[which],
+            kappa=self.kappa[which],
+            log_af={name: factor[which] for name, factor in self.log_af.items()},
+        )
 
 
 def milestone_times(

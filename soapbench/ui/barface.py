@@ -9,19 +9,18 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 from rich.segment import Segment
 from rich.style import Style
 from rich.text import Text
-from textual import work
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
-from textual.worker import Worker, WorkerState
 
+from soapbench.ui.basescreen import Works, in_background
 from soapbench.words.signs import LETTERS, pattern
 
 if TYPE_CHECKING:
     from textual.app import App
 
     from soapbench.barface import Colour, Design
-    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.host import Host
 
 Ink = Literal["colour", "signs", "letters"]
 INKS: tuple[Ink, ...] = ("colour", "signs", "letters")
@@ -71,10 +70,10 @@ def lines_of(wanted: Wanted) -> Lines:
     )
 
 
-class BarFace(Widget):
+class BarFace(Works, Widget):
     """One face, drawn on another thread and kept until something else is to be shown."""
 
-    app: SoapbenchApp
+    app: Host
     DEFAULT_CSS = "BarFace { width: 1fr; height: 1fr; }"
 
     class Drawn(Message):
@@ -106,7 +105,7 @@ class BarFace(Widget):
             self._wanted = wanted
             self._draw(wanted)
 
-    @work(thread=True, exclusive=True, group="face", exit_on_error=False)
+    @in_background("face")
     def _draw(self, wanted: Wanted) -> None:
         self.post_message(self.Drawn(wanted, lines_of(wanted)))
 
@@ -116,12 +115,9 @@ class BarFace(Widget):
             self.lines = message.lines
             self.refresh()
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        event.stop()
-        if event.state is WorkerState.ERROR and event.worker.error:
-            self.app.met(event.worker.error)
-            self.lines = ((Segment("This face could not be drawn."),),)
-            self.refresh()
+    def failed(self, error: BaseException) -> None:
+        self.lines = ((Segment("This face could not be drawn."),),)
+        self.refresh()
 
     def on_resize(self) -> None:
         self._look()

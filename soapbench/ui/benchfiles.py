@@ -15,10 +15,10 @@ from soapbench.ui.later import load_pour
 if TYPE_CHECKING:
     from soapbench.bench.summary import Progress
     from soapbench.desk.draft import Draft
-    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.host import Host
 
 
-def read_bench(app: SoapbenchApp, progress: Progress) -> Iterator[OnTheBench]:
+def read_bench(app: Host, progress: Progress) -> Iterator[OnTheBench]:
     """What is on the bench: first what its index has at hand, then what follows from it."""
     from soapbench.bench.samples import samples
 

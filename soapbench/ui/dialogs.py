@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 
 from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
-from soapbench.ui.once import Dialog
+from soapbench.ui.basescreen import Dialog
 
 
 class Words(Dialog[str | None]):

@@ -7,20 +7,18 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
-from soapbench.ui.once import Once
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
-    from soapbench.ui.app import SoapbenchApp
 
 SLICES = ("first end", "", "middle", "", "other end")
 MOST_SHOWN = 3
@@ -29,10 +27,9 @@ WORD_ROWS = 6
 """Label and words of a loaf."""
 
 
-class FaceScreen(Once[None]):
+class FaceScreen(BaseScreen[None]):
     """Loaves worked out on another thread; left and right choose where along them is cut."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
 
     class Ready(Message):
@@ -72,7 +69,7 @@ class FaceScreen(Once[None]):
         self._ink = usual_ink(self.app)
         self._work_out()
 
-    @work(thread=True, exclusive=True, group="loaves", exit_on_error=False)
+    @in_background("loaves")
     def _work_out(self) -> None:
         self.post_message(self.Ready(self._make()))
 
@@ -86,11 +83,8 @@ class FaceScreen(Once[None]):
             self.query_one(f"#words{i}", Static).update(shown.words)
         self._draw()
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR and event.worker.error:
-            self.app.met(event.worker.error)
-            why = clean(str(event.worker.error))[:80]
-            self.query_one("#said", Static).update(f"The face could not be worked out: {why}")
+    def failed(self, error: BaseException) -> None:
+        self.say(f"The face could not be worked out: {failure_words(error)}")
 
     def on_resize(self) -> None:
         self._draw()

@@ -6,30 +6,27 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
-from soapbench.ui.once import Once
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.rows import Rows
+from soapbench.ui.ways import ToBench
 
 if TYPE_CHECKING:
     from soapbench.fragrances.book import FragranceBook
-    from soapbench.ui.app import SoapbenchApp
 
 WORDS = "What the supplier's word was worth"
 SCORE = "What the chances foreseen were worth"
 EMPTY = "No fragrance poured yet, and none on the shelf. The bench's key f opens the shelf."
 
 
-class FragranceBookScreen(Once[None]):
+class FragranceBookScreen(BaseScreen[None]):
     """``name``: the fragrance to open the book at; empty: the first."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#list"
 
     class Opened(Message):
@@ -64,7 +61,7 @@ class FragranceBookScreen(Once[None]):
 
     # ---- working out, on other threads
 
-    @work(thread=True, exclusive=True, group="book", exit_on_error=False)
+    @in_background("book")
     def _open(self) -> None:
         from soapbench.bench.tables import fragrances
         from soapbench.fragrances.book import fragrance_book
@@ -73,7 +70,7 @@ class FragranceBookScreen(Once[None]):
         own = fragrances(self.app.bench.folder / "tables")
         self.post_message(self.Opened(fragrance_book(memory.known, memory.lessons, own)))
 
-    @work(thread=True, exclusive=True, group="entry", exit_on_error=False)
+    @in_background("entry")
     def _work_out(self, book: FragranceBook, at: int, width: int) -> None:
         from soapbench.fragrances.book import swirls_for
         from soapbench.fragrances.text import entry_text, score_lines, word_lines
@@ -87,17 +84,8 @@ class FragranceBookScreen(Once[None]):
             text = "\n".join(score_lines(book.score, width))
         self.post_message(self.Told(at, text))
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to."""
-        if event.state is not WorkerState.ERROR:
-            return
-        error = event.worker.error
-        if isinstance(error, FileFaults) and error.faults:
-            fault = error.faults[0]
-            where = f", line {fault.line}" if fault.line else ""
-            self._show(f"! {error.file}{where}: {fault.key} {fault.wrong}; {fault.right}")
-        else:
-            self._show(f"This could not be worked out: {error}")
+    def failed(self, error: BaseException) -> None:
+        self._show(failure_words(error))
 
     # ---- showing
 
@@ -161,4 +149,4 @@ class FragranceBookScreen(Once[None]):
     def on_key(self, event: events.Key) -> None:
         if event.key == "escape":
             event.stop()
-            self.app.to_bench()
+            self.go(ToBench())

@@ -9,7 +9,7 @@ from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
-from soapbench.ui.once import Dialog
+from soapbench.ui.basescreen import Dialog
 
 BENCH_PAGE = """\
 THE BENCH

@@ -4,27 +4,32 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Input, ProgressBar, Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.desk import benchlist
 from soapbench.desk.benchlist import BATCH, CARRY_ON, HEADING, MIND, Line, OnTheBench
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean, counted
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.benchfiles import copy_of, plan_of, read_bench
-from soapbench.ui.once import Once
 from soapbench.ui.rows import Rows
-
-if TYPE_CHECKING:
-    from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.ways import (
+    CarryOn,
+    Leave,
+    ToAftercare,
+    ToFragrances,
+    ToPlan,
+    ToSettings,
+    ToShelf,
+    ToWorkshop,
+)
 
 FEW = 200
 """Fewer logs than this are read without showing how far that has come."""
@@ -37,10 +42,9 @@ FIRST_WORDS = (
 )
 
 
-class HomeScreen(Once[None]):
+class HomeScreen(BaseScreen[None]):
     """The maker's bench. What takes long is read on another thread and shown as it comes."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#list"
 
     class Came(Message):
@@ -79,20 +83,17 @@ class HomeScreen(Once[None]):
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
         self.query_one("#reading").display = False
-        self._say(self.app.said or self._settings_words())
+        self.say(self.app.said or self._settings_words())
         self.app.said = ""
         self._read()
 
     def _settings_words(self) -> str:
-        if not self.app.settings_faults:
-            return ""
-        fault = self.app.settings_faults[0]
-        where = f", line {fault.line}" if fault.line else ""
-        return f"! settings.toml{where}: {fault.key} {fault.wrong}; {fault.right}. Left out."
+        faults = self.app.settings_faults
+        return f"! {faults[0].words('settings.toml')}. Left out." if faults else ""
 
     # ---- reading
 
-    @work(thread=True, exclusive=True, group="bench", exit_on_error=False)
+    @in_background("bench")
     def _read(self) -> None:
         """On another thread; each part is shown as it comes."""
         for on in read_bench(self.app, self._reading):
@@ -113,21 +114,16 @@ class HomeScreen(Once[None]):
         self._fill()
         troubles = self.on.troubles
         if troubles:
-            self._say("   ".join(troubles))
+            self.say("   ".join(troubles))
         elif self.on.whole and self.on.empty:
-            self._say(FIRST_WORDS)
+            self.say(FIRST_WORDS)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to: the list stays, the reason is told."""
-        if event.state is WorkerState.ERROR:
-            self.query_one("#reading").display = False
-            error = event.worker.error
-            if isinstance(error, FileFaults) and error.faults:
-                fault = error.faults[0]
-                where = f", line {fault.line}" if fault.line else ""
-                self._say(f"! {error.file}{where}: {fault.key} {fault.wrong}; {fault.right}")
-            else:
-                self._say(f"The bench could not be read whole: {error}")
+    def failed(self, error: BaseException) -> None:
+        """The list stays, the reason is told."""
+        self.query_one("#reading").display = False
+        words = failure_words(error)
+        own = isinstance(error, FileFaults)
+        self.say(words if own else f"Some of your bench could not be read: {words}")
 
     # ---- the list
 
@@ -157,9 +153,6 @@ class HomeScreen(Once[None]):
         line = self.lines[at] if at < len(self.lines) else None
         return line if line and line.kind != HEADING else None
 
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(clean(words))
-
     def on_input_changed(self) -> None:
         self._fill()
 
@@ -175,7 +168,7 @@ class HomeScreen(Once[None]):
     def on_rows_moved(self) -> None:
         if self._leaving:  # something else came between the two
             self._leaving = False
-            self._say("")
+            self.say("")
 
     def on_key(self, event: events.Key) -> None:
         wanted = self.query_one("#wanted", Input)
@@ -221,10 +214,10 @@ class HomeScreen(Once[None]):
         if wanted.display:
             self._stop_finding(wanted)
         elif leaving:
-            self.app.action_leave()
+            self.go(Leave())
         else:
             self._leaving = True
-            self._say("Esc once more leaves")
+            self.say("Esc once more leaves")
 
     def _stop_finding(self, wanted: Input) -> None:
         wanted.value = ""
@@ -233,38 +226,36 @@ class HomeScreen(Once[None]):
 
     def _open(self, line: Line) -> None:
         if line.kind == CARRY_ON and line.path:
-            if why := self.app.carry_on(self.app.bench.folder / line.path):
-                self._say(why)
+            self.go(CarryOn(self.app.bench.folder / line.path))
         elif line.kind == BATCH and line.path:
-            if why := self.app.to_aftercare(self.app.bench.folder / line.path):
-                self._say(why)
+            self.go(ToAftercare(self.app.bench.folder / line.path))
         elif line.kind == MIND:
-            self.app.to_fragrances(line.name)
+            self.go(ToFragrances(line.name))
         elif path := self._plan_of(line):
-            self.app.to_plan(path)
+            self.go(ToPlan(path))
 
     def _plan_of(self, line: Line | None) -> Path | None:
         try:
             return plan_of(line, self.on, self.app.bench.folder)
         except OSError as error:
-            self._say(f"This bench cannot be written: {error.strerror}")
+            self.say(f"This bench cannot be written: {error.strerror}")
             return None
 
     def _new(self) -> None:
         from soapbench.desk.draft import FIRST_PLAN, Draft
 
-        self.app.to_workshop(Draft(FIRST_PLAN))
+        self.go(ToWorkshop(Draft(FIRST_PLAN)))
 
     def _change(self) -> None:
         from soapbench.desk.draft import opened
 
         if path := self._plan_of(self.line):
             try:
-                self.app.to_workshop(opened(path))
+                self.go(ToWorkshop(opened(path)))
             except FileFaults as refused:
-                self._say(f"{path.name}: {refused.faults[0].wrong}")
+                self.failed(refused)
         else:
-            self._say("e changes a plan; c copies the plan of a batch")
+            self.say("e changes a plan; c copies the plan of a batch")
 
     def _copy(self) -> None:
         if self.line is None:
@@ -272,31 +263,27 @@ class HomeScreen(Once[None]):
         try:
             draft = copy_of(self.line, self.on, self.app.bench.folder)
         except FileFaults as refused:
-            self._say(f"{refused.file}: {refused.faults[0].wrong}")
+            self.failed(refused)
         except OSError as error:
-            self._say(f"It cannot be read: {error.strerror}")
+            self.say(f"It cannot be read: {error.strerror}")
         else:
             if draft:
-                self.app.to_workshop(draft)
+                self.go(ToWorkshop(draft))
 
     def _rehearse(self) -> None:
         if path := self._plan_of(self.line):
-            self.app.to_rehearsal(path)
+            self.go(ToPlan(path, rehearse=True))
         else:
-            self._say("r rehearses a plan: choose one first")
+            self.say("r rehearses a plan: choose one first")
 
     def _shelf(self) -> None:
-        from soapbench.ui.shelf import ShelfScreen
-
-        self.app.switch_screen(ShelfScreen())
+        self.go(ToShelf())
 
     def _scents(self) -> None:
-        self.app.to_fragrances("")
+        self.go(ToFragrances())
 
     def _settings(self) -> None:
-        from soapbench.ui.settings import SettingsScreen
-
-        self.app.switch_screen(SettingsScreen())
+        self.go(ToSettings())
 
     def _help(self) -> None:
         from soapbench.ui.help import BENCH_PAGE, Page

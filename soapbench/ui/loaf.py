@@ -5,25 +5,23 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from textual import work
 from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
-from soapbench.reading.safetext import clean
 from soapbench.ui.barface import BarFace, legend, usual_ink
+from soapbench.ui.basescreen import Works, failure_words, in_background
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
-    from soapbench.ui.app import SoapbenchApp
+    from soapbench.ui.host import Host
 
 
-class Loaf(Vertical):
+class Loaf(Works, Vertical):
     """Worked out on another thread; takes no room while there is nothing to show."""
 
-    app: SoapbenchApp
+    app: Host
     DEFAULT_CSS = "Loaf { height: auto; } Loaf Static { height: auto; }"
 
     class Ready(Message):
@@ -44,7 +42,7 @@ class Loaf(Vertical):
     def work_out(self, make: Callable[[], Showing | None]) -> None:
         self._worker(make)
 
-    @work(thread=True, exclusive=True, group="loaf", exit_on_error=False)
+    @in_background("loaf")
     def _worker(self, make: Callable[[], Showing | None]) -> None:
         self.post_message(self.Ready(make()))
 
@@ -52,13 +50,10 @@ class Loaf(Vertical):
         message.stop()
         self.show(message.shown)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        event.stop()
-        if event.state is WorkerState.ERROR and event.worker.error:
-            self.app.met(event.worker.error)
-            self.display = True
-            why = clean(str(event.worker.error))[:80]
-            self.query_one("#loaf_words", Static).update(f"No face could be worked out: {why}")
+    def failed(self, error: BaseException) -> None:
+        self.display = True
+        words = f"No face could be worked out: {failure_words(error)}"
+        self.query_one("#loaf_words", Static).update(words)
 
     def show(self, shown: Showing | None) -> None:
         self.shown = shown

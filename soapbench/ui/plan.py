@@ -7,34 +7,32 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.bench.keptsheets import SheetShelf
 from soapbench.desk.prefetch import sheet_width
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.screenlines import HEADINGS, Front
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.later import let_draw
-from soapbench.ui.once import Once
+from soapbench.ui.ways import CarryOn, ToBench, ToRehearsal, ToSetOut
 
 if TYPE_CHECKING:
     from soapbench.bench.summary import Row
     from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
-    from soapbench.ui.app import SoapbenchApp
 
 
-class PlanScreen(Once[None]):
+class PlanScreen(BaseScreen[None]):
     """One plan, read and worked out on another thread so that the screen is there at once."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
     class Kept(Message):
@@ -110,7 +108,7 @@ class PlanScreen(Once[None]):
     def _key(self) -> str | None:
         return self._sheets.key(self._path, self._width, self.app.settings)
 
-    @work(thread=True, exclusive=True, group="sheet", exit_on_error=False)
+    @in_background("sheet")
     def _work_out(self, at_once: bool) -> None:
         """First what needs no model, and what it shows; then the whole sheet."""
         ahead, self._ahead = self._ahead, None
@@ -151,7 +149,7 @@ class PlanScreen(Once[None]):
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
             since = message.begun.started[:16].replace("T", " ")
-            self._say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
+            self.say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
         self._show_front(message.front)
         self._refit(message.width)
         if self._front and message.width == self._width:
@@ -167,7 +165,7 @@ class PlanScreen(Once[None]):
         from soapbench.ui.dialogs import Words
 
         if self.sheet is None or self.sheet.outlook is None:
-            self._say("These steps cannot be poured as written, so they cannot be rehearsed")
+            self.say("These steps cannot be poured as written, so they cannot be rehearsed")
             return
         asked = f"Rehearse how many times faster than life, {SLOWEST:g} to {FASTEST:g}?"
         self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
@@ -180,19 +178,17 @@ class PlanScreen(Once[None]):
         try:
             speed = speed_of(typed)
         except ValueError as wrong:
-            self._say(f"No rehearsal: {wrong}")
+            self.say(f"No rehearsal: {wrong}")
         else:
-            self.app.rehearse(Wanted(self.sheet, speed, a_seed()))
+            self.go(ToRehearsal(Wanted(self.sheet, speed, a_seed())))
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR:
-            self._working, self._pressed = False, ""
-            self.sheet = self._weighed = self._front = None
-            error = event.worker.error
-            if isinstance(error, FileFaults):
-                self._show(_faults_text(error))
-            else:
-                self._show(Text(f"This could not be worked out: {clean(str(error))}"))
+    def failed(self, error: BaseException) -> None:
+        self._working, self._pressed = False, ""
+        self.sheet = self._weighed = self._front = None
+        if isinstance(error, FileFaults):
+            self._show(_faults_text(error))
+        else:
+            self._show(Text(f"This could not be worked out: {failure_words(error)}"))
 
     def _show_front(self, front: Front) -> None:
         if front == self._front:
@@ -203,9 +199,6 @@ class PlanScreen(Once[None]):
         self.query_one("#verdict_words", Static).update(front.verdict)
         self.query_one("#verdict").set_class(front.danger, "danger")
         self._show(_front_text(front))
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(words)
 
     def _show(self, text: Text) -> None:
         self.query_one("#verdict").display = self._front is not None
@@ -231,9 +224,7 @@ class PlanScreen(Once[None]):
             self._read_again()
         elif event.key == "escape":
             event.stop()
-            from soapbench.ui.home import HomeScreen
-
-            self.app.switch_screen(HomeScreen())
+            self.go(ToBench())
 
     def _read_again(self) -> None:
         """No key must act on the sheet of what the plan was before."""
@@ -247,9 +238,9 @@ class PlanScreen(Once[None]):
         if self.sheet is None:
             self._pressed = key if self._working else ""
         elif key == "enter" and self.sheet.outlook is not None:
-            self.app.set_out(self.sheet)
+            self.go(ToSetOut(self.sheet))
         elif key == "c" and self._begun:
-            self._say(self.app.carry_on(self._begun))
+            self.go(CarryOn(self._begun))
         elif key == "v":
             self._show_face(self.sheet)
         elif key == "h":

@@ -1,9 +1,9 @@
-"""The settings screen: units, colours, bell, the warning line and every key of the pour."""
+"""The settings screen: units, colours, bell, what a spoilt batch costs, every key of the pour."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, get_args
+from typing import Any, get_args
 
 from textual import events
 from textual.app import ComposeResult
@@ -14,17 +14,13 @@ from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.safetext import clean
-from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
+from soapbench.ui.basescreen import BaseScreen, Dialog
+from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
-from soapbench.ui.once import Dialog, Once
-from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.questions import Question
+from soapbench.ui.ways import ToBench
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
-
-if TYPE_CHECKING:
-    from soapbench.ui.app import SoapbenchApp
+from soapbench.worth import QUESTION, Risk
 
 CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "units": ("masses and lengths", get_args(Units)),
@@ -32,16 +28,16 @@ CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
     "kitchen": ("spoons and cups beside mL", get_args(Kitchen)),
     "sound": ("a warning rings", get_args(Sound)),
     "theme": ("colours", THEMES),
+    "risk": ("how bad is a spoilt batch", tuple(Risk)),
 }
 THEME_WORDS = {"dusk": "dark", "linen": "light", "slate": "high contrast"}
 KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved at once"
 COLUMNS = 3
 
 
-class SettingsScreen(Once[None]):
+class SettingsScreen(BaseScreen[None]):
     """Each change is saved and holds at once."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#page"
 
     def compose(self) -> ComposeResult:
@@ -53,12 +49,8 @@ class SettingsScreen(Once[None]):
     def on_mount(self) -> None:
         faults = self.app.settings_faults
         if faults:
-            where = f", line {faults[0].line}" if faults[0].line else ""
-            self._say(f"! {FILE}{where}: {faults[0].key} {faults[0].wrong}; {faults[0].right}")
+            self.say(f"! {faults[0].words(FILE)}")
         self._show()
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(clean(words))
 
     def _show(self) -> None:
         self.query_one("#page", Grid).fill(_rows(self.app.settings))
@@ -67,7 +59,7 @@ class SettingsScreen(Once[None]):
         cell = self.query_one("#page", Grid).cell
         if event.key == "escape":
             event.stop()
-            self.app.to_bench()
+            self.go(ToBench())
         elif event.key == "enter" and cell:
             event.stop()
             self._ask(str(cell.keys[0]), str(cell.keys[-1]))
@@ -80,40 +72,24 @@ class SettingsScreen(Once[None]):
         if what == "keys":
             act = next(act for act in ACTS if act.name == name)
             self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
-        elif what == "warn_below":
-            asked = Question("Warn when the chance to finish is below")
-            start = f"{settings.warn_below * 100:g} %"
-            self.app.push_screen(Editor(asked, start), self._warn_given)
         else:
             words, choices = CHOICES[what]
+            asked = QUESTION if what == "risk" else words.capitalize()
             # Two choices are simply changed over.
             if len(choices) == 2:
                 other = choices[1 - choices.index(getattr(settings, what))]
                 self._take(_with(settings, what, other))
             else:
                 self.app.push_screen(
-                    Editor(Question(words.capitalize(), choices, True), getattr(settings, what)),
+                    Editor(Question(asked, choices, True), getattr(settings, what)),
                     lambda said: self._take(_with(settings, what, said)) if said else None,
                 )
-
-    def _warn_given(self, said: str | None) -> None:
-        if not said:
-            return
-        try:
-            share = read(said if "%" in said else f"{said} %", Measure.SHARE)
-        except QuantityError as fault:
-            self._say(f"! {fault.wrong}; {fault.right}")
-            return
-        if 0 <= share <= 1:
-            self._take(replace(self.app.settings, warn_below=share))
-        else:
-            self._say('! no chance; from "0 %" (never) to "100 %" (always)')
 
     def _key_given(self, name: str, key: str | None) -> None:
         if key is None:
             return
         if key in ESCAPES:
-            self._say(f"! {key} stays the way out")
+            self.say(f"! {key} stays the way out")
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))
@@ -131,17 +107,16 @@ class SettingsScreen(Once[None]):
         try:
             save_settings(self.app.bench.folder, settings)
         except FileFaults as refused:
-            fault = refused.faults[0]
-            self._say(f"NOT SAVED: {FILE} {fault.wrong}; {fault.right}")
+            self.say(f"NOT SAVED: {refused}")
             return
         except OSError as error:
-            self._say(f"NOT SAVED: {error.strerror}")
+            self.say(f"NOT SAVED: {error.strerror}")
             return
-        warns = settings.warn_below != self.app.settings.warn_below
+        warns = settings.risk != self.app.settings.risk
         self.app.read_settings()
         if warns:
             self.app.forget()
-        self._say(f"Saved in {self.app.bench.folder / FILE}")
+        self.say(f"Saved in {self.app.bench.folder / FILE}")
         self._show()
 
 
@@ -193,13 +168,12 @@ def _rows(settings: Settings) -> list[Row]:
         "kitchen": spoonfuls(47, settings) or volume(47, settings),
         "sound": "",
         "theme": THEME_WORDS[settings.theme],
+        "risk": settings.risk.words,
     }
     rows = [
         Row((Cell((name,), f"{getattr(settings, name)}   {told[name]}".strip(), f"{words:<27}"),))
         for name, (words, _) in CHOICES.items()
     ]
-    line = f"{settings.warn_below * 100:g} %"
-    rows.append(Row((Cell(("warn_below",), line, f"{'warn when to finish is below':<27}"),)))
     keys = {act.name: key for key, act in keymap(settings.keys).items()}
     cells = [
         Cell(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from textual import events
 from textual.app import ComposeResult
@@ -13,17 +13,13 @@ from soapbench.batter import Reputation
 from soapbench.bench import fragrancetable
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import Fault, FileFaults
-from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.fragrances import fragrance_table
+from soapbench.ui.basescreen import BaseScreen, failure_words
+from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
 from soapbench.ui.help import TABLES_PAGE, Page
-from soapbench.ui.once import Once
-from soapbench.ui.workshop.editor import Editor
-from soapbench.ui.workshop.questions import Question
-
-if TYPE_CHECKING:
-    from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.ways import ToBench
 
 FIELDS = (
     ("limit_percent", "limit", "Most it may be of the finished product, from its certificate"),
@@ -36,10 +32,9 @@ NEW = ("", "name")
 KEYS = "Enter change   n new   Del take out   u undo   ? other tables   Esc bench"
 
 
-class ShelfScreen(Once[None]):
+class ShelfScreen(BaseScreen[None]):
     """Every change is written at once; undo writes the text before it."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#page"
 
     def __init__(self) -> None:
@@ -58,14 +53,9 @@ class ShelfScreen(Once[None]):
             self._text = fragrancetable.text_of(self.app.bench.folder / "tables")
             fragrancetable.entries(self._text)
         except FileFaults as refused:
-            fault = refused.faults[0]
-            where = f", line {fault.line}" if fault.line else ""
-            self._say(f"! {refused.file}{where}: {fault.wrong}; {fault.right}")
+            self.say(failure_words(refused))
             self._text = ""
         self._show()
-
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(clean(words))
 
     def _show(self) -> None:
         said = fragrancetable.entries(self._text) if self._text else {}
@@ -83,7 +73,7 @@ class ShelfScreen(Once[None]):
             "backspace": lambda: self._take_out(cell),
             "u": self._undo,
             "question_mark": lambda: self.app.push_screen(Page(TABLES_PAGE)),
-            "escape": self.app.to_bench,
+            "escape": lambda: self.go(ToBench()),
         }
         if event.key in acts:
             event.stop()
@@ -112,7 +102,7 @@ class ShelfScreen(Once[None]):
         if not new or new == name:
             return
         if new in fragrancetable.entries(self._text):
-            self._say(f"! {new} is on the shelf already")
+            self.say(f"! {new} is on the shelf already")
         elif name:
             self._take(fragrancetable.renamed(self._text, name, new))
         else:
@@ -123,7 +113,7 @@ class ShelfScreen(Once[None]):
         try:
             value = _value(key, typed)
         except QuantityError as fault:
-            self._say(f"! {fault.wrong}; {fault.right}")
+            self.say(f"! {fault.wrong}; {fault.right}")
             return
         self._take(fragrancetable.with_value(self._text, name, key, value))
 
@@ -151,11 +141,11 @@ class ShelfScreen(Once[None]):
         try:
             fragrancetable.save(tables, text)
         except OSError as error:
-            self._say(f"NOT SAVED: {error.strerror}")
+            self.say(f"NOT SAVED: {error.strerror}")
             return False
         self._text = text
         self.app.forget()
-        self._say("Saved")
+        self.say("Saved")
         self._show()
         return True
 

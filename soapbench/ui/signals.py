@@ -12,6 +12,21 @@ HANGUP_S = 4.0
 """Time to put a terminal back that may be gone; then the program ends all the same (ours)."""
 
 
+def end_anyhow(last: Callable[[], object] = lambda: None) -> None:
+    """End within some seconds whatever hangs, a terminal or a disk; ``last`` is done just before.
+
+    Every entry is durable before a screen says so, and the system lets go of a lock by itself.
+    """
+
+    def over() -> None:
+        last()
+        os._exit(0)
+
+    timer = threading.Timer(HANGUP_S, over)
+    timer.daemon = True
+    timer.start()
+
+
 def listen(leave: Callable[[], None], drawn: Callable[[], object]) -> None:
     """Leave when told to end, draw again when gone on with. Call it with the screen running."""
     if os.name != "posix":
@@ -19,10 +34,7 @@ def listen(leave: Callable[[], None], drawn: Callable[[], object]) -> None:
     loop = asyncio.get_running_loop()
 
     def ended() -> None:
-        # Should the terminal be gone, putting it back may never end.
-        last = threading.Timer(HANGUP_S, os._exit, args=(0,))
-        last.daemon = True
-        last.start()
+        end_anyhow()  # should the terminal be gone, putting it back may never end
         leave()
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from soapbench.reading.safetext import counted
 
@@ -27,6 +27,23 @@ def percent(chance: float) -> str:
     if chance > 0.99:
         return ">99 %"
     return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
+
+
+class Chances(Protocol):
+    """Whatever comes out as planned, in part or not at all."""
+
+    @property
+    def chance(self) -> float: ...
+    @property
+    def chance_in_part(self) -> float: ...
+
+
+def chances_words(of: Chances) -> str:
+    """ "62 % as planned, 21 % in part"; what is less than worth a word is left out."""
+    said = f"{percent(of.chance)} as planned"
+    if of.chance_in_part >= 0.015:
+        said += f", {percent(of.chance_in_part)} in part"
+    return said
 
 
 def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:

@@ -24,6 +24,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.ui.ways import ToAftercare
 
 
 @dataclass
@@ -77,7 +78,7 @@ async def aftercare(
     app = SoapbenchApp(open_bench(path.parent.parent), clock)
     async with app.run_test(size=size) as pilot:
         await pilot.pause()
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await pilot.pause()
         yield Shown(app, pilot, clock, path)
 
@@ -349,7 +350,7 @@ async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
     app = SoapbenchApp(open_bench(folder), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await pilot.pause()
         await pilot.press("s", "m")
         assert "Watching only" in str(app.screen.query_one("#said", Static).render())

@@ -13,6 +13,7 @@ from soapbench.settings import THEMES, Settings
 from soapbench.ui.settings import SettingsScreen
 from soapbench.ui.themes import ALL
 from soapbench.words.quantities import degrees, length, mass, spoonfuls, temperature, times, volume
+from soapbench.worth import Risk
 from tests.bench_screen.bench_kit import bench_app, rest, shown, with_plan
 from tests.fakes import FakeClock
 
@@ -32,8 +33,7 @@ FAULTS = {
     "an act unknown": ('[keys]\ndanse = "x"\n', "keys.danse", 2),
     "two acts on a key": ('[keys]\ndone = "x"\nundo = "x"\n', "keys.undo", 3),
     "the way out taken": ('[keys]\ndone = "escape"\n', "keys.done", 2),
-    "a chance without a unit": ("warn_below = 0.8\n", "warn_below", 1),
-    "no chance": ('warn_below = "180 %"\n', "warn_below", 1),
+    "a risk unknown": ('risk = "reckless"\n', "risk", 1),
     "no TOML": ("units = \n", "", 1),
 }
 
@@ -51,13 +51,18 @@ def test_a_fault_is_told_with_its_line_and_the_rest_holds(tmp_path: Path, name: 
 def test_what_is_saved_is_read_and_comments_stay(tmp_path: Path) -> None:
     file = tmp_path / "settings.toml"
     file.write_text('# mine\nunits = "metric"   # grams\n')
-    wanted = Settings(units="US", theme="linen", warn_below=0.7, keys={"done": "page_down"})
+    wanted = Settings(units="US", theme="linen", risk=Risk.CAREFUL, keys={"done": "page_down"})
     save_settings(tmp_path, wanted)
     assert read_settings(tmp_path, NAMES) == (wanted, ())
     assert file.read_text().startswith('# mine\nunits = "US"   # grams\n')
     stamp = file.stat().st_mtime_ns
     save_settings(tmp_path, wanted)
     assert file.stat().st_mtime_ns == stamp, "nothing new, nothing written"
+
+
+def test_a_line_for_warnings_of_the_first_release_is_read_quietly(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('warn_below = "70 %"\nunits = "US"\n')
+    assert read_settings(tmp_path, NAMES) == (Settings(units="US"), ())
 
 
 def test_a_file_that_is_no_toml_is_never_written_over(tmp_path: Path) -> None:

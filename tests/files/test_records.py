@@ -19,7 +19,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from soapbench.log import Event, Kind
-from soapbench.logfile.records import LONGEST_S, Header, event_text, header_text, read_bytes
+from soapbench.logfile.records import (
+    EARLIEST,
+    LATEST,
+    LONGEST_S,
+    Header,
+    event_text,
+    header_text,
+    read_bytes,
+)
 from soapbench.logfile.tomltext import parse, plain, table_text
 
 FEW = [event(i, text=f"note {i}", seconds=2.5) for i in range(4)]
@@ -241,7 +249,7 @@ def test_what_toml_cannot_hold_is_written_all_the_same() -> None:
 
 def test_times_toml_cannot_write_keep_their_moment() -> None:
     local_mean = timezone(timedelta(minutes=19, seconds=32))
-    for at in (datetime(1930, 1, 1, tzinfo=local_mean), datetime(2024, 5, 1, 12, 0)):
+    for at in (datetime(1971, 1, 1, tzinfo=local_mean), datetime(2024, 5, 1, 12, 0)):
         one = Event(at, 0.0, Kind.NOTE, id="x")
         (read,) = read_bytes(text_of(one)).events
         assert read.at == (at if at.tzinfo else at.replace(tzinfo=UTC))
@@ -251,3 +259,13 @@ def test_plain_drops_none_and_keeps_tables_apart() -> None:
     assert plain({"a": None, "b": (1, None, {"c": 2})}) == {"b": [1, {"c": 2}]}
     text = table_text("plan", {"pots": [{"name": "base"}, {"name": "foam"}]})
     assert text.count("[[plan.pots]]") == 2
+
+
+def test_a_date_no_clock_shows_is_bounded_and_the_entry_stays() -> None:
+    for said, read_as in (("0001", EARLIEST), ("9999", LATEST)):
+        raw = event_text(FEW[0]).strip(b"\n")
+        year = str(FEW[0].at.year).encode()
+        raw = raw[: raw.rindex(b'sum = "')].replace(b"at = " + year, b"at = " + said.encode())
+        (read,) = read_bytes(text_of() + b"\n" + raw + b'sum = "%08x"\n' % crc32(raw)).events
+        assert read.at == read_as
+        assert (read.t, read.values) == (FEW[0].t, FEW[0].values)

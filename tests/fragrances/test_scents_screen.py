@@ -15,6 +15,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.fragrancebook import SCORE, WORDS, FragranceBookScreen
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.rows import Rows
+from soapbench.ui.ways import ToFragrances
 from tests.fakes import FakeClock
 
 SHELF = """
@@ -34,7 +35,7 @@ async def opened(
     app = SoapbenchApp(open_bench(folder), clock)
     async with app.run_test(size=size) as pilot:
         await settled(pilot)
-        app.to_fragrances(name)
+        app.take(ToFragrances(name))
         await settled(pilot)
         assert isinstance(app.screen, FragranceBookScreen)
         yield pilot, app.screen

@@ -76,19 +76,21 @@ async def test_the_line_shows_the_batter_in_hand_and_not_its_trace(
         clock.passes(2)
         await pilot.press("b", "space")
         await settled(pilot, screen)
-        truth = milestones(screen._batter, screen.desk.state, screen.desk.now())["rope"]
+        truth = milestones(screen._batter, screen.desk.state, screen.desk.now())["base"]
         clock.passes((truth[1] - screen.desk.now() + 5) / SPEED)
-        screen._hand = "base"
+        screen._hand = "gull"
         await settled(pilot, screen)
         await pilot.press("down")
         looked = shown(screen, "rehearsal")
-        assert looked == f"REHEARSAL ×10   rope {LOOKS[Trace.MEDIUM][0]}"
+        assert looked == f"REHEARSAL ×10   base {LOOKS[Trace.MEDIUM][0]}"
         assert not any(trace.words in looked for trace in Trace)
         assert "emulsion" in shown(screen, "pots")
+        await pilot.press("3")  # sooner than was foreseen
+        clock.passes(1 / SPEED)
         await pilot.press("3")
-        tap = screen.desk.state.pots["rope"].taps[-1]
+        tap = screen.desk.state.pots["base"].taps[-1]
         assert tap.state is Trace.MEDIUM
-        assert tap.t == pytest.approx(truth[1] + 5, abs=0.5)
+        assert tap.t == pytest.approx(truth[1] + 6, abs=0.5)
 
 
 async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_path: Path) -> None:

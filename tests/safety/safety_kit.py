@@ -25,6 +25,7 @@ from soapbench.plan import Plan
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.pour.screen import PourScreen
+from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -71,7 +72,9 @@ def logged(desk: Desk) -> tuple[Event, ...]:
 
 
 def notes(events: tuple[Event, ...]) -> list[str]:
-    return [str(e.values["text"]) for e in events if e.kind is Kind.NOTE]
+    """What was noted or seen to go wrong, in order."""
+    said = {Kind.NOTE: "text", Kind.TROUBLE: "trouble"}
+    return [str(e.values[said[e.kind]]) for e in events if e.kind in said]
 
 
 class Disk:
@@ -114,7 +117,7 @@ async def pour_screen(
 ) -> AsyncIterator[tuple[Pilot[int], PourScreen]]:
     app = SoapbenchApp(bench_of(folder), clock)
     async with app.run_test(size=size) as pilot:
-        app.open_pour(pour)
+        app.take(ToPour(pour))
         await pilot.pause()
         screen = app.screen
         assert isinstance(screen, PourScreen)

@@ -26,6 +26,7 @@ from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.summary import SummaryScreen
+from soapbench.ui.ways import CarryOn, ToAftercare, ToFragrances
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -299,8 +300,10 @@ async def test_a_pour_that_cannot_be_carried_on_says_why(
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
         await bench_read(pilot)
-        assert "a.toml cannot be carried on. " in (said := app.carry_on(path))
-        assert why in said
+        refused: list[str] = []
+        app.take(CarryOn(path), refused.append)
+        assert "a.toml cannot be carried on. " in refused[0]
+        assert why in refused[0]
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None
 
@@ -368,7 +371,7 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
     async with app.run_test(size=(100, 40)) as pilot:
         await bench_read(pilot)
         safe(pilot)
-        assert app.to_aftercare(path) == ""
+        app.take(ToAftercare(path))
         await bench_read(pilot)
         assert not isinstance(app.screen, HomeScreen)
         safe(pilot)
@@ -376,6 +379,6 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
             await pilot.press(key)
             await bench_read(pilot)
             safe(pilot)
-        app.to_fragrances("")
+        app.take(ToFragrances(""))
         await bench_read(pilot)
         safe(pilot)

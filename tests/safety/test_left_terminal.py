@@ -6,6 +6,7 @@ import os
 import select
 import signal
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from safety_kit import dies, new_desk, notes
 from soapbench.advice import Known
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
+from soapbench.logfile.hold import Holder, holder
 from tests.stress.terminal import Terminal, soapbench, straight_to_pour
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
@@ -37,7 +39,7 @@ def terminal(log: Path, tmp_path: Path) -> Iterator[Terminal]:
     try:
         run.wait("Lye into oils")
         run.send("r")
-        run.wait("Noted for base: ricing")
+        run.wait("base: ricing")
         yield run
     finally:
         run.close()
@@ -66,16 +68,80 @@ def test_a_closed_window_ends_it_and_nothing_is_lost(terminal: Terminal, log: Pa
     assert notes(read_log(log).events) == ["ricing"]
 
 
+def test_a_terminal_gone_without_a_word_ends_it(log: Path, tmp_path: Path) -> None:
+    """No hang-up reaches a program that the terminal does not control: it has to notice."""
+    run = Terminal(["setsid", "--wait", *straight_to_pour(log)], tmp_path / "bench")
+    try:
+        run.wait("Lye into oils")
+        run.send("r")
+        run.wait("Noted for base: ricing")
+        (pid,) = [holder.pid for holder in [holder_of(log)] if holder]
+        run.hang_up()
+        assert gone_within(pid, 10.0)
+    finally:
+        run.close()
+    assert read_log(log).damaged == ()
+    assert notes(read_log(log).events) == ["ricing"]
+    assert list(log.parent.glob("*.hold")) == []
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+def test_a_terminal_that_takes_nothing_is_no_reason_to_stay(
+    terminal: Terminal, log: Path, number: signal.Signals
+) -> None:
+    flood(terminal)
+    terminal.send("z")  # heard though nothing can be shown
+    for _ in range(100):
+        if notes(read_log(log).events) == ["ricing", "seizing"]:
+            break
+        select.select([], [], [], 0.05)
+    terminal.signal(number)
+    assert gone_within(terminal.process.pid, 10.0)
+    assert notes(read_log(log).events) == ["ricing", "seizing"]
+    assert list(log.parent.glob("*.hold")) == []
+
+
+def test_a_terminal_that_takes_again_is_drawn_anew(terminal: Terminal) -> None:
+    flood(terminal)
+    terminal.drain(0.5)
+    terminal.send("z")
+    assert "Lye into oils" in terminal.wait(": seizing")
+
+
+def flood(terminal: Terminal) -> None:
+    """Have whole screens written, more than the system keeps for one who reads none of them."""
+    for size in range(140):
+        terminal.resize(50, 200 - size % 2)
+        select.select([], [], [], 0.03)
+
+
+def holder_of(log: Path) -> Holder | None:
+    return holder(log, SystemClock().boot_id)
+
+
+def gone_within(pid: int, seconds: float) -> bool:
+    """Whether a process ends in time; its parent may not have asked for its end yet."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        try:
+            if Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] == "Z":
+                return True
+        except OSError:
+            return True
+        select.select([], [], [], 0.05)
+    return False
+
+
 def test_ctrl_c_and_ctrl_z_do_not_end_a_pour(terminal: Terminal, log: Path) -> None:
     terminal.send("\x03\x1a")
     terminal.send("h")
-    terminal.wait(": heating")
+    terminal.wait(": overheating")
     terminal.send("\x11")
-    terminal.wait("Leave while pouring?")
+    terminal.wait("Quit during a pour?")
     terminal.send("y")
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
-    assert notes(read_log(log).events) == ["ricing", "heating up"]
+    assert notes(read_log(log).events) == ["ricing", "overheating"]
 
 
 def test_stopped_and_gone_on_with(terminal: Terminal, log: Path) -> None:
@@ -91,7 +157,7 @@ def test_stopped_and_gone_on_with(terminal: Terminal, log: Path) -> None:
     terminal.send("z")
     terminal.wait(": seizing")
     terminal.send("\x11")
-    terminal.wait("Leave while pouring?")
+    terminal.wait("Quit during a pour?")
     terminal.send("y")
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
@@ -111,7 +177,7 @@ def test_resized_to_almost_nothing_and_back(terminal: Terminal, log: Path) -> No
     kept = notes(read_log(log).events)
     assert kept == [
         "ricing",
-        "heating up",
+        "overheating",
         "air bubbles",
         "air bubbles",
         "air bubbles",
@@ -124,7 +190,9 @@ def test_two_windows_for_real(terminal: Terminal, log: Path, tmp_path: Path) -> 
     try:
         second.wait(f"held by another window (process {terminal.process.pid})")
         terminal.send("3")
-        terminal.wait("base: medium trace")
+        terminal.drain(0.5)  # asked once more, if the model has answered by then
+        terminal.send("3")
+        terminal.wait("base marked: medium trace")
         second.wait("medium trace")
         terminal.kill()
         second.wait("Enter takes it over")
@@ -147,7 +215,7 @@ def test_the_next_start_offers_it(log: Path, tmp_path: Path) -> None:
         run.send("\r")
         run.wait("Lye into oils")
         run.send("\x11")
-        run.wait("Leave while pouring?")
+        run.wait("Quit during a pour?")
         run.send("y")
         assert run.gone() == 0
         assert run.left_as_found() == []
@@ -162,10 +230,10 @@ def test_frozen_from_outside_and_let_go_again(terminal: Terminal, log: Path) -> 
     assert os.WIFSTOPPED(status)
     terminal.signal(signal.SIGCONT)
     terminal.drain(0.5)
-    for key, words in (("z", "seizing"), ("h", "heating up"), ("a", "air bubbles")):
+    for key, words in (("z", "seizing"), ("h", "overheating"), ("a", "air bubbles")):
         terminal.send(key)
         terminal.wait(f": {words}")
     terminal.signal(signal.SIGTERM)
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
-    assert notes(read_log(log).events) == ["ricing", "seizing", "heating up", "air bubbles"]
+    assert notes(read_log(log).events) == ["ricing", "seizing", "overheating", "air bubbles"]

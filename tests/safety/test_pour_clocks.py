@@ -151,7 +151,7 @@ async def test_a_machine_put_back_to_an_earlier_state_still_gets_advice(
         assert screen.desk.live is not None
         await pilot.press("z")
         kinds = [e.kind for e in logged(desk)]
-        assert kinds.count(Kind.NOTE) == 2
+        assert kinds.count(Kind.TROUBLE) == 2
 
 
 def test_started_on_a_machine_put_back_to_an_earlier_state(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, said, ticks
+from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, said, ticks
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
@@ -13,9 +13,11 @@ from soapbench.bench.learned import remember
 from soapbench.desk.benchlist import CARRY_ON
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
+from soapbench.pour import no_batter
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
+from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 
@@ -77,8 +79,8 @@ def test_the_same_pour_killed_after_every_act_comes_to_the_same(
     starts = 0
     while desk.state.stage is not None:
         clock.passes(17)
-        pot = desk.state.stage.pots[0] if desk.state.stage.pots else "base"
-        desk.trace_seen(pot, Trace.LIGHT)
+        named = [p for p in desk.state.stage.pots if not no_batter(desk.state, p)]
+        desk.trace_seen(named[0] if named else "base", Trace.LIGHT)
         dies(desk)
         desk = again(tmp_path, known, clock)
         clock.passes(5)
@@ -160,7 +162,7 @@ async def test_an_error_in_drawing_is_shown_and_the_pour_goes_on(
     desk = new_desk(tmp_path, known, clock)
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
-        app.open_pour(desk)
+        app.take(ToPour(desk))
         await pilot.press("space")
 
         def fails(*_: object) -> str:
@@ -176,8 +178,7 @@ async def test_an_error_in_drawing_is_shown_and_the_pour_goes_on(
         assert [repr(e) for e in app.faults.values()] == ["ZeroDivisionError('of the drawing')"]
         await pilot.press("h")
         assert "heating" in said(pilot)
-        kinds = [e.values.get("text") for e in logged(desk) if e.kind is Kind.NOTE]
-        assert kinds == ["ricing", "heating up"]
+        assert notes(logged(desk)) == ["ricing", "overheating"]
 
 
 async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
@@ -186,7 +187,7 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
     desk = new_desk(tmp_path, known, clock)
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test() as pilot:
-        app.open_pour(desk)
+        app.take(ToPour(desk))
         await pilot.press("space")
 
         def fails(*_: object) -> None:
@@ -195,9 +196,9 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
         with monkeypatch.context() as patch:
             patch.setattr("soapbench.advice.live_advice", fails)
             await ticks(pilot, clock, ADVISE_EVERY_S + 1)
-            assert said(pilot) == "Room left is not up to date: of the model"
+            assert said(pilot) == "Time left is out of date: FloatingPointError: of the model"
             await pilot.press("space")
             assert "2 of" in said(pilot, "stage")
         await ticks(pilot, clock, ADVISE_EVERY_S + 1)
-        assert "not up to date" not in said(pilot)
+        assert "out of date" not in said(pilot)
         assert len(app.faults) == 1

@@ -34,6 +34,7 @@ from soapbench.logfile.slowdisk import NO_ANSWER, PatientLog
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask
 from soapbench.ui.pour.setout import SetOutScreen
+from soapbench.ui.ways import CarryOn
 from tests.fakes import FakeClock
 
 
@@ -58,7 +59,7 @@ async def test_an_event_is_synced_before_the_screen_confirms_it(
         (before_lye, (lye,)), (before_note, (note,)) = seen
         assert lye.kind is Kind.LYE_MEETS_OILS
         assert "clock runs" not in before_lye
-        assert note.values["text"] == "ricing"
+        assert note.values["trouble"] == "ricing"
         assert "ricing" not in before_note
         assert "ricing" in said(pilot)
 
@@ -86,11 +87,11 @@ async def test_the_pour_goes_on_and_all_is_written_once_it_can_be(
         assert words in said(pilot)
         assert "2 of" in said(pilot, "stage")
         (spilled,) = (tmp_path / "spill").rglob("*.toml")
-        assert notes(read_log(spilled).events) == ["ricing", "seizing", "heating up"]
+        assert notes(read_log(spilled).events) == ["ricing", "seizing", "overheating"]
         disk.heals()
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert len(logged(pour)) == len(pour.log.events)
         assert not spilled.exists()
 
@@ -108,7 +109,7 @@ async def test_with_no_spill_folder_either_it_says_in_memory_only_and_leaving_as
         await pilot.press("y")
         assert isinstance(pilot.app.screen, Ask)
         texts = " ".join(str(s.render()) for s in pilot.app.screen.query(Static))
-        assert "Lose what is in memory only?" in texts
+        assert "Quit and lose what isn't saved yet?" in texts
         await pilot.press("n")
         assert pilot.app.screen is screen
         disk.heals()
@@ -129,7 +130,7 @@ async def test_the_folder_may_go_and_come_back(
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
         await pilot.press("h")
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
 
 
 async def test_a_plan_is_poured_though_its_log_could_never_be_made(
@@ -162,7 +163,7 @@ async def test_a_log_that_cannot_come_home_is_carried_on_from_the_spill_folder(
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test(size=(100, 30)) as pilot:
         assert [log.path for log in app.stranded] == [pour.log.path]
-        assert app.carry_on(app.stranded[0].path) == ""
+        app.take(CarryOn(app.stranded[0].path))
         await pilot.pause()
         await ticks(pilot, clock, 0)
         assert app.desk is not None
@@ -226,7 +227,7 @@ async def test_a_disk_that_hangs_never_holds_up_the_pour(
         slow.let.set()
         await ticks(pilot, clock)
         assert "NOT SAVED" not in said(pilot)
-        assert notes(logged(pour)) == ["ricing", "seizing", "heating up"]
+        assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert [e.id for e in logged(pour)] == [e.id for e in pour.log.events]
 
 

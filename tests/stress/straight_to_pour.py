@@ -14,6 +14,7 @@ from soapbench.bench.learned import open_bench
 from soapbench.logfile.clock import SystemClock
 from soapbench.ui import app
 from soapbench.ui.signals import listen
+from soapbench.ui.ways import CarryOn
 
 
 class Straight(app.SoapbenchApp):
@@ -23,9 +24,9 @@ class Straight(app.SoapbenchApp):
 
     def on_mount(self, event: events.Mount) -> None:
         event.prevent_default()  # the toolkit calls the bases' own otherwise, too
-        listen(self._go, lambda: self.refresh(repaint=True, layout=True))
+        listen(self._end, lambda: self.refresh(repaint=True, layout=True))
         self.push_screen(Screen())  # the pour takes the place of a screen
-        self.call_after_refresh(lambda: self.carry_on(Path(sys.argv[1])))
+        self.call_after_refresh(lambda: self.take(CarryOn(Path(sys.argv[1]))))
 
 
 if __name__ == "__main__":

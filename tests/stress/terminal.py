@@ -58,7 +58,10 @@ class Terminal:
         return termios.tcgetattr(self.process.fd)
 
     def send(self, keys: str) -> None:
-        os.write(self.process.fd, keys.encode())
+        self.send_bytes(keys.encode())
+
+    def send_bytes(self, data: bytes) -> None:
+        os.write(self.process.fd, data)
 
     def resize(self, rows: int, columns: int) -> None:
         self.process.setwinsize(rows, columns)

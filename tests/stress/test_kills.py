@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from soapbench.advice import Known
-from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.desk.keys import NOTES
@@ -24,7 +23,7 @@ from soapbench.sheet.plansheet import plan_sheet
 from tests.plans import plan
 from tests.stress.terminal import Terminal, straight_to_pour
 
-WORDS = {act.key: act.note for act in NOTES} | {str(s + 1): s.words for s in Trace}
+WORDS = {act.key: act.note or str(act.trouble) for act in NOTES}
 """What the screen says once a key is in the log."""
 
 
@@ -39,12 +38,12 @@ def pour_under_way(folder: Path, known: Known) -> Path:
 
 
 def told_in(log: Path) -> list[str]:
-    """The log's notes and trace states, as the screen says them."""
+    """The log's notes and troubles, as the screen says them."""
     read = read_log(log)
     assert read.header is not None
     assert len({e.id for e in read.events}) == len(read.events)
-    told = [e for e in read.events if e.kind in (Kind.NOTE, Kind.TRACE_SEEN)]
-    return [str(e.values.get("text") or Trace(int(str(e.values["state"]))).words) for e in told]
+    told = [e for e in read.events if e.kind in (Kind.NOTE, Kind.TROUBLE)]
+    return [str(e.values.get("text") or e.values["trouble"]) for e in told]
 
 
 def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], list[str]]:

@@ -15,8 +15,9 @@ from soapbench.bench.learned import open_bench
 from soapbench.desk.draft import FIRST_PLAN, Draft, opened
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.barface import BarFace
+from soapbench.ui.editor import Editor
 from soapbench.ui.grid import Grid
-from soapbench.ui.workshop.editor import Editor
+from soapbench.ui.ways import ToWorkshop
 from soapbench.ui.workshop.screen import WorkshopScreen
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS
@@ -42,7 +43,7 @@ async def workshop(
 ) -> AsyncIterator[tuple[SoapbenchApp, Pilot[int]]]:
     app = SoapbenchApp(open_bench(bench), clock)
     async with app.run_test(size=size) as pilot:
-        app.to_workshop(first)
+        app.take(ToWorkshop(first))
         await rest(app, pilot)
         yield app, pilot
 

@@ -9,7 +9,6 @@ import numpy as np
 import numpy.typing as npt
 import scoringrules  # type: ignore[import-untyped]
 
-from soapbench.settings import WARN_BELOW
 from tests.worlds.kettle import HORIZON
 
 Array = npt.NDArray[np.float64]
@@ -56,6 +55,10 @@ def calibration_error(pairs: Sequence[tuple[float, bool]], bins: int = 10) -> fl
             if np.any(which == k)
         )
     )
+
+
+WARN_BELOW = 0.8
+"""A line to compare forecasts at; the app has none."""
 
 
 def at_the_line(

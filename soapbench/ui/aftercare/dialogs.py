@@ -13,7 +13,7 @@ from textual.containers import Vertical
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.once import Dialog
+from soapbench.ui.basescreen import Dialog
 
 KEYS = "123456789" + string.ascii_lowercase
 

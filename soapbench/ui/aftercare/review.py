@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.cutreview import (
     PARTS,
@@ -28,15 +27,14 @@ from soapbench.log import Kind
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.aftercare.keys import undo_after
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import key_text
-from soapbench.ui.once import Once
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 KEYS = (
     ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),
@@ -44,10 +42,9 @@ KEYS = (
 )  # fmt: skip
 
 
-class CutReviewScreen(Once[None]):
+class CutReviewScreen(BaseScreen[None]):
     """How the bars came out. An answer moves on to the next question."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
 
     class Foreseen(Message):
@@ -78,7 +75,7 @@ class CutReviewScreen(Once[None]):
         self._draw()
         self._foresee()
 
-    @work(thread=True, exclusive=True, group="foreseen", exit_on_error=False)
+    @in_background("foreseen")
     def _foresee(self) -> None:
         """How far each colour was foreseen to come; without it the review goes on as well."""
         from soapbench.barface.words import foreseen_showing, reaches_foreseen
@@ -92,9 +89,9 @@ class CutReviewScreen(Once[None]):
         self._foreseen = message.reaches
         self._draw()
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR and event.worker.error:
-            self.app.met(event.worker.error)
+    def failed(self, error: BaseException) -> None:
+        self._said = failure_words(error)
+        self._draw()
 
     @property
     def _parts(self) -> list[str]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, VerticalScroll
+from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.practice import FINISHES
@@ -22,27 +22,33 @@ from soapbench.ui.aftercare.keys import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.aftercare.timers import countdown, heat_wait
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
-from soapbench.ui.once import Once
+from soapbench.ui.ways import LeaveAftercare
 from soapbench.words.chances import clock
 from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 TICK_S = 0.25
 
 
-class AftercareScreen(Once[None]):
+class AftercareScreen(BaseScreen[None]):
     """What a poured batch needs now, and what it will need; the bench lists the others."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#body"
+
+    class Written(Message):
+        """The report, in words: where it is, or why it is not."""
+
+        def __init__(self, words: str) -> None:
+            self.words = words
+            super().__init__()
 
     def __init__(self, desk: Desk, practice: Practice) -> None:
         super().__init__()
@@ -155,7 +161,7 @@ class AftercareScreen(Once[None]):
         key, watching = event.key, self.desk.watching
         if key == "escape":
             event.stop()
-            self.app.leave_aftercare(self.desk)
+            self.go(LeaveAftercare(self.desk))
             return
         if watching and key == TAKE_OVER:
             take_over(self.app, self.desk, self._taken_over)
@@ -220,21 +226,19 @@ class AftercareScreen(Once[None]):
         now = self.desk.clock.read().at.astimezone()
         return early_words(batch, what, self._practice, now) if (batch := self.rests) else ""
 
-    @work(thread=True, exclusive=True, exit_on_error=False)
+    @in_background("report")
     def _write_report(self) -> None:
         from soapbench.ui.aftercare.papers import written
 
         said = written(self.app.bench.folder, self.desk.log, self.desk.clock.read().at)
-        self.app.call_from_thread(self._report_written, said)
+        self.post_message(self.Written(said))
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR:
-            self._report_written("No report: a fault in the program")
-            if event.worker.error:
-                self.app.met(event.worker.error)
+    def on_aftercare_screen_written(self, message: Written) -> None:
+        self._said = message.words
+        self.show()
 
-    def _report_written(self, said: str) -> None:
-        self._said = said
+    def failed(self, error: BaseException) -> None:
+        self._said = f"That did not work: {failure_words(error)}"
         self.show()
 
     def _forced(self, heat: int | None) -> None:

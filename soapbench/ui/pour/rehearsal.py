@@ -7,24 +7,23 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.desk.keys import shown
 from soapbench.reading.safetext import clean
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.later import let_draw
-from soapbench.ui.once import Once
 from soapbench.ui.pour.screen import PourScreen
+from soapbench.ui.ways import ToBench, ToRehearsal
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
     from soapbench.rehearsal.rehearsal import Batter
-    from soapbench.ui.app import SoapbenchApp
 
 HEADINGS = ("POUR CHART", "STAGES", "TRACE", "THE MOMENT TO SWITCH")
 
@@ -53,7 +52,7 @@ class RehearsalScreen(PourScreen):
     def on_mount(self) -> None:
         self._mix()
 
-    @work(thread=True, exclusive=True, group="batter", exit_on_error=False)
+    @in_background("batter")
     def _mix(self) -> None:
         let_draw()
         from soapbench.desk.rehearsing import mixed
@@ -98,10 +97,9 @@ class RehearsalScreen(PourScreen):
         self.app.switch_screen(ReportScreen(self.desk, self._batter, self._wanted))
 
 
-class ReportScreen(Once[None]):
+class ReportScreen(BaseScreen[None]):
     """How the rehearsal went; gone through on another thread, for that takes a moment."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
     class Ready(Message):
@@ -126,7 +124,7 @@ class ReportScreen(Once[None]):
     def on_mount(self) -> None:
         self._work_out()
 
-    @work(thread=True, exclusive=True, group="report", exit_on_error=False)
+    @in_background("report")
     def _work_out(self) -> None:
         from soapbench.rehearsal.report import report
         from soapbench.rehearsal.text import report_text
@@ -143,18 +141,16 @@ class ReportScreen(Once[None]):
             text.append(f"{line}\n", Style(bold=heading or i < 3, underline=heading))
         self.query_one("#text", Static).update(text)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        if event.state is WorkerState.ERROR and event.worker.error:
-            self.app.met(event.worker.error)
-            said = clean(str(event.worker.error))
-            self.query_one("#text", Static).update(f"This could not be worked out: {said}")
+    def failed(self, error: BaseException) -> None:
+        words = f"This could not be worked out: {failure_words(error)}"
+        self.query_one("#text", Static).update(words)
 
     def on_key(self, event: events.Key) -> None:
         acts: dict[str, Callable[[], None]] = {
-            "enter": self.app.to_bench,
-            "escape": self.app.to_bench,
-            "a": lambda: self.app.rehearse(self._wanted.another()),
-            "s": lambda: self.app.rehearse(self._wanted),
+            "enter": lambda: self.go(ToBench()),
+            "escape": lambda: self.go(ToBench()),
+            "a": lambda: self.go(ToRehearsal(self._wanted.another())),
+            "s": lambda: self.go(ToRehearsal(self._wanted)),
             "v": self._show_face,
         }
         if event.key in acts:

@@ -5,23 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import Act, keymap
+from soapbench.desk.keys import Act, act_for, keymap
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
-from soapbench.stages import LYE_IN
+from soapbench.stages import LYE_IN, POUR_OFF
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
-from soapbench.ui.once import Once
 from soapbench.ui.pour import view
 from soapbench.ui.pour.pottext import pot_text
 from soapbench.words.chances import clock
@@ -31,7 +30,6 @@ if TYPE_CHECKING:
 
     from soapbench.advice import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 T = TypeVar("T")
 TICK_S = 0.25
@@ -39,10 +37,9 @@ ADVISE_EVERY_S = 10.0
 """Not seeing the next trace state is information: the model is asked again this often."""
 
 
-class PourScreen(Once[None]):
+class PourScreen(BaseScreen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
     VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012  as Textual types it
 
@@ -147,7 +144,7 @@ class PourScreen(Once[None]):
         if self._ask_again:
             self._ask_model()
 
-    @work(thread=True, group="advice", exit_on_error=False)
+    @in_background("advice", exclusive=False)
     def _advise(self) -> None:
         self.post_message(self.Advised(self.desk.advise()))
 
@@ -158,14 +155,11 @@ class PourScreen(Once[None]):
             self.app.bell()
         self._guarded(self._render_now)
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to: the pour goes on, the screen says what is old."""
-        if event.state is WorkerState.ERROR:
-            self._answered()
-            self._stale = f"Room left is not up to date: {clean(str(event.worker.error))[:60]}"
-            if event.worker.error:
-                self.app.met(event.worker.error)
-            self._guarded(self._render_now)
+    def failed(self, error: BaseException) -> None:
+        """The pour goes on; the screen says what is old."""
+        self._answered()
+        self._stale = f"Time left is out of date: {failure_words(error)[:60]}"
+        self._guarded(self._render_now)
 
     # ---- keys
 
@@ -173,7 +167,7 @@ class PourScreen(Once[None]):
         if self.desk.watching and event.key == TAKE_OVER:
             event.stop()
             self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
-        act = self._keys.get(event.key)
+        act = act_for(self._keys, event.key)
         if act is None:
             return
         event.stop()
@@ -194,14 +188,16 @@ class PourScreen(Once[None]):
         desk, pot = self.desk, self._hand
         if act.note:
             desk.note(pot, act.note)
-            self._say(f"Noted for {pot}: {act.note}")
+            self._say(f"{pot}: {act.note} noted")
             return  # a note changes nothing that the model knows
+        elif act.trouble:
+            self._say(desk.trouble(pot, act.trouble).words)
         elif act.name == "done":
             self._done()
         elif act.name.startswith("trace"):
-            seen = Trace(int(act.name[-1]) - 1)
-            desk.trace_seen(pot, seen)
-            self._say(f"{pot}: {seen.words}")
+            self._say(desk.trace_seen(pot, Trace(int(act.name[-1]) - 1)).words)
+        elif act.name == "look":
+            self._say(desk.look(pot).words)
         elif act.name in ("pot_up", "pot_down"):
             names = list(desk.state.pots)
             step = -1 if act.name == "pot_up" else 1
@@ -211,11 +207,14 @@ class PourScreen(Once[None]):
             went_in = desk.fragrance_in(pot)
             self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
         elif act.name == "blender":
-            on = desk.state.blending_since is None
+            on = desk.state.blender_on is None
             desk.blender(pot)
             self._say("Blender on; press again when it stops" if on else "Blender off")
         elif act.name == "rescue":
             self._rescue()
+        elif act.name == "undo" and desk.drop_question():
+            self._say("Not marked")
+            return
         elif act.name == "undo":
             undone = desk.undo()
             self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
@@ -296,7 +295,10 @@ class PourScreen(Once[None]):
         """The pot in hand is the stage's own, until the maker chooses another."""
         stage = self.desk.state.stage
         if stage and len(stage.pots) == 1:
-            self._hand = stage.pots[0]
+            pouring_off = (
+                stage.action == POUR_OFF
+            )  # until then there is only the big pot to look at
+            self._hand = self.desk.state.base if pouring_off else stage.pots[0]
 
     # ---- drawing
 

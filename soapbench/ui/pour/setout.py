@@ -15,19 +15,18 @@ from soapbench.log import Kind
 from soapbench.reading.safetext import clean
 from soapbench.setout import Item, items
 from soapbench.settings import USUAL, Settings
+from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.logwords import KeepingLine
-from soapbench.ui.once import Once
+from soapbench.ui.ways import LeaveSetOut, ToPour
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 
-class SetOutScreen(Once[None]):
+class SetOutScreen(BaseScreen[None]):
     """The checklist; every tick is in the log, with its lot number where there is one."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = None
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
@@ -106,12 +105,12 @@ class SetOutScreen(Once[None]):
             case "enter":
                 self._go()
             case "escape":
-                self.app.leave_set_out(self._desk)
+                self.go(LeaveSetOut(self._desk))
 
     def _go(self) -> None:
         left = sum(item.id not in self._desk.state.weighed for item in self._items)
         if not left:
-            self.app.open_pour(self._desk)
+            self.go(ToPour(self._desk))
             return
         self.app.push_screen(
             Ask(
@@ -119,5 +118,5 @@ class SetOutScreen(Once[None]):
                 "y",
                 "Nothing can be paused once lye meets oils",
             ),
-            lambda sure: self.app.open_pour(self._desk) if sure else None,
+            lambda sure: self.go(ToPour(self._desk)) if sure else None,
         )

@@ -12,24 +12,23 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
+from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
-from soapbench.ui.once import Once
+from soapbench.ui.ways import PourOver, ToPour
 from soapbench.words.chances import clock
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
     from soapbench.desk.pourdesk import Desk
-    from soapbench.ui.app import SoapbenchApp
 
 LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
 
-class SummaryScreen(Once[None]):
+class SummaryScreen(BaseScreen[None]):
     """What this pour showed; Enter leaves for what comes next."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#body"
 
     def __init__(self, desk: Desk) -> None:
@@ -95,7 +94,7 @@ class SummaryScreen(Once[None]):
     def on_key(self, event: events.Key) -> None:
         if event.key == "enter":
             event.stop()
-            self.app.pour_over(self._desk)
+            self.go(PourOver(self._desk))
         elif event.key == "v":
             event.stop()
             from soapbench.ui.face import FaceScreen
@@ -105,4 +104,4 @@ class SummaryScreen(Once[None]):
         elif event.key == "u" and not self._desk.watching:
             event.stop()
             self._desk.undo()
-            self.app.open_pour(self._desk)
+            self.go(ToPour(self._desk))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
@@ -14,6 +13,7 @@ from soapbench.fragrances.shelf import Scent, history_words, limit_words
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.recipe.colourants import facts_of
+from soapbench.ui.editor import Question
 from soapbench.ui.themes import swatch
 from soapbench.words.quantities import length, mass, spoonfuls, temperature, volume, with_unit
 from soapbench.words.signs import LOOK
@@ -21,18 +21,6 @@ from soapbench.words.signs import LOOK
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.settings import Settings
-
-
-@dataclass(frozen=True, slots=True)
-class Question:
-    """What to ask for one value."""
-
-    words: str
-    choices: tuple[str, ...] = ()
-    closed: bool = False
-    """Only the choices will do."""
-    about: Callable[[str], Text] = lambda _value: Text()
-    """What is known of a value, shown while it is chosen; one or two lines."""
 
 
 WORDS = {

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.containers import Container, VerticalScroll
 from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
-from textual.worker import Worker, WorkerState
 
 from soapbench.desk import draft, planchanges
 from soapbench.desk.draft import ChangedOnDisk, Draft
@@ -23,10 +21,11 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
+from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.editor import Editor
 from soapbench.ui.grid import Grid
-from soapbench.ui.once import Once
-from soapbench.ui.workshop.editor import Editor
+from soapbench.ui.ways import ToBench, ToPlan
 from soapbench.ui.workshop.questions import question
 
 if TYPE_CHECKING:
@@ -35,7 +34,6 @@ if TYPE_CHECKING:
 
     from soapbench.bench.learned import Memory
     from soapbench.fragrances.shelf import Scent
-    from soapbench.ui.app import SoapbenchApp
 
 SETTLED_S = 0.15
 """Nothing is worked out until the page has been left alone this long."""
@@ -46,10 +44,9 @@ KEYS = (
 )
 
 
-class WorkshopScreen(Once[None]):
+class WorkshopScreen(BaseScreen[None]):
     """One plan being made. Its text is the only truth; every key gives a new text."""
 
-    app: SoapbenchApp
     AUTO_FOCUS = "#page"
 
     class WorkedOut(Message):
@@ -103,9 +100,6 @@ class WorkshopScreen(Once[None]):
         mark = "   not saved" if self.draft.changed else ""
         self.query_one("#title", Static).update(f"Workshop   {title}{mark}")
 
-    def _say(self, words: str) -> None:
-        self.query_one("#said", Static).update(clean(words))
-
     def take(self, text: str) -> None:
         """Take a new text for the draft, show it, and work it out once the keys rest."""
         if text == self.draft.text:
@@ -116,7 +110,7 @@ class WorkshopScreen(Once[None]):
         self._changed()
 
     def _changed(self) -> None:
-        self._say("")
+        self.say("")
         self._show()
         if self._timer is not None:
             self._timer.stop()
@@ -127,7 +121,7 @@ class WorkshopScreen(Once[None]):
     def _work_out(self) -> None:
         self._worker(self.draft.text)
 
-    @work(thread=True, exclusive=True, group="answer", exit_on_error=False)
+    @in_background("answer")
     def _worker(self, text: str) -> None:
         memory, shelf = self.app.memory(), self.app.shelf()
         answer = work_out(text, memory.known)
@@ -143,15 +137,10 @@ class WorkshopScreen(Once[None]):
         face = self.query_one("#face", BarFace)
         face.show(message.answer.design, ink=usual_ink(self.app))
 
-    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
-        """The one place a failed worker comes to: the page stays, the answer says it is old."""
-        if event.state is WorkerState.ERROR:
-            error = event.worker.error
-            told = error.faults[0].wrong if isinstance(error, FileFaults) else str(error)
-            where = f"{error.file}: " if isinstance(error, FileFaults) else ""
-            self.query_one("#told", Static).update(
-                Text(f"This could not be worked out. {clean(where + told)}")
-            )
+    def failed(self, error: BaseException) -> None:
+        """The page stays, the answer says it is old."""
+        words = f"This could not be worked out. {failure_words(error)}"
+        self.query_one("#told", Static).update(words)
 
     def _show_answer(self) -> None:
         if self.answer is not None:
@@ -184,7 +173,7 @@ class WorkshopScreen(Once[None]):
 
     def _undo(self) -> None:
         if not self.draft.past:
-            self._say("Nothing to take back")
+            self.say("Nothing to take back")
             return
         self.draft = self.draft.undone()
         self._changed()
@@ -195,8 +184,7 @@ class WorkshopScreen(Once[None]):
             try:
                 self._memory, self._shelf = self.app.memory(), self.app.shelf()
             except FileFaults as refused:
-                fault = refused.faults[0]
-                self._say(f"! {refused.file}: {fault.key} {fault.wrong}; {fault.right}")
+                self.say(failure_words(refused))
         return self._memory
 
     def _swap(self) -> None:
@@ -241,7 +229,7 @@ class WorkshopScreen(Once[None]):
 
         sheet, memory = self.answer.sheet if self.answer else None, self._memory
         if sheet is None or sheet.outlook is None or memory is None:
-            self._say("First put right what is marked !")
+            self.say("First put right what is marked !")
             return
         plan, made, known = sheet.plan, sheet.amounts, memory.known
         self.app.push_screen(
@@ -251,7 +239,7 @@ class WorkshopScreen(Once[None]):
     def _ask_mould(self) -> None:
         sheet = self.answer.sheet if self.answer else None
         if sheet is None:
-            self._say("First put right what is marked !")
+            self.say("First put right what is marked !")
             return
         ml = sheet.amounts.mould_ml
 
@@ -260,7 +248,7 @@ class WorkshopScreen(Once[None]):
                 try:
                     self.take(planchanges.other_mould(self.draft.text, said, ml, self.app.settings))
                 except QuantityError as fault:
-                    self._say(f"! {fault.wrong}; {fault.right}")
+                    self.say(f"! {fault.wrong}; {fault.right}")
 
         question_words = f"Another mould, now {ml:.0f} mL: 30 x 9 x 8 cm, or 2 L. Doses go with it"
         self.app.push_screen(Words(question_words), given)
@@ -278,20 +266,20 @@ class WorkshopScreen(Once[None]):
             )
             return
         except OSError as error:
-            self._say(f"NOT SAVED: {error.strerror}")
+            self.say(f"NOT SAVED: {error.strerror}")
             return
         self._show()
-        self._say(f"Saved as {self.draft.path}")
+        self.say(f"Saved as {self.draft.path}")
         if to_sheet and self.draft.path is not None:
-            self.app.to_plan(self.draft.path)
+            self.go(ToPlan(self.draft.path))
 
     def _leave(self) -> None:
         if not self.draft.changed or (self.draft.path is None and not self.draft.past):
-            self.app.to_bench()
+            self.go(ToBench())
             return
         self.app.push_screen(
             Ask("Leave without saving?", "y", "s saves it first"),
-            lambda sure: self.app.to_bench() if sure else None,
+            lambda sure: self.go(ToBench()) if sure else None,
         )
 
 

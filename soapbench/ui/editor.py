@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.text import Text
-from textual import events, work
+from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -15,12 +16,23 @@ from textual.timer import Timer
 from textual.widgets import Input, Static
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.once import Dialog
+from soapbench.ui.basescreen import Dialog, failure_words, in_background
 from soapbench.ui.rows import Rows
-from soapbench.ui.workshop.questions import Question
 
 SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What to ask for one value."""
+
+    words: str
+    choices: tuple[str, ...] = ()
+    closed: bool = False
+    """Only the choices will do."""
+    about: Callable[[str], Text] = lambda _value: Text()
+    """What is known of a value, shown while it is chosen; one or two lines."""
 
 
 class Editor(Dialog[str | None]):
@@ -136,10 +148,13 @@ class Editor(Dialog[str | None]):
         else:
             self.query_one("#trial", Static).update("")
 
-    @work(thread=True, exclusive=True, group="trial", exit_on_error=False)
+    @in_background("trial")
     def _work(self, value: str) -> None:
         assert self._trial is not None
         self.post_message(self.Tried(value, self._trial(value)))
+
+    def failed(self, error: BaseException) -> None:
+        self.query_one("#trial", Static).update(f"Not worked out: {failure_words(error)}")
 
     def on_editor_tried(self, message: Tried) -> None:
         if message.value == self.value:

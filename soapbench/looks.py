@@ -1,0 +1,83 @@
+"""What is believed of each pot's trace at one moment: when to ask for a look, and when a tap is so
+far from it that it is asked once more.
+
+A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
+the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
+looked at, scented or poured off less than ``LOOK_EVERY_S`` ago.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from soapbench.batter import Trace
+from soapbench.pour import PotState, PourState, no_batter
+from soapbench.thickening.draws import Draws, milestone_times
+
+LOOK_EVERY_S = 45.0
+"""Hands full of soap are not asked more often (ours)."""
+WORTH_A_LOOK = 0.25
+"""Chance of being past the state last seen from which a look tells enough (ours)."""
+UNFORESEEN = 0.01
+"""What fewer draws than this share say is asked once more (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """Of one pot. ``reached``: earliest and latest times of light … set up, s, by all but the most
+    extreme draws at each end; ``passed``: the chance that it is past the state last seen."""
+
+    reached: tuple[tuple[float, float], ...]
+    passed: float
+
+
+def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
+    """Of every pot, from joint draws of the batter."""
+    # Every fourth draw or so: ends this rough need no more, and the pour must not wait.
+    few = draws.picked(slice(None, None, max(1, draws.n // 1000)))
+    stage = state.stage
+    found = {}
+    for name, pot in state.pots.items():
+        scented = pot.fragrance_in
+        if scented is None and stage is not None and name in stage.scents:
+            scented = state.stage_begun  # as the log will take it once this stage is done
+        fragrance = None if scented is None else pot.fragrance
+        times = milestone_times(few, fragrance, scented, pot.blends)
+        ends = np.quantile(times, (UNFORESEEN, 1.0 - UNFORESEEN), axis=0)
+        passed = np.mean(times[:, pot.trace] <= now) if pot.trace < Trace.SET_UP else 0.0
+        found[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))
+    return found
+
+
+def unforeseen(belief: Belief, seen: Trace, now: float) -> bool:
+    """Whether a tap of ``seen`` at ``now`` is far from all that is believed of its pot."""
+    too_soon = seen > Trace.EMULSION and belief.reached[seen - 1][0] > now
+    too_late = seen < Trace.SET_UP and belief.reached[seen][1] < now
+    return too_soon or too_late
+
+
+def look_wanted(state: PourState, believed: Mapping[str, Belief], now: float) -> str | None:
+    """The pot to be looked at now; None: a look would tell little, or it was asked just now."""
+    if state.stage is None:
+        return None
+    needed = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
+    asked = {
+        name: believed[name].passed
+        for name, pot in state.pots.items()
+        if name in needed
+        and name in believed
+        and not no_batter(state, name)
+        and pot.trace < Trace.SET_UP
+        and now - _last_touched(state, pot) >= LOOK_EVERY_S
+        and believed[name].passed >= WORTH_A_LOOK
+    }
+    return max(asked, key=lambda name: asked[name], default=None)
+
+
+def _last_touched(state: PourState, pot: PotState) -> float:
+    """When eyes were last in the pot for certain: a look, its fragrance, its pouring off."""
+    hands = [d.done for d in state.done if pot.name in d.stage.pots and not d.skipped]
+    return max([0.0, pot.looked or 0.0, pot.fragrance_in or 0.0, *hands])

@@ -1,0 +1,1 @@
+"""Between the app and a terminal: whatever comes in and wherever it goes, a pour goes on."""

@@ -1,0 +1,131 @@
+"""Ways between screens: a screen asks for one, the app takes it and alone knows every screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from textual.message import Message
+
+if TYPE_CHECKING:
+    from soapbench.desk.draft import Draft
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.desk.rehearsing import Wanted
+    from soapbench.sheet.plansheet import PlanSheet
+
+
+@dataclass(frozen=True, slots=True)
+class ToBench:
+    """Back to the bench; nothing is held that would have to be let go."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToPlan:
+    """The plan sheet of ``path``; ``rehearse``: how fast is asked once it is worked out."""
+
+    path: Path
+    rehearse: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ToWorkshop:
+    draft: Draft
+
+
+@dataclass(frozen=True, slots=True)
+class ToFragrances:
+    """The fragrance book, open at ``name`` where that is in it."""
+
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ToShelf:
+    """The maker's own fragrances and other materials."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToSettings:
+    pass
+
+
+@dataclass(frozen=True, slots=True)
+class ToRehearsal:
+    """A rehearsal from its beginning."""
+
+    wanted: Wanted
+
+
+@dataclass(frozen=True, slots=True)
+class ToSetOut:
+    """From the plan sheet to the set-out: here the batch's log begins."""
+
+    sheet: PlanSheet
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveSetOut:
+    """Back to the bench; what was ticked stays in the log of a batch never begun."""
+
+    desk: Desk
+
+
+@dataclass(frozen=True, slots=True)
+class ToPour:
+    desk: Desk
+
+
+@dataclass(frozen=True, slots=True)
+class CarryOn:
+    """The pour in ``path``, where it was left."""
+
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class PourOver:
+    """The pour is done with: to its aftercare; a rehearsal has none."""
+
+    desk: Desk
+
+
+@dataclass(frozen=True, slots=True)
+class ToAftercare:
+    """The aftercare of the batch in ``path``."""
+
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveAftercare:
+    """Back to the bench: let go of the log, learn from it."""
+
+    desk: Desk
+
+
+@dataclass(frozen=True, slots=True)
+class Leave:
+    """Out of the program."""
+
+
+Way = (
+    ToBench | ToPlan | ToWorkshop | ToFragrances | ToShelf | ToSettings | ToRehearsal | ToSetOut
+    | LeaveSetOut | ToPour | CarryOn | PourOver | ToAftercare | LeaveAftercare | Leave
+)  # fmt: skip
+
+
+class Asker(Protocol):
+    """The screen a way was asked for on."""
+
+    def stay(self, why: str = "") -> None: ...
+
+    def met(self, error: BaseException) -> None: ...
+
+
+class Go(Message):
+    """A screen wants to be left by ``way``."""
+
+    def __init__(self, way: Way, asked_by: Asker) -> None:
+        self.way, self.asked_by = way, asked_by
+        super().__init__()

@@ -1,0 +1,182 @@
+"""Every way to finish a pour from where it stands, and what each is worth."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from soapbench.batter import Trace
+from soapbench.outlook import Finish
+from soapbench.plan import Plan
+from soapbench.pour import PourState, ahead_with
+from soapbench.stages import Stage
+from soapbench.swirls import SwirlKind, SwirlTable
+from soapbench.worth import Become, Risk, worth
+
+NEAR = 0.03
+"""Worths closer than this are told apart by other things (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class SwirlChoice:
+    """One way to finish: how it comes out, how long it takes, what it is worth."""
+
+    steps: tuple[str, ...]
+    chance: float
+    """P(as planned)."""
+    minutes: float
+    """Median."""
+    chance_in_part: float = 0.0
+    worth: float = 0.0
+    become: Become = Become.WISH
+
+    @property
+    def name(self) -> str:
+        return " + ".join(self.steps) if self.steps else "leave it as it is"
+
+
+def choice(
+    steps: Sequence[str], found: Finish, become: Become, risk: Risk = Risk.USUAL
+) -> SwirlChoice:
+    """The way ``steps`` as it was foreseen."""
+    mean = worth(become, found.chance, found.chance_in_part, risk)
+    return SwirlChoice(
+        tuple(steps), found.chance, found.minutes, found.chance_in_part, mean, become
+    )
+
+
+def becomes(steps: Sequence[str], plan: Plan, state: PourState, table: SwirlTable) -> Become:
+    """What the pour becomes when it is finished by ``steps``, measured by the plan's own swirl."""
+    wish = tuple(plan.swirl.steps)
+    if tuple(steps) == wish:
+        return Become.WISH
+    pours = [name for name in steps if table.kinds[name].role == "pour"]
+    if not pours or pours == list(wish[:1]):
+        kept = {name for name in steps if table.kinds[name].role != "pour"}
+        left_out = [table.kinds[name] for name in wish if name not in kept]
+        if unsunk(state) and any(kind.draws_down for kind in left_out):
+            return Become.SAVED
+        return Become.LESS
+    if table.kinds[pours[0]].saves:
+        return Become.SAVED
+    return Become.ANOTHER
+
+
+def unsunk(state: PourState) -> bool:
+    """Whether something was dropped that lies on top, by the trace states tapped before."""
+
+    def seen(pot: str, until: float) -> Trace:
+        return max(
+            (tap.state for tap in state.pots[pot].taps if tap.t <= until), default=Trace.EMULSION
+        )
+
+    return any(
+        seen(pot, done.done) > need.limits()[1]
+        for done in state.done
+        if done.stage.manner == "drop" and not done.skipped
+        for need in done.stage.needs
+        if need.drawn
+        for pot in need.pots
+    )
+
+
+def lighter(steps: Sequence[str], table: SwirlTable) -> list[tuple[str, ...]]:
+    """``steps`` with tools or tops left out, most kept first."""
+    pour, rest = tuple(steps[:1]), steps[1:]
+    tools = [name for name in rest if table.kinds[name].role == "tool"]
+    tops = [name for name in rest if table.kinds[name].role == "top"]
+    ways = [(*pour, *tools), (*pour, *tops), pour]
+    return [way for way in dict.fromkeys(ways) if way != tuple(steps)]
+
+
+def ways_before(plan: Plan, table: SwirlTable) -> list[tuple[str, ...]]:
+    """Every way to pour a plan of which nothing has been poured, its own first."""
+    own = tuple(plan.swirl.steps)
+    wished = [(name,) for name in plan.swirl.fall_back if table.kinds[name].role == "pour"]
+    pours = [
+        (kind.name,) for kind in table.pours if kind.least_pots <= len(plan.pots) <= kind.most_pots
+    ]
+    return list(dict.fromkeys([own, *lighter(own, table), *wished, *pours]))
+
+
+def ways_from(plan: Plan, state: PourState, table: SwirlTable) -> list[tuple[str, ...]]:
+    """Every other way to finish from the state the pour is really in.
+
+    What is in the mould stays there, and what is in the base's pot cannot be taken out again.
+    """
+    unpoured = [pot for pot in state.pots.values() if pot.where == "pot"]
+    extras = [s.step for s in state.ahead if s.step and table.kinds[s.step].role != "pour"]
+    extras = list(dict.fromkeys(extras))
+    tops = [name for name in extras if table.kinds[name].role == "top"]
+    if not unpoured:
+        ways = [tuple(tops), (), *((name,) for name in extras)]
+        return [way for way in dict.fromkeys(ways) if list(way) != extras]
+
+    pours = [kind for kind in table.pours if _can_start(kind, state)]
+    pours.sort(key=lambda kind: len(unpoured) > kind.most_pots)  # what suits so many pots first
+    wished = [name for name in plan.swirl.fall_back if table.kinds[name] in pours]
+    names = list(dict.fromkeys([state.steps[0] if state.steps else "", *wished]))
+    names += [kind.name for kind in pours if kind.name not in names]
+    names = [name for name in names if name and table.kinds[name] in pours]
+    ways = [way for name in names for way in ((name, *extras), (name, *tops), (name,))]
+    return [way for way in dict.fromkeys(ways) if way != state.steps]
+
+
+def _can_start(kind: SwirlKind, state: PourState) -> bool:
+    if len(state.pots) < kind.least_pots:
+        return False
+    if kind.cooked and (state.in_base or state.in_mould):
+        return False
+    if state.in_base and not state.in_mould:
+        return kind.name in state.steps or kind.from_mould
+    return kind.from_mould or not state.in_mould
+
+
+def still_open(ahead: Sequence[Stage], state: PourState) -> bool:
+    """Whether no stage ahead needs a batter thinner than somebody has seen it.
+
+    A tool or a top does not count: it is left out.
+    """
+    wire = any(stage.draws_down for stage in ahead)
+    return all(
+        state.pots[pot].trace <= need.limits(drawn=wire)[1]
+        for stage in ahead
+        if not stage.can_be_left_out
+        for need in stage.needs
+        for pot in need.pots
+    )
+
+
+def ahead_by(
+    steps: Sequence[str], plan: Plan, ml: Mapping[str, float], state: PourState, table: SwirlTable
+) -> tuple[Stage, ...]:
+    """The stages ahead by ``steps``; by the way the pour is on already, those it has."""
+    if tuple(steps) == state.steps:
+        return state.ahead
+    return ahead_with(state, steps, plan, ml, table)
+
+
+def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) -> list[SwirlChoice]:
+    """``choices`` from the most worth down; of near equals the plan's own comes first, then what
+    the maker wished, then what keeps most of it, then what is quickest; what is cooked is last."""
+    wishes = [(name,) for name in plan.swirl.fall_back]
+    left, ranked = list(choices), []
+
+    def likes(way: SwirlChoice) -> tuple[object, ...]:
+        pour = way.steps[:1]
+        return (
+            any(table.kinds[name].cooked for name in way.steps),
+            way.become is not Become.WISH,
+            wishes.index(pour) if pour in wishes else len(wishes),
+            way.become is Become.SAVED,
+            way.become is Become.ANOTHER,
+            -len(way.steps) if way.become is Become.LESS else 0,
+            way.minutes,
+        )
+
+    while left:
+        most = max(way.worth for way in left)
+        first = min((way for way in left if way.worth >= most - NEAR), key=likes)
+        ranked.append(first)
+        left.remove(first)
+    return ranked

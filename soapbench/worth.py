@@ -1,0 +1,65 @@
+"""What a way to finish is worth to the maker, and what a spoilt batch costs.
+
+1 as planned, .7 in part, .6 as another swirl, .3 saved (plain, spooned, cooked), and for a ruined
+batch 0, -.5 or -1 as the maker has answered one question. All of it is a judgement of ours.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+IN_PART = 0.7
+"""Of what the same would have been worth as planned."""
+
+
+class Risk(StrEnum):
+    """The maker's answer to ``QUESTION``."""
+
+    BOLD = "bold"
+    USUAL = "usual"
+    CAREFUL = "careful"
+
+    @property
+    def ruin(self) -> float:
+        """Worth of a ruined batch."""
+        return {Risk.BOLD: 0.0, Risk.USUAL: -0.5, Risk.CAREFUL: -1.0}[self]
+
+    @property
+    def words(self) -> str:
+        return {
+            Risk.BOLD: "no worse: try for the swirl",
+            Risk.USUAL: "worse: switch when it gets tight",
+            Risk.CAREFUL: "much worse: switch early",
+        }[self]
+
+
+QUESTION = "How bad is a spoilt batch against a plainer one?"
+
+
+class Become(StrEnum):
+    """What a pour becomes when a way is taken and comes out."""
+
+    WISH = "as wished"
+    LESS = "the wish with something left out"
+    ANOTHER = "another swirl"
+    SAVED = "saved"
+
+    @property
+    def worth(self) -> float:
+        return {Become.WISH: 1.0, Become.LESS: IN_PART, Become.ANOTHER: 0.6, Become.SAVED: 0.3}[
+            self
+        ]
+
+
+def worth(become: Become, as_planned: float, in_part: float, risk: Risk = Risk.USUAL) -> float:
+    """Mean worth of a way that comes out as planned, or else in part, with these chances.
+
+    Soap that is only saved is saved in part as well.
+    """
+    part = 1.0 if become is Become.SAVED else IN_PART
+    lost = max(0.0, 1.0 - as_planned - in_part)
+    return become.worth * (as_planned + part * in_part) + risk.ruin * lost
+
+
+WORTH_POURING = IN_PART
+"""From this mean worth on a wish is worth pouring: no worse than coming out in part for certain."""

@@ -1,0 +1,300 @@
+"""What the maker sees while pouring: looks, taps asked once more, troubles, how it came out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import pytest
+
+from soapbench.advice import mix_of
+from soapbench.batter import Tap, Trace
+from soapbench.desk.keys import ACTS, act_for, keymap
+from soapbench.desk.pourdesk import Desk
+from soapbench.history import history
+from soapbench.log import Kind
+from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
+from soapbench.pour import Outcome, state_of
+from soapbench.recipe.amounts import pot_ml
+from soapbench.thickening.live import live
+from soapbench.troubles import Trouble
+from tests.desks import desk, work
+from tests.fakes import FakeClock
+from tests.plans import plan
+
+
+def advised(pour: Desk) -> Desk:
+    pour.heed(pour.advise())
+    return pour
+
+
+@pytest.mark.parametrize("key", ["1", "5"])
+def test_no_batter_no_trace_state_and_it_says_so(known: object, clock: FakeClock, key: str) -> None:
+    pour = desk(plan(), known, clock)
+    answer = pour.trace_seen("base", Trace(int(key) - 1))
+    assert (answer.logged, answer.words) == (
+        False,
+        "No batter yet: press it once the lye is in the oils",
+    )
+    assert pour.log.events == ()
+
+
+@pytest.mark.parametrize(
+    ("until", "pot", "says"),
+    [
+        ("pour off/rope", "rope", "rope is not poured off yet: mark base"),
+        ("pour off/gull", "gull", "gull is not poured off yet: mark base"),
+        ("end", "base", "The pour is over"),
+    ],
+)
+def test_only_batter_that_is_there_can_be_seen(
+    known: object, clock: FakeClock, until: str, pot: str, says: str
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, until)
+    before = pour.log.events
+    assert pour.trace_seen(pot, Trace.LIGHT).words == says
+    assert pour.look(pot).words == says
+    assert pour.log.events == before
+
+
+def test_what_is_in_the_pot_of_the_base_or_cooked_has_no_state_of_its_own(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    pour.record(Kind.RESCUE_TAKEN, steps=["in-the-pot swirl"])
+    work(pour, clock, "turn the pot")
+    assert pour.trace_seen("rope", Trace.LIGHT).words == "rope is in the pot of base: mark base"
+    cooked = desk(plan(), known, clock)
+    work(cooked, clock, "pour into mould/base")
+    cooked.record(Kind.RESCUE_TAKEN, steps=["hot process"])
+    work(cooked, clock, "spoon in cooked soap")
+    assert cooked.trace_seen("base", Trace.LIGHT).words == "Cooked soap has no trace"
+
+
+def test_an_unforeseen_tap_counts_with_its_second_press(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/gull")
+    advised(pour)
+    first = pour.trace_seen("base", Trace.SET_UP)
+    assert (first.logged, first.words) == (
+        False,
+        "base: set up already? Press it again, or undo",
+    )
+    clock.passes(0.1)  # a key that bounces
+    assert not pour.trace_seen("base", Trace.SET_UP).logged
+    clock.passes(1)
+    assert pour.trace_seen("base", Trace.SET_UP).logged
+    assert pour.state.pots["base"].trace is Trace.SET_UP
+
+
+def test_a_tap_asked_about_is_forgotten_by_undo_another_key_and_time(
+    known: object, clock: FakeClock
+) -> None:
+    pour = advised(desk(plan(), known, clock))
+    work(pour, clock, "colour/gull")
+    advised(pour)
+    for forget in (pour.drop_question, lambda: pour.note("base", "x"), lambda: clock.passes(60)):
+        assert not pour.trace_seen("base", Trace.SET_UP).logged
+        clock.passes(1)
+        forget()
+        assert not pour.trace_seen("base", Trace.SET_UP).logged
+        pour.drop_question()
+    assert not pour.drop_question()
+
+
+def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/gull")
+    advised(pour)
+    assert pour.live is not None
+    soonest, latest = pour.live.believed["base"].reached[0]
+    clock.passes(max(0.0, 0.5 * (soonest + latest) - pour.now()))
+    assert pour.trace_seen("base", Trace.LIGHT).logged
+
+
+@pytest.mark.parametrize(
+    ("seen", "now", "asks"),
+    [
+        (Trace.EMULSION, 99.0, False),
+        (Trace.EMULSION, 201.0, True),  # light by 200 at the latest, and only emulsion seen
+        (Trace.LIGHT, 99.0, True),
+        (Trace.LIGHT, 101.0, False),
+        (Trace.SET_UP, 399.0, True),
+        (Trace.SET_UP, 5000.0, False),
+    ],
+)
+def test_far_from_all_that_was_foreseen(seen: Trace, now: float, asks: bool) -> None:
+    ends = ((100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
+    assert unforeseen(Belief(ends, 0.0), seen, now) is asks
+
+
+def test_the_last_look_is_of_the_vessel_and_a_look_changes_no_state(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    assert pour.state.last_look == {}
+    pour.trace_seen("base", Trace.EMULSION)
+    at = pour.now()
+    assert pour.state.last_look == {"base": at, "rope": at, "gull": at}
+    work(pour, clock, "colour/gull")
+    clock.passes(7)
+    before = pour.state.pots["rope"].trace
+    assert pour.look("rope").words == "rope still at stable emulsion"
+    assert pour.state.last_look == {"base": at, "rope": pour.now(), "gull": at}
+    assert pour.state.pots["rope"].looks == (pour.now(),)
+    assert pour.state.pots["rope"].trace is before
+
+
+def _believed(**passed: float) -> Mapping[str, Belief]:
+    return {name: Belief(((0, 9e9),) * 4, p) for name, p in passed.items()}
+
+
+def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    assert look_wanted(pour.state, _believed(base=1, rope=1, gull=1), 0.0) is None
+    work(pour, clock, "pour into mould/base")
+    for pot in pour.state.pots:
+        pour.look(pot)
+    now = pour.now()
+    assert look_wanted(pour.state, _believed(base=0.9, rope=0.9, gull=0.9), now + 20) is None
+    later = now + LOOK_EVERY_S
+    assert look_wanted(pour.state, _believed(base=0.5, rope=0.6, gull=0.4), later) == "rope"
+    assert look_wanted(pour.state, _believed(base=0.2, rope=0.1, gull=0.2), later) is None
+    clock.passes(LOOK_EVERY_S - 5)
+    pour.look("rope")
+    assert look_wanted(pour.state, _believed(base=0.5, rope=0.6, gull=0.4), later) == "base"
+
+
+def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    seen = history("", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+    draws = live(pour.known.fit, seen, pour.now())
+    found = beliefs(pour.state, draws, pour.now())
+    for belief in found.values():
+        lows, highs = np.array(belief.reached).T
+        assert (np.diff(lows) >= 0).all()
+        assert (np.diff(highs) >= 0).all()
+        assert (lows < highs).all()
+        assert 0 <= belief.passed <= 1
+    assert beliefs(pour.state, draws, 1e6)["base"].passed == 1
+    assert advised(pour).look_wanted in (None, "base", "rope", "gull")
+
+
+def test_seizing_counts_as_set_up_says_what_to_do_and_is_undone(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    assert not pour.trouble("base", Trouble.SEIZING).logged
+    work(pour, clock, "stir in fragrance/gull")
+    before = pour.state
+    said = pour.trouble("rope", Trouble.SEIZING).words
+    assert said.startswith("rope: seizing. It heats itself: gloves and goggles stay on")
+    rope = pour.state.pots["rope"]
+    assert (rope.trace, rope.taps[-1], rope.trouble) == (
+        Trace.SET_UP,
+        Tap(pour.now(), Trace.SET_UP),
+        Trouble.SEIZING,
+    )
+    assert pour.state.pots["base"] == before.pots["base"]
+    assert [(t.pot, t.trouble) for t in pour.state.troubles] == [("rope", Trouble.SEIZING)]
+    pour.undo()
+    assert pour.state == before
+
+
+@pytest.mark.parametrize("trouble", [Trouble.FALSE_TRACE, Trouble.SEPARATING])
+def test_what_only_looked_like_trace_was_none_until_blended_again(
+    known: object, clock: FakeClock, trouble: Trouble
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    pour.trace_seen("base", Trace.MEDIUM)
+    pour.trouble("base", trouble)
+    assert {(p.trace, p.trouble) for p in pour.state.pots.values()} == {(Trace.EMULSION, trouble)}
+    pour.blender("base")
+    clock.passes(5)
+    pour.blender("base")
+    assert {p.trouble for p in pour.state.pots.values()} == {None}
+
+
+@pytest.mark.parametrize("trouble", list(Trouble))
+def test_every_trouble_says_what_to_do(known: object, clock: FakeClock, trouble: Trouble) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    assert pour.trouble("base", trouble).words == f"base: {trouble}. {trouble.to_do}"
+    assert pour.state.pots["base"].trouble is trouble
+    assert trouble in [act.trouble for act in ACTS]
+
+
+def test_troubles_noted_by_the_first_release_are_read(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    pour.note("rope", "seizing")
+    pour.note("base", "heating up")
+    assert pour.state.pots["rope"].trace is Trace.SET_UP
+    assert [t.trouble for t in pour.state.troubles] == [Trouble.SEIZING, Trouble.OVERHEATING]
+
+
+def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    assert not pour.tell_outcome(Outcome.IN_PART).logged
+    work(pour, clock, "end")
+    assert pour.outcome_wanted
+    assert pour.state.outcome is Outcome.AS_PLANNED  # by the taps, until told
+    pour.tell_outcome(Outcome.IN_PART)
+    assert not pour.outcome_wanted
+    assert pour.state.outcome is Outcome.IN_PART
+    pour.tell_outcome(Outcome.NO)
+    assert pour.state.outcome is Outcome.NO
+    pour.undo()
+    assert pour.state.outcome is Outcome.IN_PART
+
+
+def test_a_stage_done_past_what_was_tapped_lets_expect_less_than_planned(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent/gull")
+    pour.trace_seen("base", Trace.SET_UP)
+    work(pour, clock, "end")
+    assert pour.state.finished
+    assert pour.state.outcome is Outcome.IN_PART
+
+
+@pytest.mark.parametrize(("finished", "came"), [(True, Outcome.AS_PLANNED), (False, Outcome.NO)])
+def test_the_end_of_an_old_log_is_read_as_before(
+    known: object, clock: FakeClock, finished: bool, came: Outcome
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    pour.record(Kind.POUR_ENDED, finished=finished)
+    assert pour.state.outcome is came
+
+
+def test_capital_letters_are_their_small_ones_unless_they_have_an_act() -> None:
+    keys = keymap()
+    assert act_for(keys, "F") is act_for(keys, "f") is not None
+    own = keymap({"undo": "F"})
+    undo, fragrance = act_for(own, "F"), act_for(own, "f")
+    assert undo is not None
+    assert fragrance is not None
+    assert (undo.name, fragrance.name) == ("undo", "fragrance")
+    assert act_for(keys, "f12") is None
+
+
+def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent/rope")
+    pour.look("base")
+    pour.trouble("rope", Trouble.RICING)
+    work(pour, clock, "end")
+    pour.tell_outcome(Outcome.IN_PART)
+    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.log.events)
+    assert again == pour.state
