@@ -162,14 +162,14 @@ def beside(
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
     found = []
     faces: dict[float, Face] = {}
-    for reach in seen:
-        where = place_of(reach.part, bars)
-        if where is None or reach.pot not in index:
+    for said in seen:
+        where = place_of(said.part, bars)
+        if where is None or said.pot not in index:
             continue
         if where not in faces:
             faces[where] = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
-        foreseen = reached(faces[where], index[reach.pot])
-        found.append(Beside(reach.pot, reach.part, foreseen, reach.reached))
+        foreseen = reached(faces[where], index[said.pot])
+        found.append(Beside(said.pot, said.part, foreseen, said.reached))
     return tuple(found)
 
 

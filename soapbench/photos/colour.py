@@ -80,11 +80,13 @@ def differences(one: Floats, other: Floats) -> Floats:
     sl = 1 + 0.015 * (lm - 50) ** 2 / np.sqrt(20 + (lm - 50) ** 2)
     sc, sh = 1 + 0.045 * cm, 1 + 0.015 * cm * t
     cm7 = cm**7
-    rotation = -2 * np.sqrt(cm7 / (cm7 + 25.0**7)) * np.sin(
-        np.radians(60 * np.exp(-(((hm - 275) / 25) ** 2)))
+    rotation = (
+        -2
+        * np.sqrt(cm7 / (cm7 + 25.0**7))
+        * np.sin(np.radians(60 * np.exp(-(((hm - 275) / 25) ** 2))))
     )
-    l, c, h = dl / sl, dc / sc, dh / sh
-    found: Floats = np.sqrt(np.maximum(l**2 + c**2 + h**2 + rotation * c * h, 0.0))
+    light, c, h = dl / sl, dc / sc, dh / sh
+    found: Floats = np.sqrt(np.maximum(light**2 + c**2 + h**2 + rotation * c * h, 0.0))
     return found
 
 

@@ -31,6 +31,8 @@ LOST = 0.05
 LEAST_SIDE = 0.45
 """Sides facing each other are at least so much alike."""
 LEAST_OF_PICTURE, MOST_OF_PICTURE = 0.06, 0.97
+WHOLLY_IN = 0.004
+"""Part of the picture by which every corner lies within it."""
 FILLED = (0.88, 1.12)
 """The bar's pixels against the area between its fitted sides."""
 MIDDLE = 0.6
@@ -78,7 +80,7 @@ def shrunk(rgb: Bytes, step: int) -> Bytes:
         return rgb
     high, wide = (n // step * step for n in rgb.shape[:2])
     blocks = rgb[:high, :wide].reshape(high // step, step, wide // step, step, -1)
-    return np.round(blocks.astype(np.float32).mean(axis=(1, 3))).astype(np.uint8)
+    return np.asarray(np.round(blocks.astype(np.float32).mean(axis=(1, 3))), np.uint8)
 
 
 def _bar(rgb: Bytes) -> Mask | None:
@@ -186,6 +188,9 @@ def _corners(bar: Mask) -> Floats | None:
     x, y = found[:, 0], found[:, 1]
     area = 0.5 * abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1)))
     if not np.isfinite(found).all() or area <= 0:
+        return None
+    size = np.array([bar.shape[1], bar.shape[0]])
+    if (found < WHOLLY_IN * size).any() or (found > (1 - WHOLLY_IN) * size).any():
         return None
     sides = np.linalg.norm(found - np.roll(found, -1, axis=0), axis=1)
     if _unlike(sides):

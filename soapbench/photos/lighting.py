@@ -22,6 +22,8 @@ USUAL_TINT, USUAL_EXPOSURE, USUAL_SLOPE = 0.35, 0.8, 0.25
 """How much log gain of a channel, exposure and slope are expected to be; they are held to it
 as firmly as ``HELD`` pixels would."""
 HELD = 0.02
+MISSED = 1.5
+"""CIEDE2000 that a light may cost by which all of a face shows other colours than were poured."""
 FAR_OFF = 0.8
 """Share of the pixels that count, those nearest a colour of the plan."""
 
@@ -50,12 +52,12 @@ def fitted(light: Floats, x: Floats, y: Floats, looks: Floats, shares: Floats) -
     mean = np.log(light.mean(axis=0) + DARKEST) - np.log(shares @ looks + DARKEST)
     even = np.full(3, float(mean.mean()))
     starts = [mean, 0.5 * (mean + even), even, np.zeros(3)]
-    found = [_from(start, light, x, y, looks) for start in starts]
+    found = [_from(start, light, x, y, looks, shares) for start in starts]
     return min(found, key=lambda pair: pair[1])[0]
 
 
 def _from(
-    gain: Floats, light: Floats, x: Floats, y: Floats, looks: Floats
+    gain: Floats, light: Floats, x: Floats, y: Floats, looks: Floats, shares: Floats
 ) -> tuple[Light, float]:
     """Fitted from one guess, and how badly it fits: mean CIEDE2000 and what was unusual in it."""
     log_light, log_looks = np.log(light + DARKEST), np.log(looks + DARKEST)
@@ -80,12 +82,14 @@ def _from(
         + float((found.slopes**2).sum()) / USUAL_SLOPE**2
     )
     worst = np.quantile(off, FAR_OFF)
-    return found, float(np.minimum(off, worst).mean()) + 0.25 * unusual
+    seen = np.bincount(nearest, minlength=len(looks)) / len(nearest)
+    missed = float(np.abs(seen - shares / shares.sum()).sum())
+    return found, float(np.minimum(off, worst).mean()) + 0.25 * unusual + MISSED * missed
 
 
 def _light(wanted: Floats, slopes: Floats, weight: Floats) -> Light:
     """Gains (3) and slopes (5) by weighted least squares, each held a little to being usual."""
-    n, m = slopes.shape
+    m = slopes.shape[1]
     unknowns = 3 + m
     normal, right = np.zeros((unknowns, unknowns)), np.zeros(unknowns)
     weighted = slopes * weight[:, None]

@@ -35,8 +35,10 @@ USUAL_OFF, MOST_MOVED = 8.0, 20.0
 TOLD_BY, HELD_SHARE = 100.0, 20.0
 """Pixels near each other say the same: all of them count as so many; shares as planned as these."""
 LEAST_SPREAD, EM_ROUNDS = 2.0, 25
-BURNT, MOST_BURNT = 0.97, 0.1
-"""Light in every channel from which a camera saw only white; part of a face that may."""
+BURNT, MOST_BURNT = 0.99, 0.3
+"""Light in some channel from which a camera saw no more of it; part of a face that may."""
+MOST_OFF = 0.25
+"""Part of the face by which a colour may differ from what was poured of it."""
 LEAST_SHARE = 0.01
 """Below this share of the face nothing is said of how deep a colour came."""
 NEAR_A_BOUND = 0.05
@@ -62,6 +64,8 @@ class Seen:
     reached: str
     """In the cut review's words; empty where it hardly shows."""
     sure: Sure
+    alike: bool = False
+    """Another pot's colour is too like it to tell them apart, so that their shares mix."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +103,9 @@ def measure(rgb: Bytes, looks: Sequence[str], shares: Sequence[float]) -> Measur
     off = differences(seen[:, :, None], places)
     labels = _labels(own, seen, off, placed.soap)
     strange = float((off.min(axis=2) > STRANGE)[placed.soap].mean())
-    alike = _alike(lab(colours))
+    alike = _alike(places) | _alike(lab(colours))
     found = tuple(_seen(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
-    trouble = _trouble(strange, placed)
+    trouble = _trouble(strange, placed) or _unlikely(found, planned / planned.sum())
     if trouble:
         found = tuple(replace(one, sure=Sure.UNSURE) for one in found)
     return Measured(found, placed, labels, strange, trouble)
@@ -110,10 +114,16 @@ def measure(rgb: Bytes, looks: Sequence[str], shares: Sequence[float]) -> Measur
 def _trouble(strange: float, placed: Placed) -> str:
     if strange > MOST_STRANGE:
         return "its colours are not the plan's"
-    burnt = (placed.light.min(axis=2) > BURNT)[placed.soap].mean()
+    burnt = (placed.light.max(axis=2) > BURNT)[placed.soap].mean()
     if burnt > MOST_BURNT:
         return "it is too bright: light colours cannot be told apart"
     return "" if placed.found else "no edge of a bar was found: the whole picture was measured"
+
+
+def _unlikely(found: Sequence[Seen], poured: Floats) -> str:
+    """Every face shows about what was poured; far from it, colours were mistaken."""
+    off = max(abs(seen.share - share) for seen, share in zip(found, poured, strict=True))
+    return "its colours cannot be told apart for certain" if off > MOST_OFF else ""
 
 
 def _calm(light: Floats) -> Floats:
@@ -182,19 +192,19 @@ def _labels(light: Floats, seen: Floats, off: Floats, soap: Mask) -> NDArray[np.
 
 
 def _alike(places: Floats) -> set[int]:
-    """Pots whose colour another pot of the plan has, too."""
+    """Pots whose colour another pot has, too."""
     apart = differences(places[:, None], places[None])
     return {i for i in range(len(places)) for j in range(len(places))
             if i != j and apart[i, j] < ALIKE}  # fmt: skip
 
 
-def _seen(
-    pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alike: bool
-) -> Seen:
+def _seen(pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alike: bool) -> Seen:
     soap = labels != 255
     whole = max(int(soap.sum()), 1)
     mine = labels == pot
-    others = np.delete(off, pot, axis=2).min(axis=2) if off.shape[2] > 1 else np.full(soap.shape, 1e9)
+    others = (
+        np.delete(off, pot, axis=2).min(axis=2) if off.shape[2] > 1 else np.full(soap.shape, 1e9)
+    )
     own = off[:, :, pot]
     clearly = mine & (own < CLEAR * others)
     perhaps = mine | (soap & (others > CLEAR * own) & (own < STRANGE))
@@ -202,11 +212,11 @@ def _seen(
     share = float(mine.sum() / whole)
     depth = depth_of(mine, soap)
     if share < LEAST_SHARE or not np.isfinite(depth):
-        return Seen(pot, share, spread, float("nan"), "", Sure.UNSURE)
+        return Seen(pot, share, spread, float("nan"), "", Sure.UNSURE, alike)
     said = reach(depth)
     same = {reach(depth_of(part, soap)) for part in (clearly, perhaps) if part.any()} == {said}
     far = min(abs(depth - bound) for bound in (BOTTOM_FROM, HALF_WAY_FROM)) > NEAR_A_BOUND
     sure = Sure.SURE if same and far else Sure.FAIRLY if same or far else Sure.UNSURE
     if alike:
         sure = Sure.UNSURE
-    return Seen(pot, share, spread, depth, said, sure)
+    return Seen(pot, share, spread, depth, said, sure, alike)

@@ -9,9 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from soapbench.barface import AIR, Colour, Design, Face, Manner, Path, Pouring, SinkDepth, ToolPass
-from soapbench.barface import Top, face
+from soapbench.barface import (
+    AIR,
+    Colour,
+    Design,
+    Face,
+    Manner,
+    Path,
+    Pouring,
+    SinkDepth,
+    ToolPass,
+    Top,
+    face,
+)
 from soapbench.barface.reach import depth_of, reach
+from soapbench.photos.measure import Measured, measure
 
 Bytes = NDArray[np.uint8]
 
@@ -111,11 +123,11 @@ def photograph(design_: Design, seed: int, slant: float = 0.05) -> tuple[Bytes, 
     )
     soap = Design(colours, design_.steps, design_.mould, design_.top, design_.sink)
     where = float(rng.uniform(0.1, 0.9))
-    drawn = face(soap, where, 480, 380, seed)
-    wide, high = 900, 700
-    left, top, right, bottom = 130, 100, 770, 600
+    drawn = face(soap, where, 400, 310, seed)
+    wide, high = 720, 560
+    left, top, right, bottom = 104, 80, 616, 480
     corners = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], float)
-    corners += rng.normal(0, slant * 300, (4, 2)).clip(-60, 60)
+    corners += rng.normal(0, slant * 240, (4, 2)).clip(-48, 48)
     turn = rng.normal(0, 4) / 57.3
     middle = corners.mean(axis=0)
     spun = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
@@ -132,3 +144,20 @@ def photograph(design_: Design, seed: int, slant: float = 0.05) -> tuple[Bytes, 
         int(rng.integers(70, 95)),
     )
     return compressed(lit(taken, lamp, rng), lamp.quality), drawn
+
+
+@dataclass(frozen=True)
+class Taken:
+    """A snapshot measured, and the truth."""
+
+    measured: Measured
+    shares: list[float]
+    reached: list[str]
+
+
+def taken(design_: Design, seed: int) -> Taken:
+    """Measured by the plan's looks, from which the soap's own differ a little."""
+    picture, drawn = photograph(design_, seed)
+    looks = [colour.look for colour in design_.colours]
+    shares, reached = truth(drawn, len(looks))
+    return Taken(measure(picture, looks, design_.shares), shares, reached)
