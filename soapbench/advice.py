@@ -16,7 +16,7 @@ from soapbench.batter import BatchHistory, Mix
 from soapbench.history import history
 from soapbench.levers import CHANGES
 from soapbench.looks import Belief, beliefs
-from soapbench.outlook import Finish, Kept, Outlook, Quantiles, finish, outlook
+from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
@@ -24,12 +24,15 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.warmth import batter_c
+from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages, step_problems
 from soapbench.swirls import SwirlTable
+from soapbench.switching import HOPELESS, Switching
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.fit import Fit
-from soapbench.thickening.live import live
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.in_hand import live
 from soapbench.ways import (
     NEAR,
     SwirlChoice,
@@ -48,6 +51,8 @@ BETTER_BY = 0.02
 """Chances closer than this are told apart by other things than chance."""
 THINNED = 4
 """While pouring, ways are compared by every so-manieth draw: the same ones for all of them."""
+CLEARLY, STEADY_S = 0.05, 8.0
+"""Another way takes an offered one's place when it has been so much better for so long (ours)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
 
@@ -91,6 +96,8 @@ class Advice:
     """There is something better to do now."""
     switch_by_s: float | None = None
     """Until when the backup can be begun with about its present worth, s since lye met oils."""
+    rival: tuple[tuple[str, ...], float] | None = None
+    """Another way that would be a better backup, and since when it has been."""
 
     @property
     def chance(self) -> float:
@@ -128,7 +135,7 @@ class Live:
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(plan.conditions.batter, made.concentration, made.saturated)
+    return Mix(batter_c(plan, made), made.concentration, made.saturated)
 
 
 class Foreseen:
@@ -141,7 +148,7 @@ class Foreseen:
         self.ml = pot_ml(self.amounts)
         self._start = opening(plan, self.ml, known.swirls)
         empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)
-        self._kept: Kept = {}
+        self._kept = Kept()
         self.draws: Draws = live(known.fit, empty, 0.0)
 
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
@@ -164,7 +171,14 @@ class Foreseen:
 
     def advice(self, choices: Sequence[SwirlChoice], seen: Outlook) -> Advice:
         """What the plan sheet advises; ``choices`` and ``seen`` as worked out here."""
-        return _advice(choices, tuple(self.plan.swirl.steps), why(seen, {}))
+        found = _advice(choices, tuple(self.plan.swirl.steps), why(seen, {}))
+        if found.backup is None:
+            return found
+        known, few = self.known, self.draws.picked(slice(None, None, THINNED))
+        switching = Switching(
+            self.plan, self.ml, known.swirls, known.pace, known.risk, self._start, few, 0.0
+        )
+        return replace(found, switch_by_s=switching.switch_by(found.backup)[0])
 
     def levers(self, choices: Sequence[SwirlChoice]) -> list[Lever]:
         """Changes of the plan, most gained first; only those that gain. ``choices``: its swirls."""
@@ -186,9 +200,18 @@ class Foreseen:
 
 
 def live_advice(
-    batch: str, plan: Plan, made: Amounts, known: Known, state: PourState, now: float
+    batch: str,
+    plan: Plan,
+    made: Amounts,
+    known: Known,
+    state: PourState,
+    now: float,
+    before: Live | None = None,
 ) -> Live:
-    """What to show at ``now``: outlook, time left and advice. Pure; takes some 10 ms."""
+    """What to show at ``now``: outlook, time left and advice. Pure; takes some 10 ms.
+
+    ``before``: what was shown last, so that what is offered stays until another is clearly better.
+    """
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
     ahead = outlook(
@@ -201,7 +224,9 @@ def live_advice(
     }
     advice = None
     if state.stage is not None:
-        advice = advise(plan, pot_ml(made), known, state, draws, now, why(ahead, acceleration))
+        reason = why(ahead, acceleration)
+        shown = before.advice if before and before.now <= now else None
+        advice = advise(plan, pot_ml(made), known, state, draws, now, reason, shown)
     return Live(now, ahead, acceleration, advice, state, beliefs(state, draws, now))
 
 
@@ -213,10 +238,67 @@ def advise(
     draws: Draws,
     now: float,
     reason: str = "",
+    before: Advice | None = None,
 ) -> Advice:
-    """What to do from the state the pour is really in; ``reason``: why it may be in danger."""
+    """What to do from the state the pour is really in; ``reason``: why it may be in danger.
+
+    Another way is better now when it is worth more, and waiting for one more look would cost more
+    than that look can tell.
+    """
     few = draws.picked(slice(None, None, THINNED))
-    return _advice(judged(plan, ml, known, state, few, now), state.steps, reason)
+    kept = Kept()
+    ranked = judged(plan, ml, known, state, few, now, kept)
+    if before and before.going_on.steps != state.steps:
+        before = None
+    found = _advice(ranked, state.steps, reason)
+    if found.backup is None:
+        return found
+    found = _steady(found, ranked, before, now)
+    backup, going_on = found.backup, found.going_on
+    assert backup is not None
+    if before and not shown(state) and before.way == before.going_on:
+        if before.backup is None:  # no look and no fragrance has shown any danger
+            return replace(found, way=going_on, backup=None, warns=False)
+        better = False
+    else:
+        warned = before is not None and before.warns
+        better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
+    switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, few, now, kept)
+    by, stages_left = switching.switch_by(backup)
+    waiting = switching.waiting(backup, going_on, stages_left)
+    warns = better and (
+        (before is not None and before.warns)
+        or backup.worth > waiting.worth
+        or waiting.hope < HOPELESS
+    )
+    return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
+
+
+def shown(state: PourState) -> bool:
+    """Whether anything has shown how fast this batter is: a look, a fragrance, a trouble."""
+    return bool(state.troubles) or any(
+        pot.taps or pot.looks or pot.fragrance_in is not None for pot in state.pots.values()
+    )
+
+
+def _steady(
+    found: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
+) -> Advice:
+    """``found`` with the backup offered before, until another has been clearly better a while."""
+    kept = before.backup if before else None
+    if before is None or kept is None or found.backup is None:
+        return found
+    same = next((way for way in ranked if way.steps == kept.steps), None)
+    if same is None or same.steps == found.backup.steps:
+        return found
+    if found.backup.worth <= same.worth + CLEARLY:
+        return replace(found, backup=same)
+    since = now
+    if before.rival and before.rival[0] == found.backup.steps:
+        since = before.rival[1]
+    if now - since >= STEADY_S:
+        return found
+    return replace(found, backup=same, rival=(found.backup.steps, since))
 
 
 def judged(
@@ -226,9 +308,10 @@ def judged(
     state: PourState,
     draws: Draws,
     now: float,
+    kept: Kept | None = None,
 ) -> list[SwirlChoice]:
     """Every way to finish from here, best first; going on as before is one of them."""
-    kept: Kept = {}
+    kept = kept or Kept()
     table, found = known.swirls, []
     for steps in (state.steps, *ways_from(plan, state, table)):
         ahead = ahead_by(steps, plan, ml, state, table)
@@ -252,5 +335,5 @@ def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> 
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
-    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    p10, p50, p90 = np.quantile(draws.factor(fragrance), (0.1, 0.5, 0.9))
     return Quantiles(float(p10), float(p50), float(p90))

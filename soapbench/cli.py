@@ -127,6 +127,8 @@ def _check(args: argparse.Namespace) -> int:
         print(as_text(sheet, settings=_settings(args)), end="")
     if args.face and not _write_face(Path(args.face), sheet, memory):
         return UNREADABLE
+    if sheet.impossible:
+        return UNREADABLE
     return FINE if sheet.fine else ATTENTION
 
 

@@ -26,14 +26,14 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
+from soapbench.figures import LONGEST_POUR_S, Figures
 from soapbench.history import history, timed
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Kind, Standing
 from soapbench.outlook import Outlook
 from soapbench.pace import Timed
 from soapbench.plan import Plan
-from soapbench.plan.reader import read_tables
+from soapbench.plan.reader import read_poured
 from soapbench.pour import state_of
-from soapbench.reading.figures import LONGEST_POUR_S, sound_figures
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
@@ -75,40 +75,39 @@ class Lesson:
     """Colours dropped into the base, and how far they came by the cut review."""
 
 
-def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook) -> dict[str, Any]:
-    """What a log's header keeps of the figures shown before the pour."""
-    mix = mix_of(plan, made)
-    return {
-        "chance": round(seen.chance, 4),
-        "minutes": round(seen.minutes, 2),
-        "mix": {
-            "batter_c": mix.batter_c,
-            "concentration": mix.concentration,
-            "saturated": mix.saturated,
-        },
-        "water_share": round(made.water_g / made.batter_g, 5),
-        "pot_ml": {pot.name: round(pot.ml, 2) for pot in made.pots},
-        "stage_s": {s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
-        "stage_at_s": {s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
-        "room_s": {name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
-    }
+def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures:
+    """What a log's header keeps of the figures shown before the pour; ``seen`` None: only what
+    the scales tell."""
+    weighed = Figures(
+        mix=mix_of(plan, made),
+        water_share=round(made.water_g / made.batter_g, 5),
+        pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
+    )
+    if seen is None:
+        return weighed
+    return replace(
+        weighed,
+        chance=round(seen.chance, 4),
+        minutes=round(seen.minutes, 2),
+        stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
+        stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
+        room_s={name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
+    )
 
 
 def lesson(
     batch: str,
     tables: Mapping[str, Any],
-    foreseen: Mapping[str, Any],
-    events: Iterable[Event],
+    foreseen: Figures,
+    facts: Standing,
     swirls: SwirlTable,
 ) -> Lesson | None:
     """The lesson of one log; None when lye never met oils or its header cannot be used.
 
     ``tables`` is the plan in the header. Raises ValueError (pydantic's) for a plan no longer valid.
     """
-    facts = standing(events)
-    foreseen = sound_figures(foreseen)
-    mix, ml = foreseen.get("mix"), foreseen.get("pot_ml")
-    if not mix or not ml or not any(e.kind is Kind.LYE_MEETS_OILS for e in facts):
+    mix, ml = foreseen.mix, foreseen.pot_ml
+    if not mix or not ml or facts.first(Kind.LYE_MEETS_OILS) is None:
         return None
     plan = _plan(tables)
     if set(ml) != {pot.name for pot in plan.pots} or any(
@@ -116,28 +115,27 @@ def lesson(
     ):
         return None
     state = state_of(plan, ml, swirls, facts)
-    pouring = [e.t for e in facts if e.kind not in (*AFTER_KINDS, Kind.UNDO)]
+    pouring = [e.t for e in facts if e.kind not in AFTER_KINDS]
     # A note weeks later is of the bars, not of the batter.
     times = [t for t in pouring if state.ended is None or t <= state.ended]
     watched = min(times) >= 0 and max(times) <= LONGEST_POUR_S
     said = verdict_of(facts)
     outcome = None
     if state.ended is not None:
-        chance = foreseen.get("chance")
         skipped = any(d.skipped and d.stage.step for d in state.done)
         outcome = Outcome(
             batch=batch,
             steps=tuple(plan.swirl.steps),
             poured=state.steps,
             fragrances=tuple(f.name for f in plan.fragrance),
-            chance=chance,
+            chance=foreseen.chance,
             as_planned=bool(state.finished) and not state.rescued and not skipped,
             finished=bool(state.finished),
             verdict=said.verdict if said else "",
             next_time=said.next_time if said else "",
             next_swirl=said.next_swirl if said else (),
         )
-    seen = history(batch, plan, Mix(**mix), state, max(times))
+    seen = history(batch, plan, mix, state, max(times))
     if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
         seen = replace(seen, pots=())
     rests = resting.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
@@ -150,13 +148,13 @@ def _plan(tables: Mapping[str, Any]) -> Plan:
     try:
         text = json.dumps(tables)
     except (TypeError, ValueError):
-        return read_tables(dict(tables))  # holds what no plan does, and is refused
+        return read_poured(dict(tables))  # holds what no plan does, and is refused
     return _plan_in(text)
 
 
 @lru_cache(maxsize=256)
 def _plan_in(text: str) -> Plan:
-    return read_tables(json.loads(text))
+    return read_poured(json.loads(text))
 
 
 def as_data(found: Lesson) -> list[Any]:
@@ -168,9 +166,10 @@ def as_data(found: Lesson) -> list[Any]:
             pot.until,
             pot.fragrance,
             pot.fragrance_in,
-            [[blend.t, blend.seconds] for blend in pot.blends],
+            [[b.t, b.seconds, b.litres, b.to] for b in pot.blends],
             [[tap.t, tap.state.value] for tap in pot.taps],
             pot.together.value,
+            pot.keyed,
         ]
         for pot in seen.pots
     ]
@@ -178,7 +177,7 @@ def as_data(found: Lesson) -> list[Any]:
         seen.batch,
         [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
         pots,
-        [[word.name, word.reputation.value, word.lot] for word in seen.fragrances],
+        [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
         [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],
         [getattr(came, field.name) for field in fields(came)] if came else None,
         resting.as_data(found.resting) if found.resting else None,
@@ -197,13 +196,14 @@ def from_data(data: Sequence[Any]) -> Lesson:
             until,
             intern(fragrance) if fragrance else fragrance,
             fragrance_in,
-            tuple([Blend(t, seconds) for t, seconds in blends]),
+            tuple([Blend(t, s, litres, _state(to)) for t, s, litres, to in blends]),
             tuple([Tap(t, _TRACES[state]) for t, state in taps]),
             _TRACES[together],
+            keyed,
         )
-        for name, until, fragrance, fragrance_in, blends, taps, together in pots
+        for name, until, fragrance, fragrance_in, blends, taps, together, keyed in pots
     )
-    told = tuple([FragranceWord(name, Reputation(said), lot) for name, said, lot in words])
+    told = tuple([FragranceWord(name, Reputation(said), *rest) for name, said, *rest in words])
     return Lesson(
         BatchHistory(batch, Mix(*mix), seen, told),
         tuple([Timed(intern(action), *rest) for action, *rest in stages]),
@@ -214,6 +214,10 @@ def from_data(data: Sequence[Any]) -> Lesson:
 
 
 _TRACES = tuple(Trace)
+
+
+def _state(value: int | None) -> Trace | None:
+    return None if value is None else _TRACES[value]
 
 
 def _outcome(values: Iterable[Any]) -> Outcome:

@@ -6,7 +6,7 @@ How events reach the disk is ``soapbench.logfile``'s business.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
@@ -67,14 +67,30 @@ class Event:
     """Unique in its log; what an undo names in ``values['of']``."""
 
 
-def standing(events: Iterable[Event]) -> tuple[Event, ...]:
-    """The events that still hold: undone ones and the undos themselves left out.
+class Standing(tuple[Event, ...]):
+    """The events of a log that hold, in order: undone ones and the undos themselves left out.
 
-    An undo names the event it takes back; an undo can itself be taken back.
+    Made by ``standing``, once a log; whatever reads facts takes this and nothing else.
     """
+
+    __slots__ = ()
+
+    def of(self, *kinds: Kind) -> Iterator[Event]:
+        """Those of ``kinds``, in order."""
+        return (event for event in self if event.kind in kinds)
+
+    def first(self, *kinds: Kind) -> Event | None:
+        return next(self.of(*kinds), None)
+
+    def last(self, *kinds: Kind) -> Event | None:
+        return next((event for event in reversed(self) if event.kind in kinds), None)
+
+
+def standing(events: Iterable[Event]) -> Standing:
+    """The events that hold. An undo names the event it takes back; it can be undone itself."""
     listed = list(events)
     undone: set[str] = set()
     for event in reversed(listed):  # a later undo decides whether an earlier one holds
         if event.kind is Kind.UNDO and event.id not in undone:
             undone.add(str(event.values.get("of", "")))
-    return tuple(e for e in listed if e.kind is not Kind.UNDO and e.id not in undone)
+    return Standing(e for e in listed if e.kind is not Kind.UNDO and e.id not in undone)

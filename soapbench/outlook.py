@@ -8,23 +8,18 @@ must not start yet; each draw is one batter and one run of the stages, in s sinc
 
 from __future__ import annotations
 
-import zlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
-from soapbench.batter import Blend, Trace
+from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
-from soapbench.stages import Need, Stage
-from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.running import Array, Flags, Kept, Run, column, last_wire, run, trace_at
+from soapbench.stages import Stage
+from soapbench.thickening.draws import Draws
 from soapbench.worth import Become, Risk, worth
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,95 +87,8 @@ class Finish:
     """Median time from now to the end of the last stage."""
 
 
-Kept = dict[tuple[str | None, bytes | float | None, tuple[Blend, ...]], Array]
-"""Milestone times by fragrance, when it went in and bursts: good for one value of the draws."""
-
-
-LEAST_SPENT_S = 1e-3
-"""Time on a stage below which it has just begun."""
-
-
-class _Batters:
-    """Milestone times of every pot in every draw, kept while the stages change the pots."""
-
-    def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: Kept | None) -> None:
-        self._draws = draws
-        self._pots = dict(pots)
-        self._scented: dict[str, float | Array | None] = {
-            name: pot.fragrance_in for name, pot in pots.items()
-        }
-        self._kept: Kept = {} if kept is None else kept
-
-    def scent(self, pot: str, at: Array) -> None:
-        self._scented[pot] = at
-
-    def blend(self, pots: Sequence[str], burst: Blend) -> None:
-        for name in pots:
-            pot = self._pots[name]
-            self._pots[name] = PotState(
-                name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
-            )
-
-    def times(self, name: str) -> Array:
-        """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
-        pot, scented = self._pots[name], self._scented[name]
-        # A time in each draw is the same in every run that comes to it by the same stages.
-        when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
-        fragrance = None if scented is None else pot.fragrance
-        key = (fragrance, when, pot.blends)
-        if key not in self._kept:
-            self._kept[key] = milestone_times(self._draws, fragrance, scented, pot.blends)
-        return self._kept[key]
-
-    def first(self, need: Need, state: Trace) -> Array:
-        """When the first of the pots in ``need`` reaches ``state``."""
-        times = [_column(self.times(pot), state) for pot in need.pots]
-        return np.minimum.reduce(times) if len(times) > 1 else times[0]
-
-    def last(self, need: Need, state: Trace) -> Array:
-        """When the last of the pots in ``need`` reaches ``state``."""
-        times = [_column(self.times(pot), state) for pot in need.pots]
-        return np.maximum.reduce(times) if len(times) > 1 else times[0]
-
-    def limits(self, stage: Stage, drawn: bool) -> tuple[Array, Array]:
-        """Until when ``stage`` comes out as planned, and in part; inf where it always does."""
-        planned = in_part = np.full(self._draws.n, np.inf)
-        for need in stage.needs:
-            if need.pots:
-                latest, part = need.limits(drawn)
-                if latest < Trace.SET_UP:
-                    planned = np.minimum(planned, self.first(need, Trace(latest + 1)))
-                if part < Trace.SET_UP:
-                    in_part = np.minimum(in_part, self.first(need, Trace(part + 1)))
-        return planned, in_part
-
-
-@dataclass(frozen=True, slots=True)
-class _Ran:
-    """One stage in every draw: arrays over draws, s since lye met oils."""
-
-    stage: Stage
-    start: Array
-    end: Array
-    lasts: Array
-    """Handwork alone."""
-    latest: Array
-    """When its batter stops being right for it."""
-    in_part: Array
-    """When it stops being good enough for it to come out in part."""
-
-
-@dataclass(slots=True)
-class _Run:
-    """Stages run in every draw: arrays over draws, s since lye met oils."""
-
-    batters: _Batters
-    scented: dict[str, float | Array]
-    clock: Array
-    planned: Flags
-    in_part: Flags
-    """At least in part."""
-    stages: list[_Ran]
+ENOUGH = 1000
+"""Draws that are enough for a tenth and a ninth decile that are shown to the second."""
 
 
 def outlook(
@@ -197,7 +105,7 @@ def outlook(
 
     ``kept``: what runs of the same draws share.
     """
-    ran = _run(stages, pots, draws, pace, now, begun, kept)
+    ran = run(stages, pots, draws, pace, now, begun, kept)
     begins = _quantiles([stage.start for stage in ran.stages])
     ends = _quantiles([stage.end for stage in ran.stages])
     lasts = _quantiles([stage.lasts for stage in ran.stages])
@@ -214,7 +122,7 @@ def outlook(
         for i, stage in enumerate(ran.stages)
     )
     worst = min(seen, key=lambda stage: stage.chance, default=None)
-    thick = {name: _column(ran.batters.times(name), Trace.THICK) for name in pots}
+    thick = {name: column(ran.batters.times(name), Trace.THICK) for name in pots}
     scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
     from_scent = [np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()]
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
@@ -235,14 +143,14 @@ def outlook(
     )
 
 
-def _to_spare(ran: _Run) -> float:
+def _to_spare(ran: Run) -> float:
     spare = [stage.latest - stage.end for stage in ran.stages]
     return float(np.median(np.minimum.reduce(spare))) if spare else float("inf")
 
 
-def _windows(ran: _Run, pots: Mapping[str, PotState]) -> dict[str, Array]:
+def _windows(ran: Run, pots: Mapping[str, PotState]) -> dict[str, Array]:
     """When each pot that is still needed leaves the state its next need allows."""
-    drawn = _wire([stage.stage for stage in ran.stages])
+    drawn = last_wire([stage.stage for stage in ran.stages])
     found: dict[str, Array] = {}
     for i, stage in enumerate(ran.stages):
         for need in stage.stage.needs:
@@ -250,7 +158,7 @@ def _windows(ran: _Run, pots: Mapping[str, PotState]) -> dict[str, Array]:
             if latest < Trace.SET_UP:
                 for pot in need.pots:
                     if pot not in found:
-                        found[pot] = _column(ran.batters.times(pot), Trace(latest + 1))
+                        found[pot] = column(ran.batters.times(pot), Trace(latest + 1))
     return {pot: found[pot] for pot in pots if pot in found}
 
 
@@ -264,10 +172,42 @@ def finish(
     kept: Kept | None = None,
 ) -> Finish:
     """Chances and median minutes alone, as ``outlook`` gives them, for comparing many ways."""
-    return _finish(_run(stages, pots, draws, pace, now, begun, kept), now)
+    return _finish(run(stages, pots, draws, pace, now, begun, kept), now)
 
 
-def _finish(ran: _Run, now: float) -> Finish:
+@dataclass(frozen=True, slots=True)
+class Each:
+    """A way run in every draw, draw by draw: (n,) arrays, s since lye met oils."""
+
+    planned: Flags
+    in_part: Flags
+    """At least in part."""
+    ends: tuple[Array, ...]
+    """Of each stage."""
+    thickest: Callable[[float], Array]
+    """Trace state of the thickest pot at a time, as ``trace_at`` has it."""
+
+
+def each(
+    stages: Sequence[Stage],
+    pots: Mapping[str, PotState],
+    draws: Draws,
+    pace: Pace,
+    now: float = 0.0,
+    begun: float | None = None,
+    kept: Kept | None = None,
+) -> Each:
+    """Every draw of a way, for telling what a look would tell."""
+    ran = run(stages, pots, draws, pace, now, begun, kept)
+
+    def thickest(t: float) -> Array:
+        states = [trace_at(ran.batters.times(name), t) for name in pots]
+        return np.asarray(np.maximum.reduce(states))
+
+    return Each(ran.planned, ran.in_part, tuple(s.end for s in ran.stages), thickest)
+
+
+def _finish(ran: Run, now: float) -> Finish:
     planned = float(np.mean(ran.planned))
     in_part = float(np.mean(ran.in_part)) - planned
     return Finish(planned, in_part, float(np.median(ran.clock) - now) / 60)
@@ -277,7 +217,7 @@ def traces(
     stages: Sequence[Stage], pots: Mapping[str, PotState], draws: Draws, pace: Pace
 ) -> tuple[Mapping[str, float], ...]:
     """Per stage, from the first on: the median trace state of each pot halfway through it."""
-    ran = _run(stages, pots, draws, pace, 0.0, None)
+    ran = run(stages, pots, draws, pace, 0.0, None)
     return tuple(
         {
             name: float(
@@ -289,122 +229,15 @@ def traces(
     )
 
 
-def trace_at(times: Array, t: Array | float) -> Array:
-    """Trace state of each batter at ``t``: 0 when lye meets oils, 1 at light trace, 4 from set up.
-
-    ``times`` (n, 4): when it reaches light … set up, s. Between two of them the time decides.
-    """
-    passed, before = np.zeros(len(times)), np.zeros(len(times))
-    for reached in times.T:
-        passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
-        before = reached
-    return passed
-
-
-def _run(
-    stages: Sequence[Stage],
-    pots: Mapping[str, PotState],
-    draws: Draws,
-    pace: Pace,
-    now: float,
-    begun: float | None,
-    kept: Kept | None = None,
-) -> _Run:
-    n = draws.n
-    scented = {name: p.fragrance_in for name, p in pots.items() if p.fragrance_in is not None}
-    all_true = np.ones(n, dtype=bool)
-    ran = _Run(_Batters(draws, pots, kept), dict(scented), np.full(n, now), all_true, all_true, [])
-    wire = _wire(stages)
-    alone = drawn = all_true  # in part without the wire, and with it
-    for i, stage in enumerate(stages):
-        in_hand = i == 0 and begun is not None
-        spent = max(0.0, now - begun) if in_hand and begun is not None else 0.0
-        start = ran.clock
-        for need in stage.needs:
-            if need.earliest > Trace.EMULSION and need.pots:
-                start = np.maximum(start, ran.batters.last(need, need.earliest))
-        median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
-        lasts = _durations(stage, median, spread, spent, n)
-        end = start + lasts
-        for pot in stage.scents:
-            if pots[pot].fragrance_in is None:
-                ran.scented[pot] = start - spent
-                ran.batters.scent(pot, start - spent)
-        if stage.blend_s > 0 and not _blended_already(stage, pots, begun if in_hand else None):
-            ran.batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
-        latest, in_part = ran.batters.limits(stage, drawn=i < wire)
-        ran.planned = ran.planned & (end < latest)
-        if stage.draws_down:
-            drawn = drawn & (end < in_part)
-        elif not stage.can_be_left_out:
-            drawn = drawn & (end < in_part)
-            if i < wire and any(need.drawn for need in stage.needs):
-                _, in_part_alone = ran.batters.limits(stage, drawn=False)
-                alone = alone & (end < in_part_alone)
-            else:
-                alone = alone & (end < in_part)
-        ran.stages.append(_Ran(stage, start, end, lasts, latest, in_part))
-        ran.clock = end
-    ran.in_part = alone | drawn if wire >= 0 else alone
-    return ran
-
-
-def _wire(stages: Sequence[Stage]) -> int:
-    """The place of the last wire among ``stages``; -1: none."""
-    return max((i for i, stage in enumerate(stages) if stage.draws_down), default=-1)
-
-
-def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | None) -> bool:
-    """Whether the blending meant within the stage in hand has been keyed in."""
-    return begun is not None and any(
-        blend.within(begun) for pot in stage.pots for blend in pots[pot].blends
-    )
-
-
-def _column(times: Array, state: Trace) -> Array:
-    """When ``state`` is reached, of milestone times that end with set up."""
-    return times[:, state - len(Trace)]
-
-
 def _quantiles(values: Sequence[Array]) -> list[Quantiles]:
-    """Of each of them; asked for all at once, which costs half."""
+    """Of each of them, by at most a thousand or so of its draws."""
     if not values:
         return []
-    found = np.quantile(np.stack(values), (0.1, 0.5, 0.9), axis=1).T
+    step = max(1, len(values[0]) // ENOUGH)
+    ordered = np.sort(np.stack([value[::step] for value in values]), axis=1)
+    place = np.array([0.1, 0.5, 0.9]) * (ordered.shape[1] - 1)
+    below = place.astype(np.intp)
+    above = np.minimum(below + 1, ordered.shape[1] - 1)
+    part = place - below
+    found = ordered[:, below] * (1.0 - part) + ordered[:, above] * part
     return [Quantiles(*map(float, row)) for row in found]
-
-
-@lru_cache(maxsize=256)
-def _normals(key: str, n: int) -> Array:
-    """The same standard normals for the same work in every alternative, so that alternatives
-    differ by what differs in them and not by luck."""
-    rng = np.random.default_rng(zlib.crc32(key.encode()))
-    made = rng.standard_normal(n)
-    made.setflags(write=False)
-    return made
-
-
-@lru_cache(maxsize=256)
-def _ranked(key: str, n: int) -> tuple[Array, NDArray[np.intp]]:
-    """The normals of ``key`` in order, and the rank of each."""
-    z = _normals(key, n)
-    order = np.argsort(z, kind="stable")
-    ranks = np.empty(n, dtype=np.intp)
-    ranks[order] = np.arange(n)
-    return z[order], ranks
-
-
-def _durations(stage: Stage, median: float, spread: float, spent: float, n: int) -> Array:
-    """Time a stage still takes, given that it has taken ``spent`` already and is not done."""
-    key = f"{stage.action}/{','.join(stage.pots)}"
-    z = _normals(key, n)
-    if spent <= LEAST_SPENT_S:
-        return np.asarray(median * np.exp(spread * z))
-    done = np.log(spent / median) / spread
-    ordered, ranks = _ranked(key, n)
-    beyond = ordered[np.searchsorted(ordered, done) :]
-    # Longer than nearly every such stage: as long again, give or take, as hands that were held up.
-    if len(beyond) < 20:
-        return np.asarray(0.25 * max(spent, median) * np.exp(0.5 * z))
-    picked = beyond[(ranks * len(beyond)) // n]
-    return np.asarray(median * np.exp(spread * picked) - spent)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from soapbench.batter import Blend, Tap, Trace
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
 from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
@@ -98,6 +98,8 @@ class PourState:
     """Since when the blender runs, s; None: it is off."""
     blending: str | None = None
     """The pot the blender runs in; None: in all of them, not yet poured apart."""
+    blending_l: float = 1.0
+    """Litres it runs in."""
     notes: tuple[Note, ...] = ()
     ended: float | None = None
     finished: bool | None = None
@@ -198,12 +200,10 @@ def no_batter(state: PourState, pot: str) -> str:
     return ""
 
 
-def state_of(
-    plan: Plan, ml: Mapping[str, float], table: SwirlTable, events: Iterable[Event]
-) -> PourState:
-    """The pour after ``events`` (undone ones do not count). ``ml``: each pot's batter, mL."""
+def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Standing) -> PourState:
+    """The pour after ``facts``. ``ml``: each pot's batter, mL."""
     state = opening(plan, ml, table)
-    for event in standing(events):
+    for event in facts:
         state = _after(state, event, plan, ml, table)
     return state
 
@@ -227,9 +227,10 @@ def _after(
         case Kind.TROUBLE:
             return _trouble(state, event, trouble_of(event.values.get("trouble")))
         case Kind.BLENDER_ON:
-            return replace(state, blender_on=t, blending=event.pot)
+            litres = litres_of(blended_with(state, event.pot), ml)
+            return replace(state, blender_on=t, blending=event.pot, blending_l=litres)
         case Kind.BLEND_BURST:
-            return _blended(replace(state, blender_on=None), event)
+            return _blended(replace(state, blender_on=None), event, ml)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
             state = replace(state, notes=(*state.notes, note))
@@ -268,9 +269,9 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     # What nobody keyed in is taken to have happened as meant, when its stage began.
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
-    if stage.blend_s and not any(b.within(begun) for p in stage.pots for b in state.pots[p].blends):
-        meant = Blend(begun, min(stage.blend_s, event.t - begun))
-        pots = [state.pots[p] for p in stage.pots]
+    pots = [state.pots[p] for p in stage.pots]
+    meant = _meant(stage, begun, event.t, pots)
+    if meant is not None:
         state = _with_pot(state, *(replace(pot, blends=(*pot.blends, meant)) for pot in pots))
     if stage.puts:
         moved = [replace(state.pots[p], where=stage.puts, left_pot=event.t) for p in stage.pots]
@@ -279,6 +280,17 @@ def _stage_done(state: PourState, event: Event) -> PourState:
             moved += [replace(p, where="mould") for p in state.pots.values() if p.where == "base"]
         state = _with_pot(state, *moved)
     return state
+
+
+def _meant(stage: Stage, begun: float, done: float, pots: Sequence[PotState]) -> Blend | None:
+    """The blending a stage was meant to hold, as far as it was not keyed."""
+    keyed = any(blend.within(begun) for pot in pots for blend in pot.blends)
+    if stage.blend_to is not None:
+        to = max([stage.blend_to, *(pot.trace for pot in pots)])
+        return Blend(done if keyed else begun, 0.0 if keyed else done - begun, stage.litres, to)
+    if stage.blend_s and not keyed:
+        return Blend(begun, min(stage.blend_s, done - begun), stage.litres)
+    return None
 
 
 def _awaited(state: PourState, stage: Stage) -> list[float | None]:
@@ -350,8 +362,9 @@ def by_the_taps(state: PourState, finished: bool) -> Outcome:
     had been tapped."""
     if not finished:
         return Outcome.NO
+    wire = any(done.stage.draws_down and not done.skipped for done in state.done)
     late = any(
-        tap.state > need.latest
+        tap.state > need.limits(drawn=wire)[0]
         for done in state.done
         if not done.skipped
         for need in done.stage.needs
@@ -362,18 +375,14 @@ def by_the_taps(state: PourState, finished: bool) -> Outcome:
     return Outcome.IN_PART if late else Outcome.AS_PLANNED
 
 
-def _blended(state: PourState, event: Event) -> PourState:
-    """A burst reaches the pot it names and all that stands in one vessel with it; with none
-    named, every pot."""
+def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:
+    """A burst in the pot it names, and in all that ``blended_with`` it."""
     seconds = event.values.get("seconds")
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
-    burst = Blend(event.t - seconds, float(seconds))
-    named = event.pot if event.pot in state.pots else None
-    names = [named] if named else list(state.pots)
-    if named in state.together:
-        names = list(state.together)
+    names = blended_with(state, event.pot)
     reached = [state.pots[name] for name in names]
+    burst = Blend(event.t - seconds, float(seconds), litres_of(names, ml))
     return _with_pot(
         state,
         *(replace(p, blends=(*p.blends, burst), trouble=_mended(p.trouble)) for p in reached),
@@ -383,6 +392,19 @@ def _blended(state: PourState, event: Event) -> PourState:
 def _mended(trouble: Trouble | None) -> Trouble | None:
     """What is left of a trouble once the batter was blended or a trace state seen again."""
     return None if trouble in NOT_TRACE else trouble
+
+
+def blended_with(state: PourState, pot: str | None) -> list[str]:
+    """What a burst reaches: the pot named and all that stands in one vessel with it; with none
+    named, every pot."""
+    if pot is None or pot not in state.pots:
+        return list(state.pots)
+    return list(state.together) if pot in state.together else [pot]
+
+
+def litres_of(pots: Iterable[str], ml: Mapping[str, float]) -> float:
+    """Batter of ``pots`` together, litres."""
+    return sum(ml[name] for name in pots) / 1000 or 1.0
 
 
 def _rescued(

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from soapbench.plan import Plan
+from soapbench.plan import Colourant, Plan, Pot
+from soapbench.recipe.alkali import purity_of
 from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.lye import KOH, NAOH
+from soapbench.recipe.pots import ColourantAmount, PotAmounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls import SwirlTable
 from soapbench.words.quantities import mass, temperature, volume
 
 GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
 """In the order they are worked through: lye water cools while the rest is set out."""
+
+FIRST_AID = "Lye on skin: water 15 to 30 min, lenses out, wet clothes off; no vinegar"
+"""As in the table of cautions, in one line: where there is no time to read more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,93 +36,108 @@ def items(
     plan: Plan, made: Amounts, table: SwirlTable, settings: Settings = USUAL
 ) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
+    to_brim = volume(made.mould_ml, settings)
     found = [
-        Item("goggles", "Protect", "Goggles, gloves and long sleeves on; vinegar is no first aid"),
-        Item("quiet", "Protect", "Children and animals out; water tap free to flush with"),
-        Item("air", "Protect", "Room aired; no flame, spark or heater near any alcohol spray"),
-        Item(
-            "mould", "Mould", f"Mould lined, {volume(made.mould_ml, settings)} to the brim, level"
-        ),
-    ]
-    for oil, written in zip(made.oils, plan.oils, strict=True):
-        found.append(
-            Item(
-                f"oil {oil.name}",
-                "Weigh",
-                f"{mass(oil.g, settings, 0)}  {oil.name}",
-                True,
-                written.lot or "",
-            )
-        )
-    for name, grams in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
-        if grams > 0:
-            found.append(
-                Item(
-                    name,
-                    "Weigh",
-                    f"{mass(grams, settings)}  {name} as weighed",
-                    True,
-                    plan.lye.lot or "",
-                )
-            )
-    found += [
-        Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye"),
-        Item(
-            "lye water",
-            "Lye",
-            "Lye into water, never water into lye; may reach "
-            f"{temperature(made.lye_peak_c, settings)}",
-        ),
-    ]
-    for fragrance, scent in zip(made.fragrances, plan.fragrance, strict=True):
-        found.append(
-            Item(
-                f"fragrance {fragrance.name}",
-                "Weigh",
-                f"{mass(fragrance.g, settings)}  {fragrance.name} (in all)",
-                True,
-                scent.lot or "",
-            )
-        )
-    for pot, batter in zip(plan.pots, made.pots, strict=True):
-        for colourant, dose in zip(pot.colourants, batter.colourants, strict=True):
-            liquid = f" in {dose.liquid_ml:.0f} mL of the {dose.liquid}" if dose.liquid_ml else ""
-            written_dose = colourant.dose.written if colourant.dose else "as you like"
-            found.append(
-                Item(
-                    f"colour {pot.name}: {colourant.name}",
-                    "Colours",
-                    f"{written_dose} {colourant.name}{liquid}, for {pot.name}",
-                    True,
-                    colourant.lot or "",
-                )
-            )
-        if pot is not plan.base:
-            found.append(
-                Item(
-                    f"cup {pot.name}",
-                    "Cups",
-                    f"Cup {pot.name}: mark {volume(batter.pour_off_ml, settings)} "
-                    f"({batter.pour_off_g:.0f} g)",
-                )
-            )
-        if batter.fragrance_g:
-            found.append(
-                Item(
-                    f"dose {pot.name}",
-                    "Cups",
-                    f"{mass(batter.fragrance_g, settings)} of {batter.fragrance} beside {pot.name}",
-                )
-            )
-    tools = [name for name in plan.swirl.steps if table.kinds[name].role != "pour"]
-    for tool in tools:
-        found.append(Item(f"tool {tool}", "Tools", f"What the {tool} takes, within reach"))
-    found += [
+        *_protect(plan),
+        Item("mould", "Mould", f"Mould lined and level ({to_brim} to the brim)"),
+        *_oils(plan, made, settings),
+        *_lye(plan, made, settings),
+        *_fragrances(plan, made, settings),
+        *_pots(plan, made, settings),
+        *_tools(plan, table),
         Item(
             "temperature",
             "Last",
             f"Oils and lye water at {temperature(plan.conditions.batter, settings)}",
         ),
-        Item("way out", "Tools", "The quicker way out is set out too: a spoon, a jug, a cover"),
     ]
     return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))
+
+
+def _protect(plan: Plan) -> Iterator[Item]:
+    yield Item("goggles", "Protect", "Goggles, gloves and long sleeves on")
+    yield Item("quiet", "Protect", "Children and animals out; water running close by")
+    yield Item("first aid", "Protect", FIRST_AID)
+    yield Item("air", "Protect", "Window open; no flame, spark or heater near any alcohol spray")
+    if any(pot.colourants for pot in plan.pots):
+        yield Item("dust", "Protect", "Dust mask for powders, titanium dioxide above all")
+
+
+def _oils(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
+    for oil, written in zip(made.oils, plan.oils, strict=True):
+        lot = written.lot or ""
+        words = f"{mass(oil.g, settings, 0)}  {oil.name}"
+        yield Item(f"oil {oil.name}", "Weigh", words, True, lot)
+        for held in made.held_back:
+            if held.oil == oil.name:
+                words = f"of that, {mass(held.g, settings)} {oil.name} held back, for {held.use}"
+                yield Item(f"held back {oil.name} {held.use}", "Weigh", words)
+    for oil in made.extra_oils:
+        words = f"{mass(oil.g, settings)}  {oil.name}, extra, for the colours"
+        yield Item(f"extra {oil.name}", "Weigh", words, True)
+
+
+def _lye(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
+    for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
+        if g > 0:
+            pure = f"{purity_of(plan.lye, alkali) * 100:.4g} % pure"
+            words = f"{mass(g, settings)}  {alkali.name} ({pure})"
+            yield Item(alkali.name, "Weigh", words, True, plan.lye.lot or "")
+    yield Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye")
+    yield Item(
+        "lye water",
+        "Lye",
+        "Lye into water, never water into lye; in steel or PP, no glass, no aluminium",
+    )
+
+
+def _fragrances(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
+    for fragrance, written in zip(made.fragrances, plan.fragrance, strict=True):
+        yield Item(
+            f"fragrance {fragrance.name}",
+            "Weigh",
+            f"{mass(fragrance.g, settings)}  {fragrance.name} in total",
+            True,
+            written.lot or "",
+        )
+
+
+def _pots(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
+    for pot, batter in zip(plan.pots, made.pots, strict=True):
+        for colourant, dose in zip(pot.colourants, batter.colourants, strict=True):
+            yield _colour(pot, colourant, dose)
+        if pot is not plan.base:
+            yield Item(f"cup {pot.name}", "Cups", _cup_words(batter, settings))
+        if batter.fragrance_g:
+            yield Item(
+                f"dose {pot.name}",
+                "Cups",
+                f"{mass(batter.fragrance_g, settings)} {batter.fragrance} next to {pot.name}",
+            )
+
+
+def _colour(pot: Pot, colourant: Colourant, dose: ColourantAmount) -> Item:
+    liquid = ""
+    if dose.liquid_ml:
+        of = f"extra {dose.oil}" if dose.on_top else f"of the {dose.oil or 'water'}"
+        liquid = f" in {dose.liquid_ml:.0f} mL {of}"
+    written = colourant.dose.written if colourant.dose else "as you like"
+    return Item(
+        f"colour {pot.name}: {colourant.name}",
+        "Colours",
+        f"{written} {colourant.name}{liquid}, for {pot.name}",
+        True,
+        colourant.lot or "",
+    )
+
+
+def _cup_words(batter: PotAmounts, settings: Settings) -> str:
+    marked = f"{volume(batter.pour_off_ml, settings)} ({batter.pour_off_g:.0f} g)"
+    return f"Cup for {batter.name}, marked at {marked}"
+
+
+def _tools(plan: Plan, table: SwirlTable) -> Iterator[Item]:
+    for name in plan.swirl.steps:
+        if table.kinds[name].role != "pour":
+            yield Item(f"tool {name}", "Tools", f"For the {name}: its tool within reach")
+    yield Item("way out", "Tools", "Plan B ready: spoon, jug, cover")

@@ -118,8 +118,19 @@ def ways_from(plan: Plan, state: PourState, table: SwirlTable) -> list[tuple[str
     names = list(dict.fromkeys([state.steps[0] if state.steps else "", *wished]))
     names += [kind.name for kind in pours if kind.name not in names]
     names = [name for name in names if name and table.kinds[name] in pours]
-    ways = [way for name in names for way in ((name, *extras), (name, *tops), (name,))]
+    own = [(name, *kept) for name in names[:1] for kept in (extras, tops)]
+    # On another swirl the wish's tools gain nothing and cost time.
+    ways = [*own, *((name,) for name in names)]
     return [way for way in dict.fromkeys(ways) if way != state.steps]
+
+
+def can_begin(steps: Sequence[str], state: PourState, table: SwirlTable) -> bool:
+    """Whether the way ``steps`` can still be begun from ``state``."""
+    unpoured = any(pot.where == "pot" for pot in state.pots.values())
+    pours = [table.kinds[name] for name in steps if table.kinds[name].role == "pour"]
+    if not unpoured:
+        return not pours or tuple(pours[:1]) == tuple(table.kinds[name] for name in state.steps[:1])
+    return bool(pours) and _can_start(pours[0], state)
 
 
 def _can_start(kind: SwirlKind, state: PourState) -> bool:
@@ -163,12 +174,13 @@ def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) ->
     left, ranked = list(choices), []
 
     def likes(way: SwirlChoice) -> tuple[object, ...]:
-        pour = way.steps[:1]
+        pour = way.steps[:1] or plan.swirl.steps[:1]
         return (
             any(table.kinds[name].cooked for name in way.steps),
             way.become is not Become.WISH,
             wishes.index(pour) if pour in wishes else len(wishes),
             way.become is Become.SAVED,
+            way.become is Become.SAVED and len(plan.pots) > table.kinds[pour[0]].most_pots,
             way.become is Become.ANOTHER,
             -len(way.steps) if way.become is Become.LESS else 0,
             way.minutes,

@@ -8,6 +8,12 @@ from __future__ import annotations
 
 from enum import StrEnum
 
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
 IN_PART = 0.7
 """Of what the same would have been worth as planned."""
 
@@ -59,6 +65,12 @@ def worth(become: Become, as_planned: float, in_part: float, risk: Risk = Risk.U
     part = 1.0 if become is Become.SAVED else IN_PART
     lost = max(0.0, 1.0 - as_planned - in_part)
     return become.worth * (as_planned + part * in_part) + risk.ruin * lost
+
+
+def worths(become: Become, planned: Flags, in_part: Flags, risk: Risk) -> Array:
+    """The same draw by draw: as planned, and at least in part."""
+    part = 1.0 if become is Become.SAVED else IN_PART
+    return np.where(planned, become.worth, np.where(in_part, part * become.worth, risk.ruin))
 
 
 WORTH_POURING = IN_PART

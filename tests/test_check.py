@@ -19,6 +19,7 @@ KEYS = [
     "title", "oils_g", "naoh_g", "koh_g", "water_g", "fragrance_g", "fragrance_share_of_product",
     "batter_ml", "batter_g", "superfat_range", "pots", "stages", "room_left_s", "chance",
     "chance_in_part", "worth", "advice", "swirls", "levers", "cautions", "problems",
+    "hold_back", "extra_oils",
 ]  # fmt: skip
 
 
@@ -97,7 +98,42 @@ def test_over_the_limit_needs_attention(tmp_path: Path, capsys: pytest.CaptureFi
     assert "fragrance-over-limit" in [p["id"] for p in sheet["problems"]]  # type: ignore[attr-defined]
 
 
-def test_steps_that_cannot_be_poured_need_attention(
+def test_a_stop_stands_large_in_place_of_the_chance(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "p.toml"
+    path.write_text(THREE_POTS.replace('superfat = "5 %"', 'superfat = "-10 %"'), "utf-8")
+    code, sheet = checked(path, capsys)
+    assert code == 1
+    told = {p["id"]: p["severity"] for p in sheet["problems"]}  # type: ignore[attr-defined]
+    assert told["superfat-negative"] == "stop"
+    main(["check", str(path)])
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[4] == "STOP – DO NOT POUR THIS YET."
+    assert lines[5].startswith("- LYE-HEAVY: superfat -")
+    before_amounts = "\n".join(lines[: lines.index("SWIRLS")])
+    assert " % to finish" not in before_amounts
+    assert max(map(len, lines)) <= 80
+
+
+def test_what_is_held_back_and_each_pots_superfat_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "p.toml"
+    from_recipe = 'disperse_in = "oil"\noil_from = "recipe"'
+    path.write_text(THREE_POTS.replace('disperse_in = "oil"', from_recipe), "utf-8")
+    _, sheet = checked(path, capsys)
+    # Three times 14.8 mL of olive at 30 °C, 0.9045 g/mL.
+    held = [{"oil": "olive", "g": pytest.approx(40.1, abs=0.1), "for": "colours"}]
+    assert (sheet["hold_back"], sheet["extra_oils"]) == (held, [])
+    superfats = [pot["superfat"] for pot in sheet["pots"]]  # type: ignore[attr-defined]
+    assert min(superfats) < 0.05 < max(superfats)
+    assert sheet["problems"] == []
+    main(["check", str(path)])
+    assert "hold back 40.1 g of it, for colours" in capsys.readouterr().out
+
+
+def test_steps_that_cannot_be_poured_are_impossible(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     path = tmp_path / "p.toml"
@@ -105,7 +141,7 @@ def test_steps_that_cannot_be_poured_need_attention(
         THREE_POTS.replace('["drop swirl", "hanger swirl"]', '["hanger swirl"]'), "utf-8"
     )
     code, sheet = checked(path, capsys)
-    assert (code, sheet["chance"], sheet["swirls"]) == (1, None, [])
+    assert (code, sheet["chance"], sheet["swirls"]) == (2, None, [])
 
 
 def test_unreadable_is_two_and_no_traceback(tmp_path: Path) -> None:

@@ -15,12 +15,13 @@ from soapbench.desk.keys import ACTS
 from soapbench.troubles import Trouble
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
-from soapbench.ui.help import BENCH_PAGE, Page
+from soapbench.ui.help import Page
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.setout import SetOutScreen
 from soapbench.ui.settings import PressKey
+from soapbench.words.help import BENCH_PAGE
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan

@@ -8,11 +8,11 @@ in a photograph says so and how sure it is (``by``, ``sure``); the maker's own g
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Kind, Standing
 
 PARTS = ("first end", "middle", "other end")
 """Parts of the loaf; ends differ from the middle. A bar is "bar 1" and so on."""
@@ -119,9 +119,8 @@ def is_part(part: str) -> bool:
     )
 
 
-def review(events: Iterable[Event]) -> Review:
+def review(facts: Standing) -> Review:
     """The review as it stands; a later answer replaces an earlier one to the same question."""
-    facts = standing(events)
     known = {a.key: a.answers for a in ASPECTS} | {"reached": REACHED}
     answers: dict[str, dict[tuple[str, str | None], str]] = {}
     photos: dict[str, tuple[str, ...]] = {}
@@ -159,11 +158,11 @@ def _shares(said: object) -> tuple[float, ...]:
     return tuple(float(s) for s in said)
 
 
-def reaches(events: Iterable[Event]) -> tuple[Reach, ...]:
+def reaches(facts: Standing) -> tuple[Reach, ...]:
     """How far each colour reached in each part: what sink depths can be learned from."""
     return tuple(
         Reach(pot, part, said)
-        for part, given in review(events).answers.items()
+        for part, given in review(facts).answers.items()
         for (aspect, pot), said in given.items()
         if aspect == "reached" and pot is not None
     )
@@ -179,9 +178,9 @@ def verdict_values(said: Verdict) -> dict[str, Any]:
     return values
 
 
-def verdict_of(events: Iterable[Event]) -> Verdict | None:
+def verdict_of(facts: Standing) -> Verdict | None:
     """The last verdict that holds; None: none yet."""
-    last = next((e for e in reversed(standing(events)) if e.kind is Kind.VERDICT), None)
+    last = facts.last(Kind.VERDICT)
     if last is None:
         return None
     steps = last.values.get("next_swirl")

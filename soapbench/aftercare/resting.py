@@ -6,7 +6,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -14,10 +14,10 @@ from typing import Any
 from soapbench.aftercare.cutreview import ASH
 from soapbench.aftercare.practice import FINISHES
 from soapbench.aftercare.soapkind import Makeup, makeup
-from soapbench.log import Event, Kind, standing
+from soapbench.figures import Figures
+from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
-from soapbench.reading.figures import sound_figures
-from soapbench.recipe.cautions import Caution
+from soapbench.recipe.told import Caution
 from soapbench.swirls import SwirlTable
 
 AFTER_KINDS = (
@@ -78,7 +78,7 @@ class Resting:
 def resting(
     batch: str,
     title: str,
-    events: Iterable[Event],
+    facts: Standing,
     *,
     gel: str,
     saturated: float,
@@ -92,8 +92,7 @@ def resting(
 
     ``gel`` is the plan's choice; a choice made later goes before it.
     """
-    facts = standing(events)
-    ended = next((e for e in reversed(facts) if e.kind is Kind.POUR_ENDED), None)
+    ended = facts.last(Kind.POUR_ENDED)
     if ended is None:
         return None
     made = Resting(
@@ -108,8 +107,8 @@ def resting(
 def resting_of(
     batch: str,
     plan: Plan,
-    foreseen: Mapping[str, Any],
-    events: Iterable[Event],
+    foreseen: Figures,
+    facts: Standing,
     poured: Sequence[str],
     swirls: SwirlTable,
 ) -> Resting | None:
@@ -117,17 +116,15 @@ def resting_of(
 
     A header without the water's share sets no bound to what may dry off.
     """
-    foreseen = sound_figures(foreseen)
-    mix = foreseen.get("mix") or {}
     kinds = [swirls.kinds[name] for name in poured if name in swirls.kinds]
     return resting(
         batch,
         plan.title,
-        events,
+        facts,
         gel=plan.conditions.gel,
-        saturated=float(mix.get("saturated", 1.0)),
+        saturated=1.0 if foreseen.mix is None else foreseen.mix.saturated,
         concentration=plan.lye.strength,
-        water_share=float(foreseen.get("water_share", 1.0)),
+        water_share=1.0 if foreseen.water_share is None else foreseen.water_share,
         cooked=any(kind.cooked for kind in kinds),
         paste=plan.lye.alkali == "KOH",
         makeup=makeup(plan),

@@ -9,7 +9,6 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -25,19 +24,19 @@ from soapbench.barface import (
     ToolPass,
     Top,
 )
+from soapbench.figures import MOST_TRACE, FaceFigures
 from soapbench.history import history
-from soapbench.outlook import trace_at, traces
+from soapbench.outlook import traces
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.running import trace_at
 from soapbench.sinking import Sinking
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.live import live
-
-MOST_TRACE = 4.0
+from soapbench.thickening.in_hand import live
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,38 +82,27 @@ def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
     return tuple(found)
 
 
-def kept(worked: Sequence[Worked], sinking: Sinking) -> dict[str, Any]:
+def kept(worked: Sequence[Worked], sinking: Sinking) -> FaceFigures:
     """What a log's header keeps of a face foreseen, so that it can be drawn again as it was."""
-    return {
-        "thinner": round(sinking.thinner, 3),
-        "traces": {
-            w.stage.id: {pot: round(trace, 3) for pot, trace in w.traces.items()} for w in worked
-        },
-    }
+    traces = {w.stage.id: {pot: round(t, 3) for pot, t in w.traces.items()} for w in worked}
+    return FaceFigures(traces, round(sinking.thinner, 3))
 
 
 def from_kept(
-    plan: Plan, made: Amounts, table: SwirlTable, found: object
+    plan: Plan, made: Amounts, table: SwirlTable, found: FaceFigures | None
 ) -> tuple[tuple[Worked, ...], Sinking] | None:
     """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
-    if not isinstance(found, Mapping) or not isinstance(found.get("traces"), Mapping):
+    if found is None:
         return None
     names = {pot.name for pot in plan.pots}
     worked = []
     for stage in stages(plan, pot_ml(made), table):
-        states = found["traces"].get(stage.id) if stage.step else None
-        if isinstance(states, Mapping) and set(states) == names:
-            worked.append(Worked(stage, {name: _state(states[name]) for name in states}))
-        elif stage.step:
+        states = found.traces.get(stage.id, {}) if stage.step else None
+        if states is not None and set(states) != names:
             return None
-    thinner = found.get("thinner")
-    if not isinstance(thinner, int | float) or not abs(thinner) <= MOST_TRACE:
-        thinner = 0.0
-    return tuple(worked), Sinking(float(thinner))
-
-
-def _state(trace: object) -> float:
-    return float(trace) if isinstance(trace, int | float) and 0 <= trace <= MOST_TRACE else 0.0
+        if states is not None:
+            worked.append(Worked(stage, states))
+    return tuple(worked), Sinking(found.thinner)
 
 
 def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:

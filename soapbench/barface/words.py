@@ -11,6 +11,7 @@ from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked
 from soapbench.barface.reach import depth_of, reach
 from soapbench.batter import TRACE_WORDS
+from soapbench.figures import FaceFigures
 from soapbench.plan import Plan
 from soapbench.pour import PourState
 from soapbench.reading.safetext import clean
@@ -76,7 +77,7 @@ def poured_showings(
     made: Amounts,
     known: Known,
     state: PourState,
-    kept: object = None,
+    kept: FaceFigures | None = None,
     draws: Draws | None = None,
 ) -> tuple[Showing, ...]:
     """The loaf as it was poured, beside the one foreseen; empty when nothing was poured.
@@ -95,7 +96,7 @@ def poured_showings(
 
 
 def foreseen_showing(
-    plan: Plan, made: Amounts, known: Known, kept: object = None
+    plan: Plan, made: Amounts, known: Known, kept: FaceFigures | None = None
 ) -> Showing | None:
     """The loaf as it was foreseen before its pour."""
     before = barplan.from_kept(plan, made, known.swirls, kept)
@@ -194,9 +195,9 @@ def place_of(part: str, bars: int | None) -> float | None:
     return None
 
 
-def face_svg(shown: Showing, title: str) -> str:
-    """The face in the middle of the loaf as SVG, titled."""
-    return svg(_printed(shown), clean(title))
+def face_svg(shown: Showing, title: str, where: float = PART_AT["middle"]) -> str:
+    """The face ``where`` along the loaf (0 to 1) as SVG, titled."""
+    return svg(_printed(shown, 1, where), clean(title))
 
 
 def face_png(shown: Showing) -> bytes:
@@ -205,8 +206,7 @@ def face_png(shown: Showing) -> bytes:
     return png(drawn.rgb, drawn.cover)
 
 
-def _printed(shown: Showing, larger: int = 1) -> Face:
-    middle = PART_AT["middle"]
+def _printed(shown: Showing, larger: int = 1, where: float = PART_AT["middle"]) -> Face:
     wide = PRINT_WIDE_PX * larger
-    aspect = face(shown.design, middle, 1, 1, shown.seed).aspect
-    return face(shown.design, middle, wide, round(wide / aspect), shown.seed)
+    aspect = face(shown.design, where, 1, 1, shown.seed).aspect
+    return face(shown.design, where, wide, round(wide / aspect), shown.seed)

@@ -112,10 +112,11 @@ def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     """The batch after its pour; None while that has not ended."""
     from soapbench.aftercare.resting import resting_of
     from soapbench.bench.tables import swirls
+    from soapbench.log import standing
     from soapbench.pour import state_of
     from soapbench.recipe.amounts import pot_ml
 
     table = swirls(bench.folder / "tables")
-    events = batch.log.events
-    steps = state_of(batch.plan, pot_ml(batch.made), table, events).steps
-    return resting_of(batch.header.id, batch.plan, batch.header.foreseen, events, steps, table)
+    facts = standing(batch.log.events)
+    steps = state_of(batch.plan, pot_ml(batch.made), table, facts).steps
+    return resting_of(batch.header.id, batch.plan, batch.header.foreseen, facts, steps, table)

@@ -27,10 +27,11 @@ from soapbench.worth import Risk
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.lessons import Lesson
+    from soapbench.log import Standing
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
     from soapbench.swirls import SwirlTable
-    from soapbench.thickening.fit import Fit
+    from soapbench.thickening.fitting import Fit
 
 LESSON_VERSION = "7"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
@@ -93,7 +94,7 @@ def _swirls_at(folder: Path, version: str) -> SwirlTable:
         return swirls(None)
 
 
-def lesson_of(folder: Path, log: ReadLog) -> Any:
+def lesson_of(folder: Path, log: ReadLog, facts: Standing) -> Any:
     """What the index of the bench in ``folder`` keeps of a log; None where it teaches nothing."""
     from soapbench.lessons import as_data, lesson
 
@@ -101,7 +102,7 @@ def lesson_of(folder: Path, log: ReadLog) -> Any:
         return None
     table = _swirls_at(folder, _version(folder))
     try:
-        found = lesson(log.header.id, log.header.plan, log.header.foreseen, log.events, table)
+        found = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # a header no version can use teaches nothing; the log itself stays as it is
     return as_data(found) if found else None
@@ -162,7 +163,7 @@ def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
     """What these lessons come to, oldest first."""
     from soapbench import pace, sinking
-    from soapbench.thickening.fit import fit
+    from soapbench.thickening.fitting import fit
 
     return Learnt(
         fit([lesson.history for lesson in lessons if lesson.history.pots]),
@@ -176,7 +177,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     from soapbench.logfile.durable import save_text
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
-    from soapbench.thickening.fit import as_data, from_data, no_batches
+    from soapbench.thickening.fitting import as_data, from_data, no_batches
 
     if not listing.rows:
         return learn(())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,7 @@ from soapbench.bench.planfaults import fault_of
 from soapbench.logfile.records import Header
 from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
 from soapbench.plan import Plan
-from soapbench.plan.reader import read_tables
+from soapbench.plan.reader import read_poured, read_tables
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.weighing import Weighed, weighed
@@ -42,18 +42,23 @@ def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[s
 
 def plan_in_log(header: Header, file: str, oils: Iterable[str], swirls: SwirlTable) -> Plan:
     """The plan at the top of a batch's log, one that can be poured. Raises FileFaults."""
-    plan = _plan(dict(header.plan), file, oils, swirls.kinds)
+    plan = _plan(dict(header.plan), file, oils, swirls.kinds, reader=read_poured)
     if wrong := step_problems(plan, swirls):
         raise FileFaults(file, [Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by")])
     return plan
 
 
 def _plan(
-    written: dict[str, Any], file: str, oils: Iterable[str], swirls: Iterable[str], text: str = ""
+    written: dict[str, Any],
+    file: str,
+    oils: Iterable[str],
+    swirls: Iterable[str],
+    text: str = "",
+    reader: Callable[..., Plan] = read_tables,
 ) -> Plan:
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
-        return read_tables(written, context)
+        return reader(written, context)
     except ValidationError as refused:
         lines = key_lines(text)
         faults = [fault_of(error, written, lines) for error in refused.errors(include_url=False)]

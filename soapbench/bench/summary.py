@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from soapbench.log import Kind, standing
+from soapbench.log import Kind, Standing, standing
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomltext import SURROGATE
@@ -19,8 +19,9 @@ class Derive:
     """What else the index keeps of each log, for its caller; changed ``version``: made anew."""
 
     version: str
-    history: Callable[[Path, ReadLog], Any]
-    """Of a bench's folder and a log: anything JSON can hold; None: nothing to keep of this log."""
+    history: Callable[[Path, ReadLog, Standing], Any]
+    """Of a bench's folder, a log and its events that hold: anything JSON can hold; None: nothing
+    to keep of this log."""
 
 
 Progress = Callable[[int, int], None]
@@ -84,21 +85,25 @@ def digest(bench: Path, path: str, derive: Derive | None) -> Record | None:
         why = error.strerror or str(error)
         return (path, *stamp, name, name, "", "", "[]", False, "", 0, 0, why, None)
     history: Any = None
+    facts = standing(log.events)
     if derive is not None:
         try:
-            history = derive.history(bench, log)
+            history = derive.history(bench, log, facts)
         except Exception as error:  # noqa: BLE001  # one bad log must not cost the others
-            return _summary(path, stamp, log, None, f"not understood: {error!r}")
-    return _summary(path, stamp, log, history)
+            return _summary(path, stamp, log, facts, None, f"not understood: {error!r}")
+    return _summary(path, stamp, log, facts, history)
 
 
 def _summary(
-    path: str, stamp: tuple[int, int], log: ReadLog, history: Any, problem: str = ""
+    path: str,
+    stamp: tuple[int, int],
+    log: ReadLog,
+    facts: Standing,
+    history: Any,
+    problem: str = "",
 ) -> Record:
     header = log.header
-    facts = standing(log.events)
-    started = next((e.at for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
-    verdict = next((e for e in reversed(facts) if e.kind is Kind.VERDICT), None)
+    started, verdict = facts.first(Kind.LYE_MEETS_OILS), facts.last(Kind.VERDICT)
     said = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
     name = SURROGATE.sub("\ufffd", Path(path).stem)
     return (
@@ -107,9 +112,9 @@ def _summary(
         header.id if header else name,
         header.title if header else name,
         header.created.isoformat() if header else "",
-        started.isoformat() if started else "",
+        started.at.isoformat() if started else "",
         json.dumps(_fragrances(header.plan if header else {})),
-        any(e.kind is Kind.POUR_ENDED for e in facts),
+        facts.last(Kind.POUR_ENDED) is not None,
         str(said),
         len(log.events),
         len(log.damaged),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
+from soapbench.words import bench as words
 
 if TYPE_CHECKING:
     from soapbench.bench.folder import Bench, Listing
@@ -17,9 +19,8 @@ if TYPE_CHECKING:
     from soapbench.fragrances.shelf import Scent
 
 HEADING, SAMPLE, PLAN = "heading", "sample", "plan"
-CARRY_ON, BATCH, MIND = "carry on", "batch", "mind"
+CARRY_ON, BATCH, MIND, DUE = "carry on", "batch", "heads-up", "due"
 COUNTED_FROM = 9
-SAMPLES = "Sample plans, invented"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,20 @@ class Line:
     path: Path | None = None
     name: str = ""
     """Of a sample plan or a fragrance."""
+    day: str = ""
+    """When it was poured; told to the minute where another of its name was poured that day."""
+    cured: float | None = None
+    """How much of its cure is over, 0 to 1; None: it has none."""
+    found_by: str = ""
+    """What it is found by beside what it says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Curing:
+    """How far a batch is: the share of its cure that is over, and what is said of its end."""
+
+    done: float
+    ready: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,8 +69,12 @@ class OnTheBench:
     batches: Listing | None = None
     due: tuple[Line, ...] = ()
     mind: tuple[Line, ...] = ()
-    resting: frozenset[str] = frozenset()
-    """Ids of batches still curing."""
+    curing: Mapping[str, Curing] = field(default_factory=dict)
+    """Batches still curing, by their id."""
+    now: datetime | None = None
+    """In the maker's own time zone; None: days are told with their year."""
+    joined: tuple[str, ...] = ()
+    """What came of copies of logs that a file sync left."""
     stranded: tuple[Path, ...] = ()
     """Logs in the spill folder, for this bench could not be written."""
     problem: str = ""
@@ -66,7 +85,7 @@ class OnTheBench:
     @property
     def troubles(self) -> tuple[str, ...]:
         """What the maker must know of files that are damaged or cannot be read."""
-        told = (self.problem, *(self.batches.troubles if self.batches else ()))
+        told = (self.problem, *self.joined, *(self.batches.troubles if self.batches else ()))
         return tuple(trouble for trouble in told if trouble)
 
     @property
@@ -98,22 +117,62 @@ def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> 
     from soapbench.aftercare.due import due_today, due_words
     from soapbench.bench.tables import practice
 
-    paths = {row.batch: bench.path(row) for row in listing.rows}
+    rows = {row.batch: row for row in listing.rows}
+    days = _days(listing.rows, now)
     rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
     return tuple(
-        Line(BATCH, due_words(item, now), item.title, paths.get(item.batch))
+        Line(
+            DUE,
+            due_words(item, now),
+            f"{item.title}, {days[item.batch]}" if item.batch in rows else item.title,
+            bench.path(rows[item.batch]) if item.batch in rows else None,
+        )
         for item in due_today(rests, now, practice(bench.folder / "tables"))
     )
 
 
-def resting_ids(bench: Bench, memory: Memory, now: datetime) -> frozenset[str]:
-    """Batches still to be looked after."""
-    from soapbench.aftercare.due import is_resting
+def curing(bench: Bench, memory: Memory, now: datetime) -> dict[str, Curing]:
+    """Batches still to be looked after, and how far each is."""
+    from soapbench.aftercare.due import is_resting, ready
     from soapbench.bench.tables import practice
 
     times = practice(bench.folder / "tables")
-    rests = [lesson.resting for lesson in memory.lessons if lesson.resting]
-    return frozenset(rest.batch for rest in rests if is_resting(rest, now, times))
+    found = {}
+    for lesson in memory.lessons:
+        batch = lesson.resting
+        if batch is None or not is_resting(batch, now, times):
+            continue
+        if batch.cut is None or (ends := ready(batch, times)) is None:
+            found[batch.batch] = Curing(0.0, "not cut yet")
+            continue
+        whole = (ends.about - batch.cut).total_seconds() or 1.0
+        done = min(max((now - batch.cut).total_seconds() / whole, 0.0), 1.0)
+        about = day_words(ends.about.astimezone(now.tzinfo), now)
+        found[batch.batch] = Curing(done, "cured" if done >= 1 else f"ready about {about}")
+    return found
+
+
+def day_words(at: datetime, now: datetime | None = None) -> str:
+    """ "21 Nov", with the year where it is not ``now``'s."""
+    year = f" {at.year}" if now is None or at.year != now.year else ""
+    return f"{at.day} {at:%b}{year}"
+
+
+def _days(rows: Iterable[Row], now: datetime | None) -> dict[str, str]:
+    """When each batch was poured or begun, told apart from others of its title."""
+    at = {}
+    for row in rows:
+        try:
+            at[row.batch] = (row.title, datetime.fromisoformat(row.started or row.created))
+        except ValueError:
+            continue  # a damaged header
+    zone = now.tzinfo if now else None
+    local = {batch: (title, when.astimezone(zone)) for batch, (title, when) in at.items()}
+    count = Counter((title, when.date()) for title, when in local.values())
+    return {
+        batch: day_words(when, now) + (f" {when:%H:%M}" if count[title, when.date()] > 1 else "")
+        for batch, (title, when) in local.items()
+    }
 
 
 def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:
@@ -145,8 +204,10 @@ def groups(on: OnTheBench) -> tuple[Group, ...]:
         Group(
             heading,
             tuple(group),
-            tuple(f"{line.words} {line.more}".casefold() for line in group),
-            heading == SAMPLES and bool(on.plans),
+            tuple(
+                f"{line.words} {line.day} {line.more} {line.found_by}".casefold() for line in group
+            ),
+            heading == words.SAMPLES and bool(on.plans),
         )
         for heading, group in _groups(on)
     )
@@ -154,14 +215,14 @@ def groups(on: OnTheBench) -> tuple[Group, ...]:
 
 def lines(made: Iterable[Group], wanted: str = "") -> list[Line]:
     """The whole list, or with ``wanted`` every line that holds all of its words."""
-    words = wanted.casefold().split()
+    sought = wanted.casefold().split()
     found: list[Line] = []
     for group in made:
         kept: Sequence[Line] = group.lines
-        if words:
+        if sought:
             by = zip(group.lines, group.found_by, strict=True)
-            kept = [line for line, text in by if all(word in text for word in words)]
-        if kept and (words or not group.only_found):
+            kept = [line for line, text in by if all(word in text for word in sought)]
+        if kept and (sought or not group.only_found):
             count = f" {len(kept):,}" if len(kept) >= COUNTED_FROM else ""
             found += [Line(HEADING, f"{group.heading}{count}"), *kept]
     return found
@@ -169,33 +230,38 @@ def lines(made: Iterable[Group], wanted: str = "") -> list[Line]:
 
 def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
     rows = on.batches.rows if on.batches else ()
+    days = _days(rows, on.now)
+
+    def line(kind: str, row: Row) -> Line:
+        curing = on.curing.get(row.batch)
+        said = [curing.ready if curing else "", ", ".join(row.fragrances), row.verdict]
+        more = "  ".join(part for part in said if part)
+        done = curing.done if curing else None
+        sought = f"{row.started or row.created} {row.batch}"
+        day = days.get(row.batch, "")
+        return Line(kind, row.title, more, Path(row.path), "", day, done, sought)
+
     yield (
-        "Carry on",
+        words.RUNNING,
         [
-            *(_row_line(CARRY_ON, row) for row in rows if row.unfinished),
-            *(Line(CARRY_ON, path.stem, "in the spill folder", path) for path in on.stranded),
+            *(line(CARRY_ON, row) for row in rows if row.unfinished),
+            *(Line(CARRY_ON, path.stem, "in the backup folder", path) for path in on.stranded),
         ],
     )
-    yield "Due", on.due
-    yield "Mind", on.mind
-    yield "Plans", [_plan_line(plan) for plan in on.plans]
+    yield words.DUE, on.due
+    yield words.HEADS_UP, on.mind
+    yield words.PLANS, [_plan_line(plan) for plan in on.plans]
     named = (on.samples or {}).items()
-    yield SAMPLES, [Line(SAMPLE, _title(text), name=name) for name, text in named]
+    yield words.SAMPLES, [Line(SAMPLE, _title(text), name=name) for name, text in named]
     poured = [row for row in rows if row.finished]
-    yield "Resting", [_row_line(BATCH, row) for row in poured if row.batch in on.resting]
-    yield "Poured", [_row_line(BATCH, row) for row in poured if row.batch not in on.resting]
-    yield "Damaged", [Line(BATCH, clean(row.title), row.problem) for row in rows if row.problem]
+    yield words.CURING, [line(BATCH, row) for row in poured if row.batch in on.curing]
+    yield words.FINISHED, [line(BATCH, row) for row in poured if row.batch not in on.curing]
+    yield words.DAMAGED, [Line(BATCH, clean(row.title), row.problem) for row in rows if row.problem]
 
 
 def _plan_line(plan: PlanFile) -> Line:
     more = f"cannot be read: {plan.problem}" if plan.problem else ", ".join(plan.fragrances)
     return Line(PLAN, plan.title, more, plan.path)
-
-
-def _row_line(kind: str, row: Row) -> Line:
-    day = (row.started or row.created)[:10]
-    parts = [day, ", ".join(row.fragrances), row.verdict]
-    return Line(kind, row.title, "  ".join(part for part in parts if part), Path(row.path))
 
 
 def _title(text: str) -> str:

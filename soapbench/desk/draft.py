@@ -44,7 +44,7 @@ concentration = "31 %"
 [conditions]
 batter = "28 degC"
 room = "20 degC"
-blend = "20 s"
+blend = "to stable emulsion"
 gel = "allow"
 
 [[pots]]
@@ -117,7 +117,7 @@ def of_batch(tables: Mapping[str, Any], batch: str) -> Draft:
 
 def again(title: str) -> str:
     """A title for another pour of it, within the length a title may have."""
-    return f"{title[:52].strip()}, again" if title else "Another plan"
+    return f"{title[:52].strip()} (copy)" if title else "Another plan"
 
 
 def file_name(title: str) -> str:

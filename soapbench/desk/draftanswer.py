@@ -80,6 +80,8 @@ def trial_words(answer: Answer, before: float | None) -> str:
     if answer.faults:
         fault = answer.faults[0]
         return clean(f"! {fault.wrong}; {fault.right}")
+    if answer.sheet is not None and answer.sheet.stops:
+        return clean(f"! {answer.sheet.stops[0].text}")
     if answer.chance is None:
         return "! These steps cannot be poured as written."
     return f"To finish: {chance_moved(answer.chance, before)}"
@@ -96,7 +98,9 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         return text
     sheet, made = answer.sheet, answer.sheet.amounts
     text = Text()
-    if answer.chance is None or sheet.outlook is None:
+    if sheet.stops:
+        text.append("STOP  not to be poured like this\n", Style(bold=True))
+    elif answer.chance is None or sheet.outlook is None:
         text.append("These steps cannot be poured as written.\n", Style(bold=True))
     else:
         seen = sheet.outlook

@@ -54,7 +54,7 @@ def note(desk: Desk, taken: Taken) -> str:
     desk.record(Kind.CUT_SEEN, part=taken.part, photo=taken.kept, shares=list(shares))
     if found.trouble:
         return f"Photo kept; not measured: {found.trouble}"
-    so_far = review(desk.log.events)
+    so_far = review(desk.facts)
     mine = so_far.answers.get(taken.part, {})
     by_photo = so_far.by_photo.get(taken.part, {})
     filled, unsure = 0, []

@@ -55,7 +55,10 @@ def rows(tables: Mapping[str, Any], faults: Iterable[Fault], settings: Settings)
             tuple(
                 _cell(tables, ("conditions", key), settings, key, usual)
                 for key, usual in (
-                    ("batter", "30 degC"), ("room", "20 degC"), ("blend", "25 s"), ("gel", "allow"),
+                    ("batter", "30 degC"),
+                    ("room", "20 degC"),
+                    ("blend", "to stable emulsion"),
+                    ("gel", "allow"),
                 )
             ),
             "batter",

@@ -5,12 +5,13 @@ Every act is written to the log before the state changes; the screen shows only 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
-from soapbench.log import Event, Kind, Value, standing
+from soapbench.figures import Figures
+from soapbench.log import Event, Kind, Standing, Value, standing
 from soapbench.pour import Outcome, PourState, by_the_taps, no_batter, state_of
 
 if TYPE_CHECKING:
@@ -74,10 +75,12 @@ class Desk:
     held_by: Callable[[], Holder | None] = lambda: None
     holder: Holder | None = None
     """While watching: who holds the pour, as last seen; None: nobody any more."""
-    foreseen: Mapping[str, Any] = field(default_factory=dict)
+    foreseen: Figures = field(default_factory=Figures)
     """What the log's header kept of the figures shown before the pour."""
     left_out: str = ""
     """The maker's own table that cannot be read, so that this pour goes by none of them."""
+    facts: Standing = field(init=False)
+    """The events that hold."""
     state: PourState = field(init=False)
     live: Live | None = None
     _known: Known | None = field(default=None, init=False)
@@ -164,7 +167,8 @@ class Desk:
     def _fold(self) -> None:
         from soapbench.recipe.amounts import pot_ml
 
-        self.state = state_of(self.plan, pot_ml(self.made), self.swirls, self.log.events)
+        self.facts = standing(self.log.events)
+        self.state = state_of(self.plan, pot_ml(self.made), self.swirls, self.facts)
 
     def lye_meets_oils(self) -> None:
         if not self.state.begun:
@@ -273,9 +277,8 @@ class Desk:
         if since is None:
             self.record(Kind.BLENDER_ON, pot if self.state.split else None)
         else:
-            held = standing(self.log.events)
-            on = next(e for e in reversed(held) if e.kind is Kind.BLENDER_ON)
-            self.record(Kind.BLEND_BURST, on.pot, seconds=max(self.now() - since, 0.1))
+            seconds = max(self.now() - since, 0.1)
+            self.record(Kind.BLEND_BURST, self.state.blending, seconds=seconds)
 
     def note(self, pot: str | None, text: str) -> None:
         self.record(Kind.NOTE, pot, text=text)
@@ -287,7 +290,7 @@ class Desk:
 
     def undo(self) -> Event | None:
         """Take back the last act that can be; says which."""
-        for event in reversed(standing(self.log.events)):
+        for event in reversed(self.facts):
             if event.kind is Kind.LYE_MEETS_OILS:
                 return None
             if event.kind not in NOT_TAKEN_BACK:
@@ -301,7 +304,8 @@ class Desk:
         """What the model says now. Pure in the state: may run on another thread."""
         from soapbench.advice import live_advice
 
-        return live_advice(self.batch, self.plan, self.made, self.known, self.state, self.now())
+        now = self.now()
+        return live_advice(self.batch, self.plan, self.made, self.known, self.state, now, self.live)
 
     def heed(self, live: Live) -> bool:
         """Take in advice worked out elsewhere; True when it warns for the first time.

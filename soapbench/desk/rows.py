@@ -30,3 +30,5 @@ class Row:
     heading: str = ""
     faults: tuple[Fault, ...] = ()
     indent: int = 0
+    more: str = ""
+    """Said after the cells, less loudly."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from soapbench import __version__
 from soapbench.desk.pourdesk import Desk, Log
+from soapbench.figures import Figures
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -28,17 +30,28 @@ class CannotCarryOn(Exception):
     """Why a log cannot be poured on from; its text is for the maker."""
 
 
-def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet) -> Desk:
-    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk."""
-    figures = {}
+class NotToBePoured(Exception):
+    """A plan with a problem of lye or limit, and nobody typed that it is to be poured."""
+
+
+def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, typed: str = "") -> Desk:
+    """A new batch of ``sheet``: its log is made and held. Never fails for want of a disk.
+
+    ``typed``: what the maker typed in full to pour it in spite of its stops. No pour begins any
+    other way, so this is where it is refused. Raises NotToBePoured.
+    """
+    if not sheet.may_be_poured(typed):
+        raise NotToBePoured("; ".join(problem.text for problem in sheet.stops))
+    from soapbench.lessons import foreseen_figures
+
+    figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
     if sheet.outlook:
         from soapbench.advice import Foreseen
         from soapbench.barface import barplan
-        from soapbench.lessons import foreseen_figures
 
-        figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))
-        figures["face"] = barplan.kept(worked, known.sinking)
+        figures = replace(figures, face=barplan.kept(worked, known.sinking))
+    figures = replace(figures, in_spite_of=tuple(problem.id for problem in sheet.stops))
     return _desk(bench, clock, known.swirls, lambda: known, sheet, figures)
 
 
@@ -49,7 +62,7 @@ def begin_rehearsal(
 
     Nothing was foreseen for it and it teaches nothing, so the model can come later.
     """
-    return _desk(bench, clock, swirls, learn, ready, {}, rehearsal=True)
+    return _desk(bench, clock, swirls, learn, ready, Figures(), rehearsal=True)
 
 
 def _desk(
@@ -58,7 +71,7 @@ def _desk(
     swirls: SwirlTable,
     learn: Callable[[], Known],
     sheet: Weighed,
-    figures: dict[str, Any],
+    figures: Figures,
     rehearsal: bool = False,
 ) -> Desk:
     from soapbench.logfile.hold import Hold, take

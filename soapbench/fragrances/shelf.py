@@ -9,7 +9,7 @@ from math import exp
 from soapbench.batter import Reputation
 from soapbench.lessons import Outcome
 from soapbench.recipe.fragrances import FragranceFacts
-from soapbench.thickening.fit import Fit
+from soapbench.thickening.fitting import Fit
 from soapbench.words.chances import rests_on
 
 
@@ -74,9 +74,9 @@ def history_words(scent: Scent) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
     said = [rests_on(scent.batches, scent.reputation.value)]
     if scent.faster is not None:
-        said.append(f"thickens {scent.faster:.1f} times faster")
+        said.append(f"thickens {scent.faster:.1f}x faster")
     if scent.poured:
-        said.append(f"{scent.as_planned} of {scent.poured} swirls as planned")
+        said.append(f"{scent.as_planned} of {scent.poured} swirls worked out")
     if scent.last:
         said.append(f"last: {scent.last}")
     return "; ".join(said)
@@ -85,8 +85,8 @@ def history_words(scent: Scent) -> str:
 def limit_words(scent: Scent) -> str:
     """Its certificate's limit; never a default."""
     if scent.limit is None:
-        return "no limit known: take it from its certificate"
-    return f"limit {scent.limit * 100:.4g} % of the finished product, by its certificate"
+        return "no limit entered; see its certificate"
+    return f"limit {scent.limit * 100:.4g} % of the finished soap, from its certificate"
 
 
 def plan_values(scent: Scent) -> dict[str, str | None]:
@@ -111,8 +111,8 @@ def troubled(scent: Scent) -> bool:
 
 
 def trouble_words(scent: Scent) -> str:
-    """Why: "Tar & Thyme: 3.1 times faster, 1 of 4 swirls as planned"."""
-    said = [f"{scent.faster:.1f} times faster"] if scent.faster is not None else []
+    """Why: "Tar & Thyme: thickened 3.1x faster; 1 of 4 swirls worked out"."""
+    said = [f"thickened {scent.faster:.1f}x faster"] if scent.faster is not None else []
     if scent.poured:
-        said.append(f"{scent.as_planned} of {scent.poured} swirls as planned")
-    return f"{scent.name}: {', '.join(said)}"
+        said.append(f"{scent.as_planned} of {scent.poured} swirls worked out")
+    return f"{scent.name}: {'; '.join(said)}"

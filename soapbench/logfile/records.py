@@ -17,6 +17,7 @@ from datetime import UTC, datetime
 from typing import Any, NamedTuple
 from zlib import crc32
 
+from soapbench.figures import Figures, as_table, figures_of
 from soapbench.log import Event, Kind
 from soapbench.logfile.tomltext import parse, plain, table_text
 
@@ -42,8 +43,8 @@ class Header:
     """Version of the program that wrote it."""
     plan: Mapping[str, Any] = field(default_factory=dict)
     """The whole plan as resolved."""
-    foreseen: Mapping[str, Any] = field(default_factory=dict)
-    """Figures of the model shown before the pour."""
+    foreseen: Figures = field(default_factory=Figures)
+    """Figures shown before the pour."""
     format: int = FORMAT
 
 
@@ -91,7 +92,11 @@ def header_text(header: Header) -> bytes:
         "version": header.version,
         "format": header.format,
     }
-    tables = {"batch": batch, "plan": header.plan, "foreseen": header.foreseen}
+    return tables_text({"batch": batch, "plan": header.plan, "foreseen": as_table(header.foreseen)})
+
+
+def tables_text(tables: Mapping[str, Mapping[str, Any]]) -> bytes:
+    """The bytes of a header's tables, checksum included."""
     text = "\n".join(table_text(name, plain(table)) for name, table in tables.items())
     raw = text.encode() + b"\n[check]\n"
     return raw + _sum_line(raw)
@@ -163,7 +168,7 @@ def _header(table: Mapping[str, Any]) -> Header:
         created=_aware(batch["created"]),
         version=str(batch["version"]),
         plan=dict(table["plan"]),
-        foreseen=dict(table["foreseen"]),
+        foreseen=figures_of(table["foreseen"]),
         format=int(batch["format"]),
     )
 

@@ -43,7 +43,7 @@ def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
     grams: dict[str, float] = {}
     unknown: list[str] = []
     listed = [
-        *((oil.name, oil.g) for oil in made.oils),
+        *((oil.name, oil.g) for oil in (*made.oils, *made.extra_oils)),
         ("sodium hydroxide", made.naoh_g),
         ("potassium hydroxide", made.koh_g),
         ("water", made.water_g),

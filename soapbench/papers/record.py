@@ -19,18 +19,20 @@ from soapbench.aftercare.due import Ready, curve, ready, weighings
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
-from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap
+from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
+from soapbench.figures import Figures
 from soapbench.history import history
-from soapbench.log import Event, Kind, Value, standing
+from soapbench.log import Event, Kind, Standing, Value
 from soapbench.outlook import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
 from soapbench.pour import PotState, PourState, state_of
 from soapbench.pourchart import PourChart, poured_chart
-from soapbench.reading.figures import sound_figures
 from soapbench.recipe.amounts import Amounts, FragranceAmount
-from soapbench.recipe.cautions import Caution, cautions, problems
+from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
+from soapbench.recipe.problems import problems
+from soapbench.recipe.told import Caution
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,8 @@ class BatchReport:
     problems: tuple[Caution, ...]
     damaged: int
     """Parts of the log that could not be read."""
+    bars: int | None = None
+    """How many bars the loaf was last cut into; None where nobody said."""
 
     @property
     def splits(self) -> tuple[tuple[int, int], ...]:
@@ -113,7 +117,7 @@ class BatchReport:
         if not self.state.done:
             return None
         reached = {
-            pot.name: dict(zip(MILESTONES, (q for _, q in pot.reached), strict=True))
+            pot.name: dict(zip(MILESTONES[Trace.LIGHT :], (q for _, q in pot.reached), strict=True))
             for pot in self.pots
         }
         return poured_chart(self.plan.pots, self.state, reached, self.state.ended)
@@ -138,22 +142,21 @@ def batch_report(
     version: str,
     plan: Plan,
     made: Amounts,
-    foreseen: Mapping[str, Any],
-    events: Iterable[Event],
+    foreseen: Figures,
+    facts: Standing,
     known: Known,
     practice: Practice,
     texts: Mapping[str, Mapping[str, str]],
     damaged: int = 0,
 ) -> BatchReport:
     """The report of one batch. ``foreseen``: its header's figures; ``texts``: the cautions."""
-    facts = standing(events)
     ml = {pot.name: pot.ml for pot in made.pots}
     state = state_of(plan, ml, known.swirls, facts)
-    lye = next((e for e in facts if e.kind is Kind.LYE_MEETS_OILS), None)
+    lye = facts.first(Kind.LYE_MEETS_OILS)
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
-    chance = sound_figures(foreseen).get("chance")
     after = after_cautions(rests, 0.0, texts) if rests else ()
-    loaves = poured_showings(batch, plan, made, known, state, foreseen.get("face"))
+    loaves = poured_showings(batch, plan, made, known, state, foreseen.face)
+    bars = _bars(facts)
     return BatchReport(
         batch=batch,
         title=plan.title,
@@ -162,7 +165,7 @@ def batch_report(
         plan=plan,
         made=made,
         state=state,
-        chance=float(chance) if isinstance(chance, int | float) else None,
+        chance=foreseen.chance,
         materials=materials(plan, made, known, facts),
         ingredients=ingredients(made),
         fragrances=made.fragrances,
@@ -177,22 +180,22 @@ def batch_report(
         questions=questions([pot.name for pot in plan.accents]),
         review=review(facts),
         loaves=loaves,
-        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
+        beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
         cautions=(*cautions(plan, made, texts), *after),
         problems=problems(plan, made, texts),
         damaged=damaged,
+        bars=bars,
     )
 
 
-def _bars(facts: Iterable[Event]) -> int | None:
-    """How many bars the loaf was last cut into; None where nobody said."""
-    said = [e.values.get("bars") for e in facts if e.kind is Kind.CUT]
-    return said[-1] if said and isinstance(said[-1], int) else None
+def _bars(facts: Standing) -> int | None:
+    cut = facts.last(Kind.CUT)
+    bars = cut.values.get("bars") if cut else None
+    return bars if isinstance(bars, int) else None
 
 
-def _stages(state: PourState, foreseen: Mapping[str, Any]) -> tuple[StageBar, ...]:
-    figures = sound_figures(foreseen)
-    begins, lasts = figures.get("stage_at_s", {}), figures.get("stage_s", {})
+def _stages(state: PourState, foreseen: Figures) -> tuple[StageBar, ...]:
+    begins, lasts = foreseen.stage_at_s, foreseen.stage_s
     bars = []
     for done in state.done:
         at, takes = begins.get(done.stage.id), lasts.get(done.stage.id)
@@ -206,7 +209,7 @@ def _pots(
 ) -> tuple[PotChart, ...]:
     if not state.begun:
         return ()
-    from soapbench.thickening.live import live
+    from soapbench.thickening.in_hand import live
 
     last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
     draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
@@ -221,8 +224,8 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
     times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
     levels = np.quantile(times, (0.1, 0.5, 0.9), axis=0)
     reached = tuple(
-        (TRACE_WORDS[state], Quantiles(*(float(level[i]) for level in levels)))
-        for i, state in enumerate(MILESTONES)
+        (TRACE_WORDS[state], Quantiles(*(float(level[state]) for level in levels)))
+        for state in MILESTONES[Trace.LIGHT :]
     )
     return PotChart(pot.name, look, pot.fragrance_in, pot.blends, pot.taps, reached)
 

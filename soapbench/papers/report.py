@@ -23,6 +23,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
     from soapbench.bench.learned import remember
     from soapbench.bench.tables import cautions, practice
+    from soapbench.log import standing
     from soapbench.papers.record import batch_report
 
     header = batch.header
@@ -32,7 +33,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
         batch.plan,
         batch.made,
         header.foreseen,
-        batch.log.events,
+        standing(batch.log.events),
         remember(bench).known,
         practice(bench.folder / "tables"),
         cautions(),
@@ -73,7 +74,23 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
         drying=Markup(drawn["drying"]),
         faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
         photos=_photos(report.review.photos, photos_from),
+        photo_faces={part: Markup(svg) for part, svg in _beside_photos(report).items()},
     )
+
+
+def _beside_photos(report: BatchReport) -> dict[str, str]:
+    """The face as poured at every place of the loaf that was photographed, as SVG."""
+    from soapbench.barface.words import face_svg, place_of
+
+    if not report.loaves:
+        return {}
+    places = {part: place_of(part, report.bars) for part in report.review.photos}
+    drawn = report.loaves[0]
+    return {
+        part: face_svg(drawn, f"Drawn as poured, {part}", where)
+        for part, where in places.items()
+        if where is not None
+    }
 
 
 def _photos(

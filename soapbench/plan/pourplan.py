@@ -7,14 +7,22 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from typing import Annotated, Any, get_args
 
-from soapbench.plan.tables import Conditions, Fragrance, Lye, Mould, Oil, Pot, Swirl
+from soapbench.plan.tables import (
+    Conditions,
+    Fragrance,
+    HotProcess,
+    Lye,
+    Mould,
+    Oil,
+    Pot,
+    Swirl,
+)
 from soapbench.plan.values import (
     Around,
     AsText,
     Fitting,
     OneOrSeveral,
     Size,
-    Sound,
     Text,
     kinds_of,
     wrong,
@@ -26,6 +34,10 @@ SHARES_TOLERANCE = 0.002
 """Shares written with one decimal ("33.3 %" three times) may miss 100 % by this much."""
 ASSUMABLE = ("lye.purity", "conditions.batter", "conditions.room")
 """Values that are taken as usual, and said so, where a plan does not give them."""
+LEAST_PURITY = {"NaOH": 0.85, "KOH": 0.80}
+"""What is sold is purer (common practice, no source): below, a figure is a slip of the pen."""
+USUAL_PURITY = {"NaOH": "97 to 99 %", "KOH": "85 to 92 %"}
+"""Common practice, no source."""
 
 
 def _oils_add_up(oils: tuple[Oil, ...], around: Around) -> tuple[Oil, ...]:
@@ -46,10 +58,47 @@ def _oils_add_up(oils: tuple[Oil, ...], around: Around) -> tuple[Oil, ...]:
     return oils
 
 
-def _pots_add_up(pots: tuple[Pot, ...]) -> tuple[Pot, ...]:
+def _purity_of_what_is_sold(lye: Lye, around: Around) -> Lye:
+    if (around.context or {}).get("poured"):  # a log is read as it was poured, slips and all
+        return lye
+    for key, alkali, purity in (
+        ("purity", "KOH" if lye.alkali == "KOH" else "NaOH", lye.purity),
+        ("koh_purity", "KOH", lye.koh_purity),
+    ):
+        if purity is not None and purity < LEAST_PURITY[alkali]:
+            meant = f" Was {purity * 10_000:.4g} % meant?" if 0.8 <= purity * 100 <= 1 else ""
+            wrong(
+                f"{alkali} of {purity * 100:.4g} % is not what is sold",
+                f"its label says; usual is {USUAL_PURITY[alkali]}.{meant}",
+                key,
+            )
+    return lye
+
+
+def _pots_add_up(pots: tuple[Pot, ...], around: Around) -> tuple[Pot, ...]:
     _no_twins((pot.name for pot in pots), "pot")
     _whole((pot.share for pot in pots), "the pots' shares")
+    oils = [oil.name for oil in around.data.get("oils", ())]
+    known = (around.context or {}).get("oils")
+    for i, pot in enumerate(pots):
+        for j, colourant in enumerate(pot.colourants):
+            where = oils if colourant.oil_from == "recipe" else {*oils, *(known or ())}
+            if colourant.oil and oils and (known is not None or colourant.oil_from == "recipe"):
+                _one_of(colourant.oil, where, colourant.oil_from, f"{i}.colourants.{j}.oil")
     return pots
+
+
+def _kept_from_the_recipe(cook: HotProcess | None, around: Around) -> HotProcess | None:
+    oils = [oil.name for oil in around.data.get("oils", ())]
+    if cook and cook.oil and oils:
+        _one_of(cook.oil, oils, "recipe", "oil")
+    return cook
+
+
+def _one_of(oil: str, oils: Iterable[str], of: str, key: str) -> None:
+    if oil not in (names := list(oils)):
+        which = "of the recipe " if of == "recipe" else ""
+        wrong(f'no oil {which}is called "{clean(oil)}"', nearest(oil, names), key)
 
 
 def _into_pots(fragrances: tuple[Fragrance, ...], around: Around) -> tuple[Fragrance, ...]:
@@ -87,6 +136,16 @@ def _known_steps(swirl: Swirl, around: Around) -> Swirl:
     return swirl
 
 
+def _one_temperature(conditions: Conditions, around: Around) -> Conditions:
+    if conditions.oils is not None and "conditions.batter" not in around.data.get("assumed", ()):
+        wrong(
+            "the batter has a temperature, and oils and lye have theirs",
+            "keep batter, or oils and lye",
+            "batter",
+        )
+    return conditions
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A whole pour plan. ``plan.reader`` makes one of the tables of a file."""
@@ -94,14 +153,15 @@ class Plan:
     title: Text
     mould: Mould
     oils: Annotated[tuple[Oil, ...], Size(1, 30), Fitting(_oils_add_up)]
-    lye: Lye = field(default_factory=Lye)
-    conditions: Conditions = field(default_factory=Conditions)
-    pots: Annotated[tuple[Pot, ...], Size(1, 12), Sound(_pots_add_up)]
+    lye: Annotated[Lye, Fitting(_purity_of_what_is_sold)] = field(default_factory=Lye)
+    assumed: tuple[Text, ...] = ()
+    """Which of ``ASSUMABLE`` the maker did not give."""
+    conditions: Annotated[Conditions, Fitting(_one_temperature)] = field(default_factory=Conditions)
+    pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
     fragrance: Annotated[tuple[Fragrance, ...], OneOrSeveral(), Fitting(_into_pots)] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
-    assumed: tuple[Text, ...] = ()
-    """Which of ``ASSUMABLE`` the maker did not give."""
+    hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None
 
     @property
     def base(self) -> Pot:

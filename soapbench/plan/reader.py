@@ -26,9 +26,49 @@ def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = N
     ``context``: the names of known "oils" and "swirls"; without it any name will do.
     """
     if "assumed" not in tables:
-        tables = {**tables, "assumed": [name for name in ASSUMABLE if not _has(tables, name)]}
+        tables = _with_assumed(tables)
     plan: Plan = _validator().validate_python(tables, context=dict(context or {}))
     return plan
+
+
+def read_poured(tables: Mapping[str, Any], context: Mapping[str, Any] | None = None) -> Plan:
+    """The plan in the header of a log, as it was poured. Raises as ``read_tables`` does.
+
+    What has been refused or done otherwise since then holds for it as it did: the first release
+    took the oil for colours out of the recipe, and said nothing of it in the plan.
+    """
+    pots = tables.get("pots")
+    if isinstance(pots, list):
+        tables = {**tables, "pots": [_with_recipe_oil(pot) for pot in pots]}
+    return read_tables(tables, {**(context or {}), "poured": True})
+
+
+def _with_recipe_oil(pot: object) -> object:
+    colours = pot.get("colourants") if isinstance(pot, Mapping) else None
+    if not isinstance(pot, Mapping) or not isinstance(colours, list):
+        return pot
+    from_recipe = {"oil_from": "recipe"}
+    return {
+        **pot,
+        "colourants": [{**from_recipe, **c} if isinstance(c, Mapping) else c for c in colours],
+    }
+
+
+def _with_assumed(tables: Mapping[str, Any]) -> dict[str, Any]:
+    """What the plan leaves out and is taken as usual; KOH never as pure, for none is sold so."""
+    assumed = [name for name in ASSUMABLE if not _has(tables, name)]
+    lye = tables.get("lye")
+    filled = dict(tables)
+    if isinstance(lye, Mapping) and lye.get("alkali") in ("KOH", "both"):
+        key = "purity" if lye["alkali"] == "KOH" else "koh_purity"
+        if key not in lye and "koh_purity" not in lye:
+            filled["lye"] = {**lye, key: ASSUMED_KOH}
+            assumed = [*dict.fromkeys([*assumed, f"lye.{key}"])]
+    return {**filled, "assumed": assumed}
+
+
+ASSUMED_KOH = "92 %"
+"""The purest usually sold (common practice, no source): a weaker one leaves more superfat."""
 
 
 def _has(tables: Mapping[str, Any], dotted: str) -> bool:

@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from soapbench.batter import FragranceWord, Reputation
+from soapbench.batter import FragranceWord, Reputation, Trace
 from soapbench.plan.values import (
     LONGEST_NAME,
     AsText,
+    Blending,
     Density,
     Dose,
     Fill,
@@ -25,7 +26,6 @@ from soapbench.plan.values import (
     Superfat,
     Temperature,
     Text,
-    Time,
     Volume,
     wrong,
 )
@@ -95,6 +95,7 @@ class Lye:
     koh_share: Share | None = None
     """With both alkalis: the share of the oils that KOH turns to soap."""
     purity: Share = 1.0
+    """Of the alkali as weighed; with both, the NaOH's. KOH's is never taken as 100 %."""
     koh_purity: Share | None = None
     """Purity of the KOH where both are used; ``purity`` is then the NaOH's."""
     superfat: Superfat = 0.05
@@ -124,9 +125,20 @@ class Conditions:
     batter: Temperature = 30.0
     """Oils and lye water when they meet, degC."""
     room: Temperature = 20.0
-    blend: Time = 25.0
-    """Stick-blending meant for the emulsion, s."""
+    oils: Temperature | None = None
+    lye: Temperature | None = None
+    """Oils and lye water apart, degC, in place of ``batter``."""
+    blend: Blending = Trace.EMULSION
+    """What the stick blender brings the batter to; or seconds of it."""
     gel: Literal["prevent", "allow", "force"] = "allow"
+
+    def __post_init__(self) -> None:
+        if (self.oils is None) != (self.lye is None):
+            missing = "oils" if self.oils is None else "lye"
+            wrong(
+                "only one of oils and lye has a temperature",
+                f'{missing} = "30 degC" too, or one for both: batter = "30 degC"',
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,7 +149,11 @@ class Colourant:
     dose: Dose | None = None
     disperse_in: Literal["oil", "water", "none"] = "none"
     liquid: Dose | None = None
-    """Oil or water it is dispersed in; taken from the recipe's own, never added to it."""
+    """How much oil or water it is dispersed in; water is taken from the recipe's own."""
+    oil_from: Literal["extra", "recipe"] = "extra"
+    """Whether that oil is added on top of the recipe, or held back from it before the lye."""
+    oil: Text | None = None
+    """Which oil; None: the recipe's largest liquid one."""
     look: Look | None = None
     lot: Text | None = None
 
@@ -185,7 +201,17 @@ class Fragrance:
 
     @property
     def word(self) -> FragranceWord:
-        return FragranceWord(self.name, self.reputation, self.lot)
+        return FragranceWord(self.name, self.reputation, self.lot, self.load)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HotProcess:
+    """What is done otherwise where the batter is cooked."""
+
+    kept_back: Share
+    """Share of the oils' mass that goes in after the cook."""
+    oil: Text | None = None
+    """Which oil; None: the recipe's largest liquid one."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

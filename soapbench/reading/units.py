@@ -61,7 +61,7 @@ class Measure(Enum):
     MASS = ("a mass", "g", "450 g")
     VOLUME = ("a volume", "mL", "1.2 L")
     LENGTH = ("a length", "cm", "25 cm")
-    TEMPERATURE = ("a temperature", "degC", "24 degC")
+    TEMPERATURE = ("a temperature", "degC", "24 °C")
     SHARE = ("a share", "", "33 %")
     TIME = ("a time", "s", "25 s")
     SAPONIFICATION = ("a saponification value", "mg/g", "190 mg/g")

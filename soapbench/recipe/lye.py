@@ -2,7 +2,7 @@
 
 Density and heat capacity follow Laliberté's correlation for aqueous electrolytes (J. Chem. Eng.
 Data 54, 2009, 1725-1760) with its published coefficients, copied from the data table of the
-``thermo`` library 0.6.1 and not compared with the paper. Masses in g, temperatures in degC.
+``thermo`` library 0.6.1 and not compared with the paper. Masses in g, temperatures in °C.
 """
 
 from __future__ import annotations
@@ -16,8 +16,6 @@ H, C, O, NA, K = 1.0080, 12.011, 15.999, 22.990, 39.098  # noqa: E741
 """Atomic weights, g/mol: IUPAC abridged values of 2021, from memory, checked in the tests."""
 WATER_HEAT_J_G_K = 4.1813
 """Heat capacity of water at 25 degC, from the CoolProp library."""
-BOIL_AND_SPIT_C = 90.0
-"""From this upper bound on, lye is said to be able to boil and spit (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +57,8 @@ NAOH = Alkali(
         (100, 42.34),
     ),
 )
-# Heat of KOH: at infinite dilution only, from memory, not verified in its source. It overstates
-# the heat at real strengths, which keeps the peak an upper bound.
+# Heat of KOH: at infinite dilution only, from memory; enthalpies of formation (the solid's from the
+# chemicals library) agree. It overstates the heat at real strengths: the peak stays an upper bound.
 KOH = Alkali(
     "KOH",
     K + O + H,

@@ -1,19 +1,20 @@
 """The pots of a batch: what each comes to, what is poured off for it and what goes into it.
 
-Liquid for dispersing colour is the recipe's own oil or water, never added to it. Masses are in
-g, volumes in mL.
+Water for dispersing colour is the recipe's own; oil is added on top of it, or where the plan asks
+for it held back from it. Masses are in g, volumes in mL.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from soapbench.plan import Colourant, Fragrance, Plan, scented_pots
 from soapbench.reading.units import KITCHEN_US, kitchen
 from soapbench.reading.units import Amount as Dose
 from soapbench.recipe.colourants import ColourantFacts
+from soapbench.recipe.superfat import Superfat
 
 LIQUID_PER_DOSE = 3.0
 """Volumes of liquid to a volume of colourant, where the plan gives none: common practice."""
@@ -21,7 +22,7 @@ LIQUID_PER_DOSE = 3.0
 
 @dataclass(frozen=True, slots=True)
 class ColourantAmount:
-    """A colourant of one pot and the recipe's own liquid it is dispersed in."""
+    """A colourant of one pot and the liquid it is dispersed in."""
 
     name: str
     dose: Dose | None
@@ -36,6 +37,10 @@ class ColourantAmount:
     liquid_g: float
     glycerin_rivers: bool
     """Known for glycerin rivers where batter gels."""
+    oil: str = ""
+    """The oil it is dispersed in; empty for water or nothing."""
+    on_top: bool = False
+    """That oil is added to the recipe's; else it is held back from them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,13 +56,17 @@ class PotAmounts:
     pour_off_ml: float
     """Batter to pour off for it: its volume less its dispersal liquid and what is still to come."""
     pour_off_g: float
+    main_share: float
+    """Its part of the batter that is made in one and poured off, 0 to 1."""
     colourants: tuple[ColourantAmount, ...]
+    superfat: Superfat
+    """Its own, with the oil its colours are dispersed in."""
 
 
 def colourant_amount(
-    colourant: Colourant, facts: ColourantFacts, oil_g_ml: float, water_g_ml: float
+    colourant: Colourant, facts: ColourantFacts, oil: str, oil_g_ml: float, water_g_ml: float
 ) -> ColourantAmount:
-    """A colourant and its liquid; densities are those of the recipe's oils and of water, g/mL."""
+    """A colourant and its liquid; densities are those of its oil and of water, g/mL."""
     dose = colourant.dose
     spoon_ml = 0.0  # as measured out, air between the grains included
     if dose is not None:
@@ -78,6 +87,8 @@ def colourant_amount(
         liquid_ml,
         liquid_ml * density,
         facts.glycerin_rivers,
+        oil if liquid == "oil" else "",
+        liquid == "oil" and colourant.oil_from == "extra",
     )
 
 
@@ -94,8 +105,12 @@ def pot_amounts(
     scents: Sequence[float],
     batter_ml: float,
     batter_g: float,
+    superfat: Callable[[float, Sequence[ColourantAmount]], Superfat],
 ) -> tuple[PotAmounts, ...]:
-    """Pots by share of the batter's volume; what they weigh follows from what goes into them."""
+    """Pots by share of the batter's volume; what they weigh follows from what goes into them.
+
+    ``superfat`` is that of a part of the main batter with these colours in it.
+    """
     total = sum(pot.share for pot in plan.pots)
     in_hand = _scents_by_hand(plan, scents)
     added_ml = [
@@ -125,7 +140,9 @@ def pot_amounts(
                 fragrance_g=scent_g + part * in_oils,
                 pour_off_ml=ml - more_ml,
                 pour_off_g=part * main_g,
+                main_share=part,
                 colourants=colour,
+                superfat=superfat(part, colour),
             )
         )
     return tuple(pots)

@@ -106,7 +106,7 @@ def report(
     Takes up to about a second: the pour is gone through again, moment by moment.
     """
     listed = list(events)
-    state = state_of(batter.plan, pot_ml(made), known.swirls, listed)
+    state = state_of(batter.plan, pot_ml(made), known.swirls, standing(listed))
     end = now if state.ended is None else state.ended
     times = milestones(batter, state, end)
     wire = max((i for i, d in enumerate(state.done) if _drew_down(d, known, times)), default=-1)
@@ -164,8 +164,8 @@ def _judged(
             mattered.update(dict.fromkeys(need.pots, done.done))
     taps, untapped = [], 0
     for pot in state.pots.values():
-        for milestone in MILESTONES:
-            really = times[pot.name][milestone - 1]
+        for milestone in MILESTONES[Trace.LIGHT :]:
+            really = times[pot.name][milestone]
             first = next((tap.t for tap in pot.taps if tap.state is milestone), None)
             if first is not None:
                 taps.append(Judged(pot.name, milestone, first, really))
@@ -181,8 +181,8 @@ def _switch(
     batter: Batter, made: Amounts, known: Known, events: Sequence[Event], end: float
 ) -> Switch:
     facts = standing(events)
-    warned = next((e.t for e in facts if e.kind is Kind.WARNING_SHOWN), None)
-    taken = next((e for e in facts if e.kind is Kind.RESCUE_TAKEN), None)
+    warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
+    warned = warning.t if warning else None
     until = end if taken is None else taken.t
     draws = batter.draws.picked(np.zeros(HANDS, dtype=np.intp))
     ml = pot_ml(made)
@@ -254,7 +254,7 @@ def _moments(
             upto += 1
         if state is None or upto > taken:
             taken = upto
-            state = state_of(batter.plan, ml, known.swirls, events[:taken])
+            state = state_of(batter.plan, ml, known.swirls, standing(events[:taken]))
         if state.stage is not None:
             yield t, state
 

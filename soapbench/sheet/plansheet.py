@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from soapbench.plan import Plan
 from soapbench.reading.safetext import counted
-from soapbench.recipe.cautions import Caution
+from soapbench.recipe.superfat import Superfat
+from soapbench.recipe.told import Caution
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.words.chances import rests_on
 from soapbench.worth import WORTH_POURING
@@ -106,19 +107,25 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         "fragrance_share_of_product": round(made.fragrance_share_of_product, 5),
         "batter_ml": round(made.batter_ml, 2),
         "batter_g": round(made.batter_g, 2),
-        "superfat_range": [round(s, 4) for s in made.superfat_range],
+        "superfat_range": _range(made.superfat),
         "pots": [
             {
                 "name": pot.name,
                 "ml": round(pot.ml, 2),
                 "g": round(pot.g, 2),
                 "fragrance_g": round(pot.fragrance_g, 2),
+                "superfat": round(pot.superfat.mid, 4),
+                "superfat_range": _range(pot.superfat),
                 "colourants": [
                     {
                         "name": colourant.name,
                         "dose": written.dose.written if written.dose else "",
                         "disperse_in": colourant.liquid or "none",
                         "liquid_ml": round(colourant.liquid_ml, 1),
+                        "oil": colourant.oil,
+                        "oil_from": ("extra" if colourant.on_top else "recipe")
+                        if colourant.oil
+                        else "",
                     }
                     for colourant, written in zip(
                         pot.colourants, sheet.plan.pot(pot.name).colourants, strict=True
@@ -159,8 +166,14 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
             {"change": lever.change, "chance": round(lever.chance, 4)} for lever in sheet.levers
         ],
         "cautions": [_told(c) for c in sheet.cautions],
-        "problems": [_told(p) for p in sheet.problems],
+        "problems": [_told(p) | {"severity": p.severity.value} for p in sheet.problems],
+        "hold_back": [{"oil": h.oil, "g": round(h.g, 2), "for": h.use} for h in made.held_back],
+        "extra_oils": [{"oil": oil.name, "g": round(oil.g, 2)} for oil in made.extra_oils],
     }
+
+
+def _range(superfat: Superfat) -> list[float]:
+    return [round(end, 4) for end in superfat.range]
 
 
 def _advice_json(advice: Advice) -> dict[str, Any]:

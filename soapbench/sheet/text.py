@@ -6,6 +6,9 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
+from soapbench.recipe.alkali import purity_of
+from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, shown_splits
 from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
@@ -19,12 +22,22 @@ if TYPE_CHECKING:
     from soapbench.outlook import Outlook
 
 SHOWN_LEVERS = 8
+STOP_WORDS = {
+    False: "STOP – do not pour this yet.",
+    True: "STOP – this cannot be made as written.",
+}
+"""By whether it is impossible."""
 WORKING_OUT = "working out …"
 """Stands where something is not known yet: never a number that could be taken for one."""
 
 
 def verdict_words(sheet: Weighed) -> str:
-    """Whether this swirl can be finished, on what that rests, what would be better."""
+    """Whether this swirl can be finished, on what that rests, what would be better.
+
+    A problem of lye or limit stands in place of all that.
+    """
+    if sheet.stops:
+        return clean(" ".join([STOP_WORDS[sheet.impossible], *(p.text for p in sheet.stops)]), 2000)
     if not sheet.pourable:
         return "These steps cannot be poured as written."
     if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
@@ -49,11 +62,17 @@ def front(sheet: Weighed, width: int, settings: Settings) -> Front:
     seen = outlook_of(sheet)
     return Front(
         clean(sheet.plan.title),
-        percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–",
+        _large(sheet, seen),
         "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
-        isinstance(sheet, PlanSheet) and sheet.in_danger,
+        bool(sheet.stops) or (isinstance(sheet, PlanSheet) and sheet.in_danger),
         tuple(details(sheet, width, settings)[1:]),
     )
+
+
+def _large(sheet: Weighed, seen: Outlook | None) -> str:
+    if sheet.stops:
+        return "STOP"
+    return percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–"
 
 
 def outlook_of(sheet: Weighed) -> Outlook | None:
@@ -64,7 +83,12 @@ def outlook_of(sheet: Weighed) -> Outlook | None:
 def as_text(sheet: PlanSheet, width: int = 80, settings: Settings = USUAL) -> str:
     """The whole sheet; its first line is the title."""
     title = clean(sheet.plan.title)
-    head = [title, "=" * min(width, len(title)), "", *wrapped(verdict_words(sheet), width)]
+    head = [title, "=" * min(width, len(title)), ""]
+    if sheet.stops:
+        head += ["*" * min(width, 70), *wrapped(STOP_WORDS[sheet.impossible].upper(), width)]
+        head += [*_told((p.text for p in sheet.stops), width, settings), "*" * min(width, 70)]
+    else:
+        head += wrapped(verdict_words(sheet), width)
     return "\n".join([*head, *details(sheet, width, settings)]) + "\n"
 
 
@@ -72,7 +96,7 @@ def details(sheet: Weighed, width: int = 80, settings: Settings = USUAL) -> list
     """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
     lines: list[str] = []
     parts = (
-        _told((c.text for c in sheet.problems), width, settings),
+        _told((p.text for p in sheet.problems if p not in sheet.stops), width, settings),
         _swirls(sheet),
         _levers(sheet, settings),
         _weigh(sheet, width, settings),
@@ -96,31 +120,48 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
 
     for oil in made.oils:
         yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {oil.share * 100:>7.1f} %"
-    for name, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)):
+        for held in made.held_back:
+            if held.oil == oil.name:
+                yield f"      hold back {mass(held.g, settings)} of it, for {held.use}"[:width]
+    for oil in made.extra_oils:
+        said = f"{clean(oil.name, 16)}, extra, for colours"
+        yield f"  {said:<32}{grams(oil.g)}"
+    for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
         if g:
-            yield f"  {name + ' as weighed':<32}{grams(g)}"
+            said = f"{alkali.name} ({purity_of(sheet.plan.lye, alkali) * 100:.4g} % pure)"
+            yield f"  {said:<32}{grams(g)}"
     dispersing = made.water_g - made.lye_water_g
     kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
     yield f"  {'water':<32}{grams(made.water_g)}{kept}"
     for fragrance in made.fragrances:
-        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit given"
-        of_bar = f"{fragrance.share_cured * 100:.2f} % of the dried bar, {limit}"
+        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit entered"
+        of_bar = f"{fragrance.share_cured * 100:.2f} % of the cured bar, {limit}"
         of_bar += ": OVER" if fragrance.over else ""
         yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
         yield f"      {of_bar}"
-    low, high = made.superfat_range
-    inner_low, inner_high = made.superfat_spread
     yield from wrapped(
-        f"Batter {volume(made.batter_ml, settings)}, {mass(made.batter_g, settings, 0)}, "
-        f"{made.fill * 100:.0f} % of the "
-        f"mould. Superfat {made.superfat * 100:.1f} % at mid range; the oils' ranges make it "
-        f"{low * 100:.1f} to {high * 100:.1f} % at worst, {inner_low * 100:.1f} to "
-        f"{inner_high * 100:.1f} % in four of five. "
-        + degrees(f"Lye may reach {made.lye_peak_c:.0f} °C.", settings),
+        f"Batter {volume(made.batter_ml, settings)}, {mass(made.batter_g, settings, 0)}, fills "
+        f"{made.fill * 100:.0f} % of the mould. {superfat_words(made)}",
         width,
         "  ",
         "  ",
     )
+
+
+def superfat_words(made: Amounts) -> str:
+    """Of the batch, and of the pots where these differ from it."""
+    (low, high), (likely_low, likely_high) = made.superfat.range, made.superfat.spread
+    said = f"Superfat {made.superfat.mid * 100:.1f} %"
+    if high - low > 0.0005:
+        said += (
+            f": most likely {likely_low * 100:.1f} to {likely_high * 100:.1f} %, at the very most "
+            f"{low * 100:.1f} to {high * 100:.1f} %, since oils vary"
+        )
+    own = [f"{clean(pot.name, 20)} {pot.superfat.mid * 100:.1f} %" for pot in made.pots]
+    alike = {f"{pot.superfat.mid * 100:.1f}" for pot in made.pots} == {
+        f"{made.superfat.mid * 100:.1f}"
+    }
+    return f"{said}." if alike else f"{said}. Each pot: {', '.join(own)}."
 
 
 def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
@@ -147,8 +188,12 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
 
 
 def liquid_words(dose: ColourantAmount) -> str:
-    """What a colourant is dispersed in: " in 15 mL of the oil"."""
-    return f" in {dose.liquid_ml:.0f} mL of the {dose.liquid}" if dose.liquid_ml else ""
+    """What a colourant is mixed into: " in 15 mL extra olive", " in 15 mL of the water"."""
+    if not dose.liquid_ml:
+        return ""
+    if dose.on_top:
+        return f" in {dose.liquid_ml:.0f} mL extra {clean(dose.oil, 20)}"
+    return f" in {dose.liquid_ml:.0f} mL of the {clean(dose.oil, 20) or 'water'}"
 
 
 def _stages(sheet: Weighed) -> Iterator[str]:

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, amounts, pot_ml
-from soapbench.recipe.cautions import Caution, cautions, problems
+from soapbench.recipe.cautions import cautions
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.problems import problems
+from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
 from soapbench.stages import left_unpoured, stages, step_problems
 from soapbench.swirls import SwirlTable
 
@@ -26,6 +28,20 @@ class Weighed:
     pourable: bool
     """Its steps can be poured as written; else ``problems`` says why not."""
 
+    @property
+    def stops(self) -> tuple[Caution, ...]:
+        """What stands in place of the chance, the gravest first; empty where nothing does."""
+        return stops(self.problems)
+
+    @property
+    def impossible(self) -> bool:
+        """It cannot be made as written, whatever is typed."""
+        return any(p.severity is Severity.IMPOSSIBLE for p in self.problems)
+
+    def may_be_poured(self, typed: str = "") -> bool:
+        """Whether it may be begun by somebody who typed this in full; see ``told.YES``."""
+        return may_be_poured(self.problems, typed)
+
 
 def weighed(
     plan: Plan,
@@ -40,10 +56,7 @@ def weighed(
     if not steps_wrong:
         unpoured = left_unpoured(stages(plan, pot_ml(made), swirls), plan)
         steps_wrong = tuple(f"The steps never pour {pot}." for pot in unpoured)
-    of_steps = (
-        Caution("swirl-steps", clean(words), "the plan's own steps", "ours")
-        for words in steps_wrong
-    )
+    of_steps = told((("swirl-steps", {"words": clean(words)}) for words in steps_wrong), texts)
     return Weighed(
         plan=plan,
         amounts=made,

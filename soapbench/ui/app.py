@@ -148,11 +148,11 @@ class SoapbenchApp(Host):
                 return SettingsScreen()
             case ways.ToRehearsal(wanted):
                 return self._rehearsed(wanted)
-            case ways.ToSetOut(sheet):
+            case ways.ToSetOut(sheet, typed):
                 from soapbench.desk.starting import begin
                 from soapbench.ui.pour.setout import SetOutScreen
 
-                self.desk = begin(self.bench, self.clock, self.memory().known, sheet)
+                self.desk = begin(self.bench, self.clock, self.memory().known, sheet, typed)
                 return SetOutScreen(self.desk, self.settings)
             case ways.ToPour(desk):
                 return self._pour(desk)
@@ -170,13 +170,13 @@ class SoapbenchApp(Host):
 
         clock = ScaledClock(self.clock, wanted.speed)
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
-        return RehearsalScreen(desk, wanted, self.settings.keys)
+        return RehearsalScreen(desk, wanted, self.settings)
 
     def _pour(self, desk: Desk) -> Screen[None]:
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        return PourScreen(desk, self.settings.keys)
+        return PourScreen(desk, self.settings)
 
     def _take_up(self, path: Path, pour: bool) -> str:
         """Go on with the batch in ``path``, its ``pour`` or its aftercare; why not, if so."""

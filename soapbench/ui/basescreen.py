@@ -89,6 +89,17 @@ class BaseScreen(Works, Screen[T]):
             except Exception as error:  # noqa: BLE001 - a key that fails must not end the program
                 self.met(error)
 
+    async def _on_key(self, event: events.Key) -> None:
+        """Act on the screen's own bindings, here and now.
+
+        The toolkit would have the key bubble to the app first, and look it up in whatever screen
+        is shown by then.
+        """
+        event.stop()
+        if (active := self.active_bindings.get(event.key)) and active.enabled:
+            event.prevent_default()
+            await self.app.run_action(active.binding.action, active.node)
+
     # ---- ways
 
     def go(self, way: Way) -> None:

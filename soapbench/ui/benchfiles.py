@@ -25,19 +25,27 @@ def read_bench(app: Host, progress: Progress) -> Iterator[OnTheBench]:
     bench = app.bench
     plans = benchlist.plan_files(bench.plans())
     stranded = tuple(log.path for log in app.stranded)
-    on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem())
+    now = app.clock.read().at.astimezone()
+    on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem(), now=now)
     listing = bench.batches(progress)
+    if listing.copies:
+        from soapbench.bench.joining import join_copies
+
+        joined = join_copies(bench, listing, app.clock.read().boot_id)
+        if joined:
+            listing = bench.batches(progress)
+            app.forget()
+            on = replace(on, joined=tuple(found.words for found in joined))
     on = replace(on, batches=listing)
     yield on
     if any(row.unfinished for row in listing.rows):
         load_pour()  # one that was left cannot wait for what else there is to tell
     if listing.rows or plans:
         memory = app.memory()
-        now = app.clock.read().at.astimezone()
         on = replace(
             on,
             due=benchlist.due_lines(bench, listing, memory, now),
-            resting=benchlist.resting_ids(bench, memory, now),
+            curing=benchlist.curing(bench, memory, now),
         )
         yield on  # a faulty shelf must not hide what is due
         on = replace(on, mind=benchlist.mind_lines(plans, app.shelf()))
@@ -74,6 +82,6 @@ def copy_of(line: Line, on: OnTheBench, bench: Path) -> Draft | None:
         return copied(opened(line.path).text, again(line.words))
     header = read_log(bench / line.path).header
     if header is None:
-        fault = Fault("", "the plan at the top of this log is damaged", "copy another batch")
+        fault = Fault("", "this batch's plan is damaged", "copy a different batch")
         raise FileFaults(line.path.name, [fault])
     return of_batch(header.plan, header.id)

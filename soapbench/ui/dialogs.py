@@ -15,6 +15,7 @@ from textual.widgets import Input, Static
 
 from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
+from soapbench.setout import FIRST_AID
 from soapbench.ui.basescreen import Dialog
 
 
@@ -89,6 +90,7 @@ class KeysHelp(Dialog[None]):
             text.append("\n")
         with Vertical(classes="dialog wide"):
             yield Static(text)
+            yield Static(FIRST_AID, markup=False, classes="strong")
             yield Static("any key goes back to the pour", markup=False, classes="quiet")
 
     def on_key(self, event: events.Key) -> None:

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import ToBench
 
@@ -28,6 +29,9 @@ class FragranceBookScreen(BaseScreen[None]):
     """``name``: the fragrance to open the book at; empty: the first."""
 
     AUTO_FOCUS = "#list"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "back", "bench", id="fragrances.back"),
+    ]
 
     class Opened(Message):
         """The book has been worked out."""
@@ -54,7 +58,7 @@ class FragranceBookScreen(BaseScreen[None]):
         yield Static(id="head", markup=False, classes="quiet")
         yield Rows(id="list")
         yield Static("Reading what the batches taught …", id="detail", markup=False)
-        yield Static("↑↓ choose   Esc bench", id="keys", markup=False, classes="quiet")
+        yield KeyLine([("↑↓", "choose")])
 
     def on_mount(self) -> None:
         self._open()
@@ -146,7 +150,5 @@ class FragranceBookScreen(BaseScreen[None]):
         self._head()
         self._choose(self.query_one("#list", Rows).at)
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key == "escape":
-            event.stop()
-            self.go(ToBench())
+    def action_back(self) -> None:
+        self.go(ToBench())

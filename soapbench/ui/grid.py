@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import ClassVar
 
 from rich.style import Style
 from rich.text import Text
 from textual import events
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -14,14 +17,27 @@ from textual.widgets import Static
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.safetext import clean
 from soapbench.ui.themes import swatch
+from soapbench.words.wrapping import wrapped
 
 HEADING_WIDTH = 8
+PLACE = "place"
+"""What a cell's patch of the screen holds: its row and column."""
 
 
 class Grid(VerticalScroll, can_focus=True):
     """Rows of cells. Arrows move; the screen decides what the other keys do with ``cell``."""
 
     DEFAULT_CSS = "Grid { height: 1fr; scrollbar-size-vertical: 1; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "down(-1)", show=False),
+        Binding("down", "down(1)", show=False),
+        Binding("left", "beside(-1)", show=False),
+        Binding("right", "beside(1)", show=False),
+        Binding("pageup", "page(-1)", show=False),
+        Binding("pagedown", "page(1)", show=False),
+        Binding("home", "end(-1)", show=False),
+        Binding("end", "end(1)", show=False),
+    ]
 
     class Moved(Message):
         """Another cell is in hand."""
@@ -32,7 +48,7 @@ class Grid(VerticalScroll, can_focus=True):
         self._y, self._x = 0, 0
         self._page = Static(markup=False)
 
-    def compose(self):  # type: ignore[no-untyped-def]
+    def compose(self) -> ComposeResult:
         yield self._page
 
     @property
@@ -64,62 +80,93 @@ class Grid(VerticalScroll, can_focus=True):
         return False
 
     def _draw(self) -> None:
+        """Cells in their rows; one that does not fit goes on below the first of its row."""
         text = Text(no_wrap=True, overflow="ellipsis")
-        line = shown_at = 0
+        width = max(self.size.width - 1, 40)
+        shown_at = 0
         for y, row in enumerate(self._rows):
             if y == self._y:
-                shown_at = line
+                shown_at = text.plain.count("\n")
+            start = max(HEADING_WIDTH, len(row.heading)) + row.indent
             text.append(f"{row.heading:<{HEADING_WIDTH}}", Style(bold=True))
             text.append(" " * row.indent)
+            at = start
             for x, cell in enumerate(row.cells):
-                self._draw_cell(text, cell, (y, x) == (self._y, self._x), row)
-            text.append("\n")
-            line += 1
-            for fault in row.faults:
-                text.append(f"{'':<{HEADING_WIDTH}}! {clean(fault.wrong)}\n", Style(bold=True))
-                text.append(f"{'':<{HEADING_WIDTH}}  right: {clean(fault.right)}\n")
-                line += 2
+                drawn = self._cell(cell, (y, x))
+                if at > start and at + len(drawn.plain.rstrip()) > width:
+                    text.append("\n" + " " * start)
+                    at = start
+                text.append_text(drawn)
+                at += len(drawn)
+            text.append(f"{row.more}\n", self._ink("text-muted"))
+            for fault in dict.fromkeys((fault.wrong, fault.right) for fault in row.faults):
+                lines = wrapped(clean(". ".join(fault), 300), width, " " * (start + 2))
+                text.append(f"{'':<{start}}! " + "\n".join(lines) + "\n", self._ink("error"))
         self._page.update(text)
         high = max(1, self.size.height)
-        if not self.scroll_offset.y <= shown_at < self.scroll_offset.y + high - 1:
+        top = shown_at - 1 if shown_at == 1 else shown_at  # the first heading is never out of sight
+        if not self.scroll_offset.y <= top < self.scroll_offset.y + high - 1:
             self.scroll_to(y=max(0, shown_at - high // 2), animate=False)
 
-    def _muted(self) -> Style:
-        """The theme's own quiet colour: dimming would fall below what can be read."""
-        ink = self.app.theme_variables.get("text-muted", "")
+    def _ink(self, name: str) -> Style:
+        """The theme's own ink: dimming would fall below what can be read."""
+        ink = self.app.theme_variables.get(name, "")
         return Style(color=ink if ink.startswith("#") else None)
 
-    def _draw_cell(self, text: Text, cell: Cell, here: bool, row: Row) -> None:
+    def _cell(self, cell: Cell, place: tuple[int, int]) -> Text:
+        here = place == (self._y, self._x)
+        text = Text()
         if cell.label:
-            text.append(f"{cell.label} ", self._muted())
+            text.append(f"{cell.label} ", self._ink("text-muted"))
         if cell.look:
             text.append_text(swatch(cell.look))
             text.append(" ")
         words = clean(cell.shown, 60)
-        style = Style(bold=here, reverse=here, italic=cell.quiet and not here)
         text.append("▸" if here else " ", Style(bold=True))
-        text.append(words, style)
+        text.append(words, Style(bold=here, reverse=here, italic=cell.quiet and not here))
+        text.stylize(Style(meta={PLACE: place}))
         text.append(" " * max(2, cell.wide - len(words)))
+        return text
 
-    def on_key(self, event: events.Key) -> None:
-        if not self._rows or event.key not in ("up", "down", "left", "right", "pageup", "pagedown"):
-            return
-        event.stop()
-        event.prevent_default()
-        if event.key in ("left", "right"):
-            self._sideways(1 if event.key == "right" else -1)
-        else:
-            step = {"up": -1, "down": 1, "pageup": -8, "pagedown": 8}[event.key]
-            self._y = min(max(self._y + step, 0), len(self._rows) - 1)
+    def on_resize(self) -> None:
+        self._draw()
+
+    def action_down(self, rows: int) -> None:
+        if self._rows:
+            self._y = min(max(self._y + rows, 0), len(self._rows) - 1)
             self._x = min(self._x, len(self._rows[self._y].cells) - 1)
+            self._moved()
+
+    def action_page(self, pages: int) -> None:
+        self.action_down(pages * max(1, self.size.height - 2))
+
+    def action_end(self, way: int) -> None:
+        self.action_down(way * len(self._rows))
+
+    def _moved(self) -> None:
         self._draw()
         self.post_message(self.Moved())
 
-    def _sideways(self, step: int) -> None:
+    def action_beside(self, step: int) -> None:
         """To the next cell; from the end of a row to the beginning of the next."""
+        if not self._rows:
+            return
         x = self._x + step
         if 0 <= x < len(self._rows[self._y].cells):
             self._x = x
         elif 0 <= self._y + step < len(self._rows):
             self._y += step
             self._x = 0 if step > 0 else len(self._rows[self._y].cells) - 1
+        self._moved()
+
+    def on_click(self, event: events.Click) -> None:
+        """A tap takes a cell in hand; a tap on the one in hand is Enter."""
+        at = event.style.meta.get(PLACE)
+        if at is None or not self._rows:
+            return
+        event.stop()
+        if at == (self._y, self._x):
+            self.app.simulate_key("enter")
+            return
+        self._y, self._x = at
+        self._moved()

@@ -1,24 +1,26 @@
-"""The bench: what is due, what can be poured, what rests, what was; and a word finds any of it."""
+"""The bench: what is due, what can be poured, what cures, what was; a word finds any of it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
+from typing import ClassVar
 
 from rich.style import Style
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal
 from textual.message import Message
 from textual.widgets import Input, ProgressBar, Static
 
 from soapbench.desk import benchlist
-from soapbench.desk.benchlist import BATCH, CARRY_ON, HEADING, MIND, Line, OnTheBench
+from soapbench.desk.benchlist import BATCH, CARRY_ON, DUE, HEADING, MIND, Line, OnTheBench
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.safetext import clean, counted
+from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.benchfiles import copy_of, plan_of, read_bench
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import (
     CarryOn,
@@ -30,22 +32,32 @@ from soapbench.ui.ways import (
     ToShelf,
     ToWorkshop,
 )
+from soapbench.words import bench as said
 
 FEW = 200
 """Fewer logs than this are read without showing how far that has come."""
-KEYS = (
-    "Enter open   r rehearse   e change   c copy   n new plan   / find\n"
-    "f fragrances   b scent book   s settings   ? help   Esc leave"
-)
-FIRST_WORDS = (
-    "This bench is empty. Enter opens a sample plan, r rehearses it without soap; n makes your own."
-)
+BAR = 10
+"""Cells of the bar that tells how far a cure is."""
 
 
 class HomeScreen(BaseScreen[None]):
     """The maker's bench. What takes long is read on another thread and shown as it comes."""
 
     AUTO_FOCUS = "#list"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r", "practise", "practise", id="bench.practise"),
+        Binding("e", "edit", "edit", id="bench.edit"),
+        Binding("c", "copy", "copy", id="bench.copy"),
+        Binding("n", "new", "new plan", id="bench.new"),
+        Binding("slash", "find", "find", id="bench.find"),
+        Binding("f", "materials", "materials", id="bench.materials"),
+        Binding("b", "book", "fragrance book", id="bench.book"),
+        Binding("s", "settings", "settings", id="bench.settings"),
+        Binding("question_mark", "help", "help", id="bench.help"),
+        Binding("g", "glossary", "words", id="bench.glossary"),
+        Binding("escape", "back", "quit", id="bench.back"),
+        Binding("up,down,pageup,pagedown", "to_list", show=False),
+    ]
 
     class Came(Message):
         """More of the bench has been read."""
@@ -64,6 +76,8 @@ class HomeScreen(BaseScreen[None]):
 
     def __init__(self) -> None:
         super().__init__()
+        self._moved = False
+        """The maker has chosen a line; until then the first is in hand, the most urgent."""
         self._leaving = self._find_next = False
         """After "/", or after one Esc: what the next key is taken for."""
         self.on = OnTheBench()
@@ -71,14 +85,14 @@ class HomeScreen(BaseScreen[None]):
         self._groups: tuple[benchlist.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
-        yield Static("The bench", id="title", markup=False, classes="strong")
-        yield Input(placeholder="find a plan, a batch, a fragrance, a day", id="wanted")
+        yield Static("Your bench", id="title", markup=False, classes="strong")
+        yield Input(placeholder=said.SEARCH, id="wanted")
         yield Rows(id="list")
         with Horizontal(id="reading"):
-            yield Static("Reading the logs ", markup=False)
+            yield Static("Reading your batches ", markup=False)
             yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
-        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+        yield KeyLine([("Enter", "open")])
 
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
@@ -116,7 +130,7 @@ class HomeScreen(BaseScreen[None]):
         if troubles:
             self.say("   ".join(troubles))
         elif self.on.whole and self.on.empty:
-            self.say(FIRST_WORDS)
+            self.say(said.FIRST_WORDS)
 
     def failed(self, error: BaseException) -> None:
         """The list stays, the reason is told."""
@@ -131,20 +145,24 @@ class HomeScreen(BaseScreen[None]):
         rows = self.query_one("#list", Rows)
         held = self.lines[rows.at] if rows.at < len(self.lines) else None
         self.lines = benchlist.lines(self._groups, self.query_one("#wanted", Input).value)
-        at = self.lines.index(held) if held in self.lines else 0
+        at = self.lines.index(held) if self._moved and held in self.lines else 0
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
         count = len(self.on.batches.rows) if self.on.batches else 0
-        due = f"   {len(self.on.due)} due" if self.on.due else ""
-        plans, batches = counted(len(self.on.plans), "plan"), counted(count, "batch", "batches")
-        said = f"The bench   {plans}   {batches}{due}"
-        self.query_one("#title", Static).update(said)
+        title = said.bench_title(len(self.on.plans), count, len(self.on.due))
+        self.query_one("#title", Static).update(title)
 
     def _draw(self, row: int, width: int) -> Text:
         line = self.lines[row]
         if line.kind == HEADING:
             return Text(line.words, Style(bold=True, underline=True))
-        wide = min(44, width // 2)
-        return Text.assemble(f"{clean(line.words, wide):<{wide}} ", (clean(line.more), "italic"))
+        wide = min(50, width * 6 // 10) if line.kind == DUE else min(40, width * 2 // 5)
+        text = Text(f"{clean(line.words, wide):<{wide}} ")
+        if line.day:
+            text.append(f"{line.day:<12} ")
+        if line.cured is not None:
+            lit = round(line.cured * BAR)
+            text.append("▰" * lit + "▱" * (BAR - lit) + " ")
+        return text.append(clean(line.more), Style(italic=True))
 
     @property
     def line(self) -> Line | None:
@@ -166,6 +184,7 @@ class HomeScreen(BaseScreen[None]):
             self._open(line)
 
     def on_rows_moved(self) -> None:
+        self._moved = True
         if self._leaving:  # something else came between the two
             self._leaving = False
             self.say("")
@@ -174,60 +193,39 @@ class HomeScreen(BaseScreen[None]):
         wanted = self.query_one("#wanted", Input)
         if self._find_next and not wanted.has_focus and event.is_printable:
             event.stop()  # typed on before the line for it had the focus
+            event.prevent_default()
             wanted.insert_text_at_cursor(event.character or "")
             return
         self._find_next = False
-        leaving, self._leaving = self._leaving, False
-        if wanted.has_focus:
-            if event.key in ("up", "down", "pageup", "pagedown"):
-                event.stop()
-                self.query_one("#list").focus()
-            elif event.key == "escape":
-                event.stop()
-                self._stop_finding(wanted)
-            return
-        acts: dict[str, Callable[[], object]] = {
-            "slash": self._find,
-            "n": self._new,
-            "e": self._change,
-            "c": self._copy,
-            "r": self._rehearse,
-            "f": self._shelf,
-            "b": self._scents,
-            "s": self._settings,
-            "question_mark": self._help,
-            "escape": lambda: self._back(wanted, leaving),
-        }
-        if event.key in acts:
-            event.stop()
-            event.prevent_default()
-            acts[event.key]()
+        if event.key != "escape":
+            self._leaving = False
 
-    def _find(self) -> None:
+    def action_find(self) -> None:
         wanted = self.query_one("#wanted", Input)
         wanted.display = True
         wanted.focus()
         self._find_next = True
 
-    def _back(self, wanted: Input, leaving: bool) -> None:
+    def action_to_list(self) -> None:
+        self.query_one("#list").focus()
+
+    def action_back(self) -> None:
         """One Esc too many on the way back must not throw the maker out."""
+        wanted = self.query_one("#wanted", Input)
         if wanted.display:
-            self._stop_finding(wanted)
-        elif leaving:
+            wanted.value = ""
+            wanted.display = False
+            self.query_one("#list").focus()
+        elif self._leaving:
             self.go(Leave())
         else:
             self._leaving = True
-            self.say("Esc once more leaves")
-
-    def _stop_finding(self, wanted: Input) -> None:
-        wanted.value = ""
-        wanted.display = False
-        self.query_one("#list").focus()
+            self.say(said.ONCE_MORE)
 
     def _open(self, line: Line) -> None:
         if line.kind == CARRY_ON and line.path:
             self.go(CarryOn(self.app.bench.folder / line.path))
-        elif line.kind == BATCH and line.path:
+        elif line.kind in (BATCH, DUE) and line.path:
             self.go(ToAftercare(self.app.bench.folder / line.path))
         elif line.kind == MIND:
             self.go(ToFragrances(line.name))
@@ -238,15 +236,15 @@ class HomeScreen(BaseScreen[None]):
         try:
             return plan_of(line, self.on, self.app.bench.folder)
         except OSError as error:
-            self.say(f"This bench cannot be written: {error.strerror}")
+            self.say(f"Can't save on this bench: {error.strerror}")
             return None
 
-    def _new(self) -> None:
+    def action_new(self) -> None:
         from soapbench.desk.draft import FIRST_PLAN, Draft
 
         self.go(ToWorkshop(Draft(FIRST_PLAN)))
 
-    def _change(self) -> None:
+    def action_edit(self) -> None:
         from soapbench.desk.draft import opened
 
         if path := self._plan_of(self.line):
@@ -255,9 +253,9 @@ class HomeScreen(BaseScreen[None]):
             except FileFaults as refused:
                 self.failed(refused)
         else:
-            self.say("e changes a plan; c copies the plan of a batch")
+            self.say(said.NOT_A_PLAN)
 
-    def _copy(self) -> None:
+    def action_copy(self) -> None:
         if self.line is None:
             return
         try:
@@ -265,27 +263,34 @@ class HomeScreen(BaseScreen[None]):
         except FileFaults as refused:
             self.failed(refused)
         except OSError as error:
-            self.say(f"It cannot be read: {error.strerror}")
+            self.say(f"Can't read it: {error.strerror}")
         else:
             if draft:
                 self.go(ToWorkshop(draft))
 
-    def _rehearse(self) -> None:
+    def action_practise(self) -> None:
         if path := self._plan_of(self.line):
             self.go(ToPlan(path, rehearse=True))
         else:
-            self.say("r rehearses a plan: choose one first")
+            self.say(said.CHOOSE_FIRST)
 
-    def _shelf(self) -> None:
+    def action_materials(self) -> None:
         self.go(ToShelf())
 
-    def _scents(self) -> None:
+    def action_book(self) -> None:
         self.go(ToFragrances())
 
-    def _settings(self) -> None:
+    def action_settings(self) -> None:
         self.go(ToSettings())
 
-    def _help(self) -> None:
-        from soapbench.ui.help import BENCH_PAGE, Page
+    def action_help(self) -> None:
+        from soapbench.ui.help import Page
+        from soapbench.words.help import BENCH_PAGE
 
         self.app.push_screen(Page(BENCH_PAGE))
+
+    def action_glossary(self) -> None:
+        from soapbench.ui.help import Page
+        from soapbench.words.help import GLOSSARY
+
+        self.app.push_screen(Page(GLOSSARY))

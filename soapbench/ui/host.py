@@ -53,7 +53,7 @@ class Host(Knowing, App[int]):
         self.theme = self.settings.theme
 
     def bell(self) -> None:
-        if self.settings.sound == "bell":
+        if self.settings.sound != "silent":
             super().bell()
 
     def met(self, error: BaseException) -> None:

@@ -238,7 +238,7 @@ class PlanScreen(BaseScreen[None]):
         if self.sheet is None:
             self._pressed = key if self._working else ""
         elif key == "enter" and self.sheet.outlook is not None:
-            self.go(ToSetOut(self.sheet))
+            self._set_out(self.sheet)
         elif key == "c" and self._begun:
             self.go(CarryOn(self._begun))
         elif key == "v":
@@ -247,6 +247,19 @@ class PlanScreen(BaseScreen[None]):
             self._ask_speed()
         else:
             self.app.bell()
+
+    def _set_out(self, sheet: PlanSheet, typed: str = "") -> None:
+        """To the set-out. A plan with a stop asks for a typed yes first."""
+        from soapbench.recipe.told import YES
+        from soapbench.ui.dialogs import Words
+
+        if sheet.may_be_poured(typed):
+            self.go(ToSetOut(sheet, typed))
+        elif sheet.impossible or typed:
+            self.app.bell()
+        else:
+            asked = f"{sheet.stops[0].text} To pour it all the same type {YES}"
+            self.app.push_screen(Words(asked), lambda said: self._set_out(sheet, said or "no"))
 
     def _show_face(self, sheet: PlanSheet) -> None:
         if sheet.outlook is None:

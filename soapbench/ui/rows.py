@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import ClassVar
 
 from rich.style import Style
 from rich.text import Text
 from textual import events
+from textual.binding import Binding, BindingType
 from textual.geometry import Size
 from textual.message import Message
 from textual.scroll_view import ScrollView
@@ -20,6 +22,15 @@ class Rows(ScrollView, can_focus=True):
     """Lines with a cursor that skips headings. Enter posts ``Chosen``, moving posts ``Moved``."""
 
     DEFAULT_CSS = "Rows { height: 1fr; scrollbar-size-vertical: 1; }"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "step(-1)", show=False),
+        Binding("down", "step(1)", show=False),
+        Binding("pageup", "page(-1)", show=False),
+        Binding("pagedown", "page(1)", show=False),
+        Binding("home", "end(-1)", show=False),
+        Binding("end", "end(1)", show=False),
+        Binding("enter", "choose", show=False),
+    ]
 
     class Chosen(Message):
         def __init__(self, index: int) -> None:
@@ -87,18 +98,17 @@ class Rows(ScrollView, can_focus=True):
         text.no_wrap = True
         return Strip(list(text.render(self.app.console)), width)
 
-    def on_key(self, event: events.Key) -> None:
-        page = max(1, self.size.height - 2)
-        steps = {
-            "up": -1, "down": 1, "pageup": -page, "pagedown": page,
-            "home": -len(self._headings), "end": len(self._headings),
-        }  # fmt: skip
-        if event.key in steps:
-            event.stop()
-            event.prevent_default()
-            self.move(steps[event.key])
-        elif event.key == "enter" and self._headings and not self._headings[self.at]:
-            event.stop()
+    def action_step(self, rows: int) -> None:
+        self.move(rows)
+
+    def action_page(self, pages: int) -> None:
+        self.move(pages * max(1, self.size.height - 2))
+
+    def action_end(self, way: int) -> None:
+        self.move(way * len(self._headings))
+
+    def action_choose(self) -> None:
+        if self._headings and not self._headings[self.at]:
             self.post_message(self.Chosen(self.at))
 
     def on_focus(self) -> None:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, get_args
+from typing import Any, ClassVar, get_args
 
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.widgets import Static
 
@@ -18,33 +19,39 @@ from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Setting
 from soapbench.ui.basescreen import BaseScreen, Dialog
 from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.ways import ToBench
+from soapbench.words import settings as words
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
 from soapbench.worth import QUESTION, Risk
 
-CHOICES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "units": ("masses and lengths", get_args(Units)),
-    "temperature": ("temperatures", get_args(Degrees)),
-    "kitchen": ("spoons and cups beside mL", get_args(Kitchen)),
-    "sound": ("a warning rings", get_args(Sound)),
-    "theme": ("colours", THEMES),
-    "risk": ("how bad is a spoilt batch", tuple(Risk)),
+CHOICES: dict[str, tuple[str, ...]] = {
+    "units": get_args(Units),
+    "temperature": get_args(Degrees),
+    "kitchen": get_args(Kitchen),
+    "sound": get_args(Sound),
+    "theme": THEMES,
+    "risk": tuple(Risk),
 }
-THEME_WORDS = {"dusk": "dark", "linen": "light", "slate": "high contrast"}
-KEYS = "Enter change   Del as everybody has it   Esc bench   changes are saved at once"
 COLUMNS = 3
+NAME_WIDE, VALUE_WIDE = 12, 22
 
 
 class SettingsScreen(BaseScreen[None]):
     """Each change is saved and holds at once."""
 
     AUTO_FOCUS = "#page"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "edit", "edit", id="settings.edit"),
+        Binding("delete,backspace", "reset", "reset to default", id="settings.reset"),
+        Binding("escape", "back", "bench", id="settings.back"),
+    ]
 
     def compose(self) -> ComposeResult:
-        yield Static("Settings", id="title", markup=False, classes="strong")
+        yield Static(f"Settings ({words.SAVED})", id="title", markup=False, classes="strong")
         yield Grid(id="page")
         yield Static(id="said", markup=False)
-        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+        yield KeyLine([("↑↓←→", "move")])
 
     def on_mount(self) -> None:
         faults = self.app.settings_faults
@@ -55,17 +62,16 @@ class SettingsScreen(BaseScreen[None]):
     def _show(self) -> None:
         self.query_one("#page", Grid).fill(_rows(self.app.settings))
 
-    def on_key(self, event: events.Key) -> None:
-        cell = self.query_one("#page", Grid).cell
-        if event.key == "escape":
-            event.stop()
-            self.go(ToBench())
-        elif event.key == "enter" and cell:
-            event.stop()
+    def action_edit(self) -> None:
+        if cell := self.query_one("#page", Grid).cell:
             self._ask(str(cell.keys[0]), str(cell.keys[-1]))
-        elif event.key in ("delete", "backspace") and cell:
-            event.stop()
+
+    def action_reset(self) -> None:
+        if cell := self.query_one("#page", Grid).cell:
             self._as_everybody(str(cell.keys[0]), str(cell.keys[-1]))
+
+    def action_back(self) -> None:
+        self.go(ToBench())
 
     def _ask(self, what: str, name: str) -> None:
         settings = self.app.settings
@@ -73,8 +79,8 @@ class SettingsScreen(BaseScreen[None]):
             act = next(act for act in ACTS if act.name == name)
             self.app.push_screen(PressKey(act), lambda key: self._key_given(name, key))
         else:
-            words, choices = CHOICES[what]
-            asked = QUESTION if what == "risk" else words.capitalize()
+            choices = CHOICES[what]
+            asked = QUESTION if what == "risk" else words.ABOUT[what].capitalize()
             # Two choices are simply changed over.
             if len(choices) == 2:
                 other = choices[1 - choices.index(getattr(settings, what))]
@@ -89,7 +95,7 @@ class SettingsScreen(BaseScreen[None]):
         if key is None:
             return
         if key in ESCAPES:
-            self.say(f"! {key} stays the way out")
+            self.say(f"! {key} stays the way out; choose another key")
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))
@@ -131,12 +137,8 @@ class PressKey(Dialog[str | None]):
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
-            yield Static(f"Press the key, or the pedal, for: {_act_words(self._act)}", markup=False)
-            yield Static(
-                "A key that does something else changes places with it. Esc leaves it.",
-                markup=False,
-                classes="quiet",
-            )
+            yield Static(words.press_words(_act_words(self._act)), markup=False)
+            yield Static(words.SWAPS, markup=False, classes="quiet")
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -162,22 +164,20 @@ def _act_words(act: Act) -> str:
 
 
 def _rows(settings: Settings) -> list[Row]:
-    told: dict[str, Any] = {
+    shows = {
         "units": mass(143.2, settings),
         "temperature": temperature(26, settings),
         "kitchen": spoonfuls(47, settings) or volume(47, settings),
-        "sound": "",
-        "theme": THEME_WORDS[settings.theme],
         "risk": settings.risk.words,
     }
     rows = [
-        Row((Cell((name,), f"{getattr(settings, name)}   {told[name]}".strip(), f"{words:<27}"),))
-        for name, (words, _) in CHOICES.items()
+        _row(name, words.SHOWN.get(getattr(settings, name), getattr(settings, name)), shown)
+        for name, shown in ((name, shows.get(name, "")) for name in CHOICES)
     ]
     keys = {act.name: key for key, act in keymap(settings.keys).items()}
     cells = [
         Cell(
-            ("keys", act.name), shown(keys[act.name]), f"{_act_words(act):>14}",
+            ("keys", act.name), shown(keys[act.name]), f"{_act_words(act):>14.14}",
             quiet=keys[act.name] == act.key, wide=6,
         )
         for act in ACTS
@@ -185,3 +185,8 @@ def _rows(settings: Settings) -> list[Row]:
     for start in range(0, len(cells), COLUMNS):
         rows.append(Row(tuple(cells[start : start + COLUMNS]), "" if start else "keys"))
     return rows
+
+
+def _row(name: str, value: str, shown: str) -> Row:
+    about = shown if name == "risk" else words.ABOUT[name] + (f": {shown}" if shown else "")
+    return Row((Cell((name,), value, wide=VALUE_WIDE),), f"{name:<{NAME_WIDE}}", more=about)

@@ -18,7 +18,6 @@ from soapbench.recipe.fragrances import fragrance_table
 from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
-from soapbench.ui.help import TABLES_PAGE, Page
 from soapbench.ui.ways import ToBench
 
 FIELDS = (
@@ -29,7 +28,7 @@ FIELDS = (
     ("note", "note", "A note"),
 )
 NEW = ("", "name")
-KEYS = "Enter change   n new   Del take out   u undo   ? other tables   Esc bench"
+KEYS = "Enter edit   n new   Del remove   u undo   Esc bench"
 
 
 class ShelfScreen(BaseScreen[None]):
@@ -72,7 +71,6 @@ class ShelfScreen(BaseScreen[None]):
             "delete": lambda: self._take_out(cell),
             "backspace": lambda: self._take_out(cell),
             "u": self._undo,
-            "question_mark": lambda: self.app.push_screen(Page(TABLES_PAGE)),
             "escape": lambda: self.go(ToBench()),
         }
         if event.key in acts:

@@ -59,9 +59,13 @@ class ToRehearsal:
 
 @dataclass(frozen=True, slots=True)
 class ToSetOut:
-    """From the plan sheet to the set-out: here the batch's log begins."""
+    """From the plan sheet to the set-out: here the batch's log begins.
+
+    ``typed``: what was typed in full to pour it in spite of a stop.
+    """
 
     sheet: PlanSheet
+    typed: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,8 +20,8 @@ from soapbench.aftercare.resting import (
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions
-from soapbench.desk.benchlist import resting_ids
-from soapbench.log import Event, Kind, Value
+from soapbench.desk.benchlist import curing
+from soapbench.log import Event, Kind, Value, standing
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
 
@@ -33,7 +33,13 @@ def fold(*facts: tuple[Kind, dict[str, Value]], gel: str = "allow") -> Resting:
         for i, (kind, values) in enumerate(listed)
     ]
     made = resting(
-        "b1", "Harbour", events, gel=gel, saturated=0.4, concentration=0.33, water_share=0.2
+        "b1",
+        "Harbour",
+        standing(events),
+        gel=gel,
+        saturated=0.4,
+        concentration=0.33,
+        water_share=0.2,
     )
     assert made is not None
     return made
@@ -87,7 +93,7 @@ def test_other_bars_begin_a_new_row_of_weighings() -> None:
 
 def test_no_aftercare_before_the_pour_has_ended() -> None:
     facts = {"gel": "allow", "saturated": 0.4, "concentration": 0.3, "water_share": 0.2}
-    assert resting("b", "t", [Event(EVENING, 0, Kind.LYE_MEETS_OILS)], **facts) is None
+    assert resting("b", "t", standing([Event(EVENING, 0, Kind.LYE_MEETS_OILS)]), **facts) is None
 
 
 def test_plain_data_and_back(folder: Path) -> None:
@@ -106,12 +112,12 @@ def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path
     bench, first = poured(folder, clock)
     _, second = poured(folder, clock, "dune_layers")
     first.close()
-    assert resting_ids(bench, remember(bench), clock.at) == {first.batch, second.batch}
+    assert set(curing(bench, remember(bench), clock.at)) == {first.batch, second.batch}
     second.record(Kind.CURED)
     second.close()
-    assert resting_ids(bench, remember(bench), clock.at) == {first.batch}
+    assert set(curing(bench, remember(bench), clock.at)) == {first.batch}
     clock.on(40 * 7 * DAY)  # nobody put the other away for most of a year
-    assert resting_ids(bench, remember(bench), clock.at) == frozenset()
+    assert not curing(bench, remember(bench), clock.at)
 
 
 def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
@@ -164,5 +170,5 @@ def test_flash_point_told_is_the_reference_value() -> None:
     from chemicals import T_flash
 
     celsius = T_flash("67-63-0") - 273.15
-    assert f"about {celsius:.0f} degC" in cautions()["spray-fire"]["text"]
+    assert f"about {celsius:.0f} °C" in cautions()["spray-fire"]["text"]
     assert celsius < 20, "a room is warmer than that"

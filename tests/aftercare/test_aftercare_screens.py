@@ -100,7 +100,7 @@ async def test_enter_after_the_summary_leads_to_aftercare_and_escape_to_the_benc
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, AftercareScreen)
-        await pilot.press("s", "escape")
+        await pilot.press("s", "y", "escape")
         await pilot.pause()
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None
@@ -118,7 +118,7 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         assert shown.timer() is None
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() == "5:00"
         await shown.later(100)
         assert shown.timer() == "3:20"
@@ -132,7 +132,7 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
         await shown.later(185)
         assert shown.timer() == "0:00"
         assert "Spray again now" in shown.text("timer_words")
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() is None
         assert len(shown.rests.sprayed) == 2
 
@@ -150,9 +150,9 @@ async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         clock.on(300)
-        await shown.press("s", "f", "1")
+        await shown.press("s", "y", "f", "1")
         assert "no heat for 30:00 yet" in shown.text("said")
         assert (shown.rests.gel, shown.rests.heat) == ("force", "oven")
         assert "oven, about 60 °C to 75 °C; heat off when" in " ".join(shown.text().split())
@@ -289,14 +289,14 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         await shown.pilot.pause()
         assert "Photo not added: there is no such file" in shown.text("said")
         await shown.press("v", "2", "4", *typed("less ember"))
-        events = read_log(shown.path).events
-        assert set(reaches(events)) == {
+        facts = standing(read_log(shown.path).events)
+        assert set(reaches(facts)) == {
             Reach("foam", "middle", "stayed on top"),
             Reach("ember", "middle", "to the bottom"),
             Reach("foam", "first end", "to the bottom"),
             Reach("foam", "bar 7", "half way"),
         }
-        found = review(events)
+        found = review(facts)
         assert found.photos == {}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
@@ -306,7 +306,9 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         assert len(found.verdict.next_swirl) == 1
         assert "again with a change" in shown.text("verdict")
         await shown.press("u", "u", "u")
-        assert Reach("foam", "bar 7", "half way") not in reaches(read_log(shown.path).events)
+        assert Reach("foam", "bar 7", "half way") not in reaches(
+            standing(read_log(shown.path).events)
+        )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
 
@@ -340,7 +342,7 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         await shown.app.workers.wait_for_complete()
         await shown.pilot.pause()
         assert "answers filled in" in shown.text("said")
-        found = review(read_log(shown.path).events)
+        found = review(standing(read_log(shown.path).events))
         (kept,) = found.photos["middle"]
         assert kept.startswith(f"photos/{shown.path.stem}/middle-")
         assert (folder / kept).read_bytes() == before
@@ -353,13 +355,13 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
         corrected = "3" if said["foam"] != "stayed on top" else "1"
         await shown.press("up", corrected)
-        found = review(read_log(shown.path).events)
+        found = review(standing(read_log(shown.path).events))
         assert asked not in found.by_photo["middle"], "the maker's own now"
         assert found.answers["middle"][asked] != said["foam"]
         await shown.press("p", *typed(str(camera)))
         await shown.app.workers.wait_for_complete()
         await shown.pilot.pause()
-        again = review(read_log(shown.path).events)
+        again = review(standing(read_log(shown.path).events))
         assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
         await shown.press("f")
         await shown.app.workers.wait_for_complete()
@@ -380,7 +382,7 @@ async def test_fits_and_keys_are_whole(
     clock = FakeClock()
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock, size) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         for id in ("keys", "body", "timer"):
             region = shown.screen.query_one(f"#{id}").region
             assert region.height >= 1
@@ -427,7 +429,7 @@ async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder:
     (folder / "tables").mkdir()
     (folder / "tables" / "aftercare.toml").write_text("spray = 3\n")
     async with aftercare(desk, clock) as shown:
-        await shown.press("s")
+        await shown.press("s", "y")
         assert shown.timer() == "5:00"
 
 

@@ -70,12 +70,12 @@ def test_every_section_says_what_happened(report: BatchReport, html: str) -> Non
     assert page.open == []
     for section, words in {
         "plan": ["layers + textured top", "NaOH", "sand clay"],
-        "weighed": ["420 g olive", "L-001", "not ticked", "descending mass"],
+        "weighed": ["410 g olive", "L-001", "not ticked", "descending mass"],
         "stages": ["Pour a layer: sand", "smooth and pourable", "note"],
         "thickening": ["light trace tapped at", "Fragrance in at"],
         "aftercare": ["gel seen", "1200.0 g", "About dry on", "all the water added would be"],
         "review": ["sand reached", "first end", "glycerin rivers", "drop swirl", "foam lighter"],
-        "cautions": ["ISO 456", "flush with water", "Local rules", "made by"],
+        "cautions": ["ISO 456", "Lye on skin", "Local rules", "made by"],
     }.items():
         for word in words:
             assert word in page.text[section], (section, word)

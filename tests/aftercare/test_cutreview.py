@@ -21,7 +21,7 @@ from soapbench.aftercare.cutreview import (
     verdict_of,
     verdict_values,
 )
-from soapbench.log import Event, Kind, Value
+from soapbench.log import Event, Kind, Value, standing
 
 ASKED = questions(["foam", "ember"])
 
@@ -45,13 +45,13 @@ def test_answers_by_part_and_how_far_each_colour_reached() -> None:
         seen(5, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 1)),
         seen(6, Kind.CUT_SEEN, part="middle", photo="~/pictures/cut.jpg"),
     ]
-    found = review(events)
+    found = review(standing(events))
     assert found.parts == ("first end", "middle", "bar 4")
     assert found.answer("middle", ASKED[0]) == "half way", "the later answer counts"
     assert found.answer("middle", ASKED[2]) == "soft"
     assert found.answer("other end", ASKED[0]) == ""
     assert found.photos == {"middle": ("~/pictures/cut.jpg",)}
-    assert set(reaches(events)) == {
+    assert set(reaches(standing(events))) == {
         Reach("foam", "middle", "half way"),
         Reach("foam", "first end", "to the bottom"),
         Reach("ember", "bar 4", "half way"),
@@ -64,7 +64,7 @@ def test_an_answer_taken_back_is_gone() -> None:
         seen(1, Kind.CUT_SEEN, None, **answer_values("middle", ASKED[3], 2)),
         seen(2, Kind.UNDO, of="e1"),
     ]
-    assert review(events).parts == ()
+    assert review(standing(events)).parts == ()
 
 
 def test_nonsense_in_a_log_is_left_out() -> None:
@@ -73,8 +73,8 @@ def test_nonsense_in_a_log_is_left_out() -> None:
         seen(2, Kind.CUT_SEEN, "foam", part="middle", reached="sideways"),
         seen(3, Kind.CUT_SEEN, None, part="middle", edges=3),
     ]
-    assert reaches(events) == ()
-    assert review(events).answers == {}
+    assert reaches(standing(events)) == ()
+    assert review(standing(events)).answers == {}
 
 
 @pytest.mark.parametrize(
@@ -93,9 +93,9 @@ def test_the_last_verdict_counts_with_what_goes_with_it() -> None:
         seen(1, Kind.VERDICT, **verdict_values(first)),
         seen(2, Kind.VERDICT, **verdict_values(last)),
     ]
-    assert verdict_of([]) is None
-    assert verdict_of(events) == last
-    assert verdict_of([*events, seen(3, Kind.UNDO, of="e2")]) == first
+    assert verdict_of(standing([])) is None
+    assert verdict_of(standing(events)) == last
+    assert verdict_of(standing([*events, seen(3, Kind.UNDO, of="e2")])) == first
     assert first.verdict in VERDICTS
     assert last.verdict in VERDICTS
     assert len(REACHED) == 3

@@ -41,8 +41,8 @@ def test_by_hand() -> None:
     assert got.lye_solution_ml == pytest.approx(288.0, abs=1.5)
     assert got.batter_ml == pytest.approx(1097.3 + 288.0 + 41.2, abs=1.5)
     assert got.fill == pytest.approx(got.batter_ml / 1500)
-    assert got.superfat == pytest.approx(0.05)
-    assert got.superfat_range == pytest.approx((0.019022, 0.079082), abs=1e-5)
+    assert got.superfat.mid == pytest.approx(0.05)
+    assert got.superfat.range == pytest.approx((0.019022, 0.079082), abs=1e-5)
     # 40 g of 1432.56 g as poured, of 1432.56 - 261.26 g with all water dried off.
     assert got.fragrances[0].share_fresh == pytest.approx(0.027922, abs=1e-5)
     assert got.fragrance_share_of_product == pytest.approx(0.034150, abs=1e-5)
@@ -57,7 +57,7 @@ def test_both_alkalis_by_hand() -> None:
     assert got.naoh_g == pytest.approx(118.174, abs=0.01)
     assert got.koh_g == pytest.approx(20.055, abs=0.01)
     assert got.water_g == pytest.approx(133.860 * 67 / 33, abs=0.02)
-    assert got.superfat == pytest.approx(0.05)
+    assert got.superfat.mid == pytest.approx(0.05)
 
 
 def test_koh_alone_takes_its_purity_and_the_ratio_of_water() -> None:
@@ -85,8 +85,8 @@ def test_shares_fill_the_mould() -> None:
 def test_an_oil_outside_the_table_by_its_certificate() -> None:
     oils = [{"name": "marula", "mass": "500 g", "saponification": "190 mg/g", "saturated": "18 %"}]
     got = worked(oils=oils)
-    assert got.superfat_range == pytest.approx((0.05, 0.05))
-    assert got.superfat_spread == pytest.approx((0.05, 0.05))
+    assert got.superfat.range == pytest.approx((0.05, 0.05))
+    assert got.superfat.spread == pytest.approx((0.05, 0.05))
     assert got.saturated == pytest.approx(0.18)
     with pytest.raises(KeyError):
         worked(oils=[{"name": "marula", "mass": "500 g"}])
@@ -110,10 +110,10 @@ def test_superfat_spread_against_random_oils() -> None:
             )
             for _ in range(20_000)
         )  # fmt: skip
-        assert got.superfat_spread == pytest.approx((drawn[2_000], drawn[18_000]), abs=0.002)
+        assert got.superfat.spread == pytest.approx((drawn[2_000], drawn[18_000]), abs=0.002)
 
 
-def test_dispersal_liquid_comes_out_of_the_recipe() -> None:
+def test_water_for_colours_comes_out_of_the_recipe_and_oil_on_top_of_it() -> None:
     """Two teaspoons of kaolin in 30 mL of water, one of mica in its usual 3 teaspoons of oil."""
     clay = {"name": "kaolin", "dose": "2 tsp", "disperse_in": "water", "liquid": "30 mL"}
     mica = {"name": "slate mica", "dose": "1 tsp", "disperse_in": "oil"}
@@ -124,14 +124,65 @@ def test_dispersal_liquid_comes_out_of_the_recipe() -> None:
     assert foam.colourants[0].liquid_ml == pytest.approx(30)
     # Water at 30 degC: 0.99565 g/mL (IAPWS-95).
     assert got.lye_water_g == pytest.approx(plain.water_g - 30 * 0.99565, abs=0.01)
-    assert base.colourants[0].liquid_ml == pytest.approx(3 * 4.92892159375)
+    oil_ml = 3 * 4.92892159375
+    assert base.colourants[0].liquid_ml == pytest.approx(oil_ml)
+    (extra,) = got.extra_oils
+    assert (extra.name, extra.g) == ("olive", pytest.approx(oil_ml * got.oils[0].density))
+    powders_ml = sum(c.ml for p in got.pots for c in p.colourants)
+    assert got.batter_ml == pytest.approx(plain.batter_ml + oil_ml + powders_ml)
+    assert got.held_back == ()
     powder_ml = 2 * 4.92892159375 * 0.5 / 2.6  # kaolin: bulk 0.5, solid 2.6 g/mL
     scent_ml = 0.2 * 40 / 0.97
     assert foam.pour_off_ml == pytest.approx(foam.ml - 30 - powder_ml - scent_ml)
     # What is left when every colour, liquid and fragrance is still apart is poured off whole.
-    main_ml = got.batter_ml - got.fragrance_g / 0.97 - 30 - 3 * 4.92892159375
-    main_ml -= sum(c.ml for p in got.pots for c in p.colourants)
+    main_ml = got.batter_ml - got.fragrance_g / 0.97 - 30 - oil_ml - powders_ml
     assert sum(p.pour_off_ml for p in got.pots) == pytest.approx(main_ml)
+
+
+def test_oil_held_back_from_the_recipe_leaves_the_other_pots_lye_heavy() -> None:
+    """100 g of 1 kg of olive in the colours of a fifth of the batter: by hand, without the powder.
+
+    The lye suits 950 g of oil and meets 900 g: superfat -5.56 % wherever no colour brings its own.
+    In pot foam it is shared out by mass: its oil is its part of the 900 g and the 100 g besides.
+    """
+    mica = {"name": "mica", "dose": "0.001 g", "disperse_in": "oil", "oil_from": "recipe"}
+    got = worked(pots=[pot("base", 80), pot("foam", 20, {**mica, "liquid": "100 g"})])
+    assert [(h.oil, h.use) for h in got.held_back] == [("olive", "colours")]
+    assert got.held_back[0].g == pytest.approx(100)
+    assert got.extra_oils == ()
+    assert got.oils_g == 1000
+    base, foam = got.pots
+    assert got.superfat.mid == pytest.approx(0.05)
+    assert base.superfat.mid == pytest.approx(1 - 950 / 900)
+    part = foam.main_share
+    assert foam.superfat.mid == pytest.approx(1 - part * 950 / (part * 900 + 100))
+    # The same on top: nobody gets less than the recipe's own.
+    on_top = {**mica, "liquid": "100 g", "oil_from": "extra"}
+    got = worked(pots=[pot("base", 80), pot("foam", 20, on_top)])
+    assert got.pots[0].superfat.mid == pytest.approx(0.05)
+    assert got.superfat.mid == pytest.approx(1 - 950 / 1100)
+
+
+def test_oil_for_colours_is_the_largest_liquid_one_unless_named() -> None:
+    oils = [("coconut", 60), ("olive", 25), ("castor", 15)]
+    recipe = [{"name": n, "share": f"{share} %"} for n, share in oils]
+    mica = {"name": "mica", "dose": "1 tsp", "disperse_in": "oil"}
+
+    def used(**more: str) -> list[str]:
+        got = worked(oils=recipe, pots=[pot("base", 100, {**mica, **more})])
+        return [oil.name for oil in got.extra_oils]
+
+    assert used() == ["olive"]
+    assert used(oil="castor") == ["castor"]
+    assert used(oil="sunflower") == ["sunflower"]
+    assert worked(oils=[{"name": "coconut", "share": "100 %"}]).oils[0].liquid is False
+
+
+def test_oil_for_after_the_cook_is_held_back() -> None:
+    got = worked(hot_process={"kept_back": "4 %"})
+    assert [(h.oil, h.use) for h in got.held_back] == [("olive", "after the cook")]
+    assert got.held_back[0].g == pytest.approx(40)
+    assert got.superfat.mid == pytest.approx(0.05)
 
 
 def test_fragrance_in_some_pots_counts_on_these_alone() -> None:
@@ -198,6 +249,7 @@ def plans(draw: st.DrawFn) -> Plan:
                     "name": draw(st.sampled_from(["mica", "titanium dioxide", "moss"])),
                     "dose": draw(SPOON),
                     "disperse_in": draw(st.sampled_from(["oil", "water", "none"])),
+                    "oil_from": draw(st.sampled_from(["extra", "recipe"])),
                 }
                 for _ in range(draw(st.integers(0, 2)))
             ),
@@ -229,12 +281,21 @@ def test_everything_adds_up(any_plan: Plan) -> None:
     assert sum(p.g for p in got.pots) == pytest.approx(got.batter_g, rel=1e-6, abs=1e-6)
     assert sum(p.fragrance_g for p in got.pots) == pytest.approx(got.fragrance_g, rel=1e-6)
     doses_g = sum(c.g for p in got.pots for c in p.colourants)
+    doses_g += sum(oil.g for oil in got.extra_oils)
     weighed = got.oils_g + got.naoh_g + got.koh_g + got.water_g + got.fragrance_g + doses_g
     assert got.batter_g == pytest.approx(weighed)
     assert sum(oil.g for oil in got.oils) == pytest.approx(got.oils_g)
-    low, high = got.superfat_range
-    assert low <= got.superfat_spread[0] <= got.superfat <= got.superfat_spread[1] <= high
-    assert got.superfat == pytest.approx(any_plan.lye.superfat)
+    for superfat in (got.superfat, *(p.superfat for p in got.pots)):
+        (low, high), (likely_low, likely_high) = superfat.range, superfat.spread
+        assert low <= likely_low <= superfat.mid <= likely_high <= high
+    assert got.superfat.mid >= any_plan.lye.superfat - 1e-9
+    on_top = [c.liquid_g for p in got.pots for c in p.colourants if c.on_top]
+    assert sum(oil.g for oil in got.extra_oils) == pytest.approx(sum(on_top))
+    if not on_top:
+        assert got.superfat.mid == pytest.approx(any_plan.lye.superfat)
+    held = any(h.use == "colours" for h in got.held_back)
+    if not held:  # then no pot is leaner than the recipe
+        assert min(p.superfat.mid for p in got.pots) >= any_plan.lye.superfat - 1e-9
     for fragrance in got.fragrances:
         assert 0 < fragrance.share_fresh <= fragrance.share_cured <= 1
 

@@ -10,7 +10,7 @@ from soapbench.barface.words import poured_showings
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.desk.rehearsing import Wanted, begin_rehearsal
-from soapbench.outlook import trace_at
+from soapbench.running import trace_at
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.thickening.draws import milestone_times
 from soapbench.ui.app import SoapbenchApp

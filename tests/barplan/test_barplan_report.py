@@ -75,7 +75,7 @@ def test_the_log_keeps_the_face_as_it_was_foreseen(
     bench = open_bench(tmp_path)
     header = bench.read(bench.path(row)).header
     assert header is not None
-    found = barplan.from_kept(at.plan, at.made, known.swirls, header.foreseen["face"])
+    found = barplan.from_kept(at.plan, at.made, known.swirls, header.foreseen.face)
     assert found is not None
     drawn = barplan.design(at.plan, at.made, known.swirls, *found)
     wanted = showings(at.plan, known, at.made)[0].design

@@ -149,10 +149,10 @@ def test_a_log_teaches_sinking_unless_a_tool_went_through(
         at.stage_done()
     for part in PARTS:
         at.record(Kind.CUT_SEEN, "rope", part=part, reached=HALF)
-    assert len(reaches(at.log.events)) == 3
+    assert len(reaches(at.facts)) == 3
     seen = barplan.Foreseen(made, known)
     figures = foreseen_figures(at.made, made, seen.outlook())
-    taught = lesson("b1", made.as_written(), figures, at.log.events, known.swirls)
+    taught = lesson("b1", made.as_written(), figures, at.facts, known.swirls)
     assert taught is not None
     if tool:
         assert taught.drops == ()

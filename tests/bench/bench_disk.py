@@ -13,6 +13,7 @@ import time
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind
 from soapbench.logfile.batchlog import BatchLog, log_name
 from soapbench.logfile.records import Header, ReadLog, event_text, header_text
@@ -37,7 +38,7 @@ def header(number: int) -> Header:
         ],
         "swirl": {"steps": ["drop swirl", "hanger swirl", "textured top"]},
     }
-    foreseen = {"chance": 0.83, "room_left_s": {p: {"p10": 400.0, "p90": 900.0} for p in POTS}}
+    foreseen = Figures(chance=0.83, room_s=dict.fromkeys(POTS, 600.0))
     created = START + timedelta(hours=7 * number)
     return Header(f"{number:012x}", plan["title"], created, "0.1.0", plan, foreseen)
 
@@ -66,7 +67,7 @@ def events(number: int) -> list[Event]:
     ]
 
 
-def history(folder: Path, log: ReadLog) -> object:
+def history(folder: Path, log: ReadLog, facts: object) -> object:
     """About what a model keeps of a batch."""
     return [[e.t, e.kind.value, e.pot] for e in log.events if e.kind is not Kind.NOTE]
 

@@ -34,6 +34,13 @@ async def rest(app: SoapbenchApp, pilot: Pilot[int]) -> None:
     await pilot.pause()
 
 
+async def tap(pilot: Pilot[int], words: str) -> None:
+    """Tap the first place on the screen that says ``words``."""
+    lines = [line.text for line in pilot.app.screen._compositor.render_strips()]
+    y = next(y for y, line in enumerate(lines) if words in line)
+    await pilot.click(offset=(lines[y].index(words) + 1, y))
+
+
 def shown(app: SoapbenchApp) -> str:
     return "\n".join(line.text.rstrip() for line in app.screen._compositor.render_strips())
 

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import tomllib
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from soapbench.bench import tables
+from soapbench.batter import Trace
+from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.samples import samples
-from soapbench.ui.help import BENCH_PAGE, TABLES_PAGE
+from soapbench.desk.starting import carry_on
+from soapbench.log import Kind
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.workshop.screen import WorkshopScreen
-from tests.bench_screen.bench_kit import bench_app, poured, rest, shown, with_plan
+from soapbench.words.bench import RUNNING
+from soapbench.words.help import BENCH_PAGE, GLOSSARY
+from tests.bench_screen.bench_kit import bench_app, poured, rest, shown, tap, with_plan
 from tests.fakes import SAMPLES, FakeClock
 
 
@@ -28,8 +33,8 @@ async def test_an_empty_bench_offers_samples_and_writes_nothing(
     async with bench_app(tmp_path / "bench", clock) as (app, _):
         seen = shown(app)
         assert "Harbour at Dusk" in seen
-        assert "invented" in seen
-        assert "This bench is empty" in seen
+        assert "made up" in seen
+        assert "Nothing here yet" in seen
     assert not (tmp_path / "bench").exists()
 
 
@@ -58,12 +63,12 @@ async def test_the_bench_tells_what_is_due_resting_and_begun(
     async with bench_app(tmp_path, clock) as (app, _):
         lines = shown(app).splitlines()
         heads = [line.strip() for line in lines if line.strip() in HEADINGS]
-        assert heads == ["Carry on", "Due", "Mind", "Plans", "Resting"]
-        assert "Left Half Way" in lines[lines.index(" Carry on") + 1]
+        assert heads == [RUNNING, "Due", "Heads-up", "Plans", "Curing"]
+        assert "Left Half Way" in lines[lines.index(f" {RUNNING}") + 1]
         assert any("unmould" in line and "Quay Wall" in line for line in lines)
 
 
-HEADINGS = ("Carry on", "Due", "Mind", "Plans", "Resting", "Poured")
+HEADINGS = (RUNNING, "Due", "Heads-up", "Plans", "Curing", "Finished")
 
 
 async def test_a_word_finds_plans_and_batches(tmp_path: Path, clock: FakeClock) -> None:
@@ -89,7 +94,7 @@ async def test_a_past_batch_becomes_a_new_plan(tmp_path: Path, clock: FakeClock)
         await rest(app, pilot)
         assert isinstance(app.screen, WorkshopScreen)
         copy = tomllib.loads(app.screen.draft.text)
-        assert copy["title"] == "Quay Wall, again"
+        assert copy["title"] == "Quay Wall (copy)"
         assert [pot["name"] for pot in copy["pots"]] == ["base", "rope", "gull"]
         assert app.screen.draft.path is None
 
@@ -135,30 +140,58 @@ async def test_help_fits_one_page(tmp_path: Path, clock: FakeClock) -> None:
         await pilot.press("question_mark")
         await rest(app, pilot)
         seen = shown(app)
-        assert "THE BENCH" in seen
-        assert "any key goes back" in seen
+        assert "YOUR BENCH" in seen
+        assert "any key closes this" in seen
         assert app.screen.query_one("#page").max_scroll_y == 0
 
 
-@pytest.mark.parametrize("page", [BENCH_PAGE, TABLES_PAGE], ids=["bench", "tables"])
+@pytest.mark.parametrize("page", [BENCH_PAGE, GLOSSARY], ids=["bench", "words"])
 def test_no_line_of_help_is_broken_at_80_columns(page: str) -> None:
     assert max(map(len, page.splitlines())) <= 76
     assert len(page.splitlines()) <= 23
 
 
-def test_the_tables_in_the_help_are_tables(tmp_path: Path) -> None:
-    """What the page shows is read by the readers it is about, with no fault."""
-    file = ""
-    said: dict[str, list[str]] = {}
-    for line in TABLES_PAGE.splitlines()[1:]:
-        if line[:1].isalpha() and ".toml" in line[:16]:
-            file = line.split()[0]
-        if file and (line.startswith(" ") or line.startswith(file)):
-            said.setdefault(file, []).append(line[16:])
-    assert set(said) == {"oils.toml", "colourants.toml", "fragrances.toml", "swirls.toml"}
-    for name, lines in said.items():
-        (tmp_path / name).write_text("\n".join(lines), "utf-8")
-    assert tables.oils(tmp_path)["tiger nut"].lot == "A17"
-    assert tables.colourants(tmp_path)["harbour blue"].look == "#274b6d"
-    assert tables.fragrances(tmp_path)["Kelp & Fig"].limit == pytest.approx(0.095)
-    assert tables.swirls(tmp_path).kinds["spoon spiral"].role == "tool"
+async def test_what_the_five_trace_states_look_like_is_one_key_away(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    async with bench_app(tmp_path, clock) as (app, pilot):
+        await pilot.press("g")
+        await rest(app, pilot)
+        assert all(f"{trace} {state.words}" in GLOSSARY for trace, state in enumerate(Trace, 1))
+        assert "2 light trace" in shown(app)
+
+
+async def test_batches_of_one_plan_and_day_are_told_apart_and_the_cure_is_a_bar(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    poured(tmp_path, clock)
+    clock.passes(timedelta(hours=-22).total_seconds())
+    poured(tmp_path, clock)
+    poured(tmp_path, clock, "North Mole")
+    bench = open_bench(tmp_path)
+    known = remember(bench).known
+    desk = carry_on(bench, clock, lambda: known, bench.path(bench.batches().rows[0]))
+    desk.record(Kind.CUT, bars=10)
+    desk.close()
+    clock.passes(timedelta(weeks=3).total_seconds())
+    async with bench_app(tmp_path, clock, (100, 30)) as (app, _):
+        lines = [line for line in shown(app).splitlines() if "▱" in line or "▰" in line]
+        assert len(lines) == 3
+        quays = [line for line in lines if "Quay Wall" in line]
+        assert len({line.split("1 Mar ")[1][:5] for line in quays}) == 2
+        (cut,) = [line for line in lines if "▰" in line]
+        assert cut.count("▰") == 5
+        assert "ready about" in cut
+
+
+async def test_every_key_on_the_key_line_can_be_tapped(tmp_path: Path, clock: FakeClock) -> None:
+    async with bench_app(tmp_path, clock) as (app, pilot):
+        await tap(pilot, "fragrance book")
+        await rest(app, pilot)
+        assert type(app.screen).__name__ == "FragranceBookScreen"
+        await tap(pilot, "Esc")
+        await rest(app, pilot)
+        assert isinstance(app.screen, HomeScreen)
+        await tap(pilot, "help")
+        await rest(app, pilot)
+        assert "YOUR BENCH" in shown(app)

@@ -106,7 +106,7 @@ async def test_units_reach_the_plan_sheet_and_lye_has_no_spoons(
         await pilot.press("enter")
         await rest(app, pilot)
         lines = shown(app).splitlines()
-        lye = next(line for line in lines if "NaOH as weighed" in line)
+        lye = next(line for line in lines if "NaOH (" in line)
         assert "oz (" in lye
         assert not any(word in lye for word in ("tsp", "tbsp", "cup", "fl"))
         assert any("fl oz" in line and "tbsp" in line for line in lines)

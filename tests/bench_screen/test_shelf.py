@@ -11,7 +11,7 @@ from soapbench.bench import fragrancetable
 from soapbench.bench.tables import fragrances
 from soapbench.fragrances.shelf import history_words, limit_words, shelf, trouble_words, troubled
 from soapbench.lessons import Outcome
-from soapbench.thickening.fit import no_batches
+from soapbench.thickening.fitting import no_batches
 from tests.bench_screen.bench_kit import bench_app, poured, rest, shown
 from tests.fakes import FakeClock
 
@@ -74,9 +74,9 @@ def outcome(as_planned: bool) -> Outcome:
 def test_a_fragrance_that_spoilt_most_swirls_is_pointed_out() -> None:
     found = shelf({}, no_batches(), [outcome(True), outcome(False), outcome(False)])["Tar"]
     assert troubled(found)
-    assert trouble_words(found) == "Tar: 1 of 3 swirls as planned"
+    assert trouble_words(found) == "Tar: 1 of 3 swirls worked out"
     assert "last: drop swirl, finished another way" in history_words(found)
-    assert limit_words(found) == "no limit known: take it from its certificate"
+    assert limit_words(found) == "no limit entered; see its certificate"
     assert not troubled(shelf({}, no_batches(), [outcome(True), outcome(False)])["Tar"])
 
 

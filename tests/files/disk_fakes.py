@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Value
 from soapbench.logfile.batchlog import BatchLog
 from soapbench.logfile.records import Header, event_text, header_text
@@ -20,7 +21,7 @@ PLAN = {
 
 
 def header(title: str = "Harbour at Dusk (invented)", id: str = "b1") -> Header:
-    return Header(id, title, CREATED, "0.1.0", PLAN, {"chance": 0.83})
+    return Header(id, title, CREATED, "0.1.0", PLAN, Figures(chance=0.83))
 
 
 def event(n: int, kind: Kind = Kind.NOTE, **values: Value) -> Event:

@@ -14,13 +14,13 @@ from disk_fakes import event, files, header, pour, text_of
 
 from soapbench.bench.folder import Bench, bench_folder
 from soapbench.bench.summary import Derive
-from soapbench.log import Kind
+from soapbench.log import Kind, Standing
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.hold import Hold, take
 from soapbench.logfile.records import ReadLog, event_text
 
 
-def count(folder: Path, log: ReadLog) -> object:
+def count(folder: Path, log: ReadLog, facts: Standing) -> object:
     return {"events": len(log.events)}
 
 
@@ -222,7 +222,7 @@ def test_bad_files_never_stop_the_bench(bench: Bench, monkeypatch: pytest.Monkey
     (folder / "folder.toml").mkdir()
     (folder / "nowhere.toml").symlink_to(folder / "nothing")
     (folder / ".20240501.toml.part").write_bytes(b"")
-    (folder / "barred.toml").write_bytes(text_of(event(0)))
+    (folder / "barred.toml").write_bytes(text_of(event(0), head=header(id="barred")))
 
     def read(path: Path) -> ReadLog:
         if path.name == "barred.toml":
@@ -242,7 +242,7 @@ def test_bad_files_never_stop_the_bench(bench: Bench, monkeypatch: pytest.Monkey
 
 
 def test_a_log_the_caller_cannot_digest_is_told(tmp_path: Path) -> None:
-    def history(folder: Path, log: ReadLog) -> object:
+    def history(folder: Path, log: ReadLog, facts: Standing) -> object:
         return log.events[0].values["seconds"] + 1  # type: ignore[operator]
 
     bench = Bench(tmp_path, derive=Derive("1", history))

@@ -18,7 +18,7 @@ from soapbench.bench.folder import Bench
 from soapbench.bench.learned import lesson_of
 from soapbench.bench.readers import Helper, read_here, read_many
 from soapbench.bench.summary import Derive
-from soapbench.log import Kind
+from soapbench.log import Kind, Standing
 from soapbench.logfile.records import ReadLog
 
 LESSONS = Derive("1", lesson_of)
@@ -56,14 +56,14 @@ def all_of(folder: Path, derive: Derive | None) -> list[object]:
     return [r for some in read_many(folder, paths(folder), derive) for r in some]
 
 
-def words(folder: Path, log: ReadLog) -> object:
+def words(folder: Path, log: ReadLog, facts: Standing) -> object:
     return log.events[0].kind.value
 
 
 @pytest.mark.usefixtures("few_at_a_time")
 @pytest.mark.parametrize(
     "derive",
-    [None, LESSONS, Derive("1", lambda folder, log: words(folder, log))],
+    [None, LESSONS, Derive("1", lambda folder, log, facts: words(folder, log, facts))],
     ids=["rows only", "lessons", "a function no helper can find"],
 )
 def test_records_are_the_same_and_in_order(folder: Path, derive: Derive | None) -> None:

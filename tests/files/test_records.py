@@ -18,6 +18,7 @@ from disk_fakes import PLAN, event, header, text_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind
 from soapbench.logfile.records import (
     EARLIEST,
@@ -221,7 +222,7 @@ TREE = st.recursive(
 def test_headers_come_back_and_the_quick_reader_agrees_with_tomllib(
     plan: dict[str, Any], title: str
 ) -> None:
-    one = Header("b", title, event(0).at, "0.1", plan, {"p": plan})
+    one = Header("b", title, event(0).at, "0.1", plan, Figures(chance=0.5))
     data = header_text(one)
     read = read_bytes(data)
     assert read.header == one

@@ -16,8 +16,10 @@ from safety_kit import CALM, bench_of, bench_read, new_desk, said, ticks
 from textual.pilot import Pilot
 
 from soapbench.advice import Known
+from soapbench.batter import Mix
 from soapbench.bench.learned import remember
 from soapbench.cli import main
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind
 from soapbench.logfile.records import Header, event_text, header_text, read_bytes
 from soapbench.ui.app import SoapbenchApp
@@ -146,7 +148,7 @@ def test_a_bench_that_is_a_file_stops_no_check(
 
 def hostile_header(title: str = HOSTILE) -> Header:
     created = datetime(2026, 3, 1, tzinfo=UTC)
-    return Header("../../" + HOSTILE, title, created, HOSTILE, plan(CALM).as_written(), {})
+    return Header("../../" + HOSTILE, title, created, HOSTILE, plan(CALM).as_written())
 
 
 def at(t: float, kind: Kind, pot: str | None = None, **values: str | bool) -> Event:
@@ -247,7 +249,7 @@ async def test_a_hostile_plan_in_its_screens(
         await pilot.press("enter")
         await pilot.pause()
         assert "see [/" in safe(pilot)
-        await pilot.press(*["down"] * 4, "l")
+        await pilot.press(*["down"] * 6, "l")
         await pilot.pause()
         assert isinstance(app.screen, Words)
         safe(pilot)
@@ -310,10 +312,9 @@ async def test_a_pour_that_cannot_be_carried_on_says_why(
 
 @pytest.mark.parametrize("kept", ["{}", "[]", '"x"', "7", '{"history": {"pots": [3]}}'])
 def test_an_index_that_holds_something_else_is_made_anew(tmp_path: Path, kept: str) -> None:
-    figures = {
-        "mix": {"batter_c": 30.0, "concentration": 0.33, "saturated": 0.3},
-        "pot_ml": {"base": 540.0, "rope": 180.0, "gull": 180.0},
-    }
+    figures = Figures(
+        mix=Mix(30.0, 0.33, 0.3), pot_ml={"base": 540.0, "rope": 180.0, "gull": 180.0}
+    )
     head = Header(
         "b", "Quay Wall", datetime(2026, 1, 1, tzinfo=UTC), "1", plan(CALM).as_written(), figures
     )

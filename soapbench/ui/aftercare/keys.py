@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Event, Kind
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
@@ -26,7 +26,7 @@ GEL_CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
 
 def undo_after(desk: Desk, *kinds: Kind) -> Event | None:
     """Take back the last thing done after the pour, of ``kinds`` if any are named; says which."""
-    for event in reversed(standing(desk.log.events)):
+    for event in reversed(desk.facts):
         if event.kind is Kind.POUR_ENDED:
             return None
         if not kinds or event.kind in kinds:

@@ -131,7 +131,7 @@ class PhotoScreen(BaseScreen[None]):
             rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
         except NotAPhotograph as said:
             why = f"{clean(self._photo, 60)}: {said}"
-        kept = desk.foreseen.get("face")
+        kept = desk.foreseen.face
         loaves = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state, kept)
         self.post_message(self.Ready(rgb, pots, loaves[0] if loaves else None, why))
 

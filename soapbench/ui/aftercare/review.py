@@ -79,7 +79,7 @@ class CutReviewScreen(BaseScreen[None]):
         super().__init__()
         self.desk = desk
         self._questions = questions([pot.name for pot in desk.plan.accents])
-        self._bars: list[str] = [p for p in review(desk.log.events).parts if p not in PARTS]
+        self._bars: list[str] = [p for p in review(desk.facts).parts if p not in PARTS]
         self._part = PARTS[1]
         self._at = 0
         self._said = ""
@@ -105,7 +105,7 @@ class CutReviewScreen(BaseScreen[None]):
         from soapbench.barface.words import foreseen_showing, reaches_foreseen
 
         desk = self.desk
-        shown = foreseen_showing(desk.plan, desk.made, desk.known, desk.foreseen.get("face"))
+        shown = foreseen_showing(desk.plan, desk.made, desk.known, desk.foreseen.face)
         if shown is not None:
             self.post_message(self.Foreseen(reaches_foreseen(desk.plan, shown)))
 
@@ -124,7 +124,7 @@ class CutReviewScreen(BaseScreen[None]):
     # ---- drawing
 
     def _draw(self) -> None:
-        seen = review(self.desk.log.events)
+        seen = review(self.desk.facts)
         self.query_one("#parts", Static).update(self._parts_text(seen))
         self.query_one("#questions", Static).update(self._questions_text(seen))
         self.query_one("#shares", Static).update(shares_text(self.desk, seen, self._part))
@@ -290,7 +290,7 @@ class CutReviewScreen(BaseScreen[None]):
     def _show_photo(self) -> None:
         from soapbench.ui.aftercare.photo import PhotoScreen
 
-        photos = review(self.desk.log.events).photos.get(self._part)
+        photos = review(self.desk.facts).photos.get(self._part)
         log = getattr(self.desk.log, "path", None)
         if not photos or log is None:
             self._said = f"No photo of the {self._part} yet: p"

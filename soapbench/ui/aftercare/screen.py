@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 TICK_S = 0.25
+HEATER_OFF = "Heater, heat mat and every flame off?"
+FLAMMABLE = "Alcohol vapour is flammable. Window open"
 
 
 class AftercareScreen(BaseScreen[None]):
@@ -87,16 +89,12 @@ class AftercareScreen(BaseScreen[None]):
     def rests(self) -> Resting | None:
         """The batch as its events tell it now."""
         desk = self.desk
-        header = {
-            "mix": {"saturated": desk.made.saturated},
-            "water_share": desk.made.water_g / desk.made.batter_g,
-        }
         return resting_of(
-            desk.batch, desk.plan, header, desk.log.events, desk.state.steps, desk.swirls
+            desk.batch, desk.plan, desk.foreseen, desk.facts, desk.state.steps, desk.swirls
         )
 
     def heat_wait(self) -> float:
-        return heat_wait(self.desk.log.events, self._practice, self.desk.clock.read())
+        return heat_wait(self.desk.facts, self._practice, self.desk.clock.read())
 
     # ---- drawing
 
@@ -132,8 +130,8 @@ class AftercareScreen(BaseScreen[None]):
         self.query_one("#text", Static).update(body)
 
     def _show_timer(self, batch: Resting) -> None:
-        events, now = self.desk.log.events, self.desk.clock.read()
-        running = countdown(batch, events, self._practice, now)
+        facts, now = self.desk.facts, self.desk.clock.read()
+        running = countdown(batch, facts, self._practice, now)
         self.query_one("#timer").display = running is not None
         if running is None:
             return
@@ -178,6 +176,15 @@ class AftercareScreen(BaseScreen[None]):
         event.prevent_default()
         self.show()
 
+    def _sprayed(self, heater_off: bool | None) -> None:
+        if heater_off:
+            self.desk.record(Kind.SPRAY)
+            self._rung.clear()
+            self._said = "Sprayed. Keep flames, sparks and heaters away"
+        else:
+            self._said = "Not sprayed: first switch off whatever heats or glows"
+        self.show()
+
     def _taken_over(self, taken: bool) -> None:
         self._said = "Kept here from now on" if taken else "Still held by another window"
         self.show()
@@ -186,9 +193,7 @@ class AftercareScreen(BaseScreen[None]):
         record = self.desk.record
         match key:
             case "s":
-                record(Kind.SPRAY)
-                self._rung.clear()
-                self._said = "Sprayed. Nothing that can spark or glow near it"
+                self.app.push_screen(Ask(HEATER_OFF, "y", FLAMMABLE), self._sprayed)
             case "f":
                 self.app.push_screen(Choose("What keeps it warm?", HEATS), self._forced)
             case "a" | "p":

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from soapbench.log import Event, Kind, standing
+from soapbench.log import Event, Kind, Standing
 from soapbench.logfile.clock import Reading, elapsed_since
 
 if TYPE_CHECKING:
@@ -16,27 +15,27 @@ LOOKED_FOR_S = 3600
 """So long a second spray is called for; then it is pointless (ours)."""
 
 
-def sprays(events: Sequence[Event]) -> list[Event]:
-    return [event for event in standing(events) if event.kind is Kind.SPRAY]
+def sprays(facts: Standing) -> list[Event]:
+    return list(facts.of(Kind.SPRAY))
 
 
-def heat_wait(events: Sequence[Event], practice: Practice, now: Reading) -> float:
+def heat_wait(facts: Standing, practice: Practice, now: Reading) -> float:
     """Seconds until the alcohol of the last spray has gone; 0 or below when it has."""
-    done = sprays(events)
+    done = sprays(facts)
     return practice.heat_wait_s - elapsed_since(done[-1], now).seconds if done else 0.0
 
 
 def countdown(
-    batch: Resting, events: Sequence[Event], practice: Practice, now: Reading
+    batch: Resting, facts: Standing, practice: Practice, now: Reading
 ) -> tuple[float, str] | None:
     """The countdown running and what it is for; None when nothing is waited for."""
     if batch.unmoulded is not None or batch.cut is not None:
         return None
-    done = sprays(events)
+    done = sprays(facts)
     if len(done) == 1:
         left = practice.spray_again_s - elapsed_since(done[0], now).seconds
         if left > -LOOKED_FOR_S:
             return left, "Spray again now: s" if left <= 0 else "until the second spray"
-    if batch.gel == "force" and (left := heat_wait(events, practice, now)) > 0:
+    if batch.gel == "force" and (left := heat_wait(facts, practice, now)) > 0:
         return left, "until heat may come near; air the room"
     return None

@@ -61,7 +61,7 @@ class SummaryScreen(BaseScreen[None]):
 
         desk = self._desk
         return poured_showings(
-            desk.batch, desk.plan, desk.made, desk.known, desk.state, desk.foreseen.get("face")
+            desk.batch, desk.plan, desk.made, desk.known, desk.state, desk.foreseen.face
         )
 
     def _text(self) -> Text:

@@ -43,7 +43,7 @@ WORDS = {
     "water_to_lye": 'Water : lye by mass, "2 : 1"',
     "batter": "Oils and lye water when they meet",
     "room": "The room",
-    "blend": "Stick-blending meant for the emulsion",
+    "blend": "Stick-blending: to stable emulsion, to light trace, or seconds",
     "gel": "Gel",
     "load": "Fragrance load, of the oils",
     "limit": "Most it may be of the finished product, from its own certificate",

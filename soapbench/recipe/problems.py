@@ -1,0 +1,128 @@
+"""What is wrong with a plan: what must not be poured as it stands, and what needs attention.
+
+The rules are here; what they say, and what it rests on, comes from the table of cautions.
+"""
+
+from __future__ import annotations
+
+import math
+
+from soapbench.plan import Plan
+from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.lye import KOH, NAOH
+from soapbench.recipe.oilamounts import OilAmount
+from soapbench.recipe.told import Caution, Found, Texts, grams, name, percent, told
+from soapbench.recipe.warmth import batter_c, melting_floor
+
+MOST_WITHOUT_LIMIT = 0.06
+"""Fragrance load above which a limit has to be given (common practice, no source)."""
+LOWEST_OF_BATCH = -0.01
+"""Superfat at the low end of the oils' ranges below which a batch is lye-heavy (ours)."""
+OFF_ITS_RANGE = 0.03
+"""How far a certificate may lie outside the table's range before it is doubted (ours)."""
+NEAR_NAOH = 0.02
+"""How near to the NaOH value of the range it looks like that (ours)."""
+LOWEST_VALUE = 160.0
+"""mg KOH/g: no fat of the table lies below (shea, CXS 325R-2017); a few waxes do."""
+NAOH_PER_KOH = NAOH.molar_mass / KOH.molar_mass
+
+
+def problems(plan: Plan, amounts: Amounts, table: Texts) -> tuple[Caution, ...]:
+    """What needs attention before this plan is poured; empty when nothing does."""
+    return told(_problems(plan, amounts), table)
+
+
+def _problems(plan: Plan, amounts: Amounts) -> Found:
+    yield from _of_lye(plan, amounts)
+    yield from _of_superfat(amounts)
+    yield from _of_fragrance(plan, amounts)
+    if amounts.fill > 1:
+        words = {"ml": f"{amounts.batter_ml:,.0f} mL", "fill": percent(amounts.fill, 0)}
+        yield "mould-overfull", words
+    yield from _of_liquid(amounts)
+    yield from _of_warmth(plan, amounts)
+
+
+def _of_warmth(plan: Plan, amounts: Amounts) -> Found:
+    c, floor = batter_c(plan, amounts), melting_floor(amounts)
+    if floor is not None and c < floor:
+        words = {"batter": f"{c:.0f} °C", "floor": f"{math.ceil(floor)} °C"}
+        yield "below-melting-floor", words
+
+
+def _of_lye(plan: Plan, amounts: Amounts) -> Found:
+    for oil in amounts.oils:
+        yield from _of_value(oil)
+    assumed = {"KOH": plan.lye.koh_purity is None and "lye.purity" in plan.assumed}
+    assumed["both"] = "lye.koh_purity" in plan.assumed
+    if assumed.get(plan.lye.alkali):
+        purity = plan.lye.koh_purity or plan.lye.purity
+        yield "koh-purity", {"assumed": percent(purity, 0)}
+    alkali_g = amounts.naoh_g + amounts.koh_g
+    if amounts.lye_water_g <= 0:
+        yield "lye-water-none", {"water": grams(amounts.water_g)}
+    elif amounts.lye_water_g < alkali_g:
+        words = {"left": grams(amounts.lye_water_g), "alkali": grams(alkali_g)}
+        yield "lye-water-short", words
+
+
+def _of_value(oil: OilAmount) -> Found:
+    """A certificate's value that cannot be that oil's."""
+    value = oil.saponification[0]
+    low, high = oil.usual or (LOWEST_VALUE, LOWEST_VALUE / NAOH_PER_KOH)
+    by_koh = f"{value / NAOH_PER_KOH:.0f} mg/g"
+    words = {"oil": name(oil.name), "value": f"{value:.0f} mg/g", "koh": by_koh}
+    as_naoh = (low * NAOH_PER_KOH * (1 - NEAR_NAOH), high * NAOH_PER_KOH * (1 + NEAR_NAOH))
+    outside = not low * (1 - OFF_ITS_RANGE) <= value <= high * (1 + OFF_ITS_RANGE)
+    if oil.usual is None:
+        outside = value < low  # nothing is known of it but that no fat lies there
+    if not outside:
+        return
+    if as_naoh[0] <= value <= as_naoh[1]:
+        yield "saponification-naoh", words
+    elif oil.usual is not None:
+        yield "saponification-off", {**words, "usual": f"{low:g} to {high:g}"}
+
+
+def _of_superfat(amounts: Amounts) -> Found:
+    low, high = amounts.superfat.range
+    if amounts.superfat.mid < 0:
+        yield "superfat-negative", {"superfat": percent(amounts.superfat.mid)}
+    elif low < LOWEST_OF_BATCH:
+        yield "superfat-low", {"low": percent(low), "high": percent(high)}
+    for pot in amounts.pots:
+        if pot.superfat.mid < 0 <= amounts.superfat.mid:
+            words = {"pot": name(pot.name), "superfat": percent(pot.superfat.mid)}
+            yield "superfat-of-pot", {**words, "batch": percent(amounts.superfat.mid)}
+
+
+def _of_fragrance(plan: Plan, amounts: Amounts) -> Found:
+    for fragrance, planned in zip(amounts.fragrances, plan.fragrance, strict=True):
+        if fragrance.limit is None and planned.load > MOST_WITHOUT_LIMIT:
+            words = {"fragrance": name(fragrance.name), "load": percent(planned.load)}
+            yield "fragrance-no-limit", {**words, "most": percent(MOST_WITHOUT_LIMIT, 0)}
+        if fragrance.over and fragrance.limit is not None:
+            rest_g = fragrance.g / fragrance.share_cured - fragrance.g
+            most_g = fragrance.limit / (1 - fragrance.limit) * rest_g
+            yield (
+                "fragrance-over-limit",
+                {
+                    "fragrance": name(fragrance.name),
+                    "cured": percent(fragrance.share_cured, 2),
+                    "fresh": percent(fragrance.share_fresh, 2),
+                    "limit": percent(fragrance.limit, 2),
+                    "most": f"{int(most_g * 10) / 10} g",  # rounded down: it may not be more
+                },
+            )
+
+
+def _of_liquid(amounts: Amounts) -> Found:
+    for pot in amounts.pots:
+        if pot.pour_off_ml <= 0:
+            yield "colour-too-much", {"pot": name(pot.name)}
+    oils = {oil.name: oil.g for oil in amounts.oils}
+    for oil in {held.oil for held in amounts.held_back}:
+        held_g = sum(held.g for held in amounts.held_back if held.oil == oil)
+        if held_g > oils.get(oil, 0.0):
+            words = {"oil": name(oil), "held": grams(held_g), "all": grams(oils.get(oil, 0.0))}
+            yield "held-back-short", words

@@ -1,0 +1,144 @@
+"""Until when a backup can still be begun, and whether one more look is worth waiting for.
+
+Going on as before, stage by stage, and only then by the backup is a way like any other: its stages
+are run through the same draws. What is in the mould by then stays there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from soapbench.outlook import Each, each
+from soapbench.pace import Pace
+from soapbench.plan import Plan
+from soapbench.pour import DoneStage, PourState
+from soapbench.running import Kept
+from soapbench.stages import Stage
+from soapbench.swirls import SwirlTable
+from soapbench.thickening.draws import Draws
+from soapbench.ways import SwirlChoice, ahead_by, can_begin
+from soapbench.worth import Array, Risk, worths
+
+ABOUT = 0.05
+"""A backup that has lost less than this has about its worth still (ours)."""
+LOOK_S = 20.0
+"""From what is seen now to a key pressed after the next look, hands full (ours)."""
+LOOKED = 0.7
+"""How often a maker does look and key in time (ours)."""
+HOPELESS = 0.03
+"""With less hope than this no look brings the wish back: there is nothing to wait for (ours)."""
+LOOKS_APART = 0.5
+"""Trace states that a look tells apart (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """What it is worth to decide later."""
+
+    worth: float
+    hope: float
+    """How much of it comes from going on as before after all."""
+
+
+class Switching:
+    """Going on as before, and leaving it later, from one moment of a pour."""
+
+    def __init__(
+        self,
+        plan: Plan,
+        ml: Mapping[str, float],
+        table: SwirlTable,
+        pace: Pace,
+        risk: Risk,
+        state: PourState,
+        draws: Draws,
+        now: float,
+        kept: Kept | None = None,
+    ) -> None:
+        self._plan, self._ml, self._table, self._pace, self._risk = plan, ml, table, pace, risk
+        self._state, self._draws, self._now = state, draws, now
+        self._kept = kept or Kept()
+        self._going_on = self._each(state.ahead)
+        self.ends = [float(np.median(end)) for end in self._going_on.ends]
+        """Median end of each stage ahead, s since lye met oils."""
+
+    def _each(self, ahead: Sequence[Stage]) -> Each:
+        state, now = self._state, self._now
+        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
+        return each(ahead, state.pots, self._draws, self._pace, now, begun, self._kept)
+
+    def _begun_after(self, way: SwirlChoice, stages: int) -> Array | None:
+        """Worth of ``way`` in each draw, begun once so many stages ahead are done; None: it
+        cannot be begun then."""
+        first = self._state.ahead[:stages]
+        later = further(self._state, first)
+        if not can_begin(way.steps, later, self._table):
+            return None
+        rest = ahead_by(way.steps, self._plan, self._ml, later, self._table)
+        ran = self._each((*first, *rest))
+        return worths(way.become, ran.planned, ran.in_part, self._risk)
+
+    def switch_by(self, way: SwirlChoice) -> tuple[float, int]:
+        """Until when ``way`` can be begun with about its present worth, s since lye met oils, and
+        how many stages ahead may be done before.
+
+        Stage by stage ahead; within the stage that costs it, in proportion, unless that stage
+        shuts it: then before it begins.
+        """
+        least = way.worth - ABOUT
+        low, worth_low, high, worth_high = 0, way.worth, len(self._state.ahead), None
+        while high - low > 1:
+            middle = (low + high) // 2
+            later = self._begun_after(way, middle)
+            mean = None if later is None else float(np.mean(later))
+            if mean is not None and mean >= least:
+                low, worth_low = middle, mean
+            else:
+                high, worth_high = middle, mean
+        begins = self._now if low == 0 else self.ends[low - 1]
+        if worth_high is None or worth_high >= worth_low:
+            return max(self._now, begins), low
+        part = (worth_low - least) / (worth_low - worth_high)
+        return max(self._now, begins + part * (self.ends[high - 1] - begins)), low
+
+    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> Waiting:
+        """Deciding later: after the next look, ``LOOK_S`` from now at the earliest, or once
+        ``most`` stages ahead are done, when more can be seen; the better of them."""
+        soon = sum(end < self._now + LOOK_S for end in self.ends) + 1
+        later = {soon, max(soon, most), max(soon, (soon + most) // 2)}
+        found = [self._deciding(way, going_on, stages) for stages in later]
+        return Waiting(max(w.worth for w in found), max(w.hope for w in found))
+
+    def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> Waiting:
+        """Choosing between both once so many stages ahead are done.
+
+        A look then tells how thick the thickest pot is; where nobody looks, the better of both is
+        taken as it is foreseen now.
+        """
+        on = worths(going_on.become, self._going_on.planned, self._going_on.in_part, self._risk)
+        later = self._begun_after(way, stages) if stages <= len(self.ends) else None
+        if later is None:
+            return Waiting(float(np.mean(on)), 0.0)
+        at = self.ends[stages - 1]
+        seen = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
+        by_on, by_later = np.bincount(seen, on), np.bincount(seen, later)
+        best = float(np.maximum(by_on, by_later).sum()) / len(on)
+        blind = max(float(np.mean(on)), float(np.mean(later)))
+        hope = float(np.maximum(by_on - by_later, 0.0).sum()) / len(on)
+        return Waiting(LOOKED * best + (1 - LOOKED) * blind, hope)
+
+
+def further(state: PourState, stages: Sequence[Stage]) -> PourState:
+    """The pour once ``stages``, the first ahead, are done: where its batter is, what is left."""
+    pots = dict(state.pots)
+    for stage in stages:
+        for name in stage.pots if stage.puts else ():
+            pots[name] = replace(pots[name], where=stage.puts or "pot")
+        if stage.puts == "mould":
+            moved = {n: replace(p, where="mould") for n, p in pots.items() if p.where == "base"}
+            pots.update(moved)
+    done = (*state.done, *(DoneStage(stage, 0.0, 0.0) for stage in stages))
+    return replace(state, pots=pots, done=done, ahead=state.ahead[len(stages) :])

@@ -1,0 +1,31 @@
+"""What the bench says: headings, first words, troubles."""
+
+from __future__ import annotations
+
+RUNNING = "POUR RUNNING – press Enter to carry on"
+DUE = "Due"
+HEADS_UP = "Heads-up"
+PLANS = "Plans"
+SAMPLES = "Sample plans (made up)"
+CURING = "Curing"
+FINISHED = "Finished"
+DAMAGED = "Damaged"
+FIRST_WORDS = (
+    "Nothing here yet. Enter opens a sample plan, r practises it without soap, n starts your own."
+)
+SEARCH = "Search plans, batches, fragrances, dates"
+ONCE_MORE = "Press Esc again to quit"
+NOT_A_PLAN = "You can't edit a batch. Press c to copy its plan"
+CHOOSE_FIRST = "Choose a plan to practise first"
+
+
+def bench_title(plans: int, batches: int, due: int) -> str:
+    """ "Your bench: 2 plans, 1 batch, 1 thing due"."""
+    said = [_several(plans, "plan"), _several(batches, "batch", "batches")]
+    if due:
+        said.append(_several(due, "thing") + " due")
+    return f"Your bench: {', '.join(said)}"
+
+
+def _several(count: int, one: str, more: str = "") -> str:
+    return f"{count:,} {one if count == 1 else more or one + 's'}"

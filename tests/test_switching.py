@@ -1,0 +1,318 @@
+"""Steady offers, one voice of sheet and pour, and until when a backup can be begun."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from soapbench.advice import Foreseen, Known, Live, advise, judged
+from soapbench.batter import Trace
+from soapbench.bench.tables import cautions
+from soapbench.outlook import finish
+from soapbench.pour import opening
+from soapbench.recipe.amounts import pot_ml
+from soapbench.sheet.plansheet import plan_sheet
+from soapbench.stages import Need, Stage
+from soapbench.switching import Switching, further
+from soapbench.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
+from soapbench.worth import Become, Risk, worth, worths
+from tests.desks import desk, work
+from tests.fakes import SAMPLES, FakeClock
+from tests.plans import THREE_POTS, plan, sample
+
+PLANS = {path.stem: sample(path) for path in sorted(SAMPLES.glob("*.toml"))} | {
+    said: plan(THREE_POTS.replace('"accelerates"', f'"{said}"'))
+    for said in ("well behaved", "unknown", "accelerates", "notorious")
+}
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_what_the_sheet_advises_is_not_warned_against_when_the_pour_begins(
+    known: Known, clock: FakeClock, name: str
+) -> None:
+    sheet = plan_sheet(PLANS[name], known, cautions(), levers=False)
+    assert sheet.advice is not None
+    steps = sheet.advice.way.steps
+    advised = replace(PLANS[name], swirl=replace(PLANS[name].swirl, steps=steps))
+    pour = desk(advised, known, clock)
+    pour.lye_meets_oils()
+    clock.passes(1)
+    live = pour.advise()
+    assert live.warning == ""
+    assert live.advice is not None
+    assert live.advice.way.steps == steps
+    assert live.outlook.chance == pytest.approx(sheet.advice.way.chance, abs=0.03)
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_a_plan_poured_against_the_sheet_hears_the_same_from_the_pour(
+    known: Known, clock: FakeClock, name: str
+) -> None:
+    sheet = plan_sheet(PLANS[name], known, cautions(), levers=False)
+    pour = desk(PLANS[name], known, clock)
+    pour.lye_meets_oils()
+    clock.passes(1)
+    live = pour.advise()
+    assert sheet.advice is not None
+    assert live.advice is not None
+    assert live.advice.way.become is sheet.advice.way.become
+    assert live.advice.way.worth == pytest.approx(sheet.advice.way.worth, abs=0.03)
+
+
+def offers(known: Known, clock: FakeClock, reputation: str, every: float = 5.0) -> list[Live]:
+    """What is shown, look by look, of a pour that keeps its pace, until the base is poured."""
+    pour = desk(plan(THREE_POTS.replace('"accelerates"', f'"{reputation}"')), known, clock)
+    pour.lye_meets_oils()
+    shown = []
+    while (stage := pour.state.stage) and not stage.step:
+        for _ in range(max(1, round(stage.median_s / every))):
+            clock.passes(every)
+            pour.heed(pour.advise())
+            assert pour.live is not None
+            shown.append(pour.live)
+        pour.stage_done()
+    return shown
+
+
+@pytest.mark.parametrize("reputation", ["accelerates", "notorious"])
+def test_what_is_offered_stays(known: Known, clock: FakeClock, reputation: str) -> None:
+    names = [live.rescue.name if live.rescue else "" for live in offers(known, clock, reputation)]
+    changes = sum(a != b for a, b in pairwise(names))
+    assert changes <= 2, names
+
+
+def test_no_danger_that_nothing_has_shown_is_warned_of(known: Known, clock: FakeClock) -> None:
+    """Hands so slow that the wish is lost by the clock alone: the sheet did not say so, and no
+    look and no fragrance has shown it."""
+    pour = desk(plan(THREE_POTS.replace('"accelerates"', '"unknown"')), known, clock)
+    pour.lye_meets_oils()
+    clock.passes(1)
+    pour.heed(pour.advise())
+    assert pour.live is not None
+    assert pour.live.advice is not None
+    assert pour.live.advice.way == pour.live.advice.going_on
+    clock.passes(600)
+    pour.heed(pour.advise())
+    assert pour.live.advice.way == pour.live.advice.going_on
+    assert pour.live.warning == ""
+    pour.trace_seen("base", Trace.MEDIUM)
+    clock.passes(1)
+    pour.trace_seen("base", Trace.MEDIUM)
+    pour.heed(pour.advise())
+    assert pour.live.rescue is not None, "a look has shown it"
+
+
+def test_nothing_is_offered_whose_window_a_tap_has_shut(known: Known, clock: FakeClock) -> None:
+    rng = np.random.default_rng(4)
+    for _ in range(6):
+        pour = desk(PLANS["accelerates"], known, clock)
+        work(pour, clock, "stir in fragrance/gull", each_s=float(rng.uniform(15, 40)))
+        for _ in range(5):
+            pot = str(rng.choice(list(pour.state.pots)))
+            state = max(pour.state.pots[pot].trace, Trace(int(rng.integers(0, 5))))
+            clock.passes(float(rng.uniform(1, 15)))
+            pour.trace_seen(pot, state)
+            clock.passes(1)
+            pour.trace_seen(pot, state)  # where it was asked once more
+            live = pour.advise()
+            pour.heed(live)
+            if live.rescue is None:
+                continue
+            ahead = ahead_by(
+                live.rescue.steps, pour.plan, pot_ml(pour.made), pour.state, known.swirls
+            )
+            assert still_open(ahead, pour.state), live.rescue.name
+
+
+def test_the_hanger_that_saves_an_unsunk_drop_is_not_dropped_first(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(PLANS["well behaved"], known, clock)
+    work(pour, clock, "drop an accent/rope")
+    for _ in range(2):
+        clock.passes(1)
+        pour.trace_seen("base", Trace.MEDIUM)
+    table = known.swirls
+    without = becomes(("drop swirl",), pour.plan, pour.state, table)
+    assert without is Become.LESS, "nothing lies on top yet"
+    work(pour, clock, "hanger")
+    assert becomes((), pour.plan, pour.state, table) is Become.SAVED
+    live = pour.advise()
+    assert live.advice is not None
+    assert live.advice.way.steps == ("drop swirl", "hanger swirl")
+    assert live.warning == ""
+
+
+def test_hot_process_is_never_first_for_a_batch_in_no_danger(known: Known) -> None:
+    for name, of in PLANS.items():
+        sheet = plan_sheet(of, known, cautions(), levers=False)
+        assert sheet.outlook is not None
+        if sheet.outlook.chance > 0.5:
+            assert sheet.choices[0].name != "hot process", name
+        saved = [c.name for c in sheet.choices if c.become is Become.SAVED]
+        assert saved.index("hot process") == len(saved) - 1, "last among equals"
+
+
+def test_of_near_equals_the_wish_comes_first_and_what_is_cooked_last(known: Known) -> None:
+    of = plan(THREE_POTS + 'fall_back = ["wall pour"]\n')
+    state = opening(of, {pot.name: 300.0 for pot in of.pots}, known.swirls)
+    assert state.steps == tuple(of.swirl.steps)
+
+    def way(name: str, mean: float, become: Become) -> SwirlChoice:
+        return SwirlChoice((name,), mean, 5.0, 0.0, mean, become)
+
+    ranked = best_first(
+        [
+            way("hot process", 0.52, Become.SAVED),
+            way("spoon swirl", 0.51, Become.SAVED),
+            way("layers", 0.53, Become.ANOTHER),
+            way("wall pour", 0.51, Become.ANOTHER),
+            way("drop swirl", 0.40, Become.LESS),
+        ],
+        of,
+        known.swirls,
+    )
+    names = [w.name for w in ranked]
+    assert names == ["wall pour", "layers", "spoon swirl", "hot process", "drop swirl"]
+
+
+# ---------------------------------------------------------------- worth
+
+
+@pytest.mark.parametrize(
+    ("risk", "become", "expected"),
+    [
+        (Risk.USUAL, Become.WISH, 0.5 + 0.7 * 0.3 - 0.5 * 0.2),
+        (Risk.BOLD, Become.WISH, 0.5 + 0.7 * 0.3),
+        (Risk.CAREFUL, Become.WISH, 0.5 + 0.7 * 0.3 - 0.2),
+        (Risk.USUAL, Become.ANOTHER, 0.6 * 0.5 + 0.6 * 0.7 * 0.3 - 0.5 * 0.2),
+        (Risk.USUAL, Become.SAVED, 0.3 * 0.8 - 0.5 * 0.2),
+    ],
+)
+def test_worth_by_hand(risk: Risk, become: Become, expected: float) -> None:
+    assert worth(become, 0.5, 0.3, risk) == pytest.approx(expected)
+    planned = np.arange(10) < 5
+    in_part = np.arange(10) < 8
+    assert worths(become, planned, in_part, risk).mean() == pytest.approx(expected)
+
+
+# ---------------------------------------------------------------- until when
+
+
+def test_a_backup_shut_by_the_next_pour_is_to_be_begun_before_it(
+    known: Known, clock: FakeClock
+) -> None:
+    """In the pot has to be begun while the base is in its pot."""
+    pour = desk(PLANS["unknown"], known, clock)
+    work(pour, clock, "stir in fragrance/base")
+    clock.passes(1)
+    live = pour.advise()
+    draws = Foreseen(pour.plan, known).draws
+    ways = judged(pour.plan, pot_ml(pour.made), known, pour.state, draws, live.now)
+    in_the_pot = next(way for way in ways if way.name == "in-the-pot swirl")
+    switching = Switching(
+        pour.plan, pot_ml(pour.made), known.swirls, known.pace, known.risk, pour.state, draws,
+        live.now,
+    )  # fmt: skip
+    by, done_before = switching.switch_by(in_the_pot)
+    poured = next(i for i, stage in enumerate(pour.state.ahead) if stage.puts == "mould")
+    assert done_before <= poured
+    assert live.now <= by <= switching.ends[poured - 1] + 1e-6
+
+
+def test_until_when_runs_down_by_the_clock(known: Known, clock: FakeClock) -> None:
+    shown = offers(known, clock, "notorious")
+    told = [live.advice.switch_by_s for live in shown if live.advice and live.rescue]
+    assert len(told) > 10
+    assert all(by is not None for by in told)
+    left = [by - live.now for by, live in zip(told, shown, strict=False) if by is not None]
+    assert left[-1] < left[0]
+    assert max(b - a for a, b in pairwise(left)) < 45, "no jumps up"
+
+
+def test_begun_later_means_the_stages_until_then_are_run_first(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(PLANS["accelerates"], known, clock)
+    pour.lye_meets_oils()
+    ml, table = pot_ml(pour.made), known.swirls
+    first = pour.state.ahead[:5]
+    later = further(pour.state, first)
+    assert later.ahead == pour.state.ahead[5:]
+    stages = (*first, *ahead_by(("in-the-pot swirl",), pour.plan, ml, later, table))
+    at_once = ahead_by(("in-the-pot swirl",), pour.plan, ml, pour.state, table)
+    assert [s.id for s in stages] == [s.id for s in at_once], "only the pouring differs"
+    everything = further(pour.state, pour.state.ahead)
+    assert set(everything.in_mould) == {"base", "rope", "gull"}
+    assert ways_from(pour.plan, everything, table) == [], "nothing is left to do"
+
+
+def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_now(
+    known: Known, clock: FakeClock
+) -> None:
+    """With one draw there is nothing to learn: waiting gives the better of both, as begun then."""
+    pour = desk(PLANS["accelerates"], known, clock)
+    work(pour, clock, "stir in fragrance/rope")
+    ml = pot_ml(pour.made)
+    draws = Foreseen(pour.plan, known).draws.picked(np.zeros(50, dtype=np.intp))
+    ways = judged(pour.plan, ml, known, pour.state, draws, pour.now())
+    on = next(way for way in ways if way.steps == pour.state.steps)
+    other = next(way for way in ways if way.name == "in-the-pot swirl")
+    switching = Switching(
+        pour.plan, ml, known.swirls, known.pace, known.risk, pour.state, draws, pour.now()
+    )
+    waited = switching.waiting(other, on, 1)
+    assert waited.worth <= max(on.worth, other.worth) + 0.03
+
+
+def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -> None:
+    pour = desk(PLANS["notorious"], known, clock)
+    work(pour, clock, "stir in fragrance/base", each_s=40)
+    for pot, state in (("rope", Trace.MEDIUM), ("gull", Trace.LIGHT), ("base", Trace.LIGHT)):
+        for _ in range(2):
+            clock.passes(1)
+            pour.trace_seen(pot, state)
+    live = pour.advise()
+    assert live.advice is not None
+    if live.warning:
+        assert live.rescue is not None
+        assert live.rescue.worth > live.advice.going_on.worth
+        assert live.advice.way == live.rescue
+    again = advise(
+        pour.plan, pot_ml(pour.made), known, pour.state,
+        Foreseen(pour.plan, known).draws, live.now,
+    )  # fmt: skip
+    assert again.way in (again.going_on, again.backup)
+
+
+# ---------------------------------------------------------------- three outcomes
+
+
+def test_three_outcomes_of_a_drop_with_and_without_a_hanger(known: Known) -> None:
+    """A batter light at 100 s, medium at 150, thick at 200; a drop that ends at a known moment."""
+    from tests.test_outlook import ONE, SURE, N, batter
+
+    def ends(at: float, *more: Stage) -> tuple[float, float]:
+        limits = Need(
+            ("p",), Trace.EMULSION, Trace.EMULSION, Trace.LIGHT, (Trace.LIGHT, Trace.THICK)
+        )
+        drop = Stage("d", "pour", "d", ("p",), at, 1e-6, (limits,), puts="mould", step="drop swirl")
+        found = finish((drop, *more), ONE, batter(), SURE)
+        return found.chance, found.chance_in_part
+
+    assert N > 0
+    assert ends(90) == (1.0, 0.0)
+    assert ends(120) == (0.0, 1.0), "half way"
+    assert ends(160) == (0.0, 0.0), "on top"
+    wire_needs = (Need(("p",), Trace.EMULSION, Trace.MEDIUM, Trace.THICK),)
+    wire = Stage(
+        "w", "tool", "w", ("p",), 5.0, 1e-6, wire_needs, step="hanger swirl", draws_down=True
+    )
+    assert ends(120, wire) == (1.0, 0.0)
+    assert ends(160, wire) == (0.0, 1.0), "the hanger draws down what lies on top"
+    late = replace(wire, median_s=400.0)
+    assert ends(120, late) == (0.0, 1.0), "a hanger that cannot be drawn is left out"
+    assert ends(160, late) == (0.0, 0.0)

@@ -1,0 +1,93 @@
+"""A plan with a problem of lye or limit is not poured until that is typed in full, anywhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from soapbench.bench.learned import open_bench, remember
+from soapbench.bench.planfile import plan_in_log
+from soapbench.bench.tables import cautions, colourants, oils, swirls
+from soapbench.desk.starting import NotToBePoured, begin, carry_on
+from soapbench.recipe.amounts import amounts
+from soapbench.recipe.told import YES
+from soapbench.sheet.plansheet import plan_sheet
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.plan import PlanScreen
+from soapbench.ui.pour.setout import SetOutScreen
+from tests.fakes import FakeClock
+from tests.plans import THREE_POTS, plan
+
+HEAVY = THREE_POTS.replace('superfat = "5 %"', 'superfat = "-10 %"')
+
+
+@pytest.mark.parametrize("typed", ["", "y", "no", "yes please"])
+def test_no_batch_of_a_stop_begins_without_the_word(
+    tmp_path: Path, clock: FakeClock, typed: str
+) -> None:
+    """The refusal stands where every surface has to pass."""
+    known = remember(open_bench(tmp_path)).known
+    sheet = plan_sheet(plan(HEAVY), known, cautions(), levers=False)
+    with pytest.raises(NotToBePoured, match="LYE-HEAVY"):
+        begin(open_bench(tmp_path), clock, known, sheet, typed)
+    assert not (tmp_path / "batches").exists()
+
+
+def test_what_was_typed_over_stays_in_the_log_which_can_be_carried_on(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    known = remember(open_bench(tmp_path)).known
+    sheet = plan_sheet(plan(HEAVY), known, cautions(), levers=False)
+    bench = open_bench(tmp_path)
+    desk = begin(bench, clock, known, sheet, YES)
+    desk.lye_meets_oils()
+    desk.close()
+    (path,) = (tmp_path / "batches").glob("*.toml")
+    header = bench.read(path).header
+    assert header is not None
+    assert "superfat-negative" in header.foreseen.in_spite_of
+    again = carry_on(bench, clock, lambda: known, path)
+    assert again.made.naoh_g == pytest.approx(sheet.amounts.naoh_g)
+    again.close()
+
+
+async def test_the_screen_asks_for_the_word_and_takes_no_other(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    path = tmp_path / "heavy.toml"
+    path.write_text(HEAVY, "utf-8")
+    app = SoapbenchApp(open_bench(tmp_path), clock, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        for typed in ("y", "no"):
+            await pilot.press("enter", *typed, "enter")
+            await pilot.pause()
+            assert isinstance(app.screen, PlanScreen)
+            assert app.desk is None
+        await pilot.press("enter", *YES, "enter")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert isinstance(app.screen, SetOutScreen)
+
+
+def test_a_plan_of_an_old_log_is_poured_from_the_recipe(tmp_path: Path, clock: FakeClock) -> None:
+    """Logs of the first release say nothing of where colours take their oil from."""
+    bench = open_bench(tmp_path)
+    known = remember(bench).known
+    desk = begin(bench, clock, known, plan_sheet(plan(), known, cautions(), levers=False))
+    desk.close()
+    (path,) = (tmp_path / "batches").glob("*.toml")
+    header = bench.read(path).header
+    assert header is not None
+    now = plan_in_log(header, "now", oils(), swirls())
+    assert {c.oil_from for pot in now.pots for c in pot.colourants} == {"extra"}
+    for pot in header.plan["pots"]:
+        for colourant in pot["colourants"]:
+            del colourant["oil_from"]
+    old = plan_in_log(header, "old", oils(), swirls())
+    made = amounts(old, oils(), colourants())
+    assert made.extra_oils == ()
+    assert [held.oil for held in made.held_back] == ["olive"]
+    assert made.superfat.mid == pytest.approx(0.05)
