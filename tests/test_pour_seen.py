@@ -257,14 +257,29 @@ def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
     assert pour.state.outcome is Outcome.IN_PART
 
 
-def test_a_stage_done_past_what_was_tapped_lets_expect_less_than_planned(
-    known: object, clock: FakeClock
+@pytest.mark.parametrize(
+    ("seen", "came"),
+    [
+        (Trace.LIGHT, Outcome.AS_PLANNED),  # the hanger draws down what does not sink
+        (Trace.THICK, Outcome.IN_PART),
+        (Trace.SET_UP, Outcome.NO),
+    ],
+)
+def test_the_taps_let_expect_how_it_came_out(
+    known: object, clock: FakeClock, seen: Trace, came: Outcome
 ) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    pour.trace_seen("base", Trace.SET_UP)
+    pour.trace_seen("base", seen)
     work(pour, clock, "end")
     assert pour.state.finished
+    assert pour.state.outcome is came
+
+
+def test_a_tool_left_out_lets_expect_a_part(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "draw the hanger")
+    pour.stage_done(skipped=True)
     assert pour.state.outcome is Outcome.IN_PART
 
 

@@ -217,8 +217,10 @@ class PourScreen(BaseScreen[None]):
             self._hand = names[(names.index(pot) + step) % len(names)]
             return
         elif act.name == "fragrance":
-            went_in = desk.fragrance_in(pot)
-            self._say(f"Fragrance is in {pot}" if went_in else _no_fragrance(desk, pot))
+            answer = desk.fragrance_in(pot)
+            self._say(answer.words)
+            if answer.typed_yes:
+                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
@@ -279,6 +281,11 @@ class PourScreen(BaseScreen[None]):
         self.desk.take(choice)
         self._say(f"Switched to {choice.name}")
         self._follow_hand()
+
+    def _second_dose(self, typed: str | None) -> None:
+        if (typed or "").strip().casefold() == "yes":
+            self._guarded(lambda: self._say(self.desk.fragrance_in(self._hand, second=True).words))
+            self._guarded(self._render_now)
 
     def _noted(self, text: str | None) -> None:
         if text:
@@ -408,11 +415,6 @@ class PourScreen(BaseScreen[None]):
 
 def _undone(desk: Desk, event: Event) -> str:
     return words.undone_words(event.kind, desk.state.stage, event.pot)
-
-
-def _no_fragrance(desk: Desk, pot: str) -> str:
-    has = desk.state.pots[pot].fragrance is not None
-    return words.no_fragrance_words(pot, has, desk.state.begun)
 
 
 def plain_lines(state: PourState, now: float, trouble: str) -> list[Line]:
