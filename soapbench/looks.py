@@ -27,11 +27,13 @@ UNFORESEEN = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Belief:
-    """Of one pot. ``reached``: earliest and latest times of light … set up, s, by all but the most
-    extreme draws at each end; ``passed``: the chance that it is past the state last seen."""
+    """Of one pot."""
 
     reached: tuple[tuple[float, float], ...]
+    """Earliest and latest times of stable emulsion … set up, s, by all but the most extreme draws
+    at each end."""
     passed: float
+    """The chance that it is past the state last seen."""
 
 
 def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
@@ -47,15 +49,15 @@ def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
         fragrance = None if scented is None else pot.fragrance
         times = milestone_times(few, fragrance, scented, pot.blends)
         ends = np.quantile(times, (UNFORESEEN, 1.0 - UNFORESEEN), axis=0)
-        passed = np.mean(times[:, pot.trace] <= now) if pot.trace < Trace.SET_UP else 0.0
+        passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
         found[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))
     return found
 
 
 def unforeseen(belief: Belief, seen: Trace, now: float) -> bool:
     """Whether a tap of ``seen`` at ``now`` is far from all that is believed of its pot."""
-    too_soon = seen > Trace.EMULSION and belief.reached[seen - 1][0] > now
-    too_late = seen < Trace.SET_UP and belief.reached[seen][1] < now
+    too_soon = seen > Trace.EMULSION and belief.reached[seen][0] > now
+    too_late = seen < Trace.SET_UP and belief.reached[seen + 1][1] < now
     return too_soon or too_late
 
 

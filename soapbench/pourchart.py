@@ -99,11 +99,10 @@ def chart(
     done = _done(state)
     ahead = _ahead(seen, state, now)
     needs = _last_needs(seen)
-    windows = _windows(seen, now or 0.0)
     rows = []
     for pot in pots:
         at = needs.get(pot.name)
-        window = windows.get(pot.name) if at is not None else None
+        window = seen.window_s.get(pot.name) if at is not None else None
         taps = state.pots[pot.name].taps if state else ()
         look = (looks or {}).get(pot.name, taps[-1].t if taps else None)
         rows.append(_row(pot.name, pot.colour, window, at, taps, look))
@@ -123,11 +122,6 @@ def poured_chart(
         taps = state.pots[pot.name].taps
         rows.append(_row(pot.name, pot.colour, window, at, taps, None))
     return _framed(_done(state), rows, None, ended)
-
-
-def _windows(seen: Outlook, now: float) -> Mapping[str, Quantiles]:
-    """Per pot: clock time at which it leaves the state its next need allows."""
-    return {pot: type(q)(now + q.p10, now + q.p50, now + q.p90) for pot, q in seen.room_s.items()}
 
 
 def _row(

@@ -16,7 +16,7 @@ from soapbench.log import Kind
 from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
 from soapbench.pour import Outcome, state_of
 from soapbench.recipe.amounts import pot_ml
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 from soapbench.troubles import Trouble
 from tests.desks import desk, work
 from tests.fakes import FakeClock
@@ -109,7 +109,7 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
     work(pour, clock, "colour/gull")
     advised(pour)
     assert pour.live is not None
-    soonest, latest = pour.live.believed["base"].reached[0]
+    soonest, latest = pour.live.believed["base"].reached[Trace.LIGHT]
     clock.passes(max(0.0, 0.5 * (soonest + latest) - pour.now()))
     assert pour.trace_seen("base", Trace.LIGHT).logged
 
@@ -126,7 +126,7 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
     ],
 )
 def test_far_from_all_that_was_foreseen(seen: Trace, now: float, asks: bool) -> None:
-    ends = ((100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
+    ends = ((10.0, 50.0), (100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
     assert unforeseen(Belief(ends, 0.0), seen, now) is asks
 
 
@@ -149,7 +149,7 @@ def test_the_last_look_is_of_the_vessel_and_a_look_changes_no_state(
 
 
 def _believed(**passed: float) -> Mapping[str, Belief]:
-    return {name: Belief(((0, 9e9),) * 4, p) for name, p in passed.items()}
+    return {name: Belief(((0, 9e9),) * 5, p) for name, p in passed.items()}
 
 
 def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
@@ -180,7 +180,7 @@ def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
         lows, highs = np.array(belief.reached).T
         assert (np.diff(lows) >= 0).all()
         assert (np.diff(highs) >= 0).all()
-        assert (lows < highs).all()
+        assert (lows[Trace.LIGHT :] < highs[Trace.LIGHT :]).all()
         assert 0 <= belief.passed <= 1
     assert beliefs(pour.state, draws, 1e6)["base"].passed == 1
     assert advised(pour).look_wanted in (None, "base", "rope", "gull")
@@ -257,14 +257,29 @@ def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
     assert pour.state.outcome is Outcome.IN_PART
 
 
-def test_a_stage_done_past_what_was_tapped_lets_expect_less_than_planned(
-    known: object, clock: FakeClock
+@pytest.mark.parametrize(
+    ("seen", "came"),
+    [
+        (Trace.LIGHT, Outcome.AS_PLANNED),  # the hanger draws down what does not sink
+        (Trace.THICK, Outcome.IN_PART),
+        (Trace.SET_UP, Outcome.NO),
+    ],
+)
+def test_the_taps_let_expect_how_it_came_out(
+    known: object, clock: FakeClock, seen: Trace, came: Outcome
 ) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    pour.trace_seen("base", Trace.SET_UP)
+    pour.trace_seen("base", seen)
     work(pour, clock, "end")
     assert pour.state.finished
+    assert pour.state.outcome is came
+
+
+def test_a_tool_left_out_lets_expect_a_part(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "draw the hanger")
+    pour.stage_done(skipped=True)
     assert pour.state.outcome is Outcome.IN_PART
 
 

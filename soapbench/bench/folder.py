@@ -215,12 +215,17 @@ def _toml_files(folder: Path) -> tuple[Path, ...]:
     return tuple(f for f in files if not f.name.startswith(".") and f.is_file())
 
 
+def _longer(row: Row, other: Row) -> bool:
+    """A sync's copy has the longer name; of two with the same entries it is the copy."""
+    return (row.events, -len(row.path)) > (other.events, -len(other.path))
+
+
 def _listing(rows: list[Row]) -> Listing:
     best: dict[str, Row] = {}
     copies: list[Row] = []
     for row in rows:
         other = best.get(row.batch)
-        if other is None or row.events > other.events:
+        if other is None or _longer(row, other):
             best[row.batch] = row
             if other is not None:
                 copies.append(other)

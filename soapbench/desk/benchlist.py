@@ -73,6 +73,8 @@ class OnTheBench:
     """Batches still curing, by their id."""
     now: datetime | None = None
     """In the maker's own time zone; None: days are told with their year."""
+    joined: tuple[str, ...] = ()
+    """What came of copies of logs that a file sync left."""
     stranded: tuple[Path, ...] = ()
     """Logs in the spill folder, for this bench could not be written."""
     problem: str = ""
@@ -83,7 +85,7 @@ class OnTheBench:
     @property
     def troubles(self) -> tuple[str, ...]:
         """What the maker must know of files that are damaged or cannot be read."""
-        told = (self.problem, *(self.batches.troubles if self.batches else ()))
+        told = (self.problem, *self.joined, *(self.batches.troubles if self.batches else ()))
         return tuple(trouble for trouble in told if trouble)
 
     @property

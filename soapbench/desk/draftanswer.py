@@ -144,7 +144,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         )
     for problem in sheet.problems:
         text.append(f"! {degrees(clean(problem.text), settings)}\n", Style(bold=True))
-    for lever in sheet.changes[: 5 if wide else 2]:
+    for lever in sheet.levers[: 5 if wide else 2]:
         change = degrees(clean(lever.change), settings)
         text.append(f"{percent(lever.chance):>5} with {change}\n")
     text.rstrip()

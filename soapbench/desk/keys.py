@@ -39,6 +39,7 @@ ACTS = (
     Act("undo", "u", "undo"),
     Act("skip", "k", "leave out"),
     Act("words", "n", "note"),
+    Act("far", "d", "big, for a distance"),
     Act("end", "e", "end"),
     Act("help", "question_mark", "all keys"),
     Act("ricing", "r", "ricing", trouble=Trouble.RICING),

@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from math import prod
 from typing import Any
 
-from soapbench.bench.planedit import scaled, with_row, with_value, without_row
+from soapbench.bench.planedit import scaled, with_changes, with_row, with_value, without_row
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.planlayout import ADD, MORE, SIZE, SIZES, Keys, measure_of, value_at
 from soapbench.fragrances.shelf import Scent, plan_values
 from soapbench.logfile.tomlfile import parse_text
+from soapbench.plan import Plan
 from soapbench.plan.fields import field_of, table_at
 from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Wrong
@@ -50,6 +51,11 @@ def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], settings:
     if keys[0] == "fragrance" and keys[-1] == "name" and typed in shelf:
         return with_scent(text, keys[:-1], shelf[typed])
     return with_value(text, keys, typed)
+
+
+def as_advised(text: str, plan: Plan, advised: Plan) -> str:
+    """The text of ``plan`` with what advice changed in it, its comments and order kept."""
+    return with_changes(text, plan.as_written(), advised.as_written())
 
 
 def with_scent(text: str, keys: Keys, scent: Scent) -> str:

@@ -38,6 +38,8 @@ class Told:
 
 
 def measure_of(keys: Keys) -> Measure | None:
+    if keys[-1] == "blend":
+        return Measure.TIME  # where it is no state to blend to
     found = field_of(keys)
     return found.measure if found else None
 

@@ -13,12 +13,18 @@ import json
 import os
 import socket
 import sys
-from dataclasses import dataclass
+import time
+from dataclasses import dataclass, field
 from pathlib import Path
 
-from soapbench.logfile.door import open_file
+from soapbench.logfile.door import open_file, read_file
 from soapbench.logfile.durable import write_all
 
+MOST_PROCESSES = 1 << 32
+"""Above any system's highest process number (Linux: 1 << 22, man 5 proc; elsewhere from memory)."""
+LARGEST_WORDS = 4096
+JUST_MADE_S = 5.0
+"""Between making the file and writing its words lie milliseconds."""
 _FAR = 1 << 30  # Windows bars reading the locked byte: lock one far behind the words
 
 
@@ -30,7 +36,9 @@ class Holder:
     host: str
     boot_id: str
     sure: bool = True
-    """False: another machine's word in a synced folder; it may be long over."""
+    """False: another machine's word in a synced folder, or a damaged one; it may be long over."""
+    began: int = field(default=0, compare=False)
+    """When the process began, in ticks since boot; 0: not told."""
 
 
 @dataclass(slots=True)
@@ -71,17 +79,21 @@ def take(log: Path, boot_id: str, *, override: bool = False) -> Hold | Holder:
     """Hold ``log`` for this process, or say who holds it.
 
     A hold whose owner has died is taken over. ``override`` also takes one over that another
-    machine left in a synced folder; it never breaks a lock that is alive here. A folder that
-    cannot be written gives a ``Hold`` with a ``problem``, never an error.
+    machine left in a synced folder, or whose words are damaged where there are no locks; it
+    never breaks a lock that is alive here. A folder that cannot be written gives a ``Hold`` with
+    a ``problem``, never an error.
     """
     path = hold_path(log)
     host = socket.gethostname()
     while True:
         try:
-            fd = open_file(path, os.O_RDWR | os.O_CREAT)
+            fd, ours = _open(path)
+        except FileNotFoundError:  # removed between two looks
+            continue
         except OSError as error:
             return Hold(path, None, error.strerror or str(error))
-        words = _words(fd)
+        said = _said(fd)
+        words = _words(said)
         locked = _lock(fd)
         if locked is False:
             os.close(fd)
@@ -89,63 +101,117 @@ def take(log: Path, boot_id: str, *, override: bool = False) -> Hold | Holder:
         if not _still_there(fd, path):
             os.close(fd)  # its owner removed it while we waited our turn
             continue
-        if words and not override and _may_live(words, host, boot_id, locked):
+        if locked is None and not ours:
+            met = _met_without_locks(fd, said, words, host, boot_id)
+            os.close(fd)
+            if met and (met.sure or not override):
+                return met
+            _put_aside(path, said)
+            continue
+        if words and not override and words.host != host:
             os.close(fd)
             return words
         with contextlib.suppress(OSError):  # the lock counts; the words only tell who
             os.ftruncate(fd, 0)
             os.lseek(fd, 0, os.SEEK_SET)
             mine = {"pid": os.getpid(), "host": host, "boot_id": boot_id}
-            write_all(fd, json.dumps(mine).encode())
+            write_all(fd, json.dumps(mine | {"began": _began(os.getpid())}).encode())
         return Hold(path, fd, "" if locked else "this file system has no locks")
 
 
 def holder(log: Path, boot_id: str) -> Holder | None:
     """Who holds ``log`` now; None if nobody. Takes nothing and leaves nothing behind."""
-    path = hold_path(log)
     try:
-        fd = open_file(path, os.O_RDWR)
+        fd = open_file(hold_path(log), os.O_RDWR)
     except OSError:
         return None
     try:
-        words = _words(fd)
+        said = _said(fd)
+        words = _words(said)
         locked = _lock(fd)
         host = socket.gethostname()
         if locked is False:
             return words or Holder(0, host, boot_id)
-        return words if words and _may_live(words, host, boot_id, locked) else None
+        if locked is None:
+            return _met_without_locks(fd, said, words, host, boot_id)
+        return words if words and words.host != host else None
     finally:
         os.close(fd)
 
 
-def _may_live(words: Holder, host: str, boot_id: str, locked: bool | None) -> bool:
-    """Whether the owner the file names may be at work though no lock of his was met."""
-    if words.host != host:
-        return True
-    if locked:  # on this machine the lock knows
-        return False
-    return words.boot_id == boot_id and _alive(words.pid)
+def _open(path: Path) -> tuple[int, bool]:
+    """The file, and whether it was made just now, by us alone."""
+    try:
+        return open_file(path, os.O_RDWR | os.O_CREAT | os.O_EXCL), True
+    except FileExistsError:
+        return open_file(path, os.O_RDWR), False
 
 
-def _alive(pid: int) -> bool:
+def _met_without_locks(
+    fd: int, said: bytes, words: Holder | None, host: str, boot_id: str
+) -> Holder | None:
+    """Who may be at work where only the file's words can tell."""
+    if words:
+        if words.host == host and (words.boot_id != boot_id or not _alive(words)):
+            return None
+        return words
+    if not said.strip():  # made just now, its owner about to write; or he died before he could
+        young = abs(time.time() - os.fstat(fd).st_mtime) < JUST_MADE_S
+        return Holder(0, host, boot_id) if young else None
+    return Holder(0, "", "", sure=False)
+
+
+def _put_aside(path: Path, said: bytes) -> None:
+    """Remove a file that holds nobody; of several who would, one does. Never a newer one's."""
+    aside = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
+    with contextlib.suppress(OSError):
+        path.rename(aside)
+        if read_file(aside, LARGEST_WORDS) == said or path.exists():
+            aside.unlink()
+        else:
+            aside.rename(path)
+
+
+def _alive(words: Holder) -> bool:
+    """Whether the process of this machine still is the one that wrote the words."""
     if sys.platform == "win32":  # os.kill would end the process there
         return True
     try:
-        os.kill(pid, 0)
+        os.kill(words.pid, 0)
     except ProcessLookupError:
         return False
     except OSError:
         pass
-    return True
+    # The system gives a number out again after some time, at once after a restart.
+    return not words.began or words.began == _began(words.pid)
 
 
-def _words(fd: int) -> Holder | None:
+def _began(pid: int) -> int:
+    """When a process began, in ticks since boot (man 5 proc); 0 where the system does not tell."""
     try:
-        said = json.loads(os.read(fd, 4096))
+        return int(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[19])
+    except (OSError, ValueError, IndexError):
+        return 0
+
+
+def _said(fd: int) -> bytes:
+    try:
+        return os.read(fd, LARGEST_WORDS)
+    except OSError:
+        return b""
+
+
+def _words(text: bytes) -> Holder | None:
+    """Whom the words name; None where they name nobody, as damaged ones do."""
+    try:
+        said = json.loads(text)
         pid, host, boot_id = int(said["pid"]), str(said["host"]), str(said["boot_id"])
-    except (OSError, ValueError, TypeError, LookupError, RecursionError):
+        began = int(said.get("began", 0))
+    except (ValueError, TypeError, LookupError, AttributeError, RecursionError, OverflowError):
         return None
-    return Holder(pid, host, boot_id, sure=host == socket.gethostname())
+    if not 0 < pid <= MOST_PROCESSES or not host:
+        return None
+    return Holder(pid, host, boot_id, sure=host == socket.gethostname(), began=began)
 
 
 def _lock(fd: int) -> bool | None:

@@ -19,7 +19,7 @@ from soapbench.aftercare.due import Ready, curve, ready, weighings
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
-from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap
+from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
 from soapbench.figures import Figures
 from soapbench.history import history
 from soapbench.log import Event, Kind, Standing, Value
@@ -115,7 +115,7 @@ class BatchReport:
         if not self.state.done:
             return None
         reached = {
-            pot.name: dict(zip(MILESTONES, (q for _, q in pot.reached), strict=True))
+            pot.name: dict(zip(MILESTONES[Trace.LIGHT :], (q for _, q in pot.reached), strict=True))
             for pot in self.pots
         }
         return poured_chart(self.plan.pots, self.state, reached, self.state.ended)
@@ -206,7 +206,7 @@ def _pots(
 ) -> tuple[PotChart, ...]:
     if not state.begun:
         return ()
-    from soapbench.thickening.live import live
+    from soapbench.thickening.in_hand import live
 
     last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
     draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
@@ -221,8 +221,8 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
     times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
     levels = np.quantile(times, (0.1, 0.5, 0.9), axis=0)
     reached = tuple(
-        (TRACE_WORDS[state], Quantiles(*(float(level[i]) for level in levels)))
-        for i, state in enumerate(MILESTONES)
+        (TRACE_WORDS[state], Quantiles(*(float(level[state]) for level in levels)))
+        for state in MILESTONES[Trace.LIGHT :]
     )
     return PotChart(pot.name, look, pot.fragrance_in, pot.blends, pot.taps, reached)
 

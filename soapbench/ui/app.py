@@ -70,6 +70,11 @@ class SoapbenchApp(Host):
         """Nobody can see or press anything any more: let go of the pour and end."""
         self._end()
 
+    def _handle_exception(self, error: Exception) -> None:
+        """A screen taken away while it was still being put up has nothing to tell."""
+        if not self._exit:
+            super()._handle_exception(error)
+
     def draw_anew(self) -> None:
         self.refresh(repaint=True, layout=True)
 
@@ -170,13 +175,13 @@ class SoapbenchApp(Host):
 
         clock = ScaledClock(self.clock, wanted.speed)
         desk = rehearsal_desk(self.bench, clock, self.swirls_anyhow(), self.known_anyhow, wanted)
-        return RehearsalScreen(desk, wanted, self.settings.keys)
+        return RehearsalScreen(desk, wanted, self.settings)
 
     def _pour(self, desk: Desk) -> Screen[None]:
         from soapbench.ui.pour.screen import PourScreen
 
         self.desk = desk
-        return PourScreen(desk, self.settings.keys)
+        return PourScreen(desk, self.settings)
 
     def _take_up(self, path: Path, pour: bool) -> str:
         """Go on with the batch in ``path``, its ``pour`` or its aftercare; why not, if so."""

@@ -28,6 +28,14 @@ def read_bench(app: Host, progress: Progress) -> Iterator[OnTheBench]:
     now = app.clock.read().at.astimezone()
     on = OnTheBench(plans, samples(), stranded=stranded, problem=bench.problem(), now=now)
     listing = bench.batches(progress)
+    if listing.copies:
+        from soapbench.bench.joining import join_copies
+
+        joined = join_copies(bench, listing, app.clock.read().boot_id)
+        if joined:
+            listing = bench.batches(progress)
+            app.forget()
+            on = replace(on, joined=tuple(found.words for found in joined))
     on = replace(on, batches=listing)
     yield on
     if any(row.unfinished for row in listing.rows):

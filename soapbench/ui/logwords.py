@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from soapbench.desk.pourdesk import Desk
 
+GOES_UNSEEN = "It would go on unseen"
 TAKE_OVER = "enter"
 """Not among the pour's keys, so no key of the maker's own can hide it."""
 
@@ -59,6 +60,8 @@ def _watching_words(desk: Desk) -> str:
     holder = desk.holder
     if holder is None:
         return "Nobody pours this any more: Enter takes it over"
+    if not holder.sure and not holder.host:
+        return "Watching: the lock file is damaged; Enter takes it over if nobody else pours this"
     if not holder.sure:
         return clean(f"Watching: {holder.host} held this last; Enter takes it over if it has gone")
     return f"Watching only: this pour is held by another window (process {holder.pid})"
@@ -81,7 +84,8 @@ def take_over(
     if holder and not holder.sure and sure is None:
         from soapbench.ui.dialogs import Ask
 
-        asked = Ask(f"Has {holder.host} left this batch for good?", "y", "It would go on unseen")
+        left = f"Has {holder.host} left this batch for good?"
+        asked = Ask(left if holder.host else "Does nobody else pour this?", "y", GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:
         told(desk.take_over(override=bool(sure)))

@@ -80,7 +80,7 @@ QUESTIONS: Mapping[str, str] = {
     "oils": "Temperature of the oils",
     "lye": "Temperature of the lye water",
     "room": "Room temperature",
-    "blend": "Planned stick-blending",
+    "blend": "Stick-blending: to stable emulsion, to light trace, or seconds",
     "gel": "Gel: prevent it, allow it, or force it",
     "load": "How much fragrance, in percent of the oils",
     "limit": "Maximum in the finished soap, from its certificate",

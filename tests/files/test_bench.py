@@ -222,7 +222,7 @@ def test_bad_files_never_stop_the_bench(bench: Bench, monkeypatch: pytest.Monkey
     (folder / "folder.toml").mkdir()
     (folder / "nowhere.toml").symlink_to(folder / "nothing")
     (folder / ".20240501.toml.part").write_bytes(b"")
-    (folder / "barred.toml").write_bytes(text_of(event(0)))
+    (folder / "barred.toml").write_bytes(text_of(event(0), head=header(id="barred")))
 
     def read(path: Path) -> ReadLog:
         if path.name == "barred.toml":

@@ -9,6 +9,7 @@ import signal
 import socket
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -149,3 +150,84 @@ def test_a_folder_that_cannot_be_written_is_told_not_raised(
     assert isinstance(mine, Hold)
     assert mine.problem == "Read-only file system"
     mine.release()
+
+
+@pytest.mark.parametrize(
+    "pid", ["Infinity", "1e400", "NaN", "0", "-1", str(2**70), '"x"', "null", "[]"]
+)
+@pytest.mark.parametrize("locks", [True, False])
+def test_a_damaged_number_holds_nobody_up(
+    log: Path, monkeypatch: pytest.MonkeyPatch, pid: str, locks: bool
+) -> None:
+    if not locks:
+        monkeypatch.setattr(hold, "_lock", lambda fd: None)
+    here = json.dumps(socket.gethostname())
+    hold_path(log).write_text(f'{{"pid": {pid}, "host": {here}, "boot_id": "boot-a"}}')
+    met = take(log, "boot-a")
+    if not locks:  # nobody can tell, so the maker is asked
+        assert met == Holder(0, "", "", sure=False)
+        assert holder(log, "boot-a") == met
+        met = take(log, "boot-a", override=True)
+    assert isinstance(met, Hold)
+    assert holder(log, "boot-a") == Holder(os.getpid(), socket.gethostname(), "boot-a")
+    met.release()
+    assert files(log.parent) == []
+
+
+def test_a_process_number_given_out_again_is_not_its_first_owner(
+    log: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(hold, "_lock", lambda fd: None)
+    words(log, began=hold._began(os.getpid()))
+    assert isinstance(take(log, "boot-a"), Holder)
+    words(log, began=hold._began(os.getpid()) + 1)
+    mine = take(log, "boot-a")
+    assert isinstance(mine, Hold)
+    mine.release()
+
+
+RACER = """
+import sys, time
+from pathlib import Path
+from soapbench.logfile import hold
+hold._lock = lambda fd: None
+log = Path(sys.argv[1])
+print("ready", flush=True)
+start = float(sys.stdin.readline())
+while time.time() < start:
+    pass
+print(isinstance(hold.take(log, "boot-a"), hold.Hold), flush=True)
+sys.stdin.read()
+"""
+
+
+@pytest.mark.parametrize("left", [None, {"pid": 2**22 + 1}, {"boot_id": "earlier"}])
+def test_without_locks_one_of_several_takes_it(log: Path, left: dict[str, object] | None) -> None:
+    env = os.environ | {"PYTHONPATH": str(Path(__file__).parents[2])}
+    racers = [
+        subprocess.Popen(
+            [sys.executable, "-c", RACER, str(log)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            env=env,
+        )
+        for _ in range(4)
+    ]
+    try:
+        if left is not None:
+            words(log, **left)
+        for racer in racers:
+            assert racer.stdout is not None
+            assert racer.stdout.readline() == "ready\n"
+        start = time.time() + 0.05
+        for racer in racers:
+            assert racer.stdin is not None
+            racer.stdin.write(f"{start}\n")
+            racer.stdin.flush()
+        took = [racer.stdout.readline() for racer in racers if racer.stdout]
+        assert took.count("True\n") == 1
+    finally:
+        for racer in racers:
+            racer.kill()
+            racer.communicate()

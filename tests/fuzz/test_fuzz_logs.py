@@ -19,13 +19,17 @@ from soapbench.advice import Known
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.cli import main
+from soapbench.desk.keys import keymap
 from soapbench.desk.starting import CannotCarryOn, carry_on
 from soapbench.log import Event, Kind
 from soapbench.logfile.records import event_text, tables_text
 from soapbench.pace import Pace
 from soapbench.reading.safetext import clean
-from soapbench.thickening.fit import no_batches
-from soapbench.ui.pour import view
+from soapbench.settings import USUAL
+from soapbench.thickening.fitting import no_batches
+from soapbench.ui.pour.facts import facts
+from soapbench.ui.pour.layout import pour_lines
+from soapbench.words.lines import plain
 from tests.fakes import FakeClock
 from tests.plans import plan
 
@@ -106,14 +110,13 @@ def tell_all(folder: Path) -> None:
 
 
 def shown(desk: Any, live: Any) -> None:
-    """Every word of the pour screen; all of it fit for a terminal."""
-    state, now = desk.state, desk.now()
-    looks = {pot.name: pot.colour for pot in desk.plan.pots}
-    words = [view.stage_words(state), view.next_words(state), view.stage_time(state, now)]
-    words += [view.stage_about(state, live), view.chance_words(live), view.chance_reason(live)]
-    for line in view.pot_lines(state, looks, live, now, desk.plan.base.name):
-        words += [line.name, line.words, line.faster, line.room, line.spread]
-    assert all(word.isprintable() for word in words), words
+    """Every word of the pour screen, at several sizes; all of it fit for a terminal."""
+    desk.live = live
+    shown = facts(desk, desk.now(), desk.plan.base.name, keymap(), USUAL, ("", False))
+    for width, height in ((80, 24), (60, 20), (160, 50)):
+        lines, rooms = pour_lines(shown, width, height, 3)
+        assert len(lines) + rooms.keys == height
+        assert all(plain(line).isprintable() for line in lines), lines
 
 
 def written(tables: dict[str, Any], figures: dict[str, Any], told: list[Event]) -> bytes:

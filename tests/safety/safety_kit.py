@@ -146,7 +146,11 @@ async def bench_read(pilot: Pilot[int]) -> None:
 
 
 def said(pilot: Pilot[int], id: str = "said") -> str:
-    return str(pilot.app.screen.query_one(f"#{id}", Static).render())
+    """What the screen says; of a pour all that stands above its keys."""
+    screen = pilot.app.screen
+    if isinstance(screen, PourScreen):
+        return " ".join(" ".join(screen.lines).split())
+    return str(screen.query_one(f"#{id}", Static).render())
 
 
 @contextmanager

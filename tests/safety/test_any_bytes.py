@@ -104,7 +104,7 @@ def terminal(tmp_path: Path, known: Known) -> Iterator[tuple[Terminal, Path]]:
     log: Path = desk.log.path  # type: ignore[attr-defined]
     run = Terminal(straight_to_pour(log), tmp_path / "bench")
     try:
-        run.wait("Lye into oils")
+        run.wait("of lye, slowly")
         yield run, log
     finally:
         run.close()

@@ -37,7 +37,7 @@ def log(tmp_path: Path, known: Known) -> Path:
 def terminal(log: Path, tmp_path: Path) -> Iterator[Terminal]:
     run = Terminal(straight_to_pour(log), tmp_path / "bench")
     try:
-        run.wait("Lye into oils")
+        run.wait("of lye, slowly")
         run.send("r")
         run.wait("base: ricing")
         yield run
@@ -72,9 +72,9 @@ def test_a_terminal_gone_without_a_word_ends_it(log: Path, tmp_path: Path) -> No
     """No hang-up reaches a program that the terminal does not control: it has to notice."""
     run = Terminal(["setsid", "--wait", *straight_to_pour(log)], tmp_path / "bench")
     try:
-        run.wait("Lye into oils")
+        run.wait("of lye, slowly")
         run.send("r")
-        run.wait("Noted for base: ricing")
+        run.wait("base: ricing noted")
         (pid,) = [holder.pid for holder in [holder_of(log)] if holder]
         run.hang_up()
         assert gone_within(pid, 10.0)
@@ -105,7 +105,7 @@ def test_a_terminal_that_takes_again_is_drawn_anew(terminal: Terminal) -> None:
     flood(terminal)
     terminal.drain(0.5)
     terminal.send("z")
-    assert "Lye into oils" in terminal.wait(": seizing")
+    assert "of lye, slowly" in terminal.wait(": seizing")
 
 
 def flood(terminal: Terminal) -> None:
@@ -170,7 +170,7 @@ def test_resized_to_almost_nothing_and_back(terminal: Terminal, log: Path) -> No
         terminal.pump(0.3)
         terminal.send("h" if rows == 5 else "a")
         terminal.drain(0.3)
-    assert "Lye into oils" in terminal.wait(": air bubbles")
+    assert "of lye, slowly" in terminal.wait(": air bubbles")
     terminal.signal(signal.SIGTERM)
     assert terminal.gone() == 0
     assert terminal.left_as_found() == []
@@ -193,11 +193,11 @@ def test_two_windows_for_real(terminal: Terminal, log: Path, tmp_path: Path) -> 
         terminal.drain(0.5)  # asked once more, if the model has answered by then
         terminal.send("3")
         terminal.wait("base marked: medium trace")
-        second.wait("medium trace")
+        second.wait("▰▰▰▱▱M")
         terminal.kill()
         second.wait("Enter takes it over")
         second.send("\r")
-        second.wait("You pour this now")
+        second.wait("running this pour now")
         second.send("z")
         second.wait(": seizing")
         second.signal(signal.SIGTERM)
@@ -213,7 +213,7 @@ def test_the_next_start_offers_it(log: Path, tmp_path: Path) -> None:
     try:
         run.wait("Quay Wall")
         run.send("\r")
-        run.wait("Lye into oils")
+        run.wait("of lye, slowly")
         run.send("\x11")
         run.wait("Quit during a pour?")
         run.send("y")

@@ -83,9 +83,9 @@ async def test_the_pour_goes_on_and_all_is_written_once_it_can_be(
         await pilot.press("space", "r")
         disk.fails(error, *calls, below=tmp_path / "bench")
         await pilot.press("z", "space", "h")
-        assert said(pilot).startswith("NOT SAVED: 3 entries, kept in the spill folder")
+        assert "NOT SAVED: 3 entries, kept in the spill folder" in said(pilot)
         assert words in said(pilot)
-        assert "2 of" in said(pilot, "stage")
+        assert "2 of" in said(pilot)
         (spilled,) = (tmp_path / "spill").rglob("*.toml")
         assert notes(read_log(spilled).events) == ["ricing", "seizing", "overheating"]
         disk.heals()
@@ -104,7 +104,7 @@ async def test_with_no_spill_folder_either_it_says_in_memory_only_and_leaving_as
         await pilot.press("space")
         disk.fails(FULL, "write")
         await pilot.press("r")
-        assert said(pilot).startswith("NOT SAVED: 1 entry, in memory only: No space left")
+        assert "NOT SAVED: 1 entry, in memory only: No space left" in said(pilot)
         await pilot.press("ctrl+q")
         await pilot.press("y")
         assert isinstance(pilot.app.screen, Ask)
@@ -220,7 +220,7 @@ async def test_a_disk_that_hangs_never_holds_up_the_pour(
         for key in ("z", "h", "space"):
             await pilot.press(key)
         assert f"NOT SAVED: 3 entries, in memory only: {NO_ANSWER}" in said(pilot)
-        assert "2 of" in said(pilot, "stage")
+        assert "2 of" in said(pilot)
         clock.passes(2.5)
         screen._tick()  # a retry does not wait for the disk either
         assert notes(logged(pour)) == ["ricing"]

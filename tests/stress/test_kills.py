@@ -52,7 +52,7 @@ def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], lis
     terminal = Terminal(straight_to_pour(log), bench)
     acknowledged: list[str] = []
     try:
-        terminal.wait("to finish")
+        terminal.wait("of lye, slowly")
         last = ""
         for _ in range(rng.randint(1, 6)):
             last = rng.choice([k for k in WORDS if k != last])

@@ -36,4 +36,4 @@ def model_times(history: BatchHistory, fitted: Fit, now: float) -> Array:
     return np.stack(
         [milestone_times(draws, p.fragrance, p.fragrance_in, p.blends) for p in history.pots],
         axis=1,
-    )
+    )[..., Trace.LIGHT :]

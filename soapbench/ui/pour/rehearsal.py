@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from rich.style import Style
@@ -15,10 +15,12 @@ from textual.widgets import Static
 
 from soapbench.desk.keys import shown
 from soapbench.reading.safetext import clean
+from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
+from soapbench.words import pouring as words
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
@@ -38,16 +40,10 @@ class RehearsalScreen(PourScreen):
             self.batter = batter
             super().__init__()
 
-    def __init__(
-        self, desk: Desk, wanted: Wanted, own_keys: Mapping[str, str] | None = None
-    ) -> None:
-        super().__init__(desk, own_keys)
+    def __init__(self, desk: Desk, wanted: Wanted, settings: Settings = USUAL) -> None:
+        super().__init__(desk, settings)
         self._batter: Batter | None = None
         self._wanted = wanted
-
-    def compose(self) -> ComposeResult:
-        yield Static(id="rehearsal", markup=False)
-        yield from super().compose()
 
     def on_mount(self) -> None:
         self._mix()
@@ -71,25 +67,30 @@ class RehearsalScreen(PourScreen):
     def on_unmount(self) -> None:
         self.desk.close()
 
-    def _render_now(self) -> None:
-        if self.is_attached:
-            self._put("rehearsal", f"REHEARSAL ×{self._wanted.speed:g}   {self._look_words()}")
-        super()._render_now()
+    @property
+    def asks(self) -> bool:
+        return False  # the report knows
+
+    def _leave(self) -> None:
+        self.go(ToBench())
+
+    def _head(self) -> str:
+        return f"{words.PRACTICE} {self._wanted.speed:g}x   {self._look_words()}"
 
     def _look_words(self) -> str:
         state = self.desk.state
         keys = {act.name: shown(key) for key, act in self._keys.items()}
         if not state.begun:
-            return f"no soap is made; {keys['blender']} is your blender, arrows look into a pot"
+            return f"no soap. {keys['blender']} blender, ↑↓ look into a pot"
         if state.ended is not None:
             return "over"
         if self._batter is None:
-            return "working out this batter …"
+            return "mixing this batter …"
         from soapbench.rehearsal.rehearsal import looks_like
 
         look = looks_like(self._batter, state, self.desk.now())[self._hand]
-        where = {"mould": ", in the mould,", "base": ", in the base's pot,"}
-        return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')} {look.words}"
+        where = {"mould": " (in the mould)", "base": " (in the base pot)"}
+        return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
         if self._batter is None:

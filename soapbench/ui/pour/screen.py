@@ -1,35 +1,41 @@
-"""The pour screen: stage, its time and the room left in digits that read from two metres away."""
+"""The pour screen: the act, its time and the time to spare, large enough for two metres."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, TypeVar
 
-from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Horizontal, Vertical
 from textual.message import Message
+from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import Act, act_for, keymap
+from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
+from soapbench.settings import USUAL, Settings
 from soapbench.stages import LYE_IN, POUR_OFF
+from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
-from soapbench.ui.bigtext import BigText
+from soapbench.ui.canvas import Canvas
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
-from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
-from soapbench.ui.pour import view
-from soapbench.ui.pour.pottext import pot_text
+from soapbench.ui.pour import layout
+from soapbench.ui.pour.facts import Facts, awaited, facts
+from soapbench.ui.pour.keyline import keys_shown
+from soapbench.ui.ways import LeaveSetOut
+from soapbench.words import pouring as words
 from soapbench.words.chances import clock
+from soapbench.words.lines import Line, Piece
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from soapbench.advice import Live
     from soapbench.desk.pourdesk import Desk
+    from soapbench.log import Event
+    from soapbench.pour import PourState
 
 T = TypeVar("T")
 TICK_S = 0.25
@@ -41,7 +47,6 @@ class PourScreen(BaseScreen[None]):
     """Walks the maker through the stages; every key is on disk before the screen says so."""
 
     AUTO_FOCUS = None
-    VERTICAL_BREAKPOINTS = [(0, "-short"), (30, "-tall")]  # noqa: RUF012  as Textual types it
 
     class Advised(Message):
         """The model's answer, worked out on another thread."""
@@ -50,55 +55,53 @@ class PourScreen(BaseScreen[None]):
             self.live = live
             super().__init__()
 
-    def __init__(self, desk: Desk, own_keys: Mapping[str, str] | None = None) -> None:
+    class Filled(Message):
+        """The mould, drawn on another thread."""
+
+        def __init__(self, lines: tuple[Line, ...]) -> None:
+            self.lines = lines
+            super().__init__()
+
+    def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
         self.desk = desk
-        self._keys = keymap(own_keys)
+        self._settings = settings
+        self._keys = keymap(settings.keys)
         self._hand = desk.plan.base.name
-        self._looks = {pot.name: pot.colour for pot in desk.plan.pots}
         self._asked_at = float("-inf")
         self._asking = self._ask_again = False
         self._drawn = -1.0
+        self._drawn_words = ("", False)
         self._stale = ""
         self._trouble = ""
         self._said = ""
         self._said_at = 0.0
-        self._shown: dict[str, object] = {}
+        self._mould: tuple[Line, ...] = ()
+        self._mould_of: tuple[str | int, ...] | None = None
+        self._far = False
+        """Only what must be seen from across the room."""
+        self._key_rows = 0
 
     # ---- layout
 
     def compose(self) -> ComposeResult:
-        with Horizontal(id="head"):
-            yield Static(id="title", markup=False)
-            yield Static(id="chance", markup=False)
-        yield Static(id="stage", markup=False)
-        with Horizontal(id="digits"):
-            with Vertical(id="stage_side"):
-                yield BigText(id="stage_time")
-                yield Static(id="stage_about", markup=False)
-            with Vertical(id="room_side"):
-                yield BigText(id="room")
-                yield Static(id="room_of", markup=False)
-        pots = Static(id="pots")
-        pots.styles.height = len(self._looks)
-        yield pots
-        yield Static(id="next", markup=False)
-        yield Static(id="warning", markup=False)
-        yield Static(id="said", markup=False)
+        yield Canvas(id="canvas")
         yield Static(id="keys")
 
     def on_mount(self) -> None:
         self._follow_hand()
         if self.desk.left_out:
-            self._say(f"Your own tables are left out: {clean(self.desk.left_out)} has a fault")
+            self._say(f"Your own tables are not used: {clean(self.desk.left_out)} has a mistake")
         if self.desk.by_wall_clock and self.desk.state.stage:
-            self._say("The machine was restarted: time since lye is by its wall clock")
+            self._say("Computer was restarted; the clock now goes by the time of day")
         self._render_now()
+        if self.desk.state.ended is None:
+            self._ask_model()
         self.set_interval(TICK_S, self._tick)
 
     def on_resize(self) -> None:
-        keys = key_text(view.key_words(self._keys), self.app.size.width - 2)
-        self.query_one("#keys", Static).update(keys)
+        self._key_rows = 0
+        self._guarded(self._render_now)
 
     # ---- time
 
@@ -110,10 +113,8 @@ class PourScreen(BaseScreen[None]):
         waited = self.desk.now() - self._asked_at
         if not 0 <= waited < ADVISE_EVERY_S and self.desk.state.stage is not None:
             self._ask_model()
-        if self._drawn != self._second():
+        if self._drawn != self._second() or self._drawn_words != self._told():
             self._guarded(self._render_now)
-        else:
-            self._guarded(lambda: self._put("said", self._saved_or_said(self.desk.now())))
 
     def _second(self) -> float:
         """Every time on the screen moves on in the same instant."""
@@ -127,9 +128,13 @@ class PourScreen(BaseScreen[None]):
         try:
             return act()
         except Exception as error:  # noqa: BLE001 - whatever it is, it must not end the pour
-            self._trouble = clean(f"Fault in the program, the pour goes on: {error!r}", 120)
-            self.app.met(error)
+            self._meet(error)
             return None
+
+    def _meet(self, error: Exception) -> None:
+        told = f"Something went wrong in soapbench; your pour goes on ({error!r})"
+        self._trouble = clean(told, 120)
+        self.app.met(error)
 
     def _ask_model(self) -> None:
         """Ask it now, or as soon as it has answered: one question at a time."""
@@ -167,20 +172,28 @@ class PourScreen(BaseScreen[None]):
         if self.desk.watching and event.key == TAKE_OVER:
             event.stop()
             self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
+        elif event.key == "escape":
+            event.stop()
+            self._guarded(self._leave)
+        if self.asks and (outcome := OUTCOME_KEYS.get(event.key.lower())):
+            event.stop()
+            self._guarded(lambda: self._say(self.desk.tell_outcome(outcome).words))
+            self._guarded(self._render_now)
+            return
         act = act_for(self._keys, event.key)
         if act is None:
             return
         event.stop()
         event.prevent_default()
         if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
-            self._say("Watching only: nothing is keyed in here")
+            self._say("View only: keys have no effect")
         else:
             self._trouble = ""
             self._guarded(lambda: self._do(act))
         self._guarded(self._render_now)
 
     def _taken_over(self, taken: bool) -> None:
-        self._say("You pour this now" if taken else "It is still held by another window")
+        self._say("You're running this pour now" if taken else "Still running in the other window")
         self._follow_hand()
         self._guarded(self._render_now)
 
@@ -204,12 +217,14 @@ class PourScreen(BaseScreen[None]):
             self._hand = names[(names.index(pot) + step) % len(names)]
             return
         elif act.name == "fragrance":
-            went_in = desk.fragrance_in(pot)
-            self._say(f"Fragrance into {pot}" if went_in else f"{pot} takes no fragrance now")
+            answer = desk.fragrance_in(pot)
+            self._say(answer.words)
+            if answer.typed_yes:
+                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
-            self._say("Blender on; press again when it stops" if on else "Blender off")
+            self._say("BLENDER ON: press it again when it stops" if on else "Blender off")
         elif act.name == "rescue":
             self._rescue()
         elif act.name == "undo" and desk.drop_question():
@@ -217,15 +232,15 @@ class PourScreen(BaseScreen[None]):
             return
         elif act.name == "undo":
             undone = desk.undo()
-            self._say(f"Taken back: {undone.kind.value}" if undone else "Nothing to take back")
+            self._say(_undone(desk, undone) if undone else "Nothing to undo")
             self._follow_hand()
         elif act.name == "skip":
             stage = desk.state.stage
             if stage and stage.action == LYE_IN:
-                self._say("Lye cannot be left out; e ends the pour")
+                self._say("The lye step can't be skipped. e ends the pour")
             elif stage:
                 desk.stage_done(skipped=True)
-                self._say(f"Left out: {stage.words}")
+                self._say(f"Skipped: {words.said(stage).sentence}")
                 self._follow_hand()
         elif act.name == "words":
             self.app.push_screen(Words(f"Note for {pot}"), self._noted)
@@ -242,10 +257,10 @@ class PourScreen(BaseScreen[None]):
         desk = self.desk
         if not desk.state.begun:
             desk.lye_meets_oils()
-            self._say("Lye in oils: the clock runs")
+            self._say("Clock started")
         elif stage := desk.state.stage:
             desk.stage_done()
-            self._say(f"Done: {stage.words}")
+            self._say(f"Done: {words.said(stage).sentence}")
         elif desk.state.ended is not None:
             self._to_summary()
             return
@@ -257,20 +272,25 @@ class PourScreen(BaseScreen[None]):
         live, state = self.desk.live, self.desk.state
         if live is None or (live.rescue and not same_pour(live.state, state)):
             # What was right before the last key may leave a pot unpoured now.
-            self._say("The way out is being worked out; once more in a moment")
+            self._say("Working out plan B … press it again in a moment")
             return
         choice = live.rescue
         if choice is None or state.stage is None:
-            self._say("No quicker way is better just now")
+            self._say(words.NO_BACKUP)
             return
         self.desk.take(choice)
-        self._say(f"Now: {choice.name}")
+        self._say(f"Switched to {choice.name}")
         self._follow_hand()
+
+    def _second_dose(self, typed: str | None) -> None:
+        if (typed or "").strip().casefold() == "yes":
+            self._guarded(lambda: self._say(self.desk.fragrance_in(self._hand, second=True).words))
+            self._guarded(self._render_now)
 
     def _noted(self, text: str | None) -> None:
         if text:
             self._guarded(lambda: self.desk.note(self._hand, text))
-            self._say(f"Noted for {self._hand}")
+            self._say(f"{self._hand}: noted")
             self._guarded(self._render_now)
 
     def _ask_end(self) -> None:
@@ -278,13 +298,27 @@ class PourScreen(BaseScreen[None]):
             self._to_summary()
         elif self.desk.state.begun:
             self.app.push_screen(
-                Ask("End this pour here?", "y", "it did not become the swirl"), self._given_up
+                Ask("End the pour here?", "y", "It is saved as not finished"), self._given_up
             )
 
     def _to_summary(self) -> None:
         from soapbench.ui.pour.summary import SummaryScreen
 
         self.app.switch_screen(SummaryScreen(self.desk))
+
+    def _leave(self) -> None:
+        """Back to the bench; a pour of one's own only when that is meant."""
+        state = self.desk.state
+        if state.ended is not None:
+            self._to_summary()
+        elif state.begun and not self.desk.watching:
+            self.app.push_screen(Ask(words.LEAVE, "y", words.LEAVE_MORE), self._left)
+        else:
+            self._left(True)
+
+    def _left(self, sure: bool | None) -> None:
+        if sure:
+            self.go(LeaveSetOut(self.desk))
 
     def _given_up(self, sure: bool | None) -> None:
         if sure:
@@ -294,48 +328,97 @@ class PourScreen(BaseScreen[None]):
     def _follow_hand(self) -> None:
         """The pot in hand is the stage's own, until the maker chooses another."""
         stage = self.desk.state.stage
-        if stage and len(stage.pots) == 1:
-            pouring_off = (
-                stage.action == POUR_OFF
-            )  # until then there is only the big pot to look at
-            self._hand = self.desk.state.base if pouring_off else stage.pots[0]
+        if (wait := awaited(self.desk.state)) is not None:
+            self._hand = wait[0]
+        elif stage and len(stage.pots) == 1:
+            # until it is poured off there is only the big pot to look at
+            self._hand = self.desk.state.base if stage.action == POUR_OFF else stage.pots[0]
 
     # ---- drawing
 
     def _say(self, words: str) -> None:
-        self._said, self._said_at = clean(words), self.desk.now()
+        self._said, self._said_at = clean(words, 400), self.desk.now()
 
-    def _put(self, id: str, content: str | Text, grows: bool = False) -> None:
-        """Update a line only when it changed; lay the screen out again only where it ``grows``."""
-        if self._shown.get(id) != content:
-            self._shown[id] = content
-            self.query_one(f"#{id}", Static).update(content, layout=grows)
+    @property
+    def lines(self) -> list[str]:
+        """What is shown above the keys, as plain text."""
+        return self.query_one(Canvas).lines
+
+    def facts(self) -> Facts:
+        """What is shown now, as one value."""
+        return facts(
+            self.desk, self._drawn, self._hand, self._keys, self._settings, self._told(),
+            self._head(), self._mould, self.asks,
+        )  # fmt: skip
+
+    @property
+    def asks(self) -> bool:
+        """Whether how it came out is asked now."""
+        return self.desk.outcome_wanted
+
+    def _head(self) -> str:
+        """A line above all; empty for a pour of one's own."""
+        return words.VIEW_ONLY if self.desk.watching else ""
 
     def _render_now(self) -> None:
-        if not self.is_attached:
+        if not self.is_attached or not self.size.width:
             return
-        desk = self.desk
-        now = self._drawn = self._second()
-        state, live = desk.state, desk.live
-        self._put("said", self._saved_or_said(now))  # first: it tells of a fault below, too
-        self._put("title", f"{clean(desk.plan.title)}   {clock(now if state.begun else 0)}")
-        watching = "watching   " if desk.watching else ""
-        self._put("chance", f"{watching}to finish {view.chance_words(live)}")
-        count = view.stage_count(state) if state.ended is None else ""
-        self._put("stage", f"{view.stage_words(state)}   {count}")
-        self.query_one("#stage_time", BigText).show(view.stage_time(state, now))
-        self._put("stage_about", view.stage_about(state, live))
-        urgent = view.urgent_pot(live, state, now)
-        room = clock(view.room_now(live, urgent, now)) if live and urgent else "–"
-        self.query_one("#room", BigText).show(room)
-        self._put("room_of", f"room left: {clean(urgent)}" if urgent else "room left")
-        lines = view.pot_lines(state, self._looks, live, now, self._hand)
-        self._put("pots", pot_text(lines, wide=self.size.width >= 100))
-        self._put("next", f"Next  {view.next_words(state)}" if view.next_words(state) else "")
-        self._put("warning", view.warning_words(state, live, self._keys), grows=True)
-        self.query_one("#warning").set_class(bool(live and live.warning), "danger")
+        self._drawn, self._drawn_words = self._second(), self._told()
+        try:
+            self._draw(self.facts())
+        except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
+            self._meet(error)
+            self.query_one(Canvas).show(plain_lines(self.desk.state, self._drawn, self._trouble))
 
-    def _saved_or_said(self, now: float) -> str:
+    def _draw(self, shown: Facts) -> None:
+        width, height = self.size.width, self.size.height
+        all_keys = keys_shown(self._keys, width, 99)
+        rows = all_keys.plain.count("\n") + 1
+        lines, room = layout.pour_lines(shown, width, height, rows)
+        if room.keys != self._key_rows:
+            self._key_rows = room.keys
+            keys = all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
+            self.query_one("#keys", Static).update(keys)
+        self.query_one(Canvas).show(lines)
+        self._fill_mould(room.chart)
+        if not self.is_current and isinstance(self.app.screen, ModalScreen):
+            self.app.screen.refresh()  # the clock runs on behind a question
+
+    def _fill_mould(self, rows: int) -> None:
+        from soapbench.ui.pour.mould import filled_by
+
+        if self.size.width < layout.MOULD_FROM or self.desk.live is None:
+            return
+        wanted: tuple[str | int, ...] = (*filled_by(self.desk.state), rows)
+        if self._mould_of != wanted:
+            self._mould_of = wanted
+            self._draw_mould(rows)
+
+    @in_background("mould")
+    def _draw_mould(self, rows: int) -> None:
+        from soapbench.ui.pour.mould import mould_lines
+
+        ink = usual_ink(self.app)
+        self.post_message(self.Filled(mould_lines(self.desk, layout.MOULD_WIDE, rows, ink)))
+
+    def on_pour_screen_filled(self, message: Filled) -> None:
+        self._mould = message.lines
+        self._guarded(self._render_now)
+
+    def _told(self) -> tuple[str, bool]:
+        """What to say, and whether it is of something wrong."""
         if first := self._trouble or keeping_words(self.desk) or self._stale:
-            return first
-        return self._said if now - self._said_at < 20 or not self.desk.state.begun else ""
+            return first, not self.desk.watching
+        now = self.desk.now()
+        return (self._said if now - self._said_at < 20 or not self.desk.state.begun else ""), False
+
+
+def _undone(desk: Desk, event: Event) -> str:
+    return words.undone_words(event.kind, desk.state.stage, event.pot)
+
+
+def plain_lines(state: PourState, now: float, trouble: str) -> list[Line]:
+    """The least of a pour, should the screen itself fail: the act, the clock, what went wrong."""
+    act = words.said(state.stage).sentence if state.stage else ""
+    told = (f"{clock(now)} since lye", f"{clock(now - state.stage_begun)}  {act}", trouble)
+    return [(Piece(line, "strong"),) for line in told]

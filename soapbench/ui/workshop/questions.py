@@ -12,6 +12,7 @@ from soapbench.desk.planchanges import mould_of
 from soapbench.desk.planlayout import ADD, SIZE, Keys, measure_of, not_given, value_at
 from soapbench.fragrances.shelf import Scent, history_words, limit_words
 from soapbench.plan.fields import field_of
+from soapbench.plan.values import BLENDED_TO
 from soapbench.reading.faults import Wrong
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
@@ -49,8 +50,10 @@ def question(
     field = field_of(keys)
     if field and field.words:
         return Question(words, field.words, True, shown=lambda word: said.SHOWN.get(word, word))
+    states = tuple(f"to {state.words}" for state in BLENDED_TO) if key == "blend" else ()
     return Question(
         words,
+        states,
         about=lambda typed: _quantity(typed, keys, settings),
         check=lambda typed: wrong_with(typed, keys, settings),
     )
@@ -105,7 +108,8 @@ def wrong_with(typed: str, keys: Keys, settings: Settings) -> str:
         if keys[-1] == SIZE:
             mould_of(typed, settings)
         elif field and field.check:
-            field.check(with_unit(typed, field.measure, settings) if field.measure else typed)
+            measure = measure_of(keys)
+            field.check(with_unit(typed, measure, settings) if measure else typed)
     except Wrong as fault:
         if field and field.measure in OTHER and _measures(typed, OTHER[field.measure][0]):
             return OTHER[field.measure][1]

@@ -1,0 +1,51 @@
+"""How much of what an act takes: said beside the act, when the hands are there and not before."""
+
+from __future__ import annotations
+
+from soapbench.plan import Plan
+from soapbench.reading.safetext import clean
+from soapbench.recipe.amounts import Amounts
+from soapbench.settings import USUAL, Settings
+from soapbench.stages import COOK, LYE_IN, POUR_OFF, Stage
+from soapbench.words.quantities import mass, volume
+
+_HOW = {
+    "emulsify": "short bursts, stir between; stop before it leaves a trail",
+    "turn the pot": "one slow turn, no more",
+    "draw the hanger": "slowly, one pass",
+    "texture the top": "peaks hold when it is thick enough",
+    COOK: "never unattended, pot at most half full",
+}
+
+
+def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USUAL) -> str:
+    """ "114 mL (122 g)", "2.7 g Velvet Rose · stir by hand"; how it is done where nothing is."""
+    one = stage.pots[0] if len(stage.pots) == 1 else None
+    if stage.action == LYE_IN:
+        lye = made.naoh_g + made.koh_g + made.lye_water_g
+        return f"{mass(lye, settings, 0)} of lye, slowly down the blender's shaft"
+    if stage.action == POUR_OFF and one:
+        pot = made.pot(one)
+        return f"{volume(pot.pour_off_ml, settings)} ({mass(pot.pour_off_g, settings, 0)})"
+    if stage.action == "colour" and one:
+        return _colours(one, plan, made)
+    if stage.scents and one:
+        pot = made.pot(one)
+        name = clean(pot.fragrance or "fragrance", 30)
+        return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"
+    if stage.puts and one:
+        pot = made.pot(one)
+        return f"{volume(pot.ml, settings)} ({mass(pot.g, settings, 0)})"
+    if stage.puts:
+        pots = [made.pot(name) for name in stage.pots]
+        return f"{volume(sum(pot.ml for pot in pots), settings)}, {len(pots)} pots"
+    return _HOW.get(stage.action, "")
+
+
+def _colours(name: str, plan: Plan, made: Amounts) -> str:
+    told = []
+    for dose, written in zip(made.pot(name).colourants, plan.pot(name).colourants, strict=True):
+        amount = clean(written.dose.written, 20) if written.dose else "as you like it,"
+        liquid = f" in {dose.liquid_ml:.0f} mL {dose.liquid}" if dose.liquid_ml else ""
+        told.append(f"{amount} {clean(dose.name, 24)}{liquid}")
+    return " + ".join(told)

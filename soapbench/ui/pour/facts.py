@@ -1,0 +1,277 @@
+"""What the pour screen shows at one moment, as one value; no widget in here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from soapbench.batter import Trace
+from soapbench.desk.keys import OUTCOME_KEYS, Act, shown
+from soapbench.pour import no_batter
+from soapbench.pourchart import PourChart, chart
+from soapbench.reading.safetext import clean
+from soapbench.settings import Settings
+from soapbench.sheet.actwords import act_amount
+from soapbench.words import pouring as words
+from soapbench.words.chances import chances_words, clock, percent
+from soapbench.words.lines import Line
+from soapbench.words.pouring import NAG_S, WAIT_S, Said
+
+if TYPE_CHECKING:
+    from soapbench.advice import Live
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.pour import PourState
+    from soapbench.stages import Stage
+
+GAUGE_LETTERS = "ELMTS"
+"""Emulsion, light, medium, thick, set up."""
+
+
+@dataclass(frozen=True, slots=True)
+class PotFact:
+    """One pot as its row shows it."""
+
+    name: str
+    look: str
+    trace: Trace
+    where: str
+    """ "pot", "mould" or "base"."""
+    old: bool
+    """Nobody has looked for a while: its trace state may be another."""
+    trouble: str = ""
+    """What goes wrong in it."""
+
+
+@dataclass(frozen=True, slots=True)
+class ActFact:
+    """An act as it is shown: its words, how much, and what ends it."""
+
+    said: Said
+    amount: str
+    then: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Backup:
+    """The other way on offer."""
+
+    key: str
+    words: str
+    decide_s: float | None
+    warns: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Everything on the pour screen but the key line. Times in s."""
+
+    title: str
+    since: str
+    step: tuple[int, int]
+    act: ActFact
+    step_s: float
+    usual_s: float | None
+    blender: str
+    """The lamp's words while it runs; empty when it is off."""
+    spare_s: float | None
+    spare_known: bool
+    running: bool
+    pots: tuple[PotFact, ...]
+    hand: int
+    """The pot in hand, by its place."""
+    chart: PourChart | None
+    look: str
+    nag: str
+    ahead: tuple[ActFact, ...]
+    chance: str
+    why: str
+    backup: Backup | None
+    said: str
+    alarm: bool
+    """``said`` is of something wrong."""
+    head: str = ""
+    """A line above all: practice, view only."""
+    mould: tuple[Line, ...] = ()
+
+
+def facts(
+    desk: Desk,
+    now: float,
+    hand: str,
+    keys: Mapping[str, Act],
+    settings: Settings,
+    told: tuple[str, bool],
+    head: str = "",
+    mould: tuple[Line, ...] = (),
+    asks: bool = False,
+) -> Facts:
+    """What to show of ``desk`` at ``now``. ``told``: a line to say, and whether it is an alarm;
+    ``asks``: how it came out is asked now.
+    """
+    state, live = desk.state, desk.live
+    key = {act.name: shown(pressed).upper() for pressed, act in keys.items()}
+    fresh = live if live and state.ended is None else None
+    looks = state.last_look
+    total = len(state.done) + len(state.ahead)
+    spare = fresh.outlook.to_spare_s if fresh else math.inf
+    look, nag = _looks(desk, hand, now)
+    since = state.blender_on
+    return Facts(
+        title=clean(desk.plan.title),
+        since=f"{clock(now)} since lye" if state.begun else "",
+        step=(min(len(state.done) + 1, total), total),
+        act=_act_now(desk, fresh, key, now, settings, asks),
+        step_s=_step_s(state, now),
+        usual_s=state.stage.median_s if state.stage else None,
+        blender=""
+        if since is None
+        else words.blender_label(
+            now - since, state.stage.blend_s if state.stage else 0.0, key["blender"]
+        ),
+        spare_s=spare if math.isfinite(spare) else None,
+        spare_known=live is not None,
+        running=state.begun and state.ended is None,
+        pots=tuple(
+            PotFact(
+                clean(pot.name),
+                desk.plan.pot(name).colour,
+                pot.trace,
+                pot.where,
+                looks.get(name, 0.0) + NAG_S < now,
+                pot.trouble or "",
+            )
+            for name, pot in state.pots.items()
+        ),
+        hand=list(state.pots).index(hand),
+        chart=chart(desk.plan.pots, fresh.outlook, state, now if state.begun else None, looks)
+        if fresh
+        else None,
+        look=look,
+        nag=nag,
+        ahead=tuple(
+            ActFact(words.said(stage), act_amount(stage, desk.plan, desk.made, settings))
+            for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
+        )
+        if state.ended is None
+        else (),
+        chance=percent(fresh.outlook.chance) if fresh else "…",
+        why=_why(fresh),
+        backup=_backup(fresh, state, key["rescue"], now),
+        said=told[0],
+        alarm=told[1],
+        head=head,
+        mould=mould,
+    )
+
+
+def _step_s(state: PourState, now: float) -> float:
+    if state.stage is None:
+        return state.ended if state.ended is not None else 0.0
+    return now - int(state.stage_begun)
+
+
+def _act_now(
+    desk: Desk,
+    live: Live | None,
+    key: Mapping[str, str],
+    now: float,
+    settings: Settings,
+    asks: bool,
+) -> ActFact:
+    state = desk.state
+    if not state.begun:
+        return ActFact(words.READY, words.READY_AMOUNT.format(key=key["done"]))
+    if state.ended is not None and asks:
+        return ActFact(words.HOW_WAS_IT, words.outcome_keys(OUTCOME_KEYS))
+    if state.ended is not None:
+        over = words.OVER[bool(state.finished)]
+        return ActFact(over, words.OVER_AMOUNT.format(key=key["done"]))
+    stage = state.stage
+    if stage is None:
+        return ActFact(words.NOTHING_LEFT, "", words.THEN.format(key=key["done"]))
+    said = words.said(stage)
+    if (wait := awaited(state)) is not None:
+        pot, trace = wait
+        left = _waits_s(stage, live, now)
+        large, amount = words.wait_words(
+            pot, trace, left, said.sentence, key[f"trace{int(trace) + 1}"]
+        )
+        return ActFact(large, amount)
+    amount = act_amount(stage, desk.plan, desk.made, settings)
+    return ActFact(said, amount, words.THEN.format(key=key["done"]))
+
+
+def awaited(state: PourState) -> tuple[str, Trace] | None:
+    """The pot and trace state that the stage in hand still waits for; None: hands can begin."""
+    if state.stage is None or state.hands_began is not None:
+        return None
+    for pot, trace in state.stage.waits:
+        if max(state.pots[pot].trace, state.pots[pot].together) < trace:
+            return pot, trace
+    return None
+
+
+def _waits_s(stage: Stage, live: Live | None, now: float) -> float:
+    if live and live.outlook.stages and live.outlook.stages[0].stage.id == stage.id:
+        return max(0.0, live.outlook.stages[0].begins_s.p50 - now)
+    return WAIT_S
+
+
+def _looks(desk: Desk, hand: str, now: float) -> tuple[str, str]:
+    """When somebody last looked, and the pot to be looked at where a look is wanted."""
+    state = desk.state
+    if state.stage is None:
+        return "", ""
+    looks = state.last_look
+    last = max(looks, key=lambda pot: looks[pot], default=None)
+    said = words.look_words(last, now - looks[last] if last else None)
+    if wanted := desk.look_wanted:
+        return said, words.nag_words(wanted)
+    pots = [pot for pot in _matters(state) if now - looks.get(pot, 0.0) >= NAG_S]
+    if not pots or not any(pot.fragrance_in is not None for pot in state.pots.values()):
+        return said, ""
+    asked = hand if hand in pots else min(pots, key=lambda pot: looks.get(pot, 0.0))
+    return said, words.nag_words(asked)
+
+
+def _matters(state: PourState) -> Sequence[str]:
+    """Pots whose thickening still decides something, and can be looked at."""
+    pots = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
+    return [name for name in state.pots if name in pots and not no_batter(state, name)]
+
+
+def _why(live: Live | None) -> str:
+    """What is tightest, and by how much; how much faster it thickens where that tells."""
+    tight = live.outlook.tightest if live else None
+    if live is None or tight is None:
+        return ""
+    needed = {pot for need in tight.stage.needs for pot in need.pots}
+    pots = sorted(needed & set(live.outlook.room_s), key=lambda p: live.outlook.room_s[p].p50)
+    faster = max((q.p50 for q in live.acceleration.values()), default=1.0)
+    needs_s, left_s = tight.ends_s.p50 - live.now, max(0.0, tight.room_s)
+    return words.why_words(needs_s, pots[0] if pots else "", left_s, faster)
+
+
+def _backup(live: Live | None, state: PourState, key: str, now: float) -> Backup | None:
+    advice = live.advice if live else None
+    if advice is None or state.stage is None:
+        return None
+    backup = advice.backup
+    if backup is None:
+        return Backup("", words.NO_BACKUP, None, True) if advice.warns else None
+    saves = advice.going_on.minutes - backup.minutes
+    said = words.backup_words(backup.name, chances_words(backup), saves)
+    left = None if advice.switch_by_s is None else advice.switch_by_s - now
+    return Backup(key, said, left, advice.warns)
+
+
+def gauge(pot: PotFact) -> tuple[str, str]:
+    """Five cells and a letter for a trace state, and their ink; what goes wrong instead."""
+    if pot.trouble:
+        return pot.trouble, "bad reverse"
+    full = int(pot.trace) + 1
+    ink = ("good", "good", "amber", "bad", "bad")[int(pot.trace)]
+    old = "?" if pot.old else " "
+    return "▰" * full + "▱" * (5 - full) + GAUGE_LETTERS[int(pot.trace)] + old, ink

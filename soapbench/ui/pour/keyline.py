@@ -1,0 +1,57 @@
+"""The keys of the pour below it: all of them where there is room, else the most needed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from rich.text import Text
+
+from soapbench.desk.keys import NOTES, Act, shown
+from soapbench.ui.keyline import key_text
+from soapbench.words.lines import cells
+
+_MOST_NEEDED = ("done", "trace", "rescue", "undo", "pot", "fragrance", "blender", "skip", "far")
+"""What a single line keeps, the first the longest; all keys are one key away."""
+_ORDER = ("done", "trace", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words", "far")
+_WORDS = {
+    "done": "done", "trace": "what I see", "pot": "pot", "fragrance": "fragrance in",
+    "blender": "blender", "rescue": "switch", "undo": "undo", "skip": "skip", "words": "note",
+    "far": "big", "end": "end the pour",
+}  # fmt: skip
+MORE = "more"
+
+
+def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
+    """Keys and what they do, in at most ``rows`` lines of ``width`` columns."""
+    key = {act.name: shown(pressed) for pressed, act in keys.items()}
+    help_key = (key["help"], MORE)
+    listed = [(name, _pair(name, key)) for name in _ORDER if _has(name, key)]
+    notes = [(key[act.name], act.words) for act in NOTES]
+    end = (key["end"], _WORDS["end"])
+    whole = key_text([*(pair for _, pair in listed), *notes, end, help_key], width)
+    if whole.plain.count("\n") < rows:
+        return whole
+    kept: set[str] = set()
+    for name in _MOST_NEEDED:
+        trial = [pair for n, pair in listed if n in kept | {name}]
+        if _columns([*trial, help_key]) <= width:
+            kept.add(name)
+    return key_text([*(pair for n, pair in listed if n in kept), help_key], width)
+
+
+def _has(name: str, key: Mapping[str, str]) -> bool:
+    return name in key or name in ("trace", "pot")
+
+
+def _pair(name: str, key: Mapping[str, str]) -> tuple[str, str]:
+    if name == "trace":
+        traces = [key[f"trace{i}"] for i in range(1, 6)]
+        own = "".join(traces)
+        return ("1-5" if own == "12345" else own, _WORDS[name])
+    if name == "pot":
+        return (key["pot_up"] + key["pot_down"], _WORDS[name])
+    return (key[name].upper() if name == "done" else key[name], _WORDS[name])
+
+
+def _columns(pairs: list[tuple[str, str]]) -> int:
+    return sum(cells(key) + 1 + cells(words) + 2 for key, words in pairs) - 2

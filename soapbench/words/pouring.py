@@ -1,0 +1,253 @@
+"""What the pour screen says: each act in large letters and in a sentence, times, the backup."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from soapbench.batter import Trace
+from soapbench.log import Kind
+from soapbench.pour import Outcome
+from soapbench.reading.safetext import clean
+from soapbench.words.chances import clock
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from soapbench.stages import Stage
+
+WAIT_S = 15.0
+"""A wait is told from so long on (ours)."""
+GREEN_S = 120.0
+"""Time to spare above which it is green; below it amber, and red from 0 down."""
+FASTER_TOLD = 1.3
+NAG_S = 60.0
+"""After so long without a look it is asked for (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """An act: ``large`` words for it, longest first, in large letters; ``sentence`` else."""
+
+    large: tuple[str, ...]
+    sentence: str
+
+
+_ACTS: dict[str, tuple[tuple[str, ...], str]] = {
+    "lye into oils": (("LYE INTO OILS", "LYE IN"), "Pour the lye into the oils"),
+    "emulsify": (("BLEND TO EMULSION", "BLEND"), "Blend in short bursts; stop at stable emulsion"),
+    "cook": (("COOK TILL DONE", "COOK"), "Cook until done"),
+    "pour off": (("POUR OFF {pot}", "OFF {pot}"), "Pour off {pot}"),
+    "colour": (("COLOUR {pot}", "TINT {pot}"), "Stir the colour into {pot}"),
+    "stir in fragrance": (
+        ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
+        "Stir fragrance into {pot} by hand",
+    ),
+    "pour into mould": (("POUR {pot}", "POUR"), "Pour {pot} into the mould"),
+    "drop an accent": (("DROP IN {pot}", "DROP {pot}"), "Drop in {pot}"),
+    "accent into base pot": (
+        ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),
+        "Pour {pot} into the base pot",
+    ),
+    "turn the pot": (("ONE STIR",), "One stir through the pot"),
+    "draw the hanger": (("PULL THE HANGER", "HANGER"), "Pull the hanger through"),
+    "texture the top": (("TEXTURE THE TOP", "TOP"), "Texture the top"),
+    "pour a layer": (("LAYER OF {pot}", "LAYER {pot}"), "Pour {pot} as a layer"),
+    "pour a shade": (("SHADE OF {pot}", "SHADE {pot}"), "Pour {pot} as the next shade"),
+    "pour around column": (("POUR THE COLUMN", "COLUMN"), "Pour round the column, in turns"),
+    "pour stripes": (("POUR STRIPES", "STRIPES"), "Pour stripes, in turns"),
+    "pour down the wall": (("DOWN THE WALL", "WALL"), "Pour down the wall, in turns"),
+    "spoon in": (("SPOON IN {pot}", "SPOON {pot}"), "Spoon {pot} into the mould"),
+    "spoon in cooked soap": (("SPOON IT IN", "SPOON"), "Spoon into the mould"),
+}
+"""By handwork; an own swirl's goes by its own words."""
+
+
+def said(stage: Stage) -> Said:
+    """How an act is said."""
+    pot = clean(stage.pots[0], 40) if len(stage.pots) == 1 else ""
+    large, sentence = _ACTS.get(stage.action, ((), ""))
+    if not sentence or ("{pot}" in sentence and not pot):
+        words = clean(stage.words)
+        short = words.split(":")[0].upper()
+        return Said((words.upper().replace(":", ""), short, clean(stage.step).upper()), words)
+    shown = tuple(words.format(pot=pot.upper()) for words in large)
+    cut = tuple(_shorter(words, pot.upper()) for words in large if "{pot}" in words)
+    return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)),
+                sentence.format(pot=pot))  # fmt: skip
+
+
+def _shorter(words: str, pot: str) -> str:
+    """With the first word of a long name only."""
+    first = pot.split()[0] if pot.split() else pot
+    return words.format(pot=first[:8])
+
+
+def wait_words(pot: str, state: Trace, seconds: float, then: str, key: str) -> tuple[Said, str]:
+    """While hands wait for a trace state: what for, about how long, the key that says it came."""
+    large = (f"WAIT FOR {pot.upper()}", "WAIT")
+    about = f"about {about_words(seconds)}" if seconds > WAIT_S else "any moment"
+    amount = f"{clean(pot)} must reach {state.words}, {about}: press {key} when it has"
+    return Said(large, f"wait for {state.words} in {clean(pot)}"), f"{amount} · then {then.lower()}"
+
+
+def about_words(seconds: float) -> str:
+    """A stretch of time as one says it: "20 s", "5 min", "2 h 10 min"."""
+    if seconds < 60:
+        return f"{max(5, round(seconds / 5) * 5)} s"
+    minutes = round(seconds / 60)
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if hours else f"{minutes} min"
+
+
+READY = Said(("READY",), "Ready")
+READY_AMOUNT = "press {key} as the lye goes into the oils"
+OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
+HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
+OVER_AMOUNT = "press {key} for the summary and aftercare"
+NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
+THEN = "then {key}"
+
+
+def outcome_keys(keys: Mapping[str, Outcome]) -> str:
+    """ "A as planned · I in part · N not at all"."""
+    said = {Outcome.NO: "not at all"}
+    return " · ".join(f"{key.upper()} {said.get(o, o.value)}" for key, o in keys.items())
+
+
+def step_label(usual_s: float | None) -> str:
+    return f"in this step (usually {clock(usual_s)})" if usual_s else "in this step"
+
+
+def blender_label(seconds: float, of_s: float, key: str) -> str:
+    goal = f" / {clock(of_s)}" if of_s else ""
+    return f"● BLENDER {clock(seconds)}{goal}  {key} when it stops"
+
+
+def spare_ink(seconds: float) -> str:
+    """The colour of a time to spare."""
+    if seconds > GREEN_S:
+        return "good"
+    return "amber" if seconds >= 0 else "bad"
+
+
+def spare_sign(seconds: float) -> str:
+    """Time to spare with its sign, short enough for large figures."""
+    if seconds >= 3600:
+        return ">60"
+    return f"{'+' if seconds >= 0 else '-'}{clock(abs(seconds))}"
+
+
+def spare_label(seconds: float | None, known: bool) -> str:
+    """What the figures on the right are; the word says what the colour says."""
+    if seconds is None:
+        return "nothing can run late" if known else "time to spare: working it out …"
+    if seconds >= 3600:
+        return "minutes to spare: no hurry"
+    if seconds > GREEN_S:
+        return "to spare, if you keep this pace"
+    if seconds >= 0:
+        return "to spare: TIGHT, keep moving"
+    return "TOO LATE at this pace"
+
+
+def look_words(pot: str | None, ago_s: float | None) -> str:
+    if pot is None or ago_s is None:
+        return "no look yet"
+    return f"last look: {clean(pot)} {clock(ago_s)} ago"
+
+
+def nag_words(pot: str) -> str:
+    return f"LOOK AT {clean(pot)}: press 1-5"
+
+
+def backup_words(name: str, chance: str, saves_min: float) -> str:
+    saved = f", saves {clock(saves_min * 60)}" if saves_min * 60 >= 10 else ""
+    return f"{clean(name).upper()}: {chance}{saved}"
+
+
+def why_words(needs_s: float, pot: str, left_s: float, faster: float) -> str:
+    """Why a pour is tight: "you need 4:49, rust lasts about 3:18 (thickening 3.3x faster)"."""
+    told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} lasts about {clock(left_s)}"
+    return f"{told} (thickening {faster:.1f}x faster)" if faster >= FASTER_TOLD else told
+
+
+def decide_words(seconds: float | None) -> str:
+    if seconds is None:
+        return ""
+    return f"decide within {clock(seconds)}" if seconds > 0 else "decide NOW"
+
+
+LEAVE = "Leave this pour for the bench?"
+LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
+NO_BACKUP = "No faster swirl would do better now"
+ON_COURSE = "on course"
+WORKING_OUT = "working it out …"
+VIEW_ONLY = "VIEW ONLY"
+PRACTICE = "PRACTICE"
+
+IN_MOULD, PLANNED = "in the mould", "what is planned"
+AIM_AT: dict[str, tuple[float, ...]] = {
+    "fill": (0.5,),
+    "in the pot": (0.5,),
+    "drop": (0.2, 0.5, 0.8),
+    "column": (0.5,),
+    "layer": (0.1, 0.3, 0.5, 0.7, 0.9),
+    "blend": (0.1, 0.3, 0.5, 0.7, 0.9),
+    "stripe": (0.1, 0.37, 0.63, 0.9),
+    "wall": (0.02,),
+    "spoon": (0.2, 0.5, 0.8),
+}
+"""Where over the mould's width batter goes in, by the manner of pouring (ours)."""
+_AIM = {
+    "fill": "steadily, at one end",
+    "in the pot": "in one go, from low",
+    "column": "on top of the column, in turns",
+    "layer": "over a spoon, low and even",
+    "blend": "over a spoon, low and even",
+    "stripe": "in lines, end to end",
+    "wall": "down one wall, slowly",
+    "spoon": "spoonful beside spoonful",
+}
+_DROP = (
+    "from high up: it sinks deep",
+    "from high up: it sinks deep",
+    "from high up: it sinks half way",
+    "low and close: it lies on top",
+    "low and close: it lies on top",
+)
+"""By the trace state of what is in the mould: common practice, no source."""
+
+
+def aim_words(manner: str, below: Trace | None) -> str:
+    """How the batter in hand goes in."""
+    if manner == "drop":
+        return _DROP[int(below or 0)]
+    return _AIM.get(manner, "")
+
+
+def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
+    """What was undone, by what is so again."""
+    match kind:
+        case Kind.STAGE_DONE | Kind.STAGE_SKIPPED if stage:
+            return f"Undone: “{said(stage).sentence}” is open again"
+        case Kind.RESCUE_TAKEN:
+            return "Undone: back to your swirl"
+        case Kind.TRACE_SEEN:
+            return f"Undone: {clean(pot or '')} not marked"
+        case Kind.TROUBLE | Kind.LOOK:
+            return f"Undone: {kind.value} in {clean(pot or '')}"
+        case Kind.OUTCOME:
+            return "Undone: how did it come out?"
+        case Kind.FRAGRANCE_IN:
+            return f"Undone: no fragrance in {clean(pot or '')} yet"
+        case Kind.BLENDER_ON | Kind.BLEND_BURST:
+            return "Undone: that blending does not count"
+        case Kind.POUR_ENDED:
+            return "Undone: the pour goes on"
+        case Kind.LYE_MEETS_OILS:
+            return "Undone: the start. Undo once more, and the clock runs on as it did"
+        case Kind.UNDO:
+            return "The start stands again; its clock has run on"
+        case _:
+            return f"Undone: {kind.value}"
