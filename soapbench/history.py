@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap
-from soapbench.pace import Timed
+from soapbench.pace import LEAST_S, Timed
 from soapbench.plan import Plan
 from soapbench.pour import PotState, PourState, blended_with
 
@@ -69,8 +70,24 @@ def with_running_blender(state: PourState, now: float) -> PourState:
 
 def timed(state: PourState) -> tuple[Timed, ...]:
     """The stages this maker's pace is learned from."""
+    at_once = _keyed_at_once(state)
     return tuple(
         Timed(d.stage.action, d.stage.median_s, d.done - d.begun, d.stage.spread)
         for d in state.done
-        if not d.skipped and d.stage.blend_to is None  # ends at a state, not after so much work
+        if not d.skipped
+        and d.stage.blend_to is None  # ends at a state, not after so much work
+        and d.stage.id not in at_once
     )
+
+
+def _keyed_at_once(state: PourState) -> set[str]:
+    """Stages keyed together with the one before them, and that one: nobody knows where it ended.
+
+    So are those that were never in hand, for their fragrance had gone in out of order.
+    """
+    in_hand = [d for d in state.done if not (d.stage.scents and d.done == d.begun)]
+    found = {d.stage.id for d in state.done if d not in in_hand}
+    for before, after in pairwise(in_hand):
+        if after.done - before.done < LEAST_S:
+            found |= {before.stage.id, after.stage.id}
+    return found

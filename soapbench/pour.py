@@ -43,6 +43,9 @@ class PotState:
     """What the batter it was in was last seen at before it was poured off."""
     fragrance: str | None = None
     fragrance_in: float | None = None
+    """When its fragrance went in, the first dose if there were two, s."""
+    second_dose: float | None = None
+    """When the maker put it in once more, knowing so, s."""
     blends: tuple[Blend, ...] = ()
     where: str = "pot"
     """"pot", "mould", or "base" (poured into the base's pot)."""
@@ -109,6 +112,8 @@ class PourState:
     told: Outcome | None = None
     """The outcome as the maker last told it, at the end or at the cut."""
     troubles: tuple[TroubleSeen, ...] = ()
+    set_aside: bool = False
+    """The maker wants nothing learned from this batch."""
     rescued: bool = False
     weighed: Mapping[str, str] = field(default_factory=dict)
     """What was set out and ticked, with its lot where given."""
@@ -187,17 +192,26 @@ def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState
 
 def no_batter(state: PourState, pot: str) -> str:
     """Why no trace state can be seen in ``pot`` now; empty when its batter is there to look at."""
+    if state.begun and state.ended is None and state.cooked:
+        return "Cooked soap has no trace"
+    return not_there(state, pot)
+
+
+def not_there(state: PourState, pot: str) -> str:
+    """Why ``pot`` holds nothing of its own now; empty when it does."""
     if not state.begun:
         return "No batter yet: press it once the lye is in the oils"
     if state.ended is not None:
         return "The pour is over"
-    if state.cooked:
-        return "Cooked soap has no trace"
     if pot != state.base and pot in state.together:
         return f"{pot} is not poured off yet: mark {state.base}"
     if state.pots[pot].where == "base":
         return f"{pot} is in the pot of {state.base}: mark {state.base}"
     return ""
+
+
+BEFORE_LYE = (Kind.LYE_MEETS_OILS, Kind.WEIGHED_OUT, Kind.NOTE, Kind.SET_ASIDE)
+"""What can have happened before lye meets oils."""
 
 
 def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Standing) -> PourState:
@@ -213,13 +227,15 @@ def _after(
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
     t, pot = event.t, event.pot or ""
+    if not state.begun and event.kind not in BEFORE_LYE:
+        return state  # keyed after a start that was taken back
     match event.kind:
         case Kind.LYE_MEETS_OILS:
             return replace(state, begun=True, stage_begun=t)
         case Kind.STAGE_DONE | Kind.STAGE_SKIPPED:
             return _stage_done(state, event)
         case Kind.FRAGRANCE_IN if pot in state.pots:
-            return _with_pot(state, replace(state.pots[pot], fragrance_in=t))
+            return _scented(state, pot, t)
         case Kind.TRACE_SEEN if pot in state.pots:
             return _tapped(state, pot, t, event.values.get("state"))
         case Kind.LOOK if pot in state.pots:
@@ -245,6 +261,8 @@ def _after(
             return replace(state, ended=t, finished=finished, by_taps=by_taps, told=None)
         case Kind.OUTCOME:
             return replace(state, told=outcome_of(event.values.get("outcome")) or state.told)
+        case Kind.SET_ASIDE:
+            return replace(state, set_aside=event.values.get("aside") is not False)
         case Kind.WEIGHED_OUT:
             item = str(event.values.get("item", ""))
             return replace(state, weighed={**state.weighed, item: str(event.values.get("lot", ""))})
@@ -254,6 +272,24 @@ def _after(
 
 def _with_pot(state: PourState, *pots: PotState) -> PourState:
     return replace(state, pots={**state.pots, **{pot.name: pot for pot in pots}})
+
+
+def _scented(state: PourState, pot: str, t: float) -> PourState:
+    """The pot's fragrance is in: its stage, if that was still to come, is not asked for again."""
+    was = state.pots[pot]
+    if was.fragrance_in is not None:
+        return _with_pot(state, replace(was, second_dose=t))
+    state = _with_pot(state, replace(was, fragrance_in=t))
+    over = [
+        stage
+        for stage in state.ahead[1:]
+        if stage.scents and all(state.pots[p].fragrance_in is not None for p in stage.scents)
+    ]
+    return replace(
+        state,
+        done=(*state.done, *(DoneStage(stage, t, t) for stage in over)),
+        ahead=tuple(stage for stage in state.ahead if stage not in over),
+    )
 
 
 def _stage_done(state: PourState, event: Event) -> PourState:
@@ -355,24 +391,6 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
         state = _tapped(state, pot, event.t, int(looks_like))
     names = (pot, *_beside(state, pot))
     return _with_pot(state, *(replace(state.pots[n], trouble=trouble) for n in names))
-
-
-def by_the_taps(state: PourState, finished: bool) -> Outcome:
-    """The outcome to expect of a pour that ends now: in part where a stage came too late by what
-    had been tapped."""
-    if not finished:
-        return Outcome.NO
-    wire = any(done.stage.draws_down and not done.skipped for done in state.done)
-    late = any(
-        tap.state > need.limits(drawn=wire)[0]
-        for done in state.done
-        if not done.skipped
-        for need in done.stage.needs
-        for pot in need.pots
-        for tap in state.pots[pot].taps
-        if tap.t <= done.done
-    )
-    return Outcome.IN_PART if late else Outcome.AS_PLANNED
 
 
 def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:

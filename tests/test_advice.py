@@ -61,17 +61,6 @@ def test_cooler_oils_slow_it_and_do_not_cure_it(known: Known) -> None:
     assert warm.chance < cool.chance < 0.8
 
 
-def test_every_lever_gains_and_is_a_plan_that_can_be_poured(known: Known) -> None:
-    foreseen = Foreseen(sample(BONFIRE), known)
-    now = foreseen.outlook().chance
-    levers = foreseen.levers(foreseen.choices())
-    assert "fragrance in the base only" in {lever.change for lever in levers}
-    assert [lever.chance for lever in levers] == sorted((v.chance for v in levers), reverse=True)
-    for lever in levers:
-        assert lever.chance > now
-        assert Foreseen(lever.plan, known).outlook().chance == pytest.approx(lever.chance)
-
-
 def test_rescue_before_anything_is_poured_and_after(known: Known, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "pour into mould/base")

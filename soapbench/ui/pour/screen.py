@@ -39,8 +39,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 TICK_S = 0.25
-ADVISE_EVERY_S = 10.0
-"""Not seeing the next trace state is information: the model is asked again this often."""
 
 
 class PourScreen(BaseScreen[None]):
@@ -111,7 +109,7 @@ class PourScreen(BaseScreen[None]):
             self._follow_hand()
             self._ask_model()
         waited = self.desk.now() - self._asked_at
-        if not 0 <= waited < ADVISE_EVERY_S and self.desk.state.stage is not None:
+        if not 0 <= waited < self.desk.advise_every_s and self.desk.state.stage is not None:
             self._ask_model()
         if self._drawn != self._second() or self._drawn_words != self._told():
             self._guarded(self._render_now)
@@ -217,8 +215,10 @@ class PourScreen(BaseScreen[None]):
             self._hand = names[(names.index(pot) + step) % len(names)]
             return
         elif act.name == "fragrance":
-            went_in = desk.fragrance_in(pot)
-            self._say(f"Fragrance is in {pot}" if went_in else _no_fragrance(desk, pot))
+            answer = desk.fragrance_in(pot)
+            self._say(answer.words)
+            if answer.typed_yes:
+                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
@@ -279,6 +279,11 @@ class PourScreen(BaseScreen[None]):
         self.desk.take(choice)
         self._say(f"Switched to {choice.name}")
         self._follow_hand()
+
+    def _second_dose(self, typed: str | None) -> None:
+        if (typed or "").strip().casefold() == "yes":
+            self._guarded(lambda: self._say(self.desk.fragrance_in(self._hand, second=True).words))
+            self._guarded(self._render_now)
 
     def _noted(self, text: str | None) -> None:
         if text:
@@ -408,11 +413,6 @@ class PourScreen(BaseScreen[None]):
 
 def _undone(desk: Desk, event: Event) -> str:
     return words.undone_words(event.kind, desk.state.stage, event.pot)
-
-
-def _no_fragrance(desk: Desk, pot: str) -> str:
-    has = desk.state.pots[pot].fragrance is not None
-    return words.no_fragrance_words(pot, has, desk.state.begun)
 
 
 def plain_lines(state: PourState, now: float, trouble: str) -> list[Line]:
