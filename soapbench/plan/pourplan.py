@@ -146,7 +146,9 @@ class Plan:
     lye: Annotated[Lye, Fitting(_purity_of_what_is_sold)] = field(default_factory=Lye)
     conditions: Conditions = field(default_factory=Conditions)
     pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
-    fragrance: Annotated[tuple[Fragrance, ...], OneOrSeveral(), Fitting(_into_pots)] = ()
+    fragrance: Annotated[
+        tuple[Fragrance, ...], Size(0, 12), OneOrSeveral(), Fitting(_into_pots)
+    ] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
     hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None
