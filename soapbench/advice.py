@@ -13,8 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from soapbench.batter import BatchHistory, Mix
-from soapbench.history import history
-from soapbench.levers import CHANGES
+from soapbench.history import history, with_running_blender
 from soapbench.looks import Belief, beliefs
 from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
@@ -24,14 +23,15 @@ from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.warmth import batter_c
 from soapbench.running import Kept
 from soapbench.sinking import Sinking
-from soapbench.stages import stages, step_problems
+from soapbench.stages import stages
 from soapbench.swirls import SwirlTable
 from soapbench.switching import HOPELESS, Switching
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.fit import Fit
-from soapbench.thickening.live import live
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.in_hand import live
 from soapbench.ways import (
     NEAR,
     SwirlChoice,
@@ -46,10 +46,8 @@ from soapbench.ways import (
 from soapbench.words.chances import why
 from soapbench.worth import Risk
 
-BETTER_BY = 0.02
-"""Chances closer than this are told apart by other things than chance."""
-THINNED = 4
-"""While pouring, ways are compared by every so-manieth draw: the same ones for all of them."""
+DRAWS, THINNED = 4000, 4
+"""Of the batter; while pouring, ways are compared by every so-manieth, the same for all."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 NO_DANGER = 0.9
@@ -68,15 +66,6 @@ class Known:
     risk: Risk = Risk.USUAL
     """How bad the maker says a spoilt batch is."""
     sinking: Sinking = field(default=Sinking())
-
-
-@dataclass(frozen=True, slots=True)
-class Lever:
-    """A change of the plan and the chance it would have with it."""
-
-    change: str
-    chance: float
-    plan: Plan
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,13 +123,15 @@ class Live:
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(plan.conditions.batter, made.concentration, made.saturated)
+    return Mix(batter_c(plan, made), made.concentration, made.saturated)
 
 
 class Foreseen:
     """A plan before it is poured: one set of draws, and every swirl run through it."""
 
-    def __init__(self, plan: Plan, known: Known, made: Amounts | None = None) -> None:
+    def __init__(
+        self, plan: Plan, known: Known, made: Amounts | None = None, draws: int = DRAWS
+    ) -> None:
         self.plan = plan
         self.known = known
         self.amounts = made or amounts_of(plan, known.oils, known.colourants)
@@ -148,7 +139,7 @@ class Foreseen:
         self._start = opening(plan, self.ml, known.swirls)
         empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)
         self._kept = Kept()
-        self.draws: Draws = live(known.fit, empty, 0.0)
+        self.draws: Draws = live(known.fit, empty, 0.0, n=draws)
 
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
         known, pots = self.known, self._start.pots
@@ -179,24 +170,6 @@ class Foreseen:
         )
         return replace(found, switch_by_s=switching.switch_by(found.backup)[0])
 
-    def levers(self, choices: Sequence[SwirlChoice]) -> list[Lever]:
-        """Changes of the plan, most gained first; only those that gain. ``choices``: its swirls."""
-        own = tuple(self.plan.swirl.steps)
-        now = next(choice.chance for choice in choices if choice.steps == own)
-        found = []
-        for words, change in CHANGES:
-            changed = change(self.plan)
-            if changed is not None and not step_problems(changed, self.known.swirls):
-                chance = Foreseen(changed, self.known).finish(changed.swirl.steps).chance
-                found.append(Lever(words(changed), chance, changed))
-        for way in choices:
-            if way.steps != own and way.chance > now + BETTER_BY:
-                swirl = replace(self.plan.swirl, steps=way.steps)
-                changed = replace(self.plan, swirl=swirl)
-                found.append(Lever(f"{way.name} instead", way.chance, changed))
-        gained = [lever for lever in found if lever.chance > now + BETTER_BY]
-        return sorted(gained, key=lambda lever: -lever.chance)
-
 
 def live_advice(
     batch: str,
@@ -213,8 +186,9 @@ def live_advice(
     """
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
+    going = with_running_blender(state, now)
     ahead = outlook(
-        state.ahead, state.pots, draws, known.pace, now, state.hands_began, risk=known.risk
+        going.ahead, going.pots, draws, known.pace, now, going.hands_began, risk=known.risk
     )
     acceleration = {
         name: _factors(draws, pot.fragrance)
@@ -225,8 +199,8 @@ def live_advice(
     if state.stage is not None:
         reason = why(ahead, acceleration)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(made), known, state, draws, now, reason, shown)
-    return Live(now, ahead, acceleration, advice, state, beliefs(state, draws, now))
+        advice = advise(plan, pot_ml(made), known, going, draws, now, reason, shown)
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
 
 
 def advise(
@@ -334,5 +308,5 @@ def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> 
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
-    p10, p50, p90 = np.exp(np.quantile(draws.log_af[fragrance], (0.1, 0.5, 0.9)))
+    p10, p50, p90 = np.quantile(draws.factor(fragrance), (0.1, 0.5, 0.9))
     return Quantiles(float(p10), float(p50), float(p90))

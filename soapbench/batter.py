@@ -11,7 +11,7 @@ from enum import IntEnum, StrEnum
 
 
 class Trace(IntEnum):
-    """How thick a batter is; each state from LIGHT on is a milestone the batter reaches once."""
+    """How thick a batter is; each state is a milestone that a batter reaches once."""
 
     EMULSION = 0
     LIGHT = 1
@@ -25,7 +25,10 @@ class Trace(IntEnum):
 
 
 TRACE_WORDS = ("stable emulsion", "light trace", "medium trace", "thick trace", "set up")
-MILESTONES = (Trace.LIGHT, Trace.MEDIUM, Trace.THICK, Trace.SET_UP)
+MILESTONES = tuple(Trace)
+"""Times of milestones stand in this order everywhere: column j is when Trace(j) is reached."""
+USUAL_LOAD = 0.03
+"""Share of the oils' mass that a fragrance's acceleration factor is meant for."""
 
 
 class Reputation(StrEnum):
@@ -51,13 +54,22 @@ class Blend:
 
     t: float
     seconds: float
+    litres: float = 1.0
+    """Of batter blended together."""
+    to: Trace | None = None
+    """The state it was kept up to, however long the blender really ran; None: it ran for
+    ``seconds``. With no seconds of its own: the state was there by ``t``, after bursts keyed."""
+
+    @property
+    def end(self) -> float:
+        return self.t + self.seconds
 
     def within(self, begun: float) -> bool:
         """Whether some of it fell into what began at ``begun``, s: a finger may have been early.
 
         What ended as that began, give or take how exactly times are kept, did not.
         """
-        return self.t + self.seconds > begun + 0.1
+        return self.end > begun + 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +87,8 @@ class PotHistory:
     together: Trace = Trace.EMULSION
     """What the batter it was in was seen at before it was poured off: by another pot's taps, which
     are not this one's evidence too."""
+    keyed: float | None = None
+    """When the maker last keyed anything of this pot, s; None: at ``until``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +98,8 @@ class FragranceWord:
     name: str
     reputation: Reputation = Reputation.UNKNOWN
     lot: str | None = None
+    load: float = USUAL_LOAD
+    """Share of the oils' mass, or of the scented pots' part of it."""
 
 
 @dataclass(frozen=True, slots=True)

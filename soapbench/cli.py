@@ -118,11 +118,12 @@ def _read(args: argparse.Namespace, memory: Memory) -> Plan:
 
 def _check(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import cautions
-    from soapbench.sheet.plansheet import as_json, plan_sheet
+    from soapbench.sheet.plansheet import as_json, plan_sheet, with_together
     from soapbench.sheet.text import as_text
 
     memory = _memory(args)
     sheet = plan_sheet(_read(args, memory), memory.known, cautions())
+    sheet = with_together(sheet, memory.known)
     if args.json:
         print(_as_json(as_json(sheet)))
     else:

@@ -12,9 +12,10 @@ from functools import lru_cache
 from sys import intern
 from typing import Any
 
+from soapbench import pour
 from soapbench.advice import mix_of
 from soapbench.aftercare import resting
-from soapbench.aftercare.cutreview import reaches, verdict_of
+from soapbench.aftercare.cutreview import Verdict, reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting
 from soapbench.batter import (
     BatchHistory,
@@ -30,10 +31,10 @@ from soapbench.figures import LONGEST_POUR_S, Figures
 from soapbench.history import history, timed
 from soapbench.log import Kind, Standing
 from soapbench.outlook import Outlook
-from soapbench.pace import Timed
+from soapbench.pace import Timed, plausible
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured
-from soapbench.pour import state_of
+from soapbench.pour import PourState, state_of
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
@@ -52,7 +53,7 @@ class Outcome:
     chance: float | None
     """Foreseen before lye met oils; None: not known."""
     as_planned: bool
-    """Finished with the plan's own steps, nothing left out."""
+    """Came out as planned with the plan's own steps, nothing left out."""
     finished: bool
     verdict: str = ""
     """The maker's word at the cut, one of ``cutreview.VERDICTS``; empty until then."""
@@ -60,11 +61,13 @@ class Outcome:
     """The maker's words on what to pour next time."""
     next_swirl: tuple[str, ...] = ()
     """Swirl steps the maker would pour with it next time; empty: not said."""
+    came: pour.Outcome | None = None
+    """How the way it was finished came out, as told, else by the taps; None: not known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """All one log teaches. ``outcome`` None: the pour has not ended."""
+    """All one log teaches. ``outcome`` None: the pour has not ended, or the maker set it aside."""
 
     history: BatchHistory
     timed: tuple[Timed, ...]
@@ -107,7 +110,8 @@ def lesson(
     ``tables`` is the plan in the header. Raises ValueError (pydantic's) for a plan no longer valid.
     """
     mix, ml = foreseen.mix, foreseen.pot_ml
-    if not mix or not ml or facts.first(Kind.LYE_MEETS_OILS) is None:
+    lye = facts.first(Kind.LYE_MEETS_OILS)
+    if not mix or not ml or lye is None:
         return None
     plan = _plan(tables)
     if set(ml) != {pot.name for pot in plan.pots} or any(
@@ -115,32 +119,50 @@ def lesson(
     ):
         return None
     state = state_of(plan, ml, swirls, facts)
-    pouring = [e.t for e in facts if e.kind not in AFTER_KINDS]
+    pouring = [e.t for e in facts[facts.index(lye) :] if e.kind not in AFTER_KINDS]
     # A note weeks later is of the bars, not of the batter.
     times = [t for t in pouring if state.ended is None or t <= state.ended]
     watched = min(times) >= 0 and max(times) <= LONGEST_POUR_S
-    said = verdict_of(facts)
-    outcome = None
-    if state.ended is not None:
-        skipped = any(d.skipped and d.stage.step for d in state.done)
-        outcome = Outcome(
-            batch=batch,
-            steps=tuple(plan.swirl.steps),
-            poured=state.steps,
-            fragrances=tuple(f.name for f in plan.fragrance),
-            chance=foreseen.chance,
-            as_planned=bool(state.finished) and not state.rescued and not skipped,
-            finished=bool(state.finished),
-            verdict=said.verdict if said else "",
-            next_time=said.next_time if said else "",
-            next_swirl=said.next_swirl if said else (),
-        )
-    seen = history(batch, plan, mix, state, max(times))
-    if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
-        seen = replace(seen, pots=())
     rests = resting.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
-    drops = drops_of(plan, state, swirls, reaches(facts)) if watched else ()
-    return Lesson(seen, timed(state) if watched else (), outcome, rests, drops)
+    seen = history(batch, plan, mix, state, max(times))
+    if state.set_aside:
+        return Lesson(replace(seen, pots=()), (), None, rests)
+    outcome = _came_out(batch, plan, foreseen, state, facts)
+    if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
+        return Lesson(replace(seen, pots=()), (), outcome, rests)
+    drops = drops_of(plan, state, swirls, reaches(facts))
+    return Lesson(seen, handwork(state), outcome, rests, drops)
+
+
+def _came_out(
+    batch: str, plan: Plan, foreseen: Figures, state: PourState, facts: Standing
+) -> Outcome | None:
+    if state.ended is None:
+        return None
+    said = verdict_of(facts) or Verdict("")
+    skipped = any(d.skipped and d.stage.step for d in state.done)
+    as_planned = state.outcome is pour.Outcome.AS_PLANNED
+    return Outcome(
+        batch=batch,
+        steps=tuple(plan.swirl.steps),
+        poured=state.steps,
+        fragrances=tuple(f.name for f in plan.fragrance),
+        chance=foreseen.chance,
+        as_planned=as_planned and not state.rescued and not skipped,
+        finished=bool(state.finished),
+        verdict=said.verdict,
+        next_time=said.next_time,
+        next_swirl=said.next_swirl,
+        came=state.outcome,
+    )
+
+
+def handwork(state: PourState) -> tuple[Timed, ...]:
+    """The stages that the maker's pace is learned from: none of a pour most of whose stages took
+    impossibly long or short, for it was keyed in afterwards or left lying about."""
+    found = timed(state)
+    sound = tuple(filter(plausible, found))
+    return sound if 2 * len(sound) > len(found) else ()
 
 
 def _plan(tables: Mapping[str, Any]) -> Plan:
@@ -166,9 +188,10 @@ def as_data(found: Lesson) -> list[Any]:
             pot.until,
             pot.fragrance,
             pot.fragrance_in,
-            [[blend.t, blend.seconds] for blend in pot.blends],
+            [[b.t, b.seconds, b.litres, b.to] for b in pot.blends],
             [[tap.t, tap.state.value] for tap in pot.taps],
             pot.together.value,
+            pot.keyed,
         ]
         for pot in seen.pots
     ]
@@ -176,7 +199,7 @@ def as_data(found: Lesson) -> list[Any]:
         seen.batch,
         [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
         pots,
-        [[word.name, word.reputation.value, word.lot] for word in seen.fragrances],
+        [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
         [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],
         [getattr(came, field.name) for field in fields(came)] if came else None,
         resting.as_data(found.resting) if found.resting else None,
@@ -195,13 +218,14 @@ def from_data(data: Sequence[Any]) -> Lesson:
             until,
             intern(fragrance) if fragrance else fragrance,
             fragrance_in,
-            tuple([Blend(t, seconds) for t, seconds in blends]),
+            tuple([Blend(t, s, litres, _state(to)) for t, s, litres, to in blends]),
             tuple([Tap(t, _TRACES[state]) for t, state in taps]),
             _TRACES[together],
+            keyed,
         )
-        for name, until, fragrance, fragrance_in, blends, taps, together in pots
+        for name, until, fragrance, fragrance_in, blends, taps, together, keyed in pots
     )
-    told = tuple([FragranceWord(name, Reputation(said), lot) for name, said, lot in words])
+    told = tuple([FragranceWord(name, Reputation(said), *rest) for name, said, *rest in words])
     return Lesson(
         BatchHistory(batch, Mix(*mix), seen, told),
         tuple([Timed(intern(action), *rest) for action, *rest in stages]),
@@ -214,6 +238,10 @@ def from_data(data: Sequence[Any]) -> Lesson:
 _TRACES = tuple(Trace)
 
 
+def _state(value: int | None) -> Trace | None:
+    return None if value is None else _TRACES[value]
+
+
 def _outcome(values: Iterable[Any]) -> Outcome:
     plain: Any = [tuple(value) if isinstance(value, list) else value for value in values]
-    return Outcome(*plain)
+    return replace(Outcome(*plain), came=pour.outcome_of(plain[-1]))

@@ -1,32 +1,69 @@
 """Levers: changes of a plan that give its swirl more time, each as a plan of its own.
 
-None where a plan cannot be changed so. How much a change gains is for ``advice`` to work out.
+None where a plan cannot be changed so. How much a change gains is for ``together`` to work out.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
+from soapbench.reading.safetext import counted
+
+COOLER_BY, LEAST_COOLER = 6.0, 2.0
+"""By how much to cool at most, and from how much on it is worth doing, K (ours)."""
+WEAKER_BY, STRONG_FROM = 0.04, 0.30
+"""Lye concentration: more water by this much, for lye not weaker than this (ours)."""
+LEAST_LOAD = 0.015
+"""Half of a smaller load is hardly a fragrance any more (ours)."""
 
 
-def _cooler(plan: Plan) -> Plan | None:
-    batter = plan.conditions.batter
-    if batter <= 22:
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change of a plan, cheapest first in ``CHANGES``."""
+
+    words: Callable[[Plan], str]
+    """In words of the changed plan."""
+    make: Callable[[Plan, float], Plan | None]
+    """The changed plan; the second value is the melting floor of its oils, degC."""
+
+
+def _cooler(plan: Plan, floor: float) -> Plan | None:
+    """Cooler oils and lye, never below what keeps the hard fats melted, nor below the room."""
+    given = plan.conditions
+    apart = given.oils is not None and given.lye is not None
+    warm = max(given.oils or 0.0, given.lye or 0.0) if apart else given.batter
+    cooler = float(max(round(warm) - COOLER_BY, math.ceil(floor), math.ceil(given.room)))
+    if cooler > warm - LEAST_COOLER:
         return None
-    cooler = max(20.0, round(batter) - 6.0)
-    return replace(plan, conditions=replace(plan.conditions, batter=cooler))
+    if given.oils is None or given.lye is None:
+        return replace(plan, conditions=replace(given, batter=cooler))
+    both = replace(given, oils=min(given.oils, cooler), lye=min(given.lye, cooler))
+    return replace(plan, conditions=both)
 
 
-def _more_water(plan: Plan) -> Plan | None:
-    if plan.lye.strength < 0.30:
+def _coolest(plan: Plan) -> str:
+    given = plan.conditions
+    return f"{given.batter if given.oils is None else max(given.oils, given.lye or 0.0):g} °C"
+
+
+def _less_blending(plan: Plan, floor: float) -> Plan | None:
+    if plan.conditions.blend == Trace.EMULSION:
         return None
-    weaker = round(plan.lye.strength - 0.04, 3)
+    return replace(plan, conditions=replace(plan.conditions, blend=Trace.EMULSION))
+
+
+def _more_water(plan: Plan, floor: float) -> Plan | None:
+    if plan.lye.strength < STRONG_FROM:
+        return None
+    weaker = round(plan.lye.strength - WEAKER_BY, 3)
     return replace(plan, lye=replace(plan.lye, concentration=weaker, water_to_lye=None))
 
 
-def _fewer_accents(plan: Plan) -> Plan | None:
+def _fewer_accents(plan: Plan, floor: float) -> Plan | None:
     """Without its smallest accent; the base takes that batter back."""
     if len(plan.accents) < 2:
         return None
@@ -50,14 +87,22 @@ def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ..
     return tuple(kept)
 
 
-def _accents_unscented(plan: Plan) -> Plan | None:
+def _base_only(plan: Plan, floor: float) -> Plan | None:
     if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
         return None
-    fragrance = replace(plan.fragrance[0], goes_into="base")
-    return replace(plan, fragrance=(fragrance,))
+    return replace(plan, fragrance=(replace(plan.fragrance[0], goes_into="base"),))
 
 
-def _fragrance_later(plan: Plan) -> Plan | None:
+def _half_the_load(plan: Plan, floor: float) -> Plan | None:
+    if not any(f.load >= LEAST_LOAD for f in plan.fragrance):
+        return None
+    halved = (
+        replace(f, load=round(f.load / 2, 5)) if f.load >= LEAST_LOAD else f for f in plan.fragrance
+    )
+    return replace(plan, fragrance=tuple(halved))
+
+
+def _fragrance_later(plan: Plan, floor: float) -> Plan | None:
     if not plan.fragrance or all(f.when == "just before pouring" for f in plan.fragrance):
         return None
     fragrances = tuple(
@@ -71,11 +116,22 @@ def _fragrance_later(plan: Plan) -> Plan | None:
     return replace(plan, fragrance=fragrances)
 
 
-CHANGES: tuple[tuple[Callable[[Plan], str], Callable[[Plan], Plan | None]], ...] = (
-    (lambda plan: f"batter at {plan.conditions.batter:g} °C", _cooler),
-    (lambda plan: f"more water: lye at {plan.lye.strength * 100:g} %", _more_water),
-    (lambda plan: f"fewer accents: {len(plan.accents)}", _fewer_accents),
-    (lambda plan: "fragrance in the base only", _accents_unscented),
-    (lambda plan: "fragrance just before each pot is poured", _fragrance_later),
+def _loads(plan: Plan) -> str:
+    return ", ".join(f"{fragrance.load * 100:.3g} %" for fragrance in plan.fragrance)
+
+
+CHANGES = (
+    Change(lambda plan: "fragrance just before each pot is poured", _fragrance_later),
+    Change(lambda plan: "blend only to stable emulsion", _less_blending),
+    Change(lambda plan: f"cool to {_coolest(plan)}", _cooler),
+    Change(lambda plan: f"more water (lye {plan.lye.strength * 100:.3g} %)", _more_water),
+    Change(lambda plan: "fragrance in the base only", _base_only),
+    Change(lambda plan: f"half the fragrance ({_loads(plan)})", _half_the_load),
+    Change(
+        lambda plan: (
+            f"{counted(len(plan.accents), 'accent', 'accents')} instead of {len(plan.accents) + 1}"
+        ),
+        _fewer_accents,
+    ),
 )
-"""What is changed, in words of the changed plan, and the change."""
+"""Cheapest first."""

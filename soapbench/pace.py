@@ -18,10 +18,14 @@ KIND_SD = 0.25
 """Spread of one maker's kinds of handwork about that maker (ours)."""
 SPREAD_COUNT = 8.0
 """How many timed stages the table's own spread is worth (ours)."""
-LEAST_S = 1.0
-"""Shorter than this is a slip of the key, not handwork."""
-WILDEST = 2.0
-"""A log ratio beyond this (7 times off) is a break or a forgotten key, and is clipped."""
+LEAST_S = 3.0
+"""Shorter than this is a slip of the key, not handwork (ours)."""
+WILDEST = 3.0
+"""A stage this many standard deviations of makers and stages off our table (some five times as
+long or as short) is a break, a forgotten key or a key by mistake, and teaches nothing (ours)."""
+
+NINE_OF_TEN = 1.2816
+"""Standard deviations below which nine of ten of a normal distribution lie."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +36,14 @@ class Timed:
     table_s: float
     took_s: float
     spread: float
+
+
+def plausible(stage: Timed) -> bool:
+    """Whether that can have been handwork."""
+    if stage.took_s < LEAST_S:
+        return False
+    spread = math.hypot(stage.spread, MAKER_SD, KIND_SD)
+    return abs(math.log(stage.took_s / stage.table_s)) <= WILDEST * spread
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +73,11 @@ class Pace:
         kind = self.of(action)
         return table_s * math.exp(kind.shift), math.hypot(spread * kind.spread_factor, kind.sd)
 
+    def slow(self, action: str, table_s: float, spread: float) -> float:
+        """What nine of ten such stages are done within, s."""
+        median, sd = self.duration(action, table_s, spread)
+        return median * math.exp(NINE_OF_TEN * sd)
+
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Pace:
         """The pace that ``asdict`` made plain. LookupError or TypeError for anything else."""
@@ -71,12 +88,9 @@ class Pace:
 def learn(timed: Iterable[Timed]) -> Pace:
     """The pace that ``timed`` stages show. Order does not matter; none gives the table's."""
     logs: dict[str, list[tuple[float, float]]] = {}
-    for stage in timed:
-        if stage.took_s < LEAST_S:
-            continue
+    for stage in filter(plausible, timed):
         ratio = math.log(stage.took_s / stage.table_s)
-        clipped = max(-WILDEST, min(WILDEST, ratio))
-        logs.setdefault(stage.action, []).append((clipped, stage.spread))
+        logs.setdefault(stage.action, []).append((ratio, stage.spread))
 
     # The maker's own shift, from each kind's mean; a kind's mean scatters by KIND_SD and its noise.
     weight, weighted = 1 / MAKER_SD**2, 0.0

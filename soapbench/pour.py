@@ -6,7 +6,7 @@ undo and an unbroken pour all come to the same state.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
@@ -43,6 +43,9 @@ class PotState:
     """What the batter it was in was last seen at before it was poured off."""
     fragrance: str | None = None
     fragrance_in: float | None = None
+    """When its fragrance went in, the first dose if there were two, s."""
+    second_dose: float | None = None
+    """When the maker put it in once more, knowing so, s."""
     blends: tuple[Blend, ...] = ()
     where: str = "pot"
     """"pot", "mould", or "base" (poured into the base's pot)."""
@@ -98,6 +101,8 @@ class PourState:
     """Since when the blender runs, s; None: it is off."""
     blending: str | None = None
     """The pot the blender runs in; None: in all of them, not yet poured apart."""
+    blending_l: float = 1.0
+    """Litres it runs in."""
     notes: tuple[Note, ...] = ()
     ended: float | None = None
     finished: bool | None = None
@@ -107,6 +112,8 @@ class PourState:
     told: Outcome | None = None
     """The outcome as the maker last told it, at the end or at the cut."""
     troubles: tuple[TroubleSeen, ...] = ()
+    set_aside: bool = False
+    """The maker wants nothing learned from this batch."""
     rescued: bool = False
     weighed: Mapping[str, str] = field(default_factory=dict)
     """What was set out and ticked, with its lot where given."""
@@ -185,17 +192,26 @@ def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState
 
 def no_batter(state: PourState, pot: str) -> str:
     """Why no trace state can be seen in ``pot`` now; empty when its batter is there to look at."""
+    if state.begun and state.ended is None and state.cooked:
+        return "Cooked soap has no trace"
+    return not_there(state, pot)
+
+
+def not_there(state: PourState, pot: str) -> str:
+    """Why ``pot`` holds nothing of its own now; empty when it does."""
     if not state.begun:
         return "No batter yet: press it once the lye is in the oils"
     if state.ended is not None:
         return "The pour is over"
-    if state.cooked:
-        return "Cooked soap has no trace"
     if pot != state.base and pot in state.together:
         return f"{pot} is not poured off yet: mark {state.base}"
     if state.pots[pot].where == "base":
         return f"{pot} is in the pot of {state.base}: mark {state.base}"
     return ""
+
+
+BEFORE_LYE = (Kind.LYE_MEETS_OILS, Kind.WEIGHED_OUT, Kind.NOTE, Kind.SET_ASIDE)
+"""What can have happened before lye meets oils."""
 
 
 def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Standing) -> PourState:
@@ -211,13 +227,15 @@ def _after(
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
     t, pot = event.t, event.pot or ""
+    if not state.begun and event.kind not in BEFORE_LYE:
+        return state  # keyed after a start that was taken back
     match event.kind:
         case Kind.LYE_MEETS_OILS:
             return replace(state, begun=True, stage_begun=t)
         case Kind.STAGE_DONE | Kind.STAGE_SKIPPED:
             return _stage_done(state, event)
         case Kind.FRAGRANCE_IN if pot in state.pots:
-            return _with_pot(state, replace(state.pots[pot], fragrance_in=t))
+            return _scented(state, pot, t)
         case Kind.TRACE_SEEN if pot in state.pots:
             return _tapped(state, pot, t, event.values.get("state"))
         case Kind.LOOK if pot in state.pots:
@@ -225,9 +243,10 @@ def _after(
         case Kind.TROUBLE:
             return _trouble(state, event, trouble_of(event.values.get("trouble")))
         case Kind.BLENDER_ON:
-            return replace(state, blender_on=t, blending=event.pot)
+            litres = litres_of(blended_with(state, event.pot), ml)
+            return replace(state, blender_on=t, blending=event.pot, blending_l=litres)
         case Kind.BLEND_BURST:
-            return _blended(replace(state, blender_on=None), event)
+            return _blended(replace(state, blender_on=None), event, ml)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
             state = replace(state, notes=(*state.notes, note))
@@ -242,6 +261,8 @@ def _after(
             return replace(state, ended=t, finished=finished, by_taps=by_taps, told=None)
         case Kind.OUTCOME:
             return replace(state, told=outcome_of(event.values.get("outcome")) or state.told)
+        case Kind.SET_ASIDE:
+            return replace(state, set_aside=event.values.get("aside") is not False)
         case Kind.WEIGHED_OUT:
             item = str(event.values.get("item", ""))
             return replace(state, weighed={**state.weighed, item: str(event.values.get("lot", ""))})
@@ -251,6 +272,24 @@ def _after(
 
 def _with_pot(state: PourState, *pots: PotState) -> PourState:
     return replace(state, pots={**state.pots, **{pot.name: pot for pot in pots}})
+
+
+def _scented(state: PourState, pot: str, t: float) -> PourState:
+    """The pot's fragrance is in: its stage, if that was still to come, is not asked for again."""
+    was = state.pots[pot]
+    if was.fragrance_in is not None:
+        return _with_pot(state, replace(was, second_dose=t))
+    state = _with_pot(state, replace(was, fragrance_in=t))
+    over = [
+        stage
+        for stage in state.ahead[1:]
+        if stage.scents and all(state.pots[p].fragrance_in is not None for p in stage.scents)
+    ]
+    return replace(
+        state,
+        done=(*state.done, *(DoneStage(stage, t, t) for stage in over)),
+        ahead=tuple(stage for stage in state.ahead if stage not in over),
+    )
 
 
 def _stage_done(state: PourState, event: Event) -> PourState:
@@ -266,9 +305,9 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     # What nobody keyed in is taken to have happened as meant, when its stage began.
     late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
-    if stage.blend_s and not any(b.within(begun) for p in stage.pots for b in state.pots[p].blends):
-        meant = Blend(begun, min(stage.blend_s, event.t - begun))
-        pots = [state.pots[p] for p in stage.pots]
+    pots = [state.pots[p] for p in stage.pots]
+    meant = _meant(stage, begun, event.t, pots)
+    if meant is not None:
         state = _with_pot(state, *(replace(pot, blends=(*pot.blends, meant)) for pot in pots))
     if stage.puts:
         moved = [replace(state.pots[p], where=stage.puts, left_pot=event.t) for p in stage.pots]
@@ -277,6 +316,17 @@ def _stage_done(state: PourState, event: Event) -> PourState:
             moved += [replace(p, where="mould") for p in state.pots.values() if p.where == "base"]
         state = _with_pot(state, *moved)
     return state
+
+
+def _meant(stage: Stage, begun: float, done: float, pots: Sequence[PotState]) -> Blend | None:
+    """The blending a stage was meant to hold, as far as it was not keyed."""
+    keyed = any(blend.within(begun) for pot in pots for blend in pot.blends)
+    if stage.blend_to is not None:
+        to = max([stage.blend_to, *(pot.trace for pot in pots)])
+        return Blend(done if keyed else begun, 0.0 if keyed else done - begun, stage.litres, to)
+    if stage.blend_s and not keyed:
+        return Blend(begun, min(stage.blend_s, done - begun), stage.litres)
+    return None
 
 
 def _awaited(state: PourState, stage: Stage) -> list[float | None]:
@@ -343,36 +393,14 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
     return _with_pot(state, *(replace(state.pots[n], trouble=trouble) for n in names))
 
 
-def by_the_taps(state: PourState, finished: bool) -> Outcome:
-    """The outcome to expect of a pour that ends now: in part where a stage came too late by what
-    had been tapped."""
-    if not finished:
-        return Outcome.NO
-    wire = any(done.stage.draws_down and not done.skipped for done in state.done)
-    late = any(
-        tap.state > need.limits(drawn=wire)[0]
-        for done in state.done
-        if not done.skipped
-        for need in done.stage.needs
-        for pot in need.pots
-        for tap in state.pots[pot].taps
-        if tap.t <= done.done
-    )
-    return Outcome.IN_PART if late else Outcome.AS_PLANNED
-
-
-def _blended(state: PourState, event: Event) -> PourState:
-    """A burst reaches the pot it names and all that stands in one vessel with it; with none
-    named, every pot."""
+def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:
+    """A burst in the pot it names, and in all that ``blended_with`` it."""
     seconds = event.values.get("seconds")
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
-    burst = Blend(event.t - seconds, float(seconds))
-    named = event.pot if event.pot in state.pots else None
-    names = [named] if named else list(state.pots)
-    if named in state.together:
-        names = list(state.together)
+    names = blended_with(state, event.pot)
     reached = [state.pots[name] for name in names]
+    burst = Blend(event.t - seconds, float(seconds), litres_of(names, ml))
     return _with_pot(
         state,
         *(replace(p, blends=(*p.blends, burst), trouble=_mended(p.trouble)) for p in reached),
@@ -382,6 +410,19 @@ def _blended(state: PourState, event: Event) -> PourState:
 def _mended(trouble: Trouble | None) -> Trouble | None:
     """What is left of a trouble once the batter was blended or a trace state seen again."""
     return None if trouble in NOT_TRACE else trouble
+
+
+def blended_with(state: PourState, pot: str | None) -> list[str]:
+    """What a burst reaches: the pot named and all that stands in one vessel with it; with none
+    named, every pot."""
+    if pot is None or pot not in state.pots:
+        return list(state.pots)
+    return list(state.together) if pot in state.together else [pot]
+
+
+def litres_of(pots: Iterable[str], ml: Mapping[str, float]) -> float:
+    """Batter of ``pots`` together, litres."""
+    return sum(ml[name] for name in pots) / 1000 or 1.0
 
 
 def _rescued(

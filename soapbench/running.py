@@ -19,7 +19,7 @@ from soapbench.batter import Blend, Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
 from soapbench.stages import Need, Stage
-from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.thickening.draws import Draws, milestone_times, seconds_to
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -75,8 +75,19 @@ class Batters:
                 name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
             )
 
+    def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
+        """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
+        pots counting; ``spent`` of it is done but not keyed."""
+        found = np.zeros(self._draws.n)
+        for name in stage.pots:
+            pot, scented = self._pots[name], self._scented[name]
+            if stage.blend_to is not None:
+                how = (stage.blend_to, pot.fragrance, scented, pot.blends, start, stage.litres)
+                found = np.maximum(found, seconds_to(self._draws, *how))
+        return np.maximum(found - spent, 0.0)
+
     def times(self, name: str) -> Array:
-        """Milestones of one pot, shape (draws, 4), s; column j is Trace(j + 1)."""
+        """Milestones of one pot, shape (draws, 5), s; column j is Trace(j)."""
         if name in self._times:
             return self._times[name]
         pot, scented = self._pots[name], self._scented[name]
@@ -159,12 +170,13 @@ class Run:
 
 
 def trace_at(times: Array, t: Array | float) -> Array:
-    """Trace state of each batter at ``t``: 0 when lye meets oils, 1 at light trace, 4 from set up.
+    """Trace state of each batter at ``t``: 0 at stable emulsion, 1 at light trace, 4 from set up.
 
-    ``times`` (n, 4): when it reaches light … set up, s. Between two of them the time decides.
+    ``times`` (n, 5): when it reaches stable emulsion … set up, s. Between two of them the time
+    decides.
     """
-    passed, before = np.zeros(len(times)), np.zeros(len(times))
-    for reached in times.T:
+    passed, before = np.zeros(len(times)), times[:, 0]
+    for reached in times.T[1:]:
         passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
         before = reached
     return passed
@@ -214,13 +226,19 @@ def _work(
             start = np.maximum(start, batters.last(need, need.earliest))
     median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
     lasts = _durations(stage, median, spread, spent, len(start))
+    keyed = _blended_already(stage, pots, begun)
+    if stage.blend_to is not None:
+        lasts = lasts + batters.seconds_to(stage, start, 0.0 if keyed else spent)
     end = start + lasts
     for pot in stage.scents:
         if pots[pot].fragrance_in is None:
             ran.scented[pot] = start - spent
             batters.scent(pot, start - spent)
-    if stage.blend_s > 0 and not _blended_already(stage, pots, begun):
-        batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s))
+    at, until = float(np.median(start)), float(np.median(end))
+    if stage.blend_to is not None:
+        batters.blend(stage.pots, Blend(at, until - at, stage.litres, stage.blend_to))
+    elif stage.blend_s > 0 and not keyed:
+        batters.blend(stage.pots, Blend(at, stage.blend_s, stage.litres))
     latest, in_part = batters.limits(stage, drawn)
     ran.stages.append(Ran(stage, start, end, lasts, latest, in_part))
     ran.clock = end

@@ -54,6 +54,10 @@ class Stage:
     needs: tuple[Need, ...] = ()
     blend_s: float = 0.0
     """Stick-blending meant within it, s."""
+    blend_to: Trace | None = None
+    """The state it is blended up to, however long that takes: on top of ``median_s``."""
+    litres: float = 1.0
+    """Of batter in hand."""
     scents: tuple[str, ...] = ()
     """Pots whose fragrance goes in when it starts."""
     puts: str | None = None
@@ -125,20 +129,24 @@ def _stage(
     words: str,
     pots: Sequence[Pot],
     ml: Mapping[str, float],
-    blend_s: float = 0.0,
+    blend: float | Trace = 0.0,
     scents: bool = False,
 ) -> Stage:
     """A stage before the pour, with the handwork of ``action`` for the batter in ``pots``."""
     work = table.handwork.get(action, Handwork(30, 0.3))
     names = tuple(pot.name for pot in pots)
+    in_hand_ml = sum(ml[name] for name in names)
+    blend_s = 0.0 if isinstance(blend, Trace) else blend
     return Stage(
         id=f"{action}/{names[0]}" if len(names) == 1 and len(ml) > 1 else action,
         action=action,
         words=words,
         pots=names,
-        median_s=work.seconds(sum(ml[name] for name in names)) + blend_s,
+        median_s=work.seconds(in_hand_ml) + blend_s,
         spread=work.spread,
         blend_s=blend_s,
+        blend_to=blend if isinstance(blend, Trace) else None,
+        litres=in_hand_ml / 1000,
         scents=names if scents else (),
     )
 
@@ -151,7 +159,7 @@ def _batter_stages(
 
     made = [
         stage(LYE_IN, "Lye into oils"),
-        stage("emulsify", "Emulsify, just enough", blend_s=plan.conditions.blend),
+        stage("emulsify", "Emulsify, just enough", blend=plan.conditions.blend),
     ]
     if cooked:
         made.append(cook_stage(plan, ml, table))

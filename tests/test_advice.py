@@ -13,7 +13,7 @@ from soapbench.history import history
 from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 from soapbench.ways import ways_from
 from soapbench.words.chances import clock, percent, rests_on
 from tests.desks import desk, work
@@ -59,17 +59,6 @@ def test_cooler_oils_slow_it_and_do_not_cure_it(known: Known) -> None:
         for c in (38.0, 22.0)
     )
     assert warm.chance < cool.chance < 0.8
-
-
-def test_every_lever_gains_and_is_a_plan_that_can_be_poured(known: Known) -> None:
-    foreseen = Foreseen(sample(BONFIRE), known)
-    now = foreseen.outlook().chance
-    levers = foreseen.levers(foreseen.choices())
-    assert {"fragrance in the base only", "fewer accents: 3"} <= {lever.change for lever in levers}
-    assert [lever.chance for lever in levers] == sorted((v.chance for v in levers), reverse=True)
-    for lever in levers:
-        assert lever.chance > now
-        assert Foreseen(lever.plan, known).outlook().chance == pytest.approx(lever.chance)
 
 
 def test_rescue_before_anything_is_poured_and_after(known: Known, clock: FakeClock) -> None:

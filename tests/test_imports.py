@@ -18,7 +18,7 @@ def loaded_by(statement: str) -> set[str]:
     "statement",
     [
         "import soapbench.sheet.text, soapbench.lessons, soapbench.setout",
-        "import soapbench.thickening.fit, soapbench.thickening.live",
+        "import soapbench.thickening.fitting, soapbench.thickening.in_hand",
         "import soapbench.barface",
     ],
 )

@@ -21,9 +21,9 @@ SURE = Pace({a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "scent", "wait", "
 
 
 def batter(light: float = 100.0, spread: float = 0.0, af: float = 4.0) -> Draws:
-    """Thresholds at light, 1.5, 2 and 3 times light; AF for the fragrance "F"."""
+    """Thresholds at 0.6 of light, light, 1.5, 2 and 3 times light; AF for the fragrance "F"."""
     noise = np.random.default_rng(1).standard_normal(N) * spread
-    log_m = np.log(light) + np.log([1.0, 1.5, 2.0, 3.0])[None, :] + np.zeros((N, 1))
+    log_m = np.log(light) + np.log([0.6, 1.0, 1.5, 2.0, 3.0])[None, :] + np.zeros((N, 1))
     return Draws(
         log_rate=-noise,
         log_thresholds=log_m,
@@ -83,6 +83,19 @@ def test_blending_ahead_counts() -> None:
     late = outlook([blend, stage("pour", 95, 1e-6, needs=BEFORE_THICK)], ONE, batter(), SURE)
     soon = outlook([blend, stage("pour", 85, 1e-6, needs=BEFORE_THICK)], ONE, batter(), SURE)
     assert (late.chance, soon.chance) == (0.0, 1.0)
+
+
+def test_blending_up_to_a_state_takes_as_long_as_its_batter() -> None:
+    # Stable emulsion at 60 s of exposure, 20 s of standing left before it: of one litre a second
+    # of blending counts 1 + 20, of ten 1 + 20 / 10^0.7; thick trace 140 s of exposure after that.
+    wait = stage("wait", 20, 1e-6)
+    for litres, seconds in ((1.0, 40 / 21), (10.0, 40 / (1 + 20 / 10**0.7))):
+        blend = stage("tool", 5, 1e-6, blend_to=Trace.EMULSION, litres=litres)
+        seen = outlook([wait, blend], ONE, batter(), SURE)
+        assert seen.stages[1].lasts_s.p50 == pytest.approx(5 + seconds, rel=1e-3)
+        assert seen.room_s["p"].p50 == pytest.approx(25 + seconds + 140, rel=1e-3)
+    in_hand = outlook([blend], ONE, batter(), SURE, now=23.0, begun=20.0)
+    assert in_hand.stages[0].lasts_s.p50 < seen.stages[1].lasts_s.p50
 
 
 def test_a_stage_in_hand_is_foreseen_from_how_long_it_has_taken() -> None:

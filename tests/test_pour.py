@@ -47,15 +47,15 @@ def test_fragrance_not_keyed_in_went_in_when_its_stage_began(
     pour.stage_done()
     assert pour.state.pots["rope"].fragrance_in == begun
     clock.passes(5)
-    assert pour.fragrance_in("gull")
+    assert pour.fragrance_in("gull").logged
     keyed = pour.now()
     clock.passes(25)
     pour.stage_done()
     assert pour.state.pots["gull"].fragrance_in == keyed
-    assert not pour.fragrance_in("gull")
+    assert not pour.fragrance_in("gull").logged
 
 
-def test_undo_takes_back_acts_one_by_one_but_never_the_lye(known: object, clock: FakeClock) -> None:
+def test_undo_takes_back_acts_one_by_one(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     pour.lye_meets_oils()
     before = pour.state
@@ -64,8 +64,10 @@ def test_undo_takes_back_acts_one_by_one_but_never_the_lye(known: object, clock:
     assert pour.state != before
     assert [e.kind for e in (pour.undo(), pour.undo()) if e] == [Kind.NOTE, Kind.TRACE_SEEN]
     assert pour.state == before
-    assert pour.undo() is None
     assert len(pour.log.events) == 5  # nothing is ever removed
+
+
+BY_SECONDS = THREE_POTS.replace("[conditions]", '[conditions]\nblend = "25 s"')
 
 
 def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
@@ -91,7 +93,7 @@ def test_blender_bursts_reach_every_pot_until_the_batter_is_split(
 def test_a_blender_switched_on_before_its_stage_was_keyed_in_counts_once(
     known: object, clock: FakeClock
 ) -> None:
-    pour = desk(plan(), known, clock)
+    pour = desk(plan(BY_SECONDS), known, clock)
     pour.lye_meets_oils()
     clock.passes(20)
     pour.record(Kind.BLENDER_ON)
@@ -111,9 +113,29 @@ def test_a_burst_that_ended_as_the_stage_began_is_not_of_it(ended: float, counts
 
 
 def test_blending_not_keyed_in_was_as_long_as_meant(known: object, clock: FakeClock) -> None:
-    pour = desk(plan(), known, clock)
+    pour = desk(plan(BY_SECONDS), known, clock)
     work(pour, clock, "pour off", each_s=60)
     assert [b.seconds for b in pour.state.pots["gull"].blends] == [pour.plan.conditions.blend]
+
+
+def test_emulsify_ends_at_a_state_keyed_or_not(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "emulsify", each_s=40)
+    begun = pour.now()
+    clock.passes(50)
+    pour.stage_done()
+    up = Blend(begun, 50.0, pytest.approx(0.9, abs=0.01), Trace.EMULSION)
+    assert pour.state.pots["gull"].blends == (up,)
+    keyed = desk(plan(), known, clock)
+    work(keyed, clock, "emulsify", each_s=40)
+    keyed.blender()
+    clock.passes(15)
+    keyed.blender()
+    keyed.trace_seen("base", Trace.LIGHT)
+    keyed.stage_done()
+    burst, reached = keyed.state.pots["gull"].blends
+    assert (burst.seconds, burst.to) == (15.0, None)
+    assert (reached.seconds, reached.to) == (0.0, Trace.LIGHT)  # blended further than meant
 
 
 def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock) -> None:

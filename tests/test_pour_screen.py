@@ -78,7 +78,7 @@ async def test_every_key_is_logged_for_the_pot_in_hand(
     work(pour, clock, "stir in fragrance/rope")
     before = len(pour.log.events)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
-        for key in ("f", "2", "r", "down", "2", "b", "b", "u"):
+        for key in ("f", "1", "r", "down", "1", "b", "b", "u"):
             clock.passes(2)
             await pilot.press(key)
         logged = pour.log.events[before:]
@@ -92,7 +92,7 @@ async def test_every_key_is_logged_for_the_pot_in_hand(
             (Kind.BLEND_BURST, "gull"),
             (Kind.UNDO, "gull"),
         ]
-        assert pour.state.pots["gull"].trace is Trace.LIGHT
+        assert [tap.state for tap in pour.state.pots["gull"].taps] == [Trace.EMULSION]
         assert "Undone: that blending does not count" in text(screen)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -10,17 +11,18 @@ import pytest
 from soapbench.advice import mix_of
 from soapbench.batter import Tap, Trace
 from soapbench.desk.keys import ACTS, act_for, keymap
-from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk
 from soapbench.history import history
 from soapbench.log import Kind
 from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
 from soapbench.pour import Outcome, state_of
 from soapbench.recipe.amounts import pot_ml
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 from soapbench.troubles import Trouble
+from soapbench.words.pouring import step_label
 from tests.desks import desk, work
 from tests.fakes import FakeClock
-from tests.plans import plan
+from tests.plans import THREE_POTS, plan
 
 
 def advised(pour: Desk) -> Desk:
@@ -109,7 +111,7 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
     work(pour, clock, "colour/gull")
     advised(pour)
     assert pour.live is not None
-    soonest, latest = pour.live.believed["base"].reached[0]
+    soonest, latest = pour.live.believed["base"].reached[Trace.LIGHT]
     clock.passes(max(0.0, 0.5 * (soonest + latest) - pour.now()))
     assert pour.trace_seen("base", Trace.LIGHT).logged
 
@@ -126,7 +128,7 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
     ],
 )
 def test_far_from_all_that_was_foreseen(seen: Trace, now: float, asks: bool) -> None:
-    ends = ((100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
+    ends = ((10.0, 50.0), (100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
     assert unforeseen(Belief(ends, 0.0), seen, now) is asks
 
 
@@ -149,7 +151,7 @@ def test_the_last_look_is_of_the_vessel_and_a_look_changes_no_state(
 
 
 def _believed(**passed: float) -> Mapping[str, Belief]:
-    return {name: Belief(((0, 9e9),) * 4, p) for name, p in passed.items()}
+    return {name: Belief(((0, 9e9),) * 5, p) for name, p in passed.items()}
 
 
 def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
@@ -180,7 +182,7 @@ def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
         lows, highs = np.array(belief.reached).T
         assert (np.diff(lows) >= 0).all()
         assert (np.diff(highs) >= 0).all()
-        assert (lows < highs).all()
+        assert (lows[Trace.LIGHT :] < highs[Trace.LIGHT :]).all()
         assert 0 <= belief.passed <= 1
     assert beliefs(pour.state, draws, 1e6)["base"].passed == 1
     assert advised(pour).look_wanted in (None, "base", "rope", "gull")
@@ -257,14 +259,29 @@ def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
     assert pour.state.outcome is Outcome.IN_PART
 
 
-def test_a_stage_done_past_what_was_tapped_lets_expect_less_than_planned(
-    known: object, clock: FakeClock
+@pytest.mark.parametrize(
+    ("seen", "came"),
+    [
+        (Trace.LIGHT, Outcome.AS_PLANNED),  # the hanger draws down what does not sink
+        (Trace.THICK, Outcome.IN_PART),
+        (Trace.SET_UP, Outcome.NO),
+    ],
+)
+def test_the_taps_let_expect_how_it_came_out(
+    known: object, clock: FakeClock, seen: Trace, came: Outcome
 ) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    pour.trace_seen("base", Trace.SET_UP)
+    pour.trace_seen("base", seen)
     work(pour, clock, "end")
     assert pour.state.finished
+    assert pour.state.outcome is came
+
+
+def test_a_tool_left_out_lets_expect_a_part(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "draw the hanger")
+    pour.stage_done(skipped=True)
     assert pour.state.outcome is Outcome.IN_PART
 
 
@@ -298,3 +315,70 @@ def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:
     pour.tell_outcome(Outcome.IN_PART)
     again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
     assert again == pour.state
+
+
+# ---------------------------------------------------------------- silence, and the blender
+
+
+def test_until_somebody_looks_time_left_only_gets_less(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    shown = []
+    for _ in range(14):
+        advised(pour)
+        assert pour.live is not None
+        ahead = pour.live.outlook
+        shown.append((ahead.to_spare_s, *(q.p50 for q in ahead.room_s.values())))
+        clock.passes(15)
+    for before, after in pairwise(shown):
+        assert after[0] <= before[0]
+        for was, left in zip(before[1:], after[1:], strict=True):
+            assert left <= max(0.0, was - 15) + 1e-6
+    pour.look("base")  # somebody looked: it may be longer again
+    free = pour.advise().outlook.room_s["base"].p50
+    advised(pour)
+    assert pour.live is not None
+    assert pour.live.outlook.room_s["base"].p50 == pytest.approx(free, abs=1.0)
+
+
+def test_an_overdue_stage_says_so(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    assert pour.overdue_s == 0
+    clock.passes(210)
+    assert 60 < pour.overdue_s < 210
+    assert "OVERDUE" in step_label(14.0, overdue=True)
+    pour.stage_done()
+    assert pour.overdue_s == 0
+
+
+def test_waiting_for_a_trace_state_is_not_overdue(known: object, clock: FakeClock) -> None:
+    layers = plan(THREE_POTS.replace('"drop swirl", "hanger swirl"', '"layers"'))
+    pour = desk(layers, known, clock)
+    work(pour, clock, "pour a layer/rope")
+    clock.passes(900)
+    assert pour.overdue_s == 0
+
+
+def test_a_blender_that_runs_uses_up_time_by_the_second(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    pour.trace_seen("base", Trace.EMULSION)
+    advised(pour)
+    assert pour.live is not None
+    before = pour.live.outlook.room_s["base"].p50
+    assert pour.advise_every_s == SILENCE_S
+    pour.blender("base")
+    assert pour.advise_every_s == BLENDING_S
+    running = []
+    for _ in range(4):
+        clock.passes(10)
+        advised(pour)
+        running.append(pour.live.outlook.room_s["base"].p50)
+    assert running == sorted(running, reverse=True)
+    assert running[-1] < before - 40 - 30
+    chance = pour.live.outlook.chance
+    pour.blender("base")
+    advised(pour)
+    assert pour.live.outlook.room_s["base"].p50 == pytest.approx(running[-1], rel=0.1)
+    assert pour.live.outlook.chance == pytest.approx(chance, abs=0.05)

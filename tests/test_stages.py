@@ -43,7 +43,7 @@ def test_a_drop_swirl_is_worked_in_this_order() -> None:
 
 
 def test_fragrance_is_never_stick_blended() -> None:
-    blended = [stage for stage in made(plan()) if stage.blend_s]
+    blended = [stage for stage in made(plan()) if stage.blend_s or stage.blend_to is not None]
     assert [stage.action for stage in blended] == ["emulsify"]
     assert not any(stage.scents for stage in blended)
 

@@ -36,7 +36,7 @@ from soapbench.sinking import Sinking
 from soapbench.stages import Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.live import live
+from soapbench.thickening.in_hand import live
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
     from soapbench.swirls import SwirlTable
-    from soapbench.thickening.fit import Fit
+    from soapbench.thickening.fitting import Fit
 
-LESSON_VERSION = "7"
+LESSON_VERSION = "8"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)
@@ -163,7 +163,7 @@ def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
     """What these lessons come to, oldest first."""
     from soapbench import pace, sinking
-    from soapbench.thickening.fit import fit
+    from soapbench.thickening.fitting import fit
 
     return Learnt(
         fit([lesson.history for lesson in lessons if lesson.history.pots]),
@@ -177,7 +177,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     from soapbench.logfile.durable import save_text
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
-    from soapbench.thickening.fit import as_data, from_data, no_batches
+    from soapbench.thickening.fitting import as_data, from_data, no_batches
 
     if not listing.rows:
         return learn(())

@@ -143,3 +143,52 @@ def scaled(text: str, factor: float) -> str:
 def _rows(table: Mapping[str, Any], name: str) -> list[Any]:
     rows = table.get(name)
     return [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
+
+
+def with_changes(text: str, before: Mapping[str, Any], after: Mapping[str, Any]) -> str:
+    """The text with what differs between two plans, as written tables; all else stays.
+
+    Rows of a list of tables go by their names; a row that ``after`` has no more is taken out.
+    """
+    return _differing(text, (), before, after)
+
+
+def _differing(text: str, keys: Location, before: Mapping[str, Any], after: Any) -> str:
+    for key in dict.fromkeys((*before, *after)):
+        old, new = before.get(key), after.get(key)
+        if old == new:
+            continue
+        where = (*keys, key)
+        if isinstance(old, Mapping) and isinstance(new, Mapping):
+            text = _differing(text, where, old, new)
+        elif _is_rows(old) and _is_rows(new):
+            text = _differing_rows(text, where, list(old or ()), list(new or ()))
+        else:
+            text = with_value(text, where, new)
+    return text
+
+
+def _is_rows(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(row, Mapping) for row in value)
+
+
+def _differing_rows(text: str, keys: Location, before: list[Any], after: list[Any]) -> str:
+    kept = {row.get("name"): row for row in after}
+    if len(before) == 1 and isinstance(_at(text, keys), Mapping):  # written as one table
+        return (
+            _differing(text, keys, before[0], after[0]) if after else with_value(text, keys, None)
+        )
+    for i, row in enumerate(before):
+        if row.get("name") in kept:
+            text = _differing(text, (*keys, i), row, kept[row.get("name")])
+    for i in reversed(range(len(before))):
+        if before[i].get("name") not in kept:
+            text = without_row(text, (*keys, i))
+    return text
+
+
+def _at(text: str, keys: Location) -> Any:
+    here: Any = tomlkit.parse(text)
+    for part in keys:
+        here = here.get(part) if isinstance(here, Mapping) else None
+    return here

@@ -44,7 +44,7 @@ concentration = "31 %"
 [conditions]
 batter = "28 degC"
 room = "20 degC"
-blend = "20 s"
+blend = "to stable emulsion"
 gel = "allow"
 
 [[pots]]

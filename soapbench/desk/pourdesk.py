@@ -6,13 +6,15 @@ Every act is written to the log before the state changes; the screen shows only 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
+from soapbench.bytaps import by_the_taps
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import Outcome, PourState, by_the_taps, no_batter, state_of
+from soapbench.pour import Outcome, PourState, no_batter, not_there, same_pour, state_of
+from soapbench.words.chances import clock as clock_words
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Live
@@ -25,12 +27,12 @@ if TYPE_CHECKING:
     from soapbench.troubles import Trouble
     from soapbench.ways import SwirlChoice
 
-NOT_TAKEN_BACK = (Kind.LYE_MEETS_OILS, Kind.WARNING_SHOWN)
-"""Lye in oils cannot be undone; a warning was not the maker's key."""
 TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""
 SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
+SILENCE_S, BLENDING_S = 10.0, 2.0
+"""How often the model is asked again while nothing is keyed; while the blender runs (ours)."""
 WATCHING = "View only: keys have no effect"
 
 
@@ -40,6 +42,8 @@ class Answer:
 
     logged: bool
     words: str
+    typed_yes: bool = False
+    """It is done only once the maker types yes."""
 
 
 class Log(Protocol):
@@ -123,11 +127,12 @@ class Desk:
         """
         from soapbench.logfile.clock import Reading, elapsed_since
 
-        events = self.log.events
-        began = next((i for i, e in enumerate(events) if e.kind is Kind.LYE_MEETS_OILS), None)
-        if began is None:
+        start = self.facts.first(Kind.LYE_MEETS_OILS)
+        if start is None:
+            self._from = None
             return
-        reading, poured = self.clock.read(), events[began:]
+        events = self.log.events
+        reading, poured = self.clock.read(), events[events.index(start) :]
         ours = [e for e in poured if e.boot_id and e.boot_id == reading.boot_id]
         whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
         here = ours[0] if ours and whole else None
@@ -160,8 +165,9 @@ class Desk:
         if kind is not Kind.WARNING_SHOWN:
             self._asked = None  # another key since: what was asked is not wanted
         self._fold()
-        if self._from is None:
+        if self._from is None or not self.state.begun:
             self._set_clock()
+            self.live = None
         return logged
 
     def _fold(self) -> None:
@@ -260,13 +266,22 @@ class Desk:
         logged = self.record(kind, pot, t=None, **values) is not None
         return Answer(logged, words if logged else WATCHING)
 
-    def fragrance_in(self, pot: str) -> bool:
-        """The pot's fragrance goes in now; False if it has none or it is in already."""
+    def fragrance_in(self, pot: str, second: bool = False) -> Answer:
+        """The pot's fragrance goes in now. Once it is in, only a ``second`` dose that the maker
+        has asked for in so many words is logged."""
         state = self.state.pots[pot]
-        if state.fragrance is None or state.fragrance_in is not None:
-            return False
-        self.record(Kind.FRAGRANCE_IN, pot)
-        return True
+        if state.fragrance is None:
+            return Answer(False, f"{pot} takes no fragrance")
+        if why := not_there(self.state, pot):
+            return Answer(False, why)
+        if state.where == "mould":
+            return Answer(False, f"{pot} is in the mould")
+        if state.fragrance_in is not None and not second:
+            ago = clock_words(self.now() - state.fragrance_in)
+            words = f"{pot} has had its fragrance, {ago} ago. A second dose?"
+            return Answer(False, words, typed_yes=True)
+        dose = "Second dose" if state.fragrance_in is not None else "Fragrance"
+        return self._said(Kind.FRAGRANCE_IN, pot, f"{dose} in {pot}")
 
     def blender(self, pot: str | None = None) -> None:
         """Stick blender on, or off again: the burst is logged with its length.
@@ -289,16 +304,58 @@ class Desk:
             self.end(finished=True)  # nothing is left to do: left as it is
 
     def undo(self) -> Event | None:
-        """Take back the last act that can be; says which."""
+        """Take back the last act that can be, the start too; says which.
+
+        A start taken back stands again with the next undo, its clock having run on: nobody who
+        presses once too often loses the time since lye.
+        """
+        if back := self._start_taken_back():
+            self.record(Kind.UNDO, of=back.id)
+            return back
         for event in reversed(self.facts):
-            if event.kind is Kind.LYE_MEETS_OILS:
-                return None
-            if event.kind not in NOT_TAKEN_BACK:
+            if event.kind is not Kind.WARNING_SHOWN:
                 self.record(Kind.UNDO, event.pot, of=event.id)
                 return event
         return None
 
+    def _start_taken_back(self) -> Event | None:
+        """The undo of the start, if nothing was keyed since."""
+        last = self.log.events[-1] if self.log.events else None
+        if self.state.begun or last is None or last.kind is not Kind.UNDO:
+            return None
+        of = last.values.get("of")
+        start = any(e.id == of and e.kind is Kind.LYE_MEETS_OILS for e in self.log.events)
+        return last if start else None
+
+    def set_aside(self, aside: bool) -> Answer:
+        """Whether this batch is to teach nothing; back again with False."""
+        words = "Set aside: this batch teaches nothing" if aside else "This batch counts again"
+        return self._said(Kind.SET_ASIDE, None, words, aside=aside)
+
+    def drop(self) -> None:
+        """It was no pour: its end and its start are taken back, and nothing follows from it."""
+        for event in [*self.facts.of(Kind.POUR_ENDED), *self.facts.of(Kind.LYE_MEETS_OILS)]:
+            self.record(Kind.UNDO, of=event.id)
+
     # ---- model
+
+    @property
+    def advise_every_s(self) -> float:
+        """How often to ask again while nothing is keyed: silence tells something too, and a
+        blender that runs uses up time by the second."""
+        return BLENDING_S if self.state.blender_on is not None else SILENCE_S
+
+    @property
+    def overdue_s(self) -> float:
+        """By how long the stage in hand has gone on past what nine of ten take; 0: it has not."""
+        stage, began = self.state.stage, self.state.hands_began
+        if stage is None or began is None or stage.blend_to is not None:
+            return 0.0
+        from soapbench.pace import Pace
+
+        pace = self._known.pace if self._known else Pace()
+        longest = pace.slow(stage.action, stage.median_s, stage.spread)
+        return max(0.0, self.now() - began - longest)
 
     def advise(self) -> Live:
         """What the model says now. Pure in the state: may run on another thread."""
@@ -315,6 +372,11 @@ class Desk:
         if self.live and live.now < self.live.now:
             return False  # worked out before what is shown, and slower to come
         new = bool(live.warning) and not (self.live and self.live.warning)
+        if self.live and same_pour(self.live.state, live.state):
+            from soapbench.looks import counted_down
+
+            passed = live.now - self.live.now
+            live = replace(live, outlook=counted_down(self.live.outlook, live.outlook, passed))
         self.live = live
         if new and not self.watching:
             self.record(

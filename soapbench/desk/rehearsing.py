@@ -166,7 +166,7 @@ class Player:
     def _work(self, stage: Stage) -> None:
         """One stage, until it is over one way or another."""
         from soapbench.rehearsal.hands import HEEDS_S
-        from soapbench.rehearsal.rehearsal import milestones
+        from soapbench.rehearsal.rehearsal import blending_s, milestones
 
         desk, takes = self.desk, self.hands.takes(stage)
         begun: float | None = None
@@ -178,9 +178,12 @@ class Player:
                 begun = now
                 for pot in stage.scents:
                     desk.fragrance_in(pot)
-                if stage.blend_s > 0:
+                blends = blending_s(stage, self.batter, desk.state, now)
+                if stage.blend_to is not None:
+                    takes += blends
+                if blends > 0:
                     desk.blender()
-                    blend_until = now + min(stage.blend_s, takes)
+                    blend_until = now + min(blends, takes)
             if heeds_at is None and self._warned:
                 heeds_at = now + HEEDS_S
             times = milestones(self.batter, desk.state, now)

@@ -9,7 +9,7 @@ from math import exp
 from soapbench.batter import Reputation
 from soapbench.lessons import Outcome
 from soapbench.recipe.fragrances import FragranceFacts
-from soapbench.thickening.fit import Fit
+from soapbench.thickening.fitting import Fit
 from soapbench.words.chances import rests_on
 
 

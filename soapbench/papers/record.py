@@ -19,7 +19,7 @@ from soapbench.aftercare.due import Ready, curve, ready, weighings
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
-from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap
+from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
 from soapbench.figures import Figures
 from soapbench.history import history
 from soapbench.log import Event, Kind, Standing, Value
@@ -103,6 +103,8 @@ class BatchReport:
     problems: tuple[Caution, ...]
     damaged: int
     """Parts of the log that could not be read."""
+    bars: int | None = None
+    """How many bars the loaf was last cut into; None where nobody said."""
 
     @property
     def splits(self) -> tuple[tuple[int, int], ...]:
@@ -115,7 +117,7 @@ class BatchReport:
         if not self.state.done:
             return None
         reached = {
-            pot.name: dict(zip(MILESTONES, (q for _, q in pot.reached), strict=True))
+            pot.name: dict(zip(MILESTONES[Trace.LIGHT :], (q for _, q in pot.reached), strict=True))
             for pot in self.pots
         }
         return poured_chart(self.plan.pots, self.state, reached, self.state.ended)
@@ -154,6 +156,7 @@ def batch_report(
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
     after = after_cautions(rests, 0.0, texts) if rests else ()
     loaves = poured_showings(batch, plan, made, known, state, foreseen.face)
+    bars = _bars(facts)
     return BatchReport(
         batch=batch,
         title=plan.title,
@@ -177,15 +180,15 @@ def batch_report(
         questions=questions([pot.name for pot in plan.accents]),
         review=review(facts),
         loaves=loaves,
-        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
+        beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
         cautions=(*cautions(plan, made, texts), *after),
         problems=problems(plan, made, texts),
         damaged=damaged,
+        bars=bars,
     )
 
 
 def _bars(facts: Standing) -> int | None:
-    """How many bars the loaf was last cut into; None where nobody said."""
     cut = facts.last(Kind.CUT)
     bars = cut.values.get("bars") if cut else None
     return bars if isinstance(bars, int) else None
@@ -206,7 +209,7 @@ def _pots(
 ) -> tuple[PotChart, ...]:
     if not state.begun:
         return ()
-    from soapbench.thickening.live import live
+    from soapbench.thickening.in_hand import live
 
     last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
     draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
@@ -221,8 +224,8 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
     times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
     levels = np.quantile(times, (0.1, 0.5, 0.9), axis=0)
     reached = tuple(
-        (TRACE_WORDS[state], Quantiles(*(float(level[i]) for level in levels)))
-        for i, state in enumerate(MILESTONES)
+        (TRACE_WORDS[state], Quantiles(*(float(level[state]) for level in levels)))
+        for state in MILESTONES[Trace.LIGHT :]
     )
     return PotChart(pot.name, look, pot.fragrance_in, pot.blends, pot.taps, reached)
 

@@ -17,7 +17,7 @@ from soapbench.reading.safetext import clean
 if TYPE_CHECKING:
     from soapbench.lessons import Lesson
     from soapbench.log import Event
-    from soapbench.thickening.fit import Fit
+    from soapbench.thickening.fitting import Fit
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 EVENT_COLUMNS = ("at", "t_s", "kind", "pot", "counts", "values", "id")

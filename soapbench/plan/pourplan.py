@@ -136,6 +136,16 @@ def _known_steps(swirl: Swirl, around: Around) -> Swirl:
     return swirl
 
 
+def _one_temperature(conditions: Conditions, around: Around) -> Conditions:
+    if conditions.oils is not None and "conditions.batter" not in around.data.get("assumed", ()):
+        wrong(
+            "the batter has a temperature, and oils and lye have theirs",
+            "keep batter, or oils and lye",
+            "batter",
+        )
+    return conditions
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A whole pour plan. ``plan.reader`` makes one of the tables of a file."""
@@ -144,7 +154,9 @@ class Plan:
     mould: Mould
     oils: Annotated[tuple[Oil, ...], Size(1, 30), Fitting(_oils_add_up)]
     lye: Annotated[Lye, Fitting(_purity_of_what_is_sold)] = field(default_factory=Lye)
-    conditions: Conditions = field(default_factory=Conditions)
+    assumed: tuple[Text, ...] = ()
+    """Which of ``ASSUMABLE`` the maker did not give."""
+    conditions: Annotated[Conditions, Fitting(_one_temperature)] = field(default_factory=Conditions)
     pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
     fragrance: Annotated[
         tuple[Fragrance, ...], Size(0, 12), OneOrSeveral(), Fitting(_into_pots)
@@ -152,8 +164,6 @@ class Plan:
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
     hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None
-    assumed: tuple[Text, ...] = ()
-    """Which of ``ASSUMABLE`` the maker did not give."""
 
     @property
     def base(self) -> Pot:

@@ -6,10 +6,11 @@ import re
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from soapbench.batter import FragranceWord, Reputation
+from soapbench.batter import FragranceWord, Reputation, Trace
 from soapbench.plan.values import (
     LONGEST_NAME,
     AsText,
+    Blending,
     Density,
     Dose,
     Fill,
@@ -25,7 +26,6 @@ from soapbench.plan.values import (
     Superfat,
     Temperature,
     Text,
-    Time,
     Volume,
     wrong,
 )
@@ -125,9 +125,20 @@ class Conditions:
     batter: Temperature = 30.0
     """Oils and lye water when they meet, degC."""
     room: Temperature = 20.0
-    blend: Time = 25.0
-    """Stick-blending meant for the emulsion, s."""
+    oils: Temperature | None = None
+    lye: Temperature | None = None
+    """Oils and lye water apart, degC, in place of ``batter``."""
+    blend: Blending = Trace.EMULSION
+    """What the stick blender brings the batter to; or seconds of it."""
     gel: Literal["prevent", "allow", "force"] = "allow"
+
+    def __post_init__(self) -> None:
+        if (self.oils is None) != (self.lye is None):
+            missing = "oils" if self.oils is None else "lye"
+            wrong(
+                "only one of oils and lye has a temperature",
+                f'{missing} = "30 degC" too, or one for both: batter = "30 degC"',
+            )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,7 +203,7 @@ class Fragrance:
 
     @property
     def word(self) -> FragranceWord:
-        return FragranceWord(self.name, self.reputation, self.lot)
+        return FragranceWord(self.name, self.reputation, self.lot, self.load)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

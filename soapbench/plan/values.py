@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, NoReturn, Protocol, get_type_hints
 
+from soapbench.batter import Trace
 from soapbench.reading.faults import Wrong
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Amount, Measure, read, read_amount
@@ -29,6 +30,15 @@ class AsText:
     read: Callable[[object], Any]
     """Raises Wrong for what it cannot be."""
     write: Callable[[Any], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity(AsText):
+    """A quantity between ``least`` and ``most``, both allowed, in the measure's own unit."""
+
+    measure: Measure
+    least: float
+    most: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +85,7 @@ def kinds_of(table: type) -> dict[str, Any]:
     return get_type_hints(table, include_extras=True)
 
 
-def _quantity(measure: Measure, least: float, most: float) -> AsText:
+def _quantity(measure: Measure, least: float, most: float) -> Quantity:
     """A quantity between ``least`` and ``most``, both allowed."""
 
     def reader(written: object) -> float:
@@ -89,7 +99,7 @@ def _quantity(measure: Measure, least: float, most: float) -> AsText:
             )
         return value
 
-    return AsText(reader, lambda value: _shown(value, measure))
+    return Quantity(reader, lambda value: _shown(value, measure), measure, least, most)
 
 
 def _shown(value: float, measure: Measure) -> str:
@@ -121,6 +131,31 @@ def _dose(written: object) -> Amount:
     return amount
 
 
+BLENDED_TO = (Trace.EMULSION, Trace.LIGHT)
+"""States a stick blender brings a batter to; by hand from there."""
+LONGEST_BLENDING = 1800.0
+
+
+def _blending(written: object) -> float | Trace:
+    for state in BLENDED_TO:
+        if isinstance(written, str) and written.split() == ["to", *state.words.split()]:
+            return state
+    ways = " or ".join(f'"to {state.words}"' for state in BLENDED_TO)
+    try:
+        seconds = read(written, Measure.TIME)
+    except Wrong as fault:
+        wrong(fault.wrong, f'{ways}, or how long: "20 s"')
+    if not 0 <= seconds <= LONGEST_BLENDING:
+        wrong(f"{written} is out of range", f"{ways}, or seconds from 0 to {LONGEST_BLENDING:g}")
+    return seconds
+
+
+def _blending_written(value: float | Trace) -> str:
+    if isinstance(value, Trace):
+        return f"to {value.words}"
+    return _shown(value, Measure.TIME)
+
+
 Mass = Annotated[float, _quantity(Measure.MASS, 0.1, 200_000)]
 Volume = Annotated[float, _quantity(Measure.VOLUME, 20, 200_000)]
 Length = Annotated[float, _quantity(Measure.LENGTH, 1, 300)]
@@ -130,6 +165,7 @@ Part = Annotated[float, _quantity(Measure.SHARE, 0, 1)]
 Superfat = Annotated[float, _quantity(Measure.SHARE, -0.10, 0.60)]
 Strength = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
 Time = Annotated[float, _quantity(Measure.TIME, 0, 1800)]
+Blending = Annotated[float | Trace, AsText(_blending, _blending_written)]
 Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, 20, 400)]
 Density = Annotated[float, _quantity(Measure.DENSITY, 0.5, 2)]
 Fill = Annotated[float, _quantity(Measure.SHARE, 0.05, 1.5)]

@@ -10,6 +10,7 @@ from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.problems import LOWEST_OF_BATCH
 from soapbench.recipe.told import Caution, Found, Texts, name, percent, told
+from soapbench.recipe.warmth import batter_c
 
 WELL_UNDER = 0.75
 """Part of the mould below which it is well under-full (ours)."""
@@ -55,7 +56,7 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
         if (most - least) / (most + least) > WIDE_RANGE:
             spread = f"± {percent((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
-    yield from _heat_cautions(plan)
+    yield from _heat_cautions(plan, amounts)
 
 
 def _colour_cautions(plan: Plan, amounts: Amounts) -> Found:
@@ -87,18 +88,22 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
         yield "purity-assumed", {}
 
 
-def _heat_cautions(plan: Plan) -> Found:
+def _heat_cautions(plan: Plan, amounts: Amounts) -> Found:
     conditions = plan.conditions
     assumed = [key for key in ("batter", "room") if f"conditions.{key}" in plan.assumed]
+    if conditions.oils is not None:
+        assumed = [key for key in assumed if key != "batter"]
     if assumed:
         given = (f"{key} at {getattr(conditions, key):.0f} °C" for key in assumed)
         yield "conditions-assumed", {"assumed": ", ".join(given)}
-    batter = {"batter": f"{conditions.batter:.0f} °C"}
-    if conditions.batter > HOT_C:
-        yield "hot-oils", batter
-    if conditions.batter >= WARM_C:
+    c = batter_c(plan, amounts)
+    hottest = max(c, conditions.oils or 0.0, conditions.lye or 0.0)
+    if hottest > HOT_C:
+        yield "hot-oils", {"batter": f"{hottest:.0f} °C"}
+    batter = {"batter": f"{c:.0f} °C"}
+    if c >= WARM_C:
         for fragrance in plan.fragrance:
             if fragrance.reputation in (Reputation.ACCELERATES, Reputation.NOTORIOUS):
                 yield "warm-accelerator", {"fragrance": name(fragrance.name), **batter}
-    if conditions.batter < COOL_C:
+    if c < COOL_C:
         yield "false-trace", batter

@@ -5,11 +5,14 @@ The rules are here; what they say, and what it rests on, comes from the table of
 
 from __future__ import annotations
 
+import math
+
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.oilamounts import OilAmount
 from soapbench.recipe.told import Caution, Found, Texts, grams, name, percent, told
+from soapbench.recipe.warmth import batter_c, melting_floor
 
 MOST_WITHOUT_LIMIT = 0.06
 """Fragrance load above which a limit has to be given (common practice, no source)."""
@@ -37,6 +40,14 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
         words = {"ml": f"{amounts.batter_ml:,.0f} mL", "fill": percent(amounts.fill, 0)}
         yield "mould-overfull", words
     yield from _of_liquid(amounts)
+    yield from _of_warmth(plan, amounts)
+
+
+def _of_warmth(plan: Plan, amounts: Amounts) -> Found:
+    c, floor = batter_c(plan, amounts), melting_floor(amounts)
+    if floor is not None and c < floor:
+        words = {"batter": f"{c:.0f} °C", "floor": f"{math.ceil(floor)} °C"}
+        yield "below-melting-floor", words
 
 
 def _of_lye(plan: Plan, amounts: Amounts) -> Found:

@@ -53,7 +53,7 @@ class Hands:
 
         Only pots that a stage ahead depends on are looked at, once their batter is there to be
         seen. Of states passed meanwhile the last is tapped. ``times``: each pot's true milestones,
-        light … set up, s.
+        stable emulsion … set up, s.
         """
         needed = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
         watched = [pot for pot in needed if not no_batter(state, pot)]
@@ -63,11 +63,11 @@ class Hands:
             for trace in Trace:
                 if trace <= state.pots[pot].trace:
                     continue
-                really = times[pot][trace - 1]
+                really = times[pot][trace]
                 if self._misses(pot, trace) and trace < waited.get(pot, math.inf):
                     continue
                 at = max(now, really + self._delay(pot, trace))
-                following = times[pot][trace] if trace < Trace.SET_UP else math.inf
+                following = times[pot][trace + 1] if trace < Trace.SET_UP else math.inf
                 if at < following or trace is Trace.SET_UP:
                     taps.append((at, pot, trace))
                     break

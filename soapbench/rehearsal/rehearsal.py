@@ -19,8 +19,8 @@ from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.stages import Stage
-from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.live import live
+from soapbench.thickening.draws import Draws, milestone_times, seconds_to
+from soapbench.thickening.in_hand import live
 
 LOOKS = (
     ("thin, like milk", "runs like cream"),
@@ -61,7 +61,7 @@ def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
 
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
-    """When each pot reaches light … set up if nothing more is done to it, s since lye met oils."""
+    """When each pot reaches stable emulsion … set up, left alone, s since lye met oils."""
     seen: BatchHistory = history("", batter.plan, batter.mix, state, now)
     stage = state.stage
     found = {}
@@ -75,14 +75,30 @@ def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[
     return found
 
 
+def blending_s(stage: Stage, batter: Batter, state: PourState, now: float) -> float:
+    """Seconds of the stick blender that ``stage`` takes of this batter from ``now`` on."""
+    if stage.blend_to is None:
+        return stage.blend_s
+    start, found = np.full(1, now), [0.0]
+    for pot in (state.pots[name] for name in stage.pots):
+        how = (pot.fragrance, pot.fragrance_in, pot.blends, start, stage.litres)
+        found.append(float(seconds_to(batter.draws, stage.blend_to, *how)[0]))
+    return max(found)
+
+
 def looks_like(batter: Batter, state: PourState, now: float) -> dict[str, Look]:
     """What each pot is and looks like at ``now``."""
     return {name: _look(times, now) for name, times in milestones(batter, state, now).items()}
 
 
+def _trace(times: Sequence[float], t: float) -> Trace:
+    """The state at ``t``; what is not a stable emulsion yet goes for one."""
+    return Trace(sum(reached <= t for reached in times[Trace.LIGHT :]))
+
+
 def _look(times: Sequence[float], now: float) -> Look:
-    trace = Trace(sum(t <= now for t in times))
-    ends = (0.0, *times, math.inf)
+    trace = _trace(times, now)
+    ends = (*times, math.inf)
     since, until = ends[trace], ends[trace + 1]
     late = math.isfinite(until) and now - since >= LATE_FROM * (until - since)
     return Look(trace, LOOKS[trace][late])
@@ -115,7 +131,7 @@ def fault_of(
     """
 
     def at(pot: str, t: float) -> Trace:
-        return Trace(sum(m <= t for m in times[pot]))
+        return _trace(times[pot], t)
 
     worst = None
     for need in stage.needs:

@@ -164,8 +164,8 @@ def _judged(
             mattered.update(dict.fromkeys(need.pots, done.done))
     taps, untapped = [], 0
     for pot in state.pots.values():
-        for milestone in MILESTONES:
-            really = times[pot.name][milestone - 1]
+        for milestone in MILESTONES[Trace.LIGHT :]:
+            really = times[pot.name][milestone]
             first = next((tap.t for tap in pot.taps if tap.state is milestone), None)
             if first is not None:
                 taps.append(Judged(pot.name, milestone, first, really))

@@ -6,7 +6,7 @@ The app's sheet, ``soapbench check`` and its JSON are three ways of showing this
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from soapbench.plan import Plan
@@ -18,8 +18,9 @@ from soapbench.words.chances import rests_on
 from soapbench.worth import WORTH_POURING
 
 if TYPE_CHECKING:
-    from soapbench.advice import Advice, Known, Lever
+    from soapbench.advice import Advice, Known
     from soapbench.outlook import Outlook
+    from soapbench.together import Together
     from soapbench.ways import SwirlChoice
 
 
@@ -30,15 +31,21 @@ class PlanSheet(Weighed):
     outlook: Outlook | None
     """None: its steps cannot be poured as written."""
     choices: tuple[SwirlChoice, ...]
-    levers: tuple[Lever, ...]
+    levers: tuple[Together, ...]
+    """Changes that alone give the plan's own swirl a better chance, best first."""
     advice: Advice | None
     """None: its steps cannot be poured as written."""
     rests_on: str
+    together: tuple[Together, ...] | None = None
+    """The smallest sets of changes that make the wish worth pouring, or the best there is; empty:
+    it is worth pouring, or nothing helps. None: not worked out, see ``with_together``."""
 
     @property
-    def changes(self) -> tuple[Lever, ...]:
-        """Levers that keep the swirl; what other swirls would gain stands in ``choices``."""
-        return tuple(lever for lever in self.levers if lever.plan.swirl == self.plan.swirl)
+    def helps(self) -> tuple[Together, ...]:
+        """What would help: sets that make the wish worth pouring first, then what helps alone."""
+        sets = self.together or ()
+        told = {one.changes for one in sets}
+        return (*sets, *(one for one in self.levers if one.changes not in told))
 
     @property
     def in_danger(self) -> bool:
@@ -64,6 +71,7 @@ def plan_sheet(
 def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanSheet:
     """The sheet of a plan that has been weighed out from the tables of ``known``."""
     from soapbench.advice import Foreseen
+    from soapbench.together import levers as levers_of
 
     foreseen = Foreseen(ready.plan, known, ready.amounts)
     choices = foreseen.choices() if ready.pourable else []
@@ -76,10 +84,20 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
         pourable=ready.pourable,
         outlook=seen,
         choices=tuple(choices),
-        levers=tuple(foreseen.levers(choices)) if levers and choices else (),
+        levers=tuple(levers_of(ready.plan, known, seen.chance)) if levers and seen else (),
         advice=foreseen.advice(choices, seen) if seen else None,
         rests_on=_rests(ready.plan, known),
     )
+
+
+def with_together(sheet: PlanSheet, known: Known) -> PlanSheet:
+    """The sheet with the changes that help together; some tenths of a second where they do."""
+    from soapbench.together import changes_together
+
+    if sheet.outlook is None:
+        return replace(sheet, together=())
+    found = changes_together(sheet.plan, known, sheet.outlook.worth)
+    return replace(sheet, together=found)
 
 
 def _rests(plan: Plan, known: Known) -> str:
@@ -164,6 +182,14 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "levers": [
             {"change": lever.change, "chance": round(lever.chance, 4)} for lever in sheet.levers
+        ],
+        "together": [
+            {
+                "changes": list(found.changes),
+                "chance": round(found.chance, 4),
+                "worth": round(found.worth, 4),
+            }
+            for found in sheet.together or ()
         ],
         "cautions": [_told(c) for c in sheet.cautions],
         "problems": [_told(p) | {"severity": p.severity.value} for p in sheet.problems],

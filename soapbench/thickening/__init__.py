@@ -5,10 +5,10 @@ batches, ``live`` follows the batch in hand, ``milestone_times`` turns its draws
 """
 
 from soapbench.thickening.draws import Draws, chance_above, milestone_times
-from soapbench.thickening.fit import Fit, as_data, fit, from_data, no_batches
-from soapbench.thickening.live import live
+from soapbench.thickening.fitting import Fit, as_data, fit, from_data, no_batches
+from soapbench.thickening.fragrance import Acceleration, acceleration
+from soapbench.thickening.in_hand import live
 from soapbench.thickening.priors import Priors
-from soapbench.thickening.scent import Acceleration, acceleration
 
 __all__ = [
     "Acceleration",

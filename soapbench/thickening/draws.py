@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.batter import Blend
-from soapbench.thickening.exposure import time_at
+from soapbench.batter import Blend, Trace
+from soapbench.thickening.exposure import accelerated, exposure_at, thinned, time_at
 
 Array = npt.NDArray[np.float64]
 
@@ -19,17 +19,26 @@ class Draws:
     """n equally likely ways in which the batch in hand may behave."""
 
     log_rate: Array
-    """(n,) covariates and batch effect together."""
+    """(n,) covariates and batch effect together: x'beta + b."""
     log_thresholds: Array
-    """(n, 4) log exposure at light, medium, thick, set up, in s at rate 1."""
+    """(n, 5) log m: log exposure at stable emulsion … set up, in s at rate 1."""
     kappa: Array
-    """(n,) seconds of standing that a second of blending is worth."""
+    """(n,) seconds of standing that a second of blending one litre is worth."""
     log_af: Mapping[str, Array]
-    """(n,) by fragrance name."""
+    """(n,) by fragrance name: log AF, of the usual load at 24 degC."""
+    strength: Mapping[str, float] = field(default_factory=dict)
+    """By fragrance name: w, what load and temperature of this batch make of it; 1 if left out."""
 
     @property
     def n(self) -> int:
         return len(self.log_rate)
+
+    def factor(self, fragrance: str) -> Array:
+        """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
+
+        Raises KeyError for a fragrance that was not among the batch's.
+        """
+        return accelerated(np.exp(self.log_af[fragrance]), self.strength.get(fragrance, 1.0))
 
     def picked(self, which: npt.NDArray[np.intp] | slice) -> Draws:
         """The draws at the places ``which``, each as often as it is named."""
@@ -48,18 +57,49 @@ def milestone_times(
     fragrance_in: float | Array | None,
     blends: Sequence[Blend] = (),
 ) -> Array:
-    """(n, 4) seconds since lye met oils at which a pot reaches light … set up.
+    """(n, 5) seconds since lye met oils at which a pot reaches stable emulsion … set up.
 
     ``fragrance_in`` None: never; a number; or one time a draw. Raises KeyError for a fragrance
-    that was not among the batch's.
+    that was not among the batch's. A pot blended up to a state has reached it by then in every
+    draw, and goes on from there.
     """
     target = np.exp(draws.log_thresholds - draws.log_rate[:, None])
+    t_f, factor = _scented(draws, fragrance, fragrance_in)
+    how = (t_f, draws.kappa[:, None], factor, tuple(b for b in blends if b.to is None))
+    least = np.zeros_like(target)
+    for burst in blends:
+        if burst.to is not None:
+            short = np.maximum(target[:, burst.to, None] - exposure_at(burst.end, *how), 0.0)
+            target = target - short
+            within = (short > 0.0) & (np.arange(target.shape[1]) <= burst.to)
+            least = np.where(within, np.maximum(least, burst.t), least)
+    return np.maximum(time_at(np.maximum(target, 0.0), *how), least)
+
+
+def seconds_to(
+    draws: Draws,
+    state: Trace,
+    fragrance: str | None,
+    fragrance_in: float | Array | None,
+    blends: Sequence[Blend],
+    start: Array,
+    litres: float,
+) -> Array:
+    """(n,) seconds of blending ``litres`` from ``start`` (n,) on until ``state`` is there."""
+    t_f, factor = _scented(draws, fragrance, fragrance_in)
+    spent = exposure_at(start[:, None], t_f, draws.kappa[:, None], factor, blends)[:, 0]
+    left = np.exp(draws.log_thresholds[:, state] - draws.log_rate) - spent
+    return np.asarray(np.maximum(left, 0.0) / (draws.kappa * thinned(litres) + 1.0))
+
+
+def _scented(
+    draws: Draws, fragrance: str | None, fragrance_in: float | Array | None
+) -> tuple[Array | None, Array]:
+    """When the fragrance is in, (n, 1), None for never, and A, (n, 1)."""
     if fragrance is None or fragrance_in is None:
-        t_f, af = None, np.ones(1)
-    else:
-        t_f = np.broadcast_to(np.asarray(fragrance_in, dtype=np.float64), draws.n)[:, None]
-        af = np.exp(draws.log_af[fragrance])[:, None]
-    return time_at(target, t_f, draws.kappa[:, None], af, blends)
+        return None, np.ones((1, 1))
+    t_f = np.broadcast_to(np.asarray(fragrance_in, dtype=np.float64), draws.n)[:, None]
+    return t_f, draws.factor(fragrance)[:, None]
 
 
 def chance_above(draws: Draws, fragrance: str, factor: float = 3.0) -> float:

@@ -6,14 +6,14 @@ linearly with the number of batches.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from soapbench.thickening import likelihood
-from soapbench.thickening.exposure import exposure, exposure_rate
-from soapbench.thickening.sightings import NO_LOT, Rows
+from soapbench.thickening.evidence import NO_LOT, Rows
+from soapbench.thickening.exposure import accelerated, exposure, exposure_rate, own_part
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -31,7 +31,7 @@ class Spreads:
 
 @dataclass(frozen=True, slots=True)
 class Unknowns:
-    """theta (p + 5,), lots (L,), fragrances (F,), rates (N,) and spreads (N,) of batches."""
+    """theta (p + 6,), lots (L,), fragrances (F,), rates (N,) and spreads (N,) of batches."""
 
     theta: Array
     lots: Array
@@ -40,23 +40,44 @@ class Unknowns:
     spreads: Array
 
 
+GAPS = 4
+STEPS = np.array(
+    [[-1, 0, 0, 0], [0, 0, 0, 0], [0, 1, 0, 0], [0, 1, 1, 0], [0, 1, 1, 1]], dtype=np.float64
+)
+"""(5, 4) Gamma of each milestone as a sum of gaps, 0 at light trace."""
+
+
 def positions(log_gaps: Array) -> Array:
-    """(..., 4) log exposure of the milestones beyond light trace."""
-    gaps = np.exp(log_gaps)
-    return np.concatenate([np.zeros_like(gaps[..., :1]), np.cumsum(gaps, axis=-1)], axis=-1)
+    """Gamma, (..., 5): log exposure of the milestones beyond light trace. ``log_gaps`` (..., 4)."""
+    return np.asarray(np.exp(log_gaps) @ STEPS.T)
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """The rows seen from one point."""
+    """The rows seen from one point, (n,) each.
+
+    A pot blended up to a milestone had that milestone's exposure then, whatever its rate: its
+    ``total`` is m / rate at that moment and the dose since. So e depends on rate and thresholds
+    by way of ``total`` too, which holds ``given`` of it.
+    """
 
     e: Array
+    """log age - log m."""
     v: Array
+    """omega^2 + (delta dlogE/dt)^2."""
     share_blended: Array
     share_after: Array
+    """dlogE / dlog AF."""
+    given: Array
+    """Share of the exposure that is the milestone blended up to; 0 elsewhere."""
     total: Array
+    """E, s."""
     rate: Array
+    """dE/dt."""
+    own: Array
+    """dA / dlog AF."""
     stretch: Array
+    """exp(s_i)."""
     loglik: float
 
 
@@ -65,23 +86,30 @@ def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
     p = rows.x.shape[1]
     kappa = np.exp(at.theta[p])
     af = np.exp(np.where(rows.lot == NO_LOT, 0.0, np.append(at.lots, 0.0)[rows.lot]))
-    total = exposure(rows.dose, kappa, af)
-    rate = exposure_rate(rows.dose, kappa, af)
+    factor = accelerated(af, rows.strength)
     stretch = np.exp(at.spreads[rows.batch])
-    beyond = positions(at.theta[p + 2 :])[rows.milestone] * stretch
-    e = rows.x @ at.theta[:p] + at.rates[rows.batch] + np.log(total) - at.theta[p + 1] - beyond
+    place = positions(at.theta[p + 2 :])
+    log_rate = rows.x @ at.theta[:p] + at.rates[rows.batch]
+    light = at.theta[p + 1]
+    given = np.where(rows.to < 0, 0.0, np.exp(light + place[rows.to] * stretch - log_rate))
+    total = given + exposure(rows.dose, kappa, factor)
+    rate = exposure_rate(rows.dose, kappa, factor)
+    e = log_rate + np.log(total) - light - place[rows.milestone] * stretch
     v = noise**2 + (rows.unsure * rate / total) ** 2
     tapped, missed = rows.tapped, ~rows.tapped
     loglik = likelihood.log_tapped(e[tapped], v[tapped], tail).sum()
     loglik += np.log(rate[tapped] / total[tapped]).sum()
     loglik += likelihood.log_not_tapped(e[missed], noise, rows.floor[missed]).sum()
+    own = own_part(af, rows.strength)
     return View(
         e=e,
         v=v,
         share_blended=kappa * rows.dose.blended / total,
-        share_after=af * rows.dose.after / total,
+        share_after=own * rows.dose.after / total,
+        given=given / total,
         total=total,
         rate=rate,
+        own=own,
         stretch=stretch,
         loglik=float(loglik),
     )
@@ -148,6 +176,54 @@ class Equations:
         return np.asarray(np.einsum("nuv,nv->nu", self.inverse, rest))
 
 
+@dataclass(frozen=True, slots=True)
+class _Slopes:
+    """Derivatives of e and of log(rate / total), by row."""
+
+    theta: Array
+    """(P, n) of e."""
+    rate: Array
+    spread: Array
+    lot: Array
+    """(n,) of e, by b_i, s_i and log AF."""
+    jacobian_theta: Array
+    jacobian_rate: Array
+    jacobian_spread: Array
+    jacobian_lot: Array
+    """The same of log(rate / total)."""
+
+
+def _slopes(rows: Rows, at: Unknowns, view: View) -> _Slopes:
+    """e = log rate + log E - log m; what a pot was blended up to moves log E with theta, too."""
+    p = rows.x.shape[1]
+    gaps, place = np.exp(at.theta[p + 2 :]), positions(at.theta[p + 2 :])
+    given = view.given * view.stretch
+    blending = np.exp(at.theta[p]) * rows.dose.blending / view.rate
+    total = np.concatenate(  # of log E by theta
+        [
+            -view.given * rows.x.T,
+            [view.share_blended, view.given],
+            (given[:, None] * STEPS[rows.to] * gaps).T,
+        ]
+    )
+    plain = np.zeros_like(total)  # of log rate - log m by theta
+    plain[:p], plain[p + 1] = rows.x.T, -1.0
+    plain[p + 2 :] = -(view.stretch[:, None] * STEPS[rows.milestone] * gaps).T
+    jacobian = -total
+    jacobian[p] += blending
+    spread = given * place[rows.to]
+    return _Slopes(
+        theta=plain + total,
+        rate=1.0 - view.given,
+        spread=spread - place[rows.milestone] * view.stretch,
+        lot=view.share_after,
+        jacobian_theta=jacobian,
+        jacobian_rate=view.given,
+        jacobian_spread=-spread,
+        jacobian_lot=np.where(rows.dose.after > 0.0, view.own / view.rate, 0.0) - view.share_after,
+    )
+
+
 def equations(
     rows: Rows,
     at: Unknowns,
@@ -158,8 +234,8 @@ def equations(
     trust: Array,
 ) -> Equations:
     """Linearise at ``at``; ``trust`` (N,) is how normal each batch is, 1 as a rule, 0 for none."""
-    n, n_lots, p, m = len(at.rates), len(at.lots), rows.x.shape[1], len(pairs.batch)
-    size, tapped, b = p + 5, rows.tapped, rows.batch
+    n, n_lots, size, m = len(at.rates), len(at.lots), len(at.theta), len(pairs.batch)
+    tapped, b = rows.tapped, rows.batch
     lot = np.where(rows.lot == NO_LOT, n_lots, rows.lot)
 
     widened = (rows.unsure * view.rate / view.total) ** 2
@@ -169,81 +245,78 @@ def equations(
         view.e[~tapped], sd.noise, rows.floor[~tapped]
     )
 
-    gaps = np.exp(at.theta[p + 2 :])
-    J = np.empty((size, len(view.e)))
-    J[:p] = rows.x.T
-    J[p] = view.share_blended
-    J[p + 1] = -1.0
-    for k in range(3):
-        J[p + 2 + k] = -gaps[k] * view.stretch * (rows.milestone > k)
-    j_spread = -positions(at.theta[p + 2 :])[rows.milestone] * view.stretch
-    j_lot = view.share_after
-    blending = np.exp(at.theta[p]) * rows.dose.blending / view.rate
-    scented = np.where(rows.dose.after > 0.0, 1.0 - blending, 0.0)
-
-    slope_theta = J @ by_e
-    slope_theta[p] += by_rate @ (blending - view.share_blended)
-    slope_lots = _sum(lot, by_e * j_lot + by_rate * (scented - j_lot), n_lots)
+    j = _slopes(rows, at, view)
+    slope_theta = j.theta @ by_e + j.jacobian_theta @ by_rate
+    slope_lots = _sum(lot, by_e * j.lot + by_rate * j.jacobian_lot, n_lots)
     slope = np.stack(
         [
-            _sum(b, by_e, n) - trust * at.rates / sd.batch**2,
-            _sum(b, by_e * j_spread, n) - at.spreads / sd.spread**2,
+            _sum(b, by_e * j.rate + by_rate * j.jacobian_rate, n) - trust * at.rates / sd.batch**2,
+            _sum(b, by_e * j.spread + by_rate * j.jacobian_spread, n) - at.spreads / sd.spread**2,
         ],
         axis=1,
     )
 
-    c_spread, c_lot = curvature * j_spread, curvature * j_lot
-    WJ = curvature * J
-    theta = WJ @ J.T
-    tie = np.array([_sum(lot, c_lot * j, n_lots) for j in J])
-    lots = _sum(lot, c_lot * j_lot, n_lots)
-    h11 = _sum(b, curvature, n) + trust / sd.batch**2
-    h12 = _sum(b, c_spread, n)
-    h22 = _sum(b, c_spread * j_spread, n) + 1.0 / sd.spread**2
+    c_rate, c_spread, c_lot = curvature * j.rate, curvature * j.spread, curvature * j.lot
+    WJ = curvature * j.theta
+    h11 = _sum(b, c_rate * j.rate, n) + trust / sd.batch**2
+    h12 = _sum(b, c_rate * j.spread, n)
+    h22 = _sum(b, c_spread * j.spread, n) + 1.0 / sd.spread**2
     inverse = np.array([[h22, -h12], [-h12, h11]]).transpose(2, 0, 1)
     inverse = inverse / (h11 * h22 - h12**2)[:, None, None]
-    to_theta = np.array([[_sum(b, k, n), _sum(b, k * j_spread, n)] for k in WJ]).transpose(2, 1, 0)
+    to_theta = np.array([[_sum(b, k * j.rate, n), _sum(b, k * j.spread, n)] for k in WJ])
     to_pairs = np.stack(
-        [_sum(pairs.of_row, c_lot, m), _sum(pairs.of_row, c_lot * j_spread, m)], axis=1
+        [_sum(pairs.of_row, c_lot * j.rate, m), _sum(pairs.of_row, c_lot * j.spread, m)], axis=1
     )
 
     # Laplace's -1/2 log det of the batch effects: left out, the gaps come out too wide, however
     # many batches there are.
-    tug = -curvature * (inverse[b, 1, 1] * j_spread + inverse[b, 0, 1])
-    slope_theta[p + 2 :] += J[p + 2 :] @ tug
+    tug = -curvature * (inverse[b, 1, 1] * j.spread + inverse[b, 0, 1] * j.rate)
+    slope_theta[-GAPS:] += j.theta[-GAPS:] @ tug
     tugged = slope.copy()
-    tugged[:, 1] += _sum(b, tug * j_spread, n)
-
-    # The Schur complement: what the batch effects would explain is taken off.
-    solved = inverse @ to_theta
-    theta -= to_theta.reshape(-1, size).T @ solved.reshape(-1, size)
-    slope_theta -= solved.reshape(-1, size).T @ tugged.reshape(-1)
-    shared = np.einsum("mup,mu->pm", solved[pairs.batch], to_pairs)
-    tie -= np.array([_sum(pairs.lot, s, n_lots) for s in shared])
-    explained = np.einsum("muv,mv->mu", inverse[pairs.batch], to_pairs)
-    own = (to_pairs * explained).sum(1)
-    lots -= _sum(pairs.lot, own, n_lots)
-    slope_lots -= _sum(pairs.lot, (explained * tugged[pairs.batch]).sum(1), n_lots)
-    all_pairs = np.stack([_sum(pairs.batch, column, n) for column in to_pairs.T], axis=1)
-    met = _sum(pairs.lot, (explained * all_pairs[pairs.batch]).sum(1) - own, n_lots)
+    tugged[:, 1] += _sum(b, tug * j.spread, n)
 
     uncertain = (
-        inverse[b, 0, 0] + 2.0 * j_spread * inverse[b, 0, 1] + j_spread**2 * inverse[b, 1, 1]
+        inverse[b, 0, 0] * j.rate**2
+        + 2.0 * j.spread * j.rate * inverse[b, 0, 1]
+        + j.spread**2 * inverse[b, 1, 1]
     )
     part = sd.noise**2 / view.v  # of v that is noise, not delay
     w = likelihood.weight(view.e, view.v, tail)
     seen = part**2 * w * (view.e**2 + uncertain) + part * widened
-    return Equations(
-        theta=theta,
-        tie=tie,
-        lots=lots,
-        met=np.maximum(met, 0.0),
+    whole = Equations(
+        theta=WJ @ j.theta.T,
+        tie=np.array([_sum(lot, c_lot * k, n_lots) for k in j.theta]).reshape(size, n_lots),
+        lots=_sum(lot, c_lot * j.lot, n_lots),
+        met=np.zeros(n_lots),
         slope_theta=slope_theta,
         slope_lots=slope_lots,
         inverse=inverse,
-        to_theta=to_theta,
+        to_theta=to_theta.transpose(2, 1, 0),
         to_pairs=to_pairs,
         slope=slope,
         square=float(seen[tapped].sum() + sd.noise**2 * (ahead * beyond).sum()),
         count=float(tapped.sum() + ahead.sum()),
+    )
+    return _without_batches(whole, tugged, pairs)
+
+
+def _without_batches(whole: Equations, tugged: Array, pairs: Pairs) -> Equations:
+    """The Schur complement: what the batch effects would explain is taken off."""
+    inverse, to_theta, to_pairs = whole.inverse, whole.to_theta, whole.to_pairs
+    n, n_lots, size = len(inverse), len(whole.lots), len(whole.theta)
+    solved = inverse @ to_theta
+    explained = np.einsum("muv,mv->mu", inverse[pairs.batch], to_pairs)
+    shared = np.einsum("mup,mu->pm", solved[pairs.batch], to_pairs)
+    own = (to_pairs * explained).sum(1)
+    all_pairs = np.stack([_sum(pairs.batch, column, n) for column in to_pairs.T], axis=1)
+    met = _sum(pairs.lot, (explained * all_pairs[pairs.batch]).sum(1) - own, n_lots)
+    by_lot = _sum(pairs.lot, (explained * tugged[pairs.batch]).sum(1), n_lots)
+    return replace(
+        whole,
+        theta=whole.theta - to_theta.reshape(-1, size).T @ solved.reshape(-1, size),
+        slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),
+        tie=whole.tie - np.array([_sum(pairs.lot, s, n_lots) for s in shared]),
+        lots=whole.lots - _sum(pairs.lot, own, n_lots),
+        slope_lots=whole.slope_lots - by_lot,
+        met=np.maximum(met, 0.0),
     )

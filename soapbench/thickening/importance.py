@@ -1,6 +1,6 @@
 """Draws from the posterior of one batch: Laplace modes, then importance sampling.
 
-The state q of a batch is (log rate, log kappa, log light, 3 log gaps, log spread, log AF of each
+The state q of a batch is (log rate, log kappa, mu, 4 log gaps, spread s, log AF of each
 fragrance). Each piece of the prior gets its own mode; draws come from t8 around the modes (3/4)
 and from the prior (1/4), are weighted, and resampled to equal weights. States are stored by
 dimension, (d, n), so that every operation runs along the draws.
@@ -15,13 +15,14 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.thickening import likelihood
-from soapbench.thickening.equations import positions
-from soapbench.thickening.fit import Fit
-from soapbench.thickening.sightings import Rows
+from soapbench.thickening.equations import STEPS, positions
+from soapbench.thickening.evidence import Rows
+from soapbench.thickening.exposure import accelerated, own_part
+from soapbench.thickening.fitting import Fit
 
 Array = npt.NDArray[np.float64]
 
-RATE, KAPPA, LIGHT, GAPS, SPREAD, AF = 0, 1, 2, slice(3, 6), 6, 7
+RATE, KAPPA, LIGHT, GAPS, SPREAD, AF = 0, 1, 2, slice(3, 7), 7, 8
 TAIL = 8.0
 
 
@@ -38,38 +39,53 @@ class Pieces:
 
 @dataclass(frozen=True, slots=True)
 class _Seen:
-    """m rows seen from n states, (m, n)."""
+    """m rows seen from n states, (m, n); names as in ``equations.View``."""
 
     kappa: Array
-    af: Array
+    """(n,)."""
+    factor: Array
+    """A."""
+    given: Array
+    """Exposure at the milestone blended up to, s; 0 elsewhere."""
     total: Array
     e: Array
+
+
+def _log_af(rows: Rows, q: Array) -> Array:
+    """(m, n); NO_LOT: the last, 0."""
+    return np.asarray(np.concatenate([q[AF:], np.zeros_like(q[:1])])[rows.lot])
 
 
 def _see(rows: Rows, q: Array) -> _Seen:
     d = rows.dose
     kappa = np.exp(q[KAPPA])
-    af = np.exp(np.concatenate([q[AF:], np.zeros_like(q[:1])]))[rows.lot]  # NO_LOT: the last, 1
-    total = d.after.astype(q.dtype)[:, None] * af
+    log_m = _milestones(q)
+    factor = accelerated(np.exp(_log_af(rows, q)), rows.strength.astype(q.dtype)[:, None])
+    total = d.after.astype(q.dtype)[:, None] * factor
     total += d.before.astype(q.dtype)[:, None]
     total += d.blended.astype(q.dtype)[:, None] * kappa
+    given = np.zeros_like(total)
+    up = rows.to >= 0
+    if up.any():
+        given[up] = np.exp(log_m[rows.to[up]])
+        total += given
     e = np.log(total)
-    e -= _milestones(q)[rows.milestone]
-    return _Seen(kappa, af, total, e)
+    e -= log_m[rows.milestone]
+    return _Seen(kappa, factor, given, total, e)
 
 
 def _milestones(q: Array) -> Array:
-    """(4, n) log exposure at each milestone, the batch's rate counted in."""
-    stretch = np.exp(q[SPREAD])
-    gaps = np.exp(q[GAPS])
-    light = q[LIGHT] - q[RATE]
-    steps = np.cumsum(gaps, axis=0) * stretch
-    return np.concatenate([light[None], light + steps])
+    """(5, n) log exposure at each milestone, the batch's rate counted in."""
+    steps = STEPS.astype(q.dtype) @ np.exp(q[GAPS])
+    steps *= np.exp(q[SPREAD])
+    steps += q[LIGHT] - q[RATE]
+    return np.asarray(steps)
 
 
 def _rate(rows: Rows, seen: _Seen) -> Array:
     """dE/dt, (m, n)."""
-    rate = np.where((rows.dose.after > 0.0)[:, None], seen.af, seen.af.dtype.type(1.0))
+    one = seen.factor.dtype.type(1.0)
+    rate = np.where((rows.dose.after > 0.0)[:, None], seen.factor, one)
     if rows.dose.blending.any():
         rate = rate + rows.dose.blending.astype(rate.dtype)[:, None] * seen.kappa
     return np.asarray(rate)
@@ -103,25 +119,36 @@ def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
         seen.e[tapped:], fit.sd.noise, rows.floor[tapped:, None]
     )
     by_rate[tapped:] = 0.0
-    J = np.zeros((*seen.e.shape, q.shape[0]))
-    R = np.zeros_like(J)  # of log rate
+    E, R = _by_state(rows, q, seen, rate)
+    J = E.copy()  # of e = log E - log m
     stretch = np.exp(q[SPREAD])
-    J[..., RATE], J[..., LIGHT] = 1.0, -1.0
-    J[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
-    beyond = rows.milestone[:, None] > np.arange(3)
-    J[..., GAPS] = beyond[:, None, :] * -(np.exp(q[GAPS]) * stretch).T
-    J[..., SPREAD] = -(positions(q[GAPS].T) * stretch[:, None]).T[rows.milestone]
-    blending = seen.kappa * rows.dose.blending[:, None] / rate
-    R[..., KAPPA] = blending
-    for i in range(q.shape[0] - AF):
-        mine = rows.lot == i
-        J[mine, :, AF + i] = rows.dose.after[mine, None] * seen.af[mine] / seen.total[mine]
-        R[mine, :, AF + i] = np.where(rows.dose.after[mine, None] > 0.0, 1.0 - blending[mine], 0.0)
-    R[..., KAPPA] -= J[..., KAPPA]
-    R[..., AF:] -= J[..., AF:]
-    gradient = np.einsum("mn,mnd->nd", by_e, J) + np.einsum("mn,mnd->nd", by_rate, R)
+    J[..., RATE] += 1.0
+    J[..., LIGHT] -= 1.0
+    J[..., GAPS] -= STEPS[rows.milestone][:, None, :] * (np.exp(q[GAPS]) * stretch).T
+    J[..., SPREAD] -= (positions(q[GAPS].T) * stretch[:, None]).T[rows.milestone]
+    gradient = np.einsum("mn,mnd->nd", by_e, J) + np.einsum("mn,mnd->nd", by_rate, R - E)
     by_state = J.transpose(1, 2, 0)
     return gradient, by_state * curvature.T[:, None, :] @ J.transpose(1, 0, 2)
+
+
+def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Array]:
+    """Derivatives of log E and of log dE/dt, (m, n, d)."""
+    E = np.zeros((*seen.e.shape, q.shape[0]))
+    R = np.zeros_like(E)
+    given = seen.given / seen.total
+    stretch = np.exp(q[SPREAD])
+    E[..., RATE], E[..., LIGHT] = -given, given
+    E[..., GAPS] = (given[..., None] * STEPS[rows.to][:, None, :]) * (np.exp(q[GAPS]) * stretch).T
+    E[..., SPREAD] = given * (positions(q[GAPS].T) * stretch[:, None]).T[rows.to]
+    E[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
+    R[..., KAPPA] = seen.kappa * rows.dose.blending[:, None] / rate
+    own = own_part(np.exp(_log_af(rows, q)), rows.strength[:, None])
+    for i in range(q.shape[0] - AF):
+        mine = rows.lot == i
+        after = rows.dose.after[mine, None]
+        E[mine, :, AF + i] = after * own[mine] / seen.total[mine]
+        R[mine, :, AF + i] = np.where(after > 0.0, own[mine] / rate[mine], 0.0)
+    return E, R
 
 
 def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:

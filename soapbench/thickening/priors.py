@@ -1,7 +1,16 @@
 """What is believed about batters before any batch has been logged.
 
-Every number here is ours: a judgement that predicted well in simulated worlds, read in no
-source. Two batches teach more about a maker's hand than any of them.
+Every number here is ours, read in no source: set so that with no batch at all the answers are
+those of common practice (``tests/thickening/test_trade.py``), and predict well in simulated worlds.
+Two batches teach more about a maker's hand than any of them.
+
+In the symbols of the model (``exposure``, ``likelihood``), with batches i and milestones j,
+
+    log age(t) = x'beta + b_i + log E(t)
+    log m_j    = mu + Gamma_j exp(s_i)
+
+theta = (beta, log kappa, mu, log gaps); the gaps are the steps of Gamma from one milestone to the
+next, Gamma = 0 at light trace.
 """
 
 from __future__ import annotations
@@ -44,10 +53,10 @@ class Word:
 
 def _words() -> dict[Reputation, Word]:
     return {
-        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.30),
-        Reputation.UNKNOWN: Word(Normal(0.50, 0.20), 0.50, 0.30),
-        Reputation.ACCELERATES: Word(Normal(1.15, 0.20), 0.45, 0.20),
-        Reputation.NOTORIOUS: Word(Normal(1.90, 0.30), 0.45, 0.20),
+        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.12),
+        Reputation.UNKNOWN: Word(Normal(0.80, 0.20), 0.60, 0.20),
+        Reputation.ACCELERATES: Word(Normal(2.15, 0.20), 0.45, 0.12),
+        Reputation.NOTORIOUS: Word(Normal(2.95, 0.25), 0.45, 0.10),
     }
 
 
@@ -55,18 +64,20 @@ def _words() -> dict[Reputation, Word]:
 class Priors:
     """The prior of the thickening model. Times in s, rates and factors on the log scale."""
 
-    coefficients: tuple[Normal, ...] = (Normal(1.0, 0.15), Normal(0.25, 0.15), Normal(0.12, 0.10))
-    """Of batter temperature, lye concentration, saturated share, as scaled by ``covariates``."""
+    coefficients: tuple[Normal, ...] = (Normal(1.2, 0.12), Normal(0.30, 0.10), Normal(0.37, 0.08))
+    """beta: of batter temperature, lye concentration, quick oils, as scaled by ``covariates``."""
     log_kappa: Normal = Normal(log(20.0), 0.4)
-    """Seconds of standing that one second of the stick blender is worth."""
-    log_light: Normal = Normal(log(1000.0), 0.4)
-    """Exposure at which light trace is reached, s."""
+    """Seconds of standing that one second of the stick blender in one litre is worth."""
+    log_light: Normal = Normal(log(1330.0), 0.30)
+    """mu: log exposure at which light trace is reached, s."""
     log_gaps: tuple[Normal, ...] = (
-        Normal(log(0.36), 0.35),
-        Normal(log(0.26), 0.40),
-        Normal(log(0.20), 0.40),
+        Normal(log(0.98), 0.20),
+        Normal(log(0.22), 0.30),
+        Normal(log(0.20), 0.35),
+        Normal(log(0.22), 0.40),
     )
-    """Log of the steps in log exposure light-medium, medium-thick, thick-set up."""
+    """Log of the steps in log exposure stable emulsion-light, light-medium, medium-thick,
+    thick-set up."""
     batch: Component = Component(0.20, 30.0)
     """Batch to batch, log rate: the scale of a Student t."""
     batch_tail: float = 5.0
@@ -87,8 +98,13 @@ class Priors:
     """Chance that nobody looked at a pot with no tap at all."""
     mistaken: float = 0.05
     """Chance that a state seen was tapped although the next one had been reached."""
+    patience: float = 120.0
+    """How long a maker still looks at a pot after the last key on it, s: later silence says
+    nothing."""
+    latency: float = 20.0
+    """How unsure the moment is at which a fragrance begins to act, s."""
     delay: float = 8.0
     """From reaching a state to tapping it, s; mean and spread."""
     words: dict[Reputation, Word] = field(default_factory=_words)
-    misjudged: Normal = Normal(1.4, 0.65)
+    misjudged: Normal = Normal(1.6, 0.70)
     """Log AF of a fragrance that is not what it was sold as."""

@@ -8,20 +8,21 @@ its mode and the two effects of each batch integrated out by Laplace's method.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from soapbench.thickening import likelihood
 from soapbench.thickening.equations import Spreads, Unknowns, positions
-from soapbench.thickening.exposure import Dose, exposure, exposure_rate
-from soapbench.thickening.sightings import NO_LOT, Rows
+from soapbench.thickening.evidence import NO_LOT, Rows
+from soapbench.thickening.exposure import Dose, accelerated, exposure, exposure_rate
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
 
-GRID = np.linspace(-0.6, 3.6, 29)
-"""Log AF from 0.55 to 37."""
+GRID = np.linspace(-0.6, 4.2, 33)
+"""Log AF from 0.55 to 67."""
 LONGEST_STEP = 0.3
 
 
@@ -54,6 +55,19 @@ def profiles(
     return np.asarray(found - found.max(axis=1, keepdims=True))
 
 
+class _Seen(NamedTuple):
+    """The rows of all cases seen from one point, (rows, grid) each, as in ``equations.View``."""
+
+    e: Array
+    v: Array
+    widened: Array
+    given: Array
+    stretched: Array
+    """-de / ds."""
+    speed: Array
+    """dlogE / dt."""
+
+
 def _evidence(
     rows: Rows,
     at: Unknowns,
@@ -70,34 +84,41 @@ def _evidence(
     dose = Dose(*(c[take, None] for c in (d.blended, d.before, d.after, d.blending)))
     others = np.append(at.lots, 0.0)[rows.lot[take]]
     af = np.exp(np.where(mine[:, None], GRID, others[:, None]))
+    factor = accelerated(af, rows.strength[take, None])
     kappa = float(np.exp(at.theta[p]))
-    total, rate = exposure(dose, kappa, af), exposure_rate(dose, kappa, af)
-    fixed = (rows.x[take] @ at.theta[:p] - at.theta[p + 1])[:, None] + np.log(total)
-    widened = (rows.unsure[take, None] * rate / total) ** 2
-    v = sd.noise**2 + widened
+    since, rate = exposure(dose, kappa, factor), exposure_rate(dose, kappa, factor)
+    light, place = at.theta[p + 1], positions(at.theta[p + 2 :])
+    fixed = (rows.x[take] @ at.theta[:p] - light)[:, None]
     tapped, floor = rows.tapped[take], rows.floor[take, None]
-    beyond = positions(at.theta[p + 2 :])[rows.milestone[take], None]
-    jacobian = np.log(rate / total)
+    beyond, up = place[rows.milestone[take], None], rows.to[take, None] >= 0
+    up_to, unsure = place[rows.to[take], None], rows.unsure[take, None]
 
     def by_case(what: Array) -> Array:
         return np.asarray(np.add.reduceat(what, starts, axis=0))
 
-    def residual(b: Array, s: Array) -> Array:
-        return np.asarray(fixed + b[case] - beyond * np.exp(s[case]))
+    def seen(b: Array, s: Array) -> _Seen:
+        stretch = np.exp(s[case])
+        given = np.where(up, np.exp(up_to * stretch - fixed - b[case]), 0.0)
+        total = given + since
+        widened = (unsure * rate / total) ** 2
+        e = fixed + b[case] + np.log(total) - beyond * stretch
+        given /= total
+        stretched = beyond * stretch - given * up_to * stretch
+        return _Seen(e, sd.noise**2 + widened, widened, given, stretched, rate / total)
 
     def value(b: Array, s: Array) -> Array:
-        e = residual(b, s)
+        at = seen(b, s)
+        e = at.e
         each = np.empty_like(e)
-        each[tapped] = likelihood.log_tapped(e[tapped], v[tapped], tail) + jacobian[tapped]
+        each[tapped] = likelihood.log_tapped(e[tapped], at.v[tapped], tail)
+        each[tapped] += np.log(at.speed[tapped])
         each[~tapped] = likelihood.log_not_tapped(e[~tapped], sd.noise, floor[~tapped])
         return np.asarray(by_case(each) - 0.5 * (b / sd.batch) ** 2 - 0.5 * (s / sd.spread) ** 2)
 
     b, s = np.zeros((2, len(starts), len(GRID)))
     best, scale = value(b, s), np.ones_like(b)
     for _ in range(15):
-        gb, gs, hbb, hbs, hss = _curvature(
-            residual(b, s), v, widened, beyond * np.exp(s[case]), tapped, floor, sd, tail, by_case
-        )
+        gb, gs, hbb, hbs, hss = _curvature(seen(b, s), tapped, floor, sd, tail, by_case)
         gb, gs = gb - b / sd.batch**2, gs - s / sd.spread**2
         det = hbb * hss - hbs**2
         step_b, step_s = (hss * gb - hbs * gs) / det, (hbb * gs - hbs * gb) / det
@@ -110,17 +131,12 @@ def _evidence(
         best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.3 * scale)
         if np.all((gained < 0.02) | (scale < 1e-3)):
             break
-    _, _, hbb, hbs, hss = _curvature(
-        residual(b, s), v, widened, beyond * np.exp(s[case]), tapped, floor, sd, tail, by_case
-    )
+    _, _, hbb, hbs, hss = _curvature(seen(b, s), tapped, floor, sd, tail, by_case)
     return np.asarray(best - 0.5 * np.log(hbb * hss - hbs**2))
 
 
 def _curvature(
-    e: Array,
-    v: Array,
-    widened: Array,
-    stretched: Array,
+    seen: _Seen,
     tapped: npt.NDArray[np.bool_],
     floor: Array,
     sd: Spreads,
@@ -128,14 +144,15 @@ def _curvature(
     by_case: Callable[[Array], Array],
 ) -> tuple[Array, Array, Array, Array, Array]:
     """Gradient (b, s) of the log-likelihood and information (bb, bs, ss) with the prior's."""
-    by_e, curvature, _ = likelihood.tapped_slopes(e, v, widened, tail)
+    by_e, curvature, _ = likelihood.tapped_slopes(seen.e, seen.v, seen.widened, tail)
     by_e[~tapped], curvature[~tapped], _, _ = likelihood.not_tapped_slopes(
-        e[~tapped], sd.noise, floor[~tapped]
+        seen.e[~tapped], sd.noise, floor[~tapped]
     )
+    own, stretched = 1.0 - seen.given, seen.stretched
     return (
-        by_case(by_e),
+        by_case(by_e * own),
         by_case(-by_e * stretched),
-        by_case(curvature) + 1.0 / sd.batch**2,
-        by_case(-curvature * stretched),
+        by_case(curvature * own**2) + 1.0 / sd.batch**2,
+        by_case(-curvature * own * stretched),
         by_case(curvature * stretched**2) + 1.0 / sd.spread**2,
     )

@@ -23,8 +23,8 @@ from soapbench.thickening.equations import (
     look,
     pairs_of,
 )
+from soapbench.thickening.evidence import Rows
 from soapbench.thickening.priors import Component
-from soapbench.thickening.sightings import Rows
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -47,9 +47,9 @@ class Setting:
     """What is believed and held fixed while solving."""
 
     mean: Array
-    """(p + 5,) of theta."""
+    """(p + 6,) of theta."""
     precision: Array
-    """(p + 5,) of theta; 0 is a flat prior."""
+    """(p + 6,) of theta; 0 is a flat prior."""
     batch: Component
     spread: Component
     lot: Component
@@ -68,7 +68,7 @@ class Solution:
     at: Unknowns
     sd: Spreads
     covariance: Array
-    """(p + 5 + F) square: of theta and fragrances, lots integrated out."""
+    """(p + 6 + F) square: of theta and fragrances, lots integrated out."""
     data: Equations
     """At the mode."""
     rounds: int

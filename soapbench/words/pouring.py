@@ -100,6 +100,7 @@ def about_words(seconds: float) -> str:
     return f"{hours} h {rest} min" if hours else f"{minutes} min"
 
 
+VOICE_OFFER = ". A voice can read the steps: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
@@ -115,7 +116,9 @@ def outcome_keys(keys: Mapping[str, Outcome]) -> str:
     return " · ".join(f"{key.upper()} {said.get(o, o.value)}" for key, o in keys.items())
 
 
-def step_label(usual_s: float | None) -> str:
+def step_label(usual_s: float | None, overdue: bool = False) -> str:
+    if overdue and usual_s:
+        return f"! OVERDUE: usually {clock(usual_s)}"
     return f"in this step (usually {clock(usual_s)})" if usual_s else "in this step"
 
 
@@ -235,6 +238,10 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
             return "Undone: back to your swirl"
         case Kind.TRACE_SEEN:
             return f"Undone: {clean(pot or '')} not marked"
+        case Kind.TROUBLE | Kind.LOOK:
+            return f"Undone: {kind.value} in {clean(pot or '')}"
+        case Kind.OUTCOME:
+            return "Undone: how did it come out?"
         case Kind.FRAGRANCE_IN:
             return f"Undone: no fragrance in {clean(pot or '')} yet"
         case Kind.BLENDER_ON | Kind.BLEND_BURST:
@@ -242,13 +249,8 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
         case Kind.POUR_ENDED:
             return "Undone: the pour goes on"
         case Kind.LYE_MEETS_OILS:
-            return "Undone: the clock has not started"
+            return "Undone: the start. Undo once more, and the clock runs on as it did"
+        case Kind.UNDO:
+            return "The start stands again; its clock has run on"
         case _:
             return f"Undone: {kind.value}"
-
-
-def no_fragrance_words(pot: str, has: bool, begun: bool) -> str:
-    """Why a pot's fragrance cannot go in."""
-    if has:
-        return f"{clean(pot)} already has its fragrance"
-    return f"{clean(pot)} gets no fragrance in this plan" if begun else "Lye first"

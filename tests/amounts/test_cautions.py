@@ -17,6 +17,7 @@ from soapbench.recipe.told import Caution
 
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]
+TALLOW = [{"name": "olive", "share": "50 %"}, {"name": "tallow", "share": "50 %"}]
 SHEA = [{"name": "shea", "share": "100 %"}]
 LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
 
@@ -114,6 +115,7 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         warm(30, reputation="notorious"),
     ),
     "false-trace": (warm(24), warm(30)),
+    "below-melting-floor": ({**warm(24), "oils": TALLOW}, {**warm(40), "oils": TALLOW}),
 }
 
 

@@ -133,8 +133,8 @@ def test_a_manner_that_is_none_is_a_fault(role: str, said: str) -> None:
 
 
 def test_trace_between_milestones_goes_with_time() -> None:
-    times = np.array([[100.0, 200.0, 400.0, 500.0]])
-    at = {0: 0.0, 50: 0.5, 100: 1.0, 300: 2.5, 450: 3.5, 500: 4.0, 9000: 4.0}
+    times = np.array([[20.0, 100.0, 200.0, 400.0, 500.0]])
+    at = {0: 0.0, 20: 0.0, 60: 0.5, 100: 1.0, 300: 2.5, 450: 3.5, 500: 4.0, 9000: 4.0}
     for t, state in at.items():
         assert trace_at(times, float(t))[0] == pytest.approx(state)
 
@@ -203,7 +203,7 @@ def test_a_late_pour_is_drawn_as_it_was_poured(known: Known, clock: FakeClock) -
         depth_reached(face(shown.design, 0.5, *PX, shown.seed), gull)
         for shown in (poured, foreseen)
     )
-    assert depth < hoped - 0.1
+    assert depth < hoped - 0.05
 
 
 def test_what_was_not_poured_is_not_drawn(known: Known, clock: FakeClock) -> None:

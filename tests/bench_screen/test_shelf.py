@@ -11,7 +11,7 @@ from soapbench.bench import fragrancetable
 from soapbench.bench.tables import fragrances
 from soapbench.fragrances.shelf import history_words, limit_words, shelf, trouble_words, troubled
 from soapbench.lessons import Outcome
-from soapbench.thickening.fit import no_batches
+from soapbench.thickening.fitting import no_batches
 from tests.bench_screen.bench_kit import bench_app, poured, rest, shown
 from tests.fakes import FakeClock
 

@@ -63,7 +63,7 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
     inside = believed.above(smoke.factor.p10) - believed.above(smoke.factor.p90)
     assert inside == pytest.approx(0.8, abs=0.001), "an 80 % interval holds 80 %"
     said = advice(smoke, swirls_for(smoke, MIX, known), known)
-    assert said.startswith("By its reputation it thickens about 6 times faster: ")
+    assert said.startswith("By its reputation it thickens about 18 times faster: ")
     assert "hot process" in said
 
 

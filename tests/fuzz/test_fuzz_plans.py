@@ -23,7 +23,7 @@ from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.setout import items
 from soapbench.sheet.plansheet import as_json, plan_sheet
 from soapbench.sheet.text import as_text
-from soapbench.thickening.fit import no_batches
+from soapbench.thickening.fitting import no_batches
 from tests.plans import THREE_POTS
 
 KNOWN = Known(no_batches(), Pace(), swirls(), oils(), colourants())

@@ -188,7 +188,7 @@ def test_hands_tap_late_and_never_before_the_batter_is_there(
     pour = desk(plan(), known, clock)
     pour.lye_meets_oils()
     state = pour.state
-    times = dict.fromkeys(state.pots, (600.0, 900.0, 1200.0, 1800.0))
+    times = dict.fromkeys(state.pots, (0.0, 600.0, 900.0, 1200.0, 1800.0))
     delays = []
     for seed in range(200):
         hands = Hands(Pace(), np.random.default_rng(seed), noticed=1.0)
@@ -207,7 +207,7 @@ def test_what_hands_wait_for_is_always_seen(known: Known, clock: FakeClock) -> N
     from dataclasses import replace
 
     state = replace(state, ahead=(waiting,), begun=True)
-    times = dict.fromkeys(state.pots, (600.0, 900.0, 1200.0, 1800.0))
+    times = dict.fromkeys(state.pots, (0.0, 600.0, 900.0, 1200.0, 1800.0))
     blind = Hands(Pace(), np.random.default_rng(0), noticed=0.0)
     tap = blind.next_tap(state, times, 0.0)
     assert tap is not None

@@ -77,7 +77,7 @@ async def test_the_line_shows_the_batter_in_hand_and_not_its_trace(
         await pilot.press("b", "space")
         await settled(pilot, screen)
         truth = milestones(screen._batter, screen.desk.state, screen.desk.now())["base"]
-        clock.passes((truth[1] - screen.desk.now() + 5) / SPEED)
+        clock.passes((truth[2] - screen.desk.now() + 5) / SPEED)
         screen._hand = "gull"
         await settled(pilot, screen)
         await pilot.press("down")
@@ -90,7 +90,7 @@ async def test_the_line_shows_the_batter_in_hand_and_not_its_trace(
         await pilot.press("3")
         tap = screen.desk.state.pots["base"].taps[-1]
         assert tap.state is Trace.MEDIUM
-        assert tap.t == pytest.approx(truth[1] + 6, abs=0.5)
+        assert tap.t == pytest.approx(truth[2] + 6, abs=0.5)
 
 
 async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_path: Path) -> None:

@@ -1,6 +1,6 @@
 """A whole bench of simulated pours: the model learns from their logs, the scent book tells it.
 
-Two invented fragrances are sold with the same word. One makes batter thicken four times faster,
+Two invented fragrances are sold with the same word. One makes batter thicken eight times faster,
 the other hardly. One maker's hidden batters differ by batch effects alone: what the empty bench
 does not know of makers in general (theta) is the same in all of them.
 """
@@ -29,7 +29,7 @@ from soapbench.rehearsal.rehearsal import draw_batter
 from soapbench.sheet.plansheet import plan_sheet
 from tests.plans import THREE_POTS, plan
 
-TRUTH = {"Tar & Thyme": 4.0, "Milk Thistle": 1.05}
+TRUTH = {"Tar & Thyme": 8.0, "Milk Thistle": 1.05}
 EACH = 15
 
 

@@ -34,6 +34,7 @@ PRIORS = Priors(
     batch_tail=FIXED,
     tail=FIXED,
     delay=0.0,
+    latency=0.0,
     skipped=1e-4,
     skipped_counts=1e9,
     untended=0.0,
@@ -52,16 +53,19 @@ def simulated(rng: np.random.Generator, truth: Draws, i: int, name: str) -> Batc
     pots = []
     for p, (fragrance, t_f) in enumerate((("Kelp", 300.0), ("Kelp", 500.0), (None, None))):
         until = rng.uniform(500.0, 2000.0)
-        noisy = truth.log_thresholds[i : i + 1] + PRIORS.noise.sd * rng.standard_normal((1, 4))
+        noisy = truth.log_thresholds[i : i + 1] + PRIORS.noise.sd * rng.standard_normal((1, 5))
         one = Draws(
             truth.log_rate[i : i + 1],
             np.maximum.accumulate(noisy, axis=1),
             truth.kappa[i : i + 1],
             {"Kelp": truth.log_af["Kelp"][i : i + 1]},
+            truth.strength,
         )
         times = milestone_times(one, fragrance, t_f, BLENDS)[0]
         taps = tuple(
-            Tap(float(t), Trace(m)) for t, m in zip(times, MILESTONES, strict=True) if t <= until
+            Tap(float(t), m)
+            for t, m in zip(times, MILESTONES, strict=True)
+            if m >= Trace.LIGHT and t <= until
         )
         pots.append(PotHistory(f"pot {p}", until, fragrance, t_f, BLENDS, taps))
     return BatchHistory(name, MIX, tuple(pots), (WORD,))
@@ -92,8 +96,10 @@ def posteriors() -> list[tuple[dict[str, np.ndarray], dict[str, float]]]:
         def quantities(d: Draws) -> dict[str, np.ndarray]:
             return {
                 "log AF": d.log_af["Kelp"],
-                "log rate": d.log_rate - d.log_thresholds[:, 0],
-                "log time to set up": np.log(milestone_times(d, "Kelp", 300.0, BLENDS)[:, 3]),
+                "log rate": d.log_rate - d.log_thresholds[:, Trace.LIGHT],
+                "log time to set up": np.log(
+                    milestone_times(d, "Kelp", 300.0, BLENDS)[:, Trace.SET_UP]
+                ),
             }
 
         true = {name: float(values[i]) for name, values in quantities(truth).items()}
@@ -122,11 +128,11 @@ def test_fit_posterior_is_calibrated_and_the_check_would_notice() -> None:
     root = np.sqrt(np.diag(empty.covariance))
     bottle = BatchHistory("b", MIX, (PotHistory("p", 0.0, "Kelp", None),), (WORD,))
     log_af = rng.permutation(live(empty, bottle, 0.0, n=SIMULATIONS, seed=8).log_af["Kelp"])
-    places: dict[int, list[float]] = {3: [], 4: [], 5: []}  # log kappa, log light, first gap
+    places: dict[int, list[float]] = {3: [], 4: [], 6: []}  # log kappa, log light, light-medium
     for k in range(SIMULATIONS):
         theta = empty.theta + root * rng.standard_normal(len(root))
         known = no_batches(PRIORS)
-        known = type(known)(**{**vars(known), "theta": theta, "covariance": 1e-12 * np.eye(8)})
+        known = type(known)(**{**vars(known), "theta": theta, "covariance": 1e-12 * np.eye(9)})
         histories = []
         for b in range(6):
             truth = live(known, bottle, 0.0, n=40, seed=1000 * k + b)

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from soapbench.batter import Trace
+from soapbench.thickening.evidence import NO_LOT, NOT_KEYED_UP, Rows
 from soapbench.thickening.exposure import Dose
 from soapbench.thickening.priors import Component
-from soapbench.thickening.sightings import NO_LOT, Rows
 from soapbench.thickening.solve import Setting, solve
 
 FIXED = float("inf")
@@ -22,7 +23,9 @@ def plain_rows(x: np.ndarray, log_time: np.ndarray, tapped: np.ndarray, group: n
         x=x[order],
         batch=group[order],
         lot=np.full(n, NO_LOT),
-        milestone=np.zeros(n, dtype=np.intp),
+        milestone=np.full(n, Trace.LIGHT, dtype=np.intp),
+        to=np.full(n, NOT_KEYED_UP),
+        strength=np.ones(n),
         dose=Dose(none, np.exp(log_time[order]), none, none),
         tapped=tapped[order],
         floor=none,
@@ -32,9 +35,9 @@ def plain_rows(x: np.ndarray, log_time: np.ndarray, tapped: np.ndarray, group: n
 
 def flat(columns: int, batch: Component, noise: Component) -> Setting:
     """Flat priors on coefficients and intercept; what one milestone cannot tell is pinned."""
-    precision = np.array([*([0.0] * columns), 1.0, 0.0, 1.0, 1.0, 1.0])
+    precision = np.array([*([0.0] * columns), 1.0, 0.0, 1.0, 1.0, 1.0, 1.0])
     return Setting(
-        mean=np.zeros(columns + 5),
+        mean=np.zeros(columns + 6),
         precision=precision,
         batch=batch,
         spread=Component(1e-3, FIXED),

@@ -109,7 +109,7 @@ def test_a_copy_of_a_batchs_plan_says_again_what_it_assumes() -> None:
     assert tomllib.loads(draft.text)["conditions"] == {
         "room": "18 degC",
         "gel": "allow",
-        "blend": "25 s",
+        "blend": "to stable emulsion",
     }
     assert replace(copy, title=plan.title) == plan
 

@@ -14,7 +14,7 @@ from lifelines.exceptions import ConvergenceError  # type: ignore[import-untyped
 from scipy.stats import norm  # type: ignore[import-untyped]
 
 from soapbench.batter import Trace
-from soapbench.thickening.sightings import covariates
+from soapbench.thickening.evidence import covariates
 from tests.worlds.world import Made
 
 Array = npt.NDArray[np.float64]

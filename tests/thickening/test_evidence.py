@@ -5,8 +5,15 @@ from __future__ import annotations
 import pytest
 
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace
+from soapbench.thickening.evidence import (
+    blending,
+    covariates,
+    rows_of,
+    sightings_of,
+    skipped,
+    standing,
+)
 from soapbench.thickening.priors import Priors
-from soapbench.thickening.sightings import blending, covariates, sightings_of, skipped, standing
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 PRIORS = Priors(delay=10.0)
@@ -36,27 +43,45 @@ def pot(*taps: tuple[float, Trace], until: float = 1000.0) -> PotHistory:
 def test_a_tap_tells_three_things() -> None:
     found = sightings_of(pot((300, LIGHT)), PRIORS, skipped=0.2)
     assert [(s.milestone, s.t, s.tapped) for s in found] == [
-        (0, 290.0, True),  # light was reached shortly before
-        (1, 990.0, False),  # medium not by the end of the watch, or it was skipped
-        (1, 300.0, False),  # medium not when light was named
-        (2, 990.0, False),
-        (3, 990.0, False),
+        (LIGHT, 290.0, True),  # reached shortly before
+        (MEDIUM, 990.0, False),  # not by the end of the watch, or it was skipped
+        (MEDIUM, 300.0, False),  # not when light was named
+        (THICK, 990.0, False),
+        (SET_UP, 990.0, False),
     ]
     assert [s.floor for s in found[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
 
 
-def test_a_second_tap_of_the_state_a_pot_is_in_corrects_the_first() -> None:
-    medium = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)[0]
-    assert (medium.milestone, medium.t, medium.tapped) == (1, 690.0, True)
-    assert medium.unsure > 5.0 * PRIORS.delay
-    light = sightings_of(pot((300, LIGHT), (400, LIGHT), (700, MEDIUM)), PRIORS, skipped=0.2)[0]
-    assert 290.0 < light.t < 390.0  # passed since: either of the two may have been the slip
+def test_a_state_tapped_again_was_reached_at_its_first_tap_and_is_not_past_at_its_last() -> None:
+    found = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)
+    assert [(s.milestone, s.t) for s in found if s.tapped] == [(MEDIUM, 290.0)]
+    assert (THICK, 700.0) in [(s.milestone, s.t) for s in found]
+
+
+def blended(*blends: Blend, taps: tuple[tuple[float, Trace], ...] = ()) -> PotHistory:
+    return PotHistory("base", 1000.0, None, None, blends, tuple(Tap(*tap) for tap in taps))
+
+
+def test_stable_emulsion_is_evidence_where_the_blender_was_keyed_or_ran_just_before() -> None:
+    def tapped(pot: PotHistory) -> list[tuple[int, float]]:
+        return [(s.milestone, s.t) for s in sightings_of(pot, PRIORS, 0.2) if s.tapped]
+
+    keyed = Blend(30.0, 20.0)
+    assert tapped(blended(keyed, Blend(60.0, 0.0, 1.0, EMULSION))) == [(EMULSION, 60.0)]
+    assert tapped(blended(keyed, taps=((70.0, EMULSION),))) == [(EMULSION, 60.0)]
+    assert tapped(blended(keyed, taps=((500.0, EMULSION),))) == []
+    # Blended up to it and nothing keyed: no evidence of itself, what comes after counts from it.
+    up = blended(Blend(30.0, 40.0, 1.0, EMULSION), taps=((70.0, EMULSION), (400.0, LIGHT)))
+    assert tapped(up) == [(LIGHT, 390.0)]
+    rows = rows_of([BatchHistory("b", Mix(30, 0.33, 0.4), (up,))], {}, PRIORS, 0.2)
+    assert list(rows.to) == [EMULSION] * len(rows.to)
+    assert rows.dose.before[0] == pytest.approx(390.0 - 70.0)
 
 
 def test_emulsion_only_says_not_light_yet() -> None:
     found = sightings_of(pot((400, EMULSION)), PRIORS, skipped=0.2)
     assert not any(s.tapped for s in found)
-    assert (0, 400.0) in [(s.milestone, s.t) for s in found]
+    assert (LIGHT, 400.0) in [(s.milestone, s.t) for s in found]
 
 
 def test_silence_of_a_pot_never_tapped_is_bounded_by_the_chance_that_nobody_looked() -> None:
@@ -69,7 +94,7 @@ def test_silence_of_a_pot_never_tapped_is_bounded_by_the_chance_that_nobody_look
 def test_a_pot_poured_out_is_watched_no_longer() -> None:
     found = sightings_of(pot((300, LIGHT), (700, MEDIUM), until=500.0), PRIORS, 0.2)
     assert max(s.t for s in found) <= 500.0
-    assert [s.milestone for s in found if s.tapped] == [0]
+    assert [s.milestone for s in found if s.tapped] == [LIGHT]
     assert sightings_of(pot(until=0.0), PRIORS, 0.2) == []
 
 

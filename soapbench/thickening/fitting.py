@@ -17,9 +17,9 @@ import numpy.typing as npt
 
 from soapbench.batter import BatchHistory, FragranceWord, Reputation
 from soapbench.thickening.equations import Spreads
+from soapbench.thickening.evidence import rows_of, skipped
 from soapbench.thickening.priors import Normal, Priors
 from soapbench.thickening.profile import profiles
-from soapbench.thickening.sightings import rows_of, skipped
 from soapbench.thickening.solve import Pull, Setting, solve
 
 Array = npt.NDArray[np.float64]
@@ -59,9 +59,9 @@ class Fit:
     priors: Priors
     batches: int
     theta: Array
-    """(p + 5,) coefficients, log kappa, log light, log gaps."""
+    """(p + 6,) coefficients, log kappa, log light, log gaps."""
     covariance: Array
-    """(p + 5, p + 5)."""
+    """(p + 6, p + 6)."""
     sd: Spreads
     words: Mapping[Reputation, Normal]
     """Class means of log AF."""

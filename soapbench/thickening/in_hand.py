@@ -17,7 +17,9 @@ import numpy.typing as npt
 from soapbench.batter import BatchHistory, FragranceWord, Mix
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.equations import positions
-from soapbench.thickening.fit import Fit
+from soapbench.thickening.evidence import covariates, rows_of, strength_of
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.fragrance import Belief, beliefs
 from soapbench.thickening.importance import (
     AF,
     GAPS,
@@ -28,8 +30,6 @@ from soapbench.thickening.importance import (
     Pieces,
     posterior_draws,
 )
-from soapbench.thickening.scent import Belief, beliefs
-from soapbench.thickening.sightings import covariates, rows_of
 
 Array = npt.NDArray[np.float64]
 
@@ -55,6 +55,7 @@ def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int =
         log_thresholds=thresholds.T,
         kappa=np.exp(q[KAPPA]),
         log_af={name: q[AF + i] for i, name in enumerate(names)},
+        strength={name: strength_of(word, history.mix, fit.priors) for name, word in words.items()},
     )
 
 
@@ -95,7 +96,7 @@ def prior_pieces(fit: Fit, mix: Mix, words: Sequence[FragranceWord]) -> Pieces:
     view = np.zeros((d, len(fit.theta)))
     view[RATE, :p] = x
     view[KAPPA, p] = view[LIGHT, p + 1] = 1.0
-    view[GAPS, p + 2 :] = np.eye(3)
+    view[GAPS, p + 2 :] = np.eye(4)
     combinations: list[tuple[Belief, ...]] = list(product(*(beliefs(fit, word) for word in words)))
     weights = np.array([np.prod([b.weight for b in pieces]) for pieces in combinations])
     best = np.argsort(-weights)[:MOST_PIECES]

@@ -1,0 +1,242 @@
+"""From what was tapped to the rows of the likelihood: one row for each thing learned.
+
+A row is either a milestone *tapped*, or a milestone *not tapped* by a moment at which somebody
+could have looked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import hypot, inf, tanh
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from soapbench.batter import (
+    MILESTONES,
+    BatchHistory,
+    Blend,
+    FragranceWord,
+    Mix,
+    PotHistory,
+    Tap,
+    Trace,
+)
+from soapbench.thickening.exposure import Dose, arrhenius, blended_by, strength
+from soapbench.thickening.priors import Priors
+
+Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
+
+NO_LOT = -1
+NOT_KEYED_UP = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """n sightings as columns, all of length n but ``x``."""
+
+    x: Array
+    """(n, p) covariates."""
+    batch: Index
+    lot: Index
+    """Which fragrance lot the pot got; ``NO_LOT`` unscented."""
+    milestone: Index
+    """j: 0 stable emulsion … 4 set up."""
+    to: Index
+    """The milestone that a pot was blended up to, which ``dose`` counts from; ``NOT_KEYED_UP``."""
+    strength: Array
+    """w of what is in the pot."""
+    dose: Dose
+    tapped: npt.NDArray[np.bool_]
+    floor: Array
+    """Of a row not tapped: the chance to miss a tap although the milestone had been reached."""
+    unsure: Array
+    """Of a row tapped: how well the tap fixes the moment, s (one standard deviation)."""
+
+
+QUICK_AT, QUICK_WIDTH = 0.40, 0.30
+"""Saturated share of the usual recipe, and how far from it oils get quicker or slower (ours)."""
+
+
+def covariates(mix: Mix) -> tuple[float, float, float]:
+    """x: what the recipe says about log rate, 0 for a reference batter (30 degC, lye of 33 %).
+
+    Temperature by Arrhenius' law; lye in steps of 5 %; oils by how quick they are: olive and high
+    oleic oils slow, coconut, palm and tallow quick, told by the saturated share in steps of 10 %,
+    less and less towards either end.
+    """
+    return (
+        arrhenius(mix.batter_c),
+        (mix.concentration - 0.33) / 0.05,
+        10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
+    )
+
+
+def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float]]:
+    """Which taps still hold: (first seen, last seen) of each state, s.
+
+    A batter never thins, so a tap of a lower state takes back every higher one before it.
+    """
+    first: dict[Trace, float] = {}
+    last: dict[Trace, float] = {}
+    for tap in sorted(taps, key=lambda tap: tap.t):
+        for higher in [state for state in first if state > tap.state]:
+            del first[higher], last[higher]
+        first.setdefault(tap.state, tap.t)
+        last[tap.state] = tap.t
+    return first, last
+
+
+class Sighting(NamedTuple):
+    """One thing learned from a pot; the fields are those of ``Rows``."""
+
+    milestone: int
+    t: float
+    tapped: bool
+    floor: float
+    unsure: float
+
+
+JUST_BLENDED_S = 60.0
+"""So long after the blender a tap of stable emulsion still tells when it was reached (ours)."""
+
+
+def blended_up(pot: PotHistory) -> Blend | None:
+    """The last burst kept up to a state and not keyed: exposure counts from its end."""
+    found = [b for b in pot.blends if b.to is not None and b.seconds > 0 and b.end <= pot.until]
+    return found[-1] if found else None
+
+
+def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
+    """What a pot's taps say, and what their absence does.
+
+    ``skipped`` is the chance that this maker lets a milestone go by without a tap.
+    """
+    first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
+    up = blended_up(pot)
+    sure = max(
+        [pot.together, *(b.to for b in pot.blends if b.to is not None and b.end <= pot.until)]
+    )
+    reached = max([sure, *first])
+    begun = up.end if up else -1.0
+    found = [s for s in _emulsified(pot, first, priors) if s.t > begun]
+    looked = pot.until if pot.keyed is None else min(pot.until, pot.keyed + priors.patience)
+    away = 0.0 if first or sure > Trace.EMULSION else priors.untended
+    silent = 1.0  # chance of no tap at all although every milestone so far had been reached
+    for milestone in MILESTONES[1:]:
+        if milestone in first:
+            if first[milestone] > begun:
+                t = max(first[milestone] - priors.delay, 1.0, begun + 1.0)
+                found.append(Sighting(milestone, t, True, 0.0, priors.delay))
+        elif milestone > reached:
+            before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
+            if looked - priors.delay > max(begun, 0.0):  # what was reached only now is not tapped
+                floor = silent / before
+                found.append(Sighting(milestone, looked - priors.delay, False, floor, 0.0))
+            if reached in first and milestone == reached + 1 and last[reached] > begun:
+                seen = max(last[reached], 1.0)  # somebody named the state below
+                found.append(Sighting(milestone, seen, False, priors.mistaken, 0.0))
+    return found
+
+
+def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -> list[Sighting]:
+    """When stable emulsion, or what else was blended for, was reached: where a tap can tell.
+
+    Bursts were keyed up to it, or it was tapped soon after the blender. Long after, a tap of
+    stable emulsion says no more than that light trace is not there yet.
+    """
+    found = [
+        Sighting(b.to, max(b.t, 1.0), True, 0.0, priors.delay)
+        for b in pot.blends
+        if b.to is not None and not b.seconds and b.t <= pot.until
+    ]
+    tap = first.get(Trace.EMULSION)
+    if tap is not None and not found:
+        since = [tap - b.end for b in pot.blends if b.t <= tap]
+        if since and min(since) <= JUST_BLENDED_S:
+            unsure = hypot(priors.delay, 0.5 * max(min(since), 0.0))
+            t = max(tap - priors.delay, 1.0)
+            found.append(Sighting(Trace.EMULSION, t, True, 0.0, unsure))
+    return found
+
+
+def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
+    """How often this maker lets a milestone go by: counted where a higher one was tapped."""
+    count, missed = priors.skipped_counts, priors.skipped_counts * priors.skipped
+    for pot in (pot for batch in batches for pot in batch.pots):
+        first, _ = standing(pot.taps)
+        below = max(max(first, default=Trace.EMULSION) - 1, 0)
+        count += below
+        missed += below - sum(1 for s in first if Trace.LIGHT <= s <= below)
+    return missed / count
+
+
+def blending(t: float, blends: Sequence[Blend], delay: float) -> float:
+    """Share of blending about ``t``, over the time in which a tap's milestone may have been met.
+
+    A burst is shorter than the delay of a tap, and adds more exposure than all the rest of it:
+    the moment alone would take a pot tapped just after a burst for one well known.
+    """
+    since, by = max(t - 2.0 * delay, 0.0), t + max(delay, 1.0)
+    return (blended_by(by, blends) - blended_by(since, blends)) / (by - since)
+
+
+def rows_of(
+    batches: Iterable[BatchHistory],
+    lots: Mapping[tuple[str, str], int],
+    priors: Priors,
+    skipped: float,
+) -> Rows:
+    """All sightings of ``batches``, those tapped first.
+
+    ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
+    """
+    found: list[tuple[Sighting, tuple[float, ...]]] = []
+    terms = []
+    for i, batch in enumerate(batches):
+        words = {word.name: word for word in batch.fragrances}
+        terms.append(covariates(batch.mix))
+        for pot in batch.pots:
+            lot, t_f, w = NO_LOT, inf, 1.0
+            if pot.fragrance is not None and pot.fragrance_in is not None:
+                word = words.get(pot.fragrance, FragranceWord(pot.fragrance))
+                lot, t_f = lots[word.name, word.lot or ""], max(pot.fragrance_in, 0.0)
+                w = strength_of(word, batch.mix, priors)
+            for seen in sightings_of(pot, priors, skipped):
+                if seen.tapped and seen.t > t_f:
+                    seen = seen._replace(unsure=hypot(seen.unsure, priors.latency))
+                found.append((seen, (i, lot, w, *_dose_at(seen, pot, t_f, priors))))
+    found.sort(key=lambda row: not row[0].tapped)
+    columns = np.array([(*seen, *rest) for seen, rest in found], dtype=np.float64).reshape(-1, 13)
+    milestone, _, tapped, floor, unsure, at, lot_at, w_at, to, *dose = columns.T.copy()
+    rows_batch = at.astype(np.intp)
+    return Rows(
+        x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],
+        batch=rows_batch,
+        lot=lot_at.astype(np.intp),
+        milestone=milestone.astype(np.intp),
+        to=to.astype(np.intp),
+        strength=w_at,
+        dose=Dose(*dose),
+        tapped=tapped > 0.5,
+        floor=floor,
+        unsure=unsure,
+    )
+
+
+def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
+    """w of a fragrance in a batch."""
+    return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
+
+
+def _dose_at(seen: Sighting, pot: PotHistory, t_f: float, priors: Priors) -> tuple[float, ...]:
+    """What the pot was blended up to, and its ``Dose`` from then on."""
+    up = blended_up(pot)
+    start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
+    mixed = blended_by(seen.t, pot.blends) - (blended_by(start, pot.blends) if up else 0.0)
+    running = blending(seen.t, pot.blends, priors.delay) if seen.tapped else 0.0
+    after = max(seen.t - max(t_f, start), 0.0)
+    return to, mixed, seen.t - start - after, after, running
