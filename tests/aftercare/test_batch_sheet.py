@@ -183,8 +183,7 @@ def test_text_is_only_text(sheet: BatchSheet, finished: Finished) -> None:
 
 
 def test_no_line_of_the_label_is_wider_than_it(sheet: BatchSheet) -> None:
-    """By Pillow's own measure of DejaVu-like letters no line is wider than the label; a longer
-    list makes it higher, not wider."""
+    """By the mean width of letters taken; a longer list makes it higher, not wider."""
     long = replace(sheet, ingredients=sheet.ingredients * 4, title="A title of many words " * 4)
     one, other = (ElementTree.fromstring(label_svg(s)) for s in (sheet, long))
     heights = [float(svg.attrib["height"].removesuffix("mm")) for svg in (one, other)]
