@@ -15,12 +15,12 @@ from soapbench.outlook import Each, each
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState
-from soapbench.running import Kept
+from soapbench.running import Array, Kept
 from soapbench.stages import Stage
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.ways import SwirlChoice, ahead_by, can_begin
-from soapbench.worth import Array, Risk, worths
+from soapbench.worth import Risk, worths
 
 ABOUT = 0.05
 """A backup that has lost less than this has about its worth still (ours)."""

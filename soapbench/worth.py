@@ -7,12 +7,14 @@ batch 0, -.5 or -1 as the maker has answered one question. All of it is a judgem
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:  # settings are read before any model is loaded
+    import numpy as np
+    from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+    Array = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
 
 IN_PART = 0.7
 """Of what the same would have been worth as planned."""
@@ -69,6 +71,8 @@ def worth(become: Become, as_planned: float, in_part: float, risk: Risk = Risk.U
 
 def worths(become: Become, planned: Flags, in_part: Flags, risk: Risk) -> Array:
     """The same draw by draw: as planned, and at least in part."""
+    import numpy as np
+
     part = 1.0 if become is Become.SAVED else IN_PART
     return np.where(planned, become.worth, np.where(in_part, part * become.worth, risk.ruin))
 

@@ -18,7 +18,6 @@ from soapbench.desk.prefetch import Ahead, look_ahead, put_on_shelf, sheet_width
 from soapbench.settings import USUAL
 from soapbench.sheet import plansheet
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.bigtext import BigText
 from soapbench.ui.plan import PlanScreen
 from tests.fakes import SAMPLES, FakeClock
 
@@ -42,7 +41,9 @@ async def shown(bench: Path, clock: FakeClock, helper: Ahead | None) -> tuple[st
         await app.workers.wait_for_complete()
         await pilot.pause()
         assert isinstance(app.screen, PlanScreen)
-        return app.screen.query_one("#chance_big", BigText).text, app.screen._front
+        front = app.screen._front
+        assert front is not None
+        return front.chance, front
 
 
 async def test_what_is_put_on_the_shelf_is_what_the_screen_comes_to(

@@ -18,7 +18,7 @@ from soapbench.logfile.door import read_file
 from soapbench.logfile.durable import save_text
 from soapbench.logfile.tomlfile import LARGEST_FILE
 from soapbench.settings import Settings
-from soapbench.sheet.screenlines import Front
+from soapbench.sheet.screenlines import Front, front_of
 
 MOST_KEPT = 60
 """Sheets; the oldest go first."""
@@ -52,7 +52,7 @@ class SheetShelf:
             return None
         try:
             found = json.loads(read_file(self._folder / f"{key}.json", LARGEST_FILE))
-            return Front(**{**found, "lines": tuple(found["lines"])})
+            return front_of(found)
         except (
             OSError,
             ValueError,

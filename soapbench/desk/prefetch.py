@@ -83,8 +83,8 @@ def put_on_shelf(plan: Path, folder: Path, width: int) -> str:
         return key or ""
     from soapbench.bench.learned import open_bench, remember
     from soapbench.bench.planfile import weigh_out
+    from soapbench.sheet.front import front
     from soapbench.sheet.plansheet import foreseen_sheet
-    from soapbench.sheet.text import front
 
     ready = weigh_out(plan, folder / "tables")
     known = remember(open_bench(folder), settings.risk).known

@@ -33,6 +33,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution
+from soapbench.words.pouring import came_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +104,8 @@ class BatchReport:
     problems: tuple[Caution, ...]
     damaged: int
     """Parts of the log that could not be read."""
+    bars: int | None = None
+    """How many bars the loaf was last cut into; None where nobody said."""
 
     @property
     def splits(self) -> tuple[tuple[int, int], ...]:
@@ -122,17 +125,8 @@ class BatchReport:
 
     @property
     def outcome(self) -> str:
-        """How the pour ended, in a few words."""
-        state = self.state
-        if not state.begun:
-            return "not poured"
-        if state.ended is None:
-            return "pour not ended"
-        if not state.finished:
-            return "not finished as planned"
-        if state.rescued:
-            return f"finished another way: {' + '.join(state.steps)}"
-        return "finished as planned"
+        """How the pour came out, in a few words."""
+        return came_out(self.state)
 
 
 def batch_report(
@@ -154,6 +148,7 @@ def batch_report(
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
     after = after_cautions(rests, 0.0, texts) if rests else ()
     loaves = poured_showings(batch, plan, made, known, state, foreseen.face)
+    bars = _bars(facts)
     return BatchReport(
         batch=batch,
         title=plan.title,
@@ -177,15 +172,15 @@ def batch_report(
         questions=questions([pot.name for pot in plan.accents]),
         review=review(facts),
         loaves=loaves,
-        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
+        beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
         cautions=(*cautions(plan, made, texts), *after),
         problems=problems(plan, made, texts),
         damaged=damaged,
+        bars=bars,
     )
 
 
 def _bars(facts: Standing) -> int | None:
-    """How many bars the loaf was last cut into; None where nobody said."""
     cut = facts.last(Kind.CUT)
     bars = cut.values.get("bars") if cut else None
     return bars if isinstance(bars, int) else None
@@ -228,7 +223,7 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
 
 
 def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
-    """Notes, warnings and rescues, in order."""
+    """Notes, troubles, warnings and switches, in order."""
     found = []
     for event in facts:
         values = event.values
@@ -239,6 +234,8 @@ def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
             words = " + ".join(map(str, steps)) if isinstance(steps, list) else ""
         elif event.kind is Kind.STAGE_SKIPPED:
             words = str(values.get("stage", ""))
+        elif event.kind is Kind.TROUBLE:
+            words = str(values.get("trouble", ""))
         else:
             continue
         found.append(_happening(event, words))
@@ -249,6 +246,8 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
     """What was done after the pour, answers of the cut review left out."""
     words: dict[Kind, Callable[[Mapping[str, Value]], str]] = {
         Kind.POUR_ENDED: lambda v: "",
+        Kind.OUTCOME: lambda v: str(v.get("outcome", "")),
+        Kind.SET_ASIDE: lambda v: "teaches nothing" if v.get("aside") else "counts again",
         Kind.SPRAY: lambda v: "alcohol",
         Kind.GEL_CHOSEN: lambda v: str(v.get("gel", "")),
         Kind.GEL_SEEN: lambda v: str(v.get("reach") or v.get("trouble") or ""),

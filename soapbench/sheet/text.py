@@ -12,9 +12,9 @@ from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, shown_splits
 from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
-from soapbench.sheet.screenlines import HEADINGS, Front
+from soapbench.sheet.screenlines import HEADINGS
 from soapbench.sheet.weighing import Weighed
-from soapbench.words.chances import chances_words, clock, needs_words, percent
+from soapbench.words.chances import chances_words, clock, needs_words, percent, tightest_of
 from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.wrapping import wrapped
 
@@ -48,31 +48,9 @@ def verdict_words(sheet: Weighed) -> str:
         said = f"Don't count on {said}"
     if (advice := sheet.advice) and advice.warns:
         said += f" Better: {advice.way.name}, {chances_words(advice.way)}."
-    if seen.tightest and seen.chance < 0.98:
-        said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
+    if tight := tightest_of(seen):
+        said += f" Tightest: {needs_words(tight, seen, 0.0)}."
     return clean(said, 2000)
-
-
-BESIDE_DIGITS = 34
-"""Columns of a screen that the chance in large digits takes; the verdict stands beside it."""
-
-
-def front(sheet: Weighed, width: int, settings: Settings) -> Front:
-    """What a screen of ``width`` columns shows of ``sheet``; of a plan weighed out only, that."""
-    seen = outlook_of(sheet)
-    return Front(
-        clean(sheet.plan.title),
-        _large(sheet, seen),
-        "\n".join(wrapped(verdict_words(sheet), width - BESIDE_DIGITS)),
-        bool(sheet.stops) or (isinstance(sheet, PlanSheet) and sheet.in_danger),
-        tuple(details(sheet, width, settings)[1:]),
-    )
-
-
-def _large(sheet: Weighed, seen: Outlook | None) -> str:
-    if sheet.stops:
-        return "STOP"
-    return percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–"
 
 
 def outlook_of(sheet: Weighed) -> Outlook | None:

@@ -70,6 +70,11 @@ class SoapbenchApp(Host):
         """Nobody can see or press anything any more: let go of the pour and end."""
         self._end()
 
+    def _handle_exception(self, error: Exception) -> None:
+        """A screen taken away while it was still being put up has nothing to tell."""
+        if not self._exit:
+            super()._handle_exception(error)
+
     def draw_anew(self) -> None:
         self.refresh(repaint=True, layout=True)
 

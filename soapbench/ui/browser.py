@@ -6,19 +6,36 @@ default only this machine can reach it. Nothing is fetched from anywhere else.
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import hmac
 import ipaddress
+import logging
 import secrets
-import shlex
-import sys
+from http.cookies import CookieError
 from importlib.resources import as_file, files
 from pathlib import Path
 
 from aiohttp import web
 from aiohttp.typedefs import Handler, Middleware
-from textual_serve.server import Server
+from textual_serve.server import Server, to_int
+
+from soapbench.reading.safetext import clean
+from soapbench.ui.tabprogram import LARGEST_MESSAGE, TabProgram, pass_on
 
 COOKIE = "soapbench_key"
+MOST_TABS = 12
+"""Each is a program of its own."""
+GO_S = 2.0
+"""How long pages that are open are waited for at the end."""
+WITH_EVERY_ANSWER = {
+    "Content-Security-Policy": "frame-ancestors 'none'",
+    "X-Frame-Options": "DENY",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "no-store",
+}
+"""In nobody's frame (CSP level 3; RFC 7034), kept by nobody (RFC 9111), the key told to nobody."""
 
 
 class NotThisAddress(Exception):
@@ -47,16 +64,18 @@ class BenchServer(Server):
     """Serves the bench at one address, to those who have its key."""
 
     def __init__(self, bench: Path, host: str, port: int, pages: Path, key: str) -> None:
-        command = [sys.executable, "-m", "soapbench", "--bench", str(bench)]
         shown = f"[{host}]" if ":" in host else host
-        self._authority = f"{shown}:{port}"
+        # Browsers leave the usual port out of Host and of Origin (RFC 9110, 7.2).
+        self._authorities = {f"{shown}:{port}", shown} if port == 80 else {f"{shown}:{port}"}
+        self._bench = bench
         self._key = key
+        self._open: dict[web.WebSocketResponse, TabProgram] = {}
         super().__init__(
-            shlex.join(command),
+            "soapbench",
             host=host,
             port=port,
             title="soapbench",
-            public_url=f"http://{self._authority}",
+            public_url=f"http://{min(self._authorities, key=len)}",
             templates_path=pages,
         )
 
@@ -65,13 +84,63 @@ class BenchServer(Server):
         """What to open in the browser."""
         return f"{self.public_url}/?key={self._key}"
 
+    def initialize_logging(self) -> None:
+        """A line for what goes wrong: no traceback, and never the key."""
+        told = logging.StreamHandler()
+        told.setFormatter(_Brief(self._key))
+        logging.basicConfig(level=logging.WARNING, handlers=[told])
+        # Says of every page that goes before its program is there that this "failed to start".
+        logging.getLogger("textual-serve").setLevel(logging.CRITICAL)
+
+    def serve(self, debug: bool = False) -> None:
+        """Until told to end. Raises OSError where the address cannot be had."""
+        self.initialize_logging()
+        web.run_app(
+            self._make_app(),
+            host=self.host,
+            port=self.port,
+            shutdown_timeout=GO_S,
+            access_log=None,  # the first address asked for has the key in it
+            print=None,
+        )
+
     async def _make_app(self) -> web.Application:
         app: web.Application = await super()._make_app()
         app.middlewares.append(self._guard())
+        app.on_response_prepare.append(_with_every_answer)
         return app
 
     async def on_startup(self, app: web.Application) -> None:
         print(f"The bench is at {self.address}\nCtrl+C ends it.", flush=True)
+
+    async def on_shutdown(self, app: web.Application) -> None:
+        """Every page is closed and its program ended; its pour goes on by its clock."""
+        await asyncio.gather(*(tab.stop() for tab in list(self._open.values())))
+        for socket in list(self._open):
+            with contextlib.suppress(ConnectionError, RuntimeError, TimeoutError):
+                await asyncio.wait_for(socket.close(code=1001), GO_S)
+
+    async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
+        """One page: its program runs as long as the page is open."""
+        if len(self._open) >= MOST_TABS:
+            raise web.HTTPServiceUnavailable(text="Too many windows of the bench are open.")
+        socket = web.WebSocketResponse(heartbeat=15, max_msg_size=LARGEST_MESSAGE)
+        await socket.prepare(request)
+        tab = TabProgram(self._bench, socket, self.download_manager)
+        self._open[socket] = tab
+        width, height = (
+            min(max(to_int(request.query.get(name, ""), usual), 1), 1000)
+            for name, usual in (("width", 80), ("height", 24))
+        )
+        try:
+            await tab.start(width, height)
+            await pass_on(socket, tab)
+        finally:
+            self._open.pop(socket, None)
+            await tab.stop()
+            with contextlib.suppress(ConnectionError, RuntimeError):
+                await socket.close()
+        return socket
 
     def _guard(self) -> Middleware:
         """Only this address, only from its own pages, only with the key.
@@ -82,7 +151,7 @@ class BenchServer(Server):
 
         @web.middleware
         async def guard(request: web.Request, handler: Handler) -> web.StreamResponse:
-            if request.host != self._authority:
+            if request.host not in self._authorities:
                 raise web.HTTPForbidden(text="Not at this name.")
             if request.headers.get("Origin", self.public_url) != self.public_url:
                 raise web.HTTPForbidden(text="Not from another page.")
@@ -90,14 +159,38 @@ class BenchServer(Server):
                 found = web.HTTPSeeOther(request.path)
                 found.set_cookie(COOKIE, self._key, httponly=True, samesite="Strict")
                 raise found
-            if not self._fits(request.cookies.get(COOKIE, "")):
+            if not self._fits(_cookie(request)):
                 raise web.HTTPForbidden(text="Open the address that was printed, with its key.")
             return await handler(request)
 
         return guard
 
     def _fits(self, key: str) -> bool:
-        return hmac.compare_digest(key.encode(), self._key.encode())
+        return hmac.compare_digest(key.encode("utf-8", "replace"), self._key.encode())
+
+
+def _cookie(request: web.Request) -> str:
+    try:
+        return request.cookies.get(COOKIE, "")
+    except (CookieError, ValueError):
+        return ""
+
+
+async def _with_every_answer(_: web.Request, answer: web.StreamResponse) -> None:
+    answer.headers.update(WITH_EVERY_ANSWER)
+
+
+class _Brief(logging.Formatter):
+    """One line each; whoever sends garbage must not fill the maker's screen."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__()
+        self._key = key
+
+    def format(self, record: logging.LogRecord) -> str:
+        said = record.getMessage().replace(self._key, "…")
+        kind = record.exc_info[0].__name__ if record.exc_info and record.exc_info[0] else ""
+        return f"soapbench: {clean(said, 160)}" + (f" ({kind})" if kind else "")
 
 
 def serve(bench: Path, host: str, port: int) -> None:

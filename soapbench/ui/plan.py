@@ -9,7 +9,7 @@ from rich.style import Style
 from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Horizontal, VerticalScroll
+from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
@@ -18,16 +18,34 @@ from soapbench.desk.prefetch import sheet_width
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.screenlines import HEADINGS, Front
+from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
-from soapbench.ui.bigtext import BigText
+from soapbench.ui.canvas import Canvas
+from soapbench.ui.keyline import key_text
 from soapbench.ui.later import let_draw
+from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench, ToRehearsal, ToSetOut
+from soapbench.words.lines import Line, Piece
+from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
     from soapbench.bench.summary import Row
     from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
+
+
+FRONT_KEYS = (
+    ("Enter", "set out, pour"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
+    ("r", "again"), ("Esc", "bench"),
+)  # fmt: skip
+WORDS_KEYS = (
+    ("w", "back to the picture"), ("p", "save to print"), ("↑↓", "scroll"),
+    ("Enter", "set out and pour"), ("Esc", "back"),
+)  # fmt: skip
+FACE_LABEL = "cut face, as planned"
+SHEETS = "sheets"
+"""Folder of the bench that sheets to be printed go to."""
 
 
 class PlanScreen(BaseScreen[None]):
@@ -57,6 +75,13 @@ class PlanScreen(BaseScreen[None]):
             self.key = key
             super().__init__()
 
+    class Cut(Message):
+        """The cut face, drawn on another thread."""
+
+        def __init__(self, lines: tuple[Line, ...]) -> None:
+            self.lines = lines
+            super().__init__()
+
     def __init__(self, path: Path, rehearse: bool = False, ahead: Ahead | None = None) -> None:
         super().__init__()
         self._ahead = ahead
@@ -72,23 +97,19 @@ class PlanScreen(BaseScreen[None]):
         """A key pressed meanwhile; it is heeded then."""
         self._begun: Path | None = None
         """The log of a pour of this plan that has not ended."""
+        self._amounts = False
+        """Amounts and all in words are shown, and not the front."""
+        self._face: tuple[Line, ...] = ()
 
     def compose(self) -> ComposeResult:
-        yield Static(clean(self._path.stem), id="title", markup=False, classes="strong")
-        with Horizontal(id="verdict"):
-            yield BigText(id="chance_big")
-            yield Static(id="verdict_words", markup=False)
         with VerticalScroll(id="body"):
+            yield Canvas(id="page")
             yield Static("Reading the plan …", id="text", markup=False)
         yield Static(id="said", markup=False, classes="strong")
-        yield Static(
-            "Enter pour   h rehearse   v cut face   r read again   ↑↓ scroll   Esc bench",
-            id="keys",
-            markup=False,
-            classes="quiet",
-        )
+        yield Static(id="keys", classes="quiet")
 
     def on_mount(self) -> None:
+        self._show_keys()
         self._show_kept(self._key())
         self._work_out(at_once=self._front is None)
 
@@ -118,7 +139,7 @@ class PlanScreen(BaseScreen[None]):
         if not at_once:
             let_draw()
         from soapbench.bench.planfile import weigh_out
-        from soapbench.sheet.text import front
+        from soapbench.sheet.front import front
 
         key = self._key()  # before reading: what is edited meanwhile is another sheet
         ready = weigh_out(self._path, self.app.bench.folder / "tables")
@@ -154,6 +175,8 @@ class PlanScreen(BaseScreen[None]):
         self._refit(message.width)
         if self._front and message.width == self._width:
             self._sheets.keep(message.key, self._front)
+        if self.app.size.width >= FACE_FROM and message.sheet.outlook is not None:
+            self._work_out_face(message.sheet)
         if self._pressed:
             self._act(self._pressed)
         if self._to_rehearse:
@@ -165,9 +188,9 @@ class PlanScreen(BaseScreen[None]):
         from soapbench.ui.dialogs import Words
 
         if self.sheet is None or self.sheet.outlook is None:
-            self.say("These steps cannot be poured as written, so they cannot be rehearsed")
+            self.say("These steps cannot be poured as written, so they cannot be practised")
             return
-        asked = f"Rehearse how many times faster than life, {SLOWEST:g} to {FASTEST:g}?"
+        asked = f"Practice speed, {SLOWEST:g} (real time) to {FASTEST:g}"
         self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
 
     def _rehearse(self, typed: str | None) -> None:
@@ -194,35 +217,96 @@ class PlanScreen(BaseScreen[None]):
         if front == self._front:
             return
         self._front = front
-        self.query_one("#title", Static).update(front.title)
-        self.query_one("#chance_big", BigText).show(front.chance)
-        self.query_one("#verdict_words", Static).update(front.verdict)
-        self.query_one("#verdict").set_class(front.danger, "danger")
         self._show(_front_text(front))
 
     def _show(self, text: Text) -> None:
-        self.query_one("#verdict").display = self._front is not None
+        page = self.query_one(Canvas)
+        page.display = self._front is not None and not self._amounts
+        self.query_one("#text").display = not page.display
         self.query_one("#text", Static).update(text)
+        self._draw_page()
+
+    def _draw_page(self) -> None:
+        if self._front is None:
+            return
+        width, height = self.app.size.width - 3, self.app.size.height
+        lines = page_lines(self._front, width, height - 3, self._face)
+        page = self.query_one(Canvas)
+        page.styles.height = len(lines)
+        page.show(lines)
+
+    def _show_keys(self) -> None:
+        shown = WORDS_KEYS if self._amounts else FRONT_KEYS
+        self.query_one("#keys", Static).update(key_text(shown, self.app.size.width - 2))
+
+    def _turn(self) -> None:
+        """To the amounts, or back to the front."""
+        self._amounts = not self._amounts
+        self._show_keys()
+        if self._front:
+            self._show(_front_text(self._front))
+        self.query_one("#body", VerticalScroll).scroll_home(animate=False)
+
+    @in_background("face")
+    def _work_out_face(self, sheet: PlanSheet) -> None:
+        """The cut face beside the front, where there is room for it."""
+        from soapbench.barface.words import showings
+        from soapbench.ui.facecells import face_lines
+
+        known = self.app.memory().known
+        shown = showings(sheet.plan, known, sheet.amounts, late=0)
+        if shown:
+            design = shown[0].design
+            rows = round(FACE_WIDE / 2 * design.mould.depth / design.mould.width)
+            face = face_lines(design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
+            label: Line = (Piece(FACE_LABEL, "muted"),)
+            said = wrapped(shown[0].words, FACE_WIDE)
+            told: list[Line] = [(Piece(words, "muted"),) for words in said]
+            self.post_message(self.Cut((label, *face, *told)))
+
+    def on_plan_screen_cut(self, message: Cut) -> None:
+        self._face = message.lines
+        self._draw_page()
+
+    def _print(self, sheet: PlanSheet) -> None:
+        """The whole sheet as text beside the bench's plans, to be printed or sent."""
+        from soapbench.logfile.durable import save_text
+        from soapbench.sheet.text import as_text
+
+        path = self.app.bench.folder / SHEETS / f"{self._path.stem}.txt"
+        try:
+            path.parent.mkdir(exist_ok=True)
+            save_text(path, as_text(sheet, 80, self.app.settings))
+        except OSError as error:
+            self.say(f"Can't save the sheet: {error.strerror or error}")
+        else:
+            self.say(f"Saved to print: {path}")
 
     def on_resize(self) -> None:
+        self._show_keys()
         self._refit(0)
+        self._draw_page()
 
     def _refit(self, width: int) -> None:
         """Wrap what is shown anew, unless it was made for the width the screen has now."""
         shown = self.sheet or self._weighed
         if shown and width != self._width:
-            from soapbench.sheet.text import front
+            from soapbench.sheet.front import front
 
             self._show_front(front(shown, self._width, self.app.settings))
 
     def on_key(self, event: events.Key) -> None:
-        if event.key in ("enter", "c", "v", "h"):
+        key = event.key.lower()
+        if key in ("enter", "c", "v", "h", "p"):
             event.stop()
-            self._act(event.key)
-        elif event.key == "r":
+            self._act(key)
+        elif key == "w" or (key == "escape" and self._amounts):
+            event.stop()
+            self._turn()
+        elif key == "r":
             event.stop()
             self._read_again()
-        elif event.key == "escape":
+        elif key == "escape":
             event.stop()
             self.go(ToBench())
 
@@ -245,6 +329,8 @@ class PlanScreen(BaseScreen[None]):
             self._show_face(self.sheet)
         elif key == "h":
             self._ask_speed()
+        elif key == "p":
+            self._print(self.sheet)
         else:
             self.app.bell()
 
@@ -292,4 +378,6 @@ def _faults_text(refused: FileFaults) -> Text:
         where = f"line {fault.line}  " if fault.line else ""
         text.append(f"{where}{clean(fault.key)}\n", style="bold")
         text.append(f"  {clean(fault.wrong)}\n  right would be: {clean(fault.right)}\n\n")
+    if refused.more:
+        text.append(f"… and {refused.more:,} more\n")
     return text

@@ -156,7 +156,7 @@ def _flowed(pairs: Sequence[tuple[str, str]], width: int) -> list[Line]:
     left = 0
     for sign, words in pairs:
         needs = cells(sign) + 1 + cells(words) + 2
-        if needs > left:
+        if needs - 2 > left:
             lines.append([Piece(" ")])
             left = width - 1
         lines[-1] += [Piece(sign, INKS.get(sign, "strong")), Piece(f" {words}  ", "muted")]

@@ -18,6 +18,7 @@ from soapbench.bench.learned import open_bench
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
+from soapbench.pour import Outcome
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
@@ -25,6 +26,7 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
+from tests.photos.photo_kit import photograph, truth
 
 
 @dataclass
@@ -270,6 +272,24 @@ async def test_put_away_is_asked_for(folder: Path) -> None:
         assert "Nothing more." in shown.text()
 
 
+async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    desk.tell_outcome(Outcome.AS_PLANNED)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("v")
+        review = shown.app.screen
+        assert isinstance(review, CutReviewScreen)
+        assert "Finished as planned. Again with this swirl?" in shown.text("verdict")
+        await shown.press("o", "2")
+        assert review.desk.state.outcome is Outcome.IN_PART
+        assert "Came out in part" in shown.text("verdict")
+        await shown.press("u")
+        assert review.desk.state.outcome is Outcome.AS_PLANNED
+
+
 async def test_cut_review_one_key_an_answer(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)
@@ -283,7 +303,10 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         await shown.press("b", *typed("7"), "2")
         await shown.press("9")
         assert "1 to 3" in shown.text("said")
-        await shown.press("p", *typed("cut.jpg"))
+        await shown.press("p", *typed("gone.jpg"))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        assert "Photo not added: there is no such file" in shown.text("said")
         await shown.press("v", "2", "4", *typed("less ember"))
         facts = standing(read_log(shown.path).events)
         assert set(reaches(facts)) == {
@@ -293,7 +316,7 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
             Reach("foam", "bar 7", "half way"),
         }
         found = review(facts)
-        assert found.photos == {"bar 7": ("cut.jpg",)}
+        assert found.photos == {}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
             "again with a change",
@@ -307,6 +330,65 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
+
+
+def snapshot(desk: Desk, file: Path) -> dict[str, str]:
+    """A photograph of the batch's own face as it was poured; how far each accent came."""
+    from PIL import Image
+
+    from soapbench.barface.words import poured_showings
+
+    loaf = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)[0]
+    picture, drawn = photograph(loaf.design, 3)
+    file.parent.mkdir(exist_ok=True)
+    Image.fromarray(picture).save(file, quality=90)
+    reached = truth(drawn, len(desk.plan.pots))[1]
+    pots = zip(desk.plan.pots, reached, strict=True)
+    return {pot.name: came for pot, came in pots if pot is not desk.plan.base}
+
+
+async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    camera = folder / "camera"
+    came = snapshot(desk, camera / "IMG 1.jpg")
+    before = (camera / "IMG 1.jpg").read_bytes()
+    async with aftercare(desk, clock, (120, 40)) as shown:
+        await shown.press("v")
+        await shown.press("p", *typed(str(camera)))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        assert "answers filled in" in shown.text("said")
+        found = review(standing(read_log(shown.path).events))
+        (kept,) = found.photos["middle"]
+        assert kept.startswith(f"photos/{shown.path.stem}/middle-")
+        assert (folder / kept).read_bytes() == before
+        assert (camera / "IMG 1.jpg").read_bytes() == before
+        said = {pot: answer for (_, pot), answer in found.answers["middle"].items()}
+        assert said
+        assert all(came[pot] == answer for pot, answer in said.items() if pot)
+        assert "from the photo, " in shown.text("questions")
+        assert "In the photo: " in shown.text("shares")
+        (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
+        corrected = "3" if said["foam"] != "stayed on top" else "1"
+        await shown.press("up", corrected)
+        found = review(standing(read_log(shown.path).events))
+        assert asked not in found.by_photo["middle"], "the maker's own now"
+        assert found.answers["middle"][asked] != said["foam"]
+        await shown.press("p", *typed(str(camera)))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        again = review(standing(read_log(shown.path).events))
+        assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
+        await shown.press("f")
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        rows = [shown.app.screen.query_one(f"#{id}").render_line(4) for id in ("photo", "drawn")]
+        assert all(len(set(row.text.strip())) > 1 for row in rows), "signs: no colour in tests"
+        await shown.press("escape")
+        assert isinstance(shown.app.screen, CutReviewScreen)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])

@@ -5,15 +5,15 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.barface import Ink
+from soapbench.ui.facecells import face_lines
 from soapbench.words.lines import Line, Piece, fit
 from soapbench.words.pouring import AIM_AT, IN_MOULD, PLANNED, aim_words
 
 if TYPE_CHECKING:
-    from soapbench.barface import Design, Run
     from soapbench.desk.pourdesk import Desk
     from soapbench.pour import PourState
     from soapbench.stages import Stage
+    from soapbench.ui.barface import Ink
 
 TALLEST, ROUND = 15, 4
 """Rows of a mould filled to its brim, and of the words around it."""
@@ -52,7 +52,7 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
     rows = max(3, min(TALLEST, height - ROUND, round((width - 2) / 2 * brim)))
     inner = min(width - 2, round(2 * rows / brim))
     full = design.mould.depth / design.mould.width / brim
-    soap = _soap(design, seed, inner, max(1, round(rows * min(1.0, full))), ink)
+    soap = face_lines(design, seed, inner, max(1, round(rows * min(1.0, full))), ink)
     empty: Line = (Piece("│" + " " * inner + "│"),)
     stage = state.stage
     label = IN_MOULD if poured else PLANNED
@@ -64,22 +64,6 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
         (Piece("└" + "─" * inner + "┘"),),
         (Piece(fit(_aim_words(state, stage), inner + 2), "accent"),),
     )
-
-
-def _soap(design: Design, seed: int, wide: int, rows: int, ink: Ink) -> list[Line]:
-    from soapbench.barface import face, half_blocks, pattern_cells
-
-    drawn = face(design, 0.5, wide, 2 * rows, seed, polish=False)
-    if ink == "colour":
-        return [tuple(_piece(run) for run in line) for line in half_blocks(drawn.rgb, drawn.cover)]
-    signs = [colour.pattern for colour in design.colours]
-    found = pattern_cells(drawn.pots, signs, letters=ink == "letters")
-    return [tuple(Piece(run.text) for run in line) for line in found]
-
-
-def _piece(run: Run) -> Piece:
-    inks = [run.fg or "", f"on{run.bg}" if run.bg else ""]
-    return Piece(run.text, " ".join(ink for ink in inks if ink))
 
 
 def _aim(stage: Stage | None, wide: int) -> str:

@@ -138,6 +138,9 @@ class TabDriver(_Steady, WebDriver):
             self._on_meta(kind, payload)
 
     def on_meta(self, packet_type: str, payload: dict[str, object]) -> None:
+        if packet_type in ("quit", "exit"):  # the page is gone: let go of the pour first
+            self._lost()
+            return
         if packet_type == "resize":
             size = Size(int(str(payload["width"])), int(str(payload["height"])))
             if not fits(size):

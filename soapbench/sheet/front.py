@@ -1,0 +1,117 @@
+"""The plan sheet's front: what a screen shows of it, chance and picture first."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from soapbench.pourchart import PourChart, chart
+from soapbench.reading.safetext import clean
+from soapbench.settings import Settings
+from soapbench.sheet.plansheet import PlanSheet
+from soapbench.sheet.screenlines import Bar, Front
+from soapbench.sheet.text import STOP_WORDS, details, outlook_of
+from soapbench.sheet.weighing import Weighed
+from soapbench.words.chances import chances_words, percent
+from soapbench.words.pouring import about_words
+from soapbench.words.quantities import degrees
+
+if TYPE_CHECKING:
+    from soapbench.outlook import Outlook, StageOutlook
+
+MOST_BARS, MOST_HELPS = 8, 6
+
+
+def front(sheet: Weighed, width: int, settings: Settings) -> Front:
+    """What a screen of ``width`` columns shows of ``sheet``; of a plan weighed out only, that."""
+    seen = outlook_of(sheet)
+    whole = sheet if isinstance(sheet, PlanSheet) else None
+    drawn = chart(sheet.plan.pots, seen) if seen else None
+    others = [p for p in sheet.problems if p not in sheet.stops]
+    return Front(
+        title=clean(sheet.plan.title),
+        facts=degrees(_facts(sheet), settings),
+        chance=_large(sheet, seen),
+        planned=seen.chance if seen else 0.0,
+        in_part=seen.chance_in_part if seen else 0.0,
+        says=tuple(clean(said, 600) for said in _says(sheet, whole, seen, drawn)),
+        stops=tuple(degrees(clean(p.text, 600), settings) for p in sheet.stops),
+        danger=bool(sheet.stops) or bool(whole and whole.in_danger),
+        chart=drawn,
+        bars=tuple(_bars(whole)) if whole else (),
+        helps=tuple(
+            (degrees(clean(one.change, 60), settings), one.chance)
+            for one in (whole.helps if whole else ())[:MOST_HELPS]
+        ),
+        problems=tuple(degrees(clean(p.text, 1000), settings) for p in others),
+        minded=tuple(degrees(clean(c.text, 1000), settings) for c in sheet.cautions),
+        lines=tuple(details(sheet, width, settings)[1:]),
+    )
+
+
+def _facts(sheet: Weighed) -> str:
+    plan = sheet.plan
+    pots = f"{len(plan.pots)} pot" + ("s" if len(plan.pots) > 1 else "")
+    swirl = clean(" + ".join(plan.swirl.steps), 60)
+    return f"{swirl} · {pots} · {sheet.amounts.batter_ml:,.0f} mL · {plan.conditions.batter:.0f} °C"
+
+
+def _large(sheet: Weighed, seen: Outlook | None) -> str:
+    if sheet.stops:
+        return "STOP"
+    return percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–"
+
+
+def _says(
+    sheet: Weighed, whole: PlanSheet | None, seen: Outlook | None, drawn: PourChart | None
+) -> list[str]:
+    if sheet.stops:
+        return [STOP_WORDS[sheet.impossible]]
+    if not sheet.pourable:
+        return ["These steps cannot be poured as written."]
+    if whole is None or seen is None:
+        return ["Weighed out. The chance is being worked out …"]
+    part = f", {percent(seen.chance_in_part)} in part" if seen.chance_in_part >= 0.015 else ""
+    said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
+    if whole.advice and whole.advice.warns:
+        way = whole.advice.way
+        said.append(f"Better: {way.name}, {chances_words(way)}.")
+    if seen.tightest and seen.chance < 0.98:
+        said.append(tight_words(seen.tightest, seen))
+    return said
+
+
+def tight_words(tight: StageOutlook, seen: Outlook) -> str:
+    """What is tightest: until when it is done, and until when its batter is safe and likely."""
+    name = clean(tight.stage.step or tight.stage.words).lower()
+    done = f"Tightest: {name}, done by about {about_words(tight.ends_s.p50)}"
+    pots = [pot for need in tight.stage.needs for pot in need.pots if pot in seen.window_s]
+    if not pots:
+        return f"{done}."
+    pot = min(pots, key=lambda p: seen.window_s[p].p50)
+    window = seen.window_s[pot]
+    if not math.isfinite(window.p50):
+        return f"{done}."
+    safe, likely = about_words(window.p10), about_words(window.p50)
+    return f"{done}; {clean(pot, 20)} is safe until {safe}, likely until {likely}."
+
+
+def _bars(sheet: PlanSheet) -> list[Bar]:
+    """The best ways, the plan's own always among them."""
+    own = tuple(sheet.plan.swirl.steps)
+    advised = sheet.advice.way.steps if sheet.advice and sheet.advice.warns else None
+    bars = [
+        Bar(
+            clean(way.name, 60),
+            way.chance,
+            way.chance_in_part,
+            way.minutes,
+            way.steps == own,
+            way.steps == advised,
+        )
+        for way in sheet.choices
+    ]
+    kept = bars[:MOST_BARS]
+    if not any(bar.own for bar in kept):
+        kept = [*kept[:-1], *(bar for bar in bars if bar.own)]
+    return kept
