@@ -81,6 +81,7 @@ class PourScreen(BaseScreen[None]):
         self._far = False
         """Only what must be seen from across the room."""
         self._key_rows = 0
+        self._clear = 0
 
     # ---- layout
 
@@ -352,6 +353,11 @@ class PourScreen(BaseScreen[None]):
         )  # fmt: skip
 
     @property
+    def keep_clear(self) -> int:
+        """Rows that a question leaves in sight while a pour runs: the act and the clocks."""
+        return self._clear if self.desk.state.stage is not None else 0
+
+    @property
     def asks(self) -> bool:
         """Whether how it came out is asked now."""
         return self.desk.outcome_wanted
@@ -375,6 +381,7 @@ class PourScreen(BaseScreen[None]):
         all_keys = keys_shown(self._keys, width, 99)
         rows = all_keys.plain.count("\n") + 1
         lines, room = layout.pour_lines(shown, width, height, rows)
+        self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
             keys = all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
