@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from soapbench.batter import BatchHistory, Mix
-from soapbench.history import history
+from soapbench.history import history, with_running_blender
 from soapbench.looks import Belief, beliefs
 from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
@@ -186,8 +186,9 @@ def live_advice(
     """
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
+    going = with_running_blender(state, now)
     ahead = outlook(
-        state.ahead, state.pots, draws, known.pace, now, state.hands_began, risk=known.risk
+        going.ahead, going.pots, draws, known.pace, now, going.hands_began, risk=known.risk
     )
     acceleration = {
         name: _factors(draws, pot.fragrance)
@@ -198,8 +199,8 @@ def live_advice(
     if state.stage is not None:
         reason = why(ahead, acceleration)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(made), known, state, draws, now, reason, shown)
-    return Live(now, ahead, acceleration, advice, state, beliefs(state, draws, now))
+        advice = advise(plan, pot_ml(made), known, going, draws, now, reason, shown)
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
 
 
 def advise(

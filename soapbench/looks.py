@@ -4,16 +4,19 @@ far from it that it is asked once more.
 A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
 the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
 looked at, scented or poured off less than ``LOOK_EVERY_S`` ago.
+
+Until somebody has looked, what is left only gets less: silence is not good news.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from soapbench.batter import Trace
+from soapbench.outlook import Outlook, Quantiles
 from soapbench.pour import PotState, PourState, no_batter
 from soapbench.thickening.draws import Draws, milestone_times
 
@@ -83,3 +86,26 @@ def _last_touched(state: PourState, pot: PotState) -> float:
     """When eyes were last in the pot for certain: a look, its fragrance, its pouring off."""
     hands = [d.done for d in state.done if pot.name in d.stage.pots and not d.skipped]
     return max([0.0, pot.looked or 0.0, pot.fragrance_in or 0.0, *hands])
+
+
+def counted_down(before: Outlook, after: Outlook, passed_s: float) -> Outlook:
+    """``after``, ``passed_s`` later with no key between: no time left, no window and nothing to
+    spare is longer than it was."""
+    room = {
+        pot: _least(left, was, passed_s) if (was := before.room_s.get(pot)) else left
+        for pot, left in after.room_s.items()
+    }
+    windows = {
+        pot: _least(until, was, 0.0) if (was := before.window_s.get(pot)) else until
+        for pot, until in after.window_s.items()
+    }
+    spare = min(before.to_spare_s, after.to_spare_s)
+    return replace(after, room_s=room, window_s=windows, to_spare_s=spare)
+
+
+def _least(now: Quantiles, was: Quantiles, passed_s: float) -> Quantiles:
+    return Quantiles(
+        min(now.p10, max(was.p10 - passed_s, 0.0)),
+        min(now.p50, max(was.p50 - passed_s, 0.0)),
+        min(now.p90, max(was.p90 - passed_s, 0.0)),
+    )

@@ -24,6 +24,9 @@ WILDEST = 3.0
 """A stage this many standard deviations of makers and stages off our table (some five times as
 long or as short) is a break, a forgotten key or a key by mistake, and teaches nothing (ours)."""
 
+NINE_OF_TEN = 1.2816
+"""Standard deviations below which nine of ten of a normal distribution lie."""
+
 
 @dataclass(frozen=True, slots=True)
 class Timed:
@@ -69,6 +72,11 @@ class Pace:
         """Median, s, and sd of log time of the next stage of this kind, doubt included."""
         kind = self.of(action)
         return table_s * math.exp(kind.shift), math.hypot(spread * kind.spread_factor, kind.sd)
+
+    def slow(self, action: str, table_s: float, spread: float) -> float:
+        """What nine of ten such stages are done within, s."""
+        median, sd = self.duration(action, table_s, spread)
+        return median * math.exp(NINE_OF_TEN * sd)
 
     @classmethod
     def from_data(cls, data: Mapping[str, Any]) -> Pace:

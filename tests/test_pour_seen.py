@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ import pytest
 from soapbench.advice import mix_of
 from soapbench.batter import Tap, Trace
 from soapbench.desk.keys import ACTS, act_for, keymap
-from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk
 from soapbench.history import history
 from soapbench.log import Kind
 from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
@@ -18,9 +19,10 @@ from soapbench.pour import Outcome, state_of
 from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening.in_hand import live
 from soapbench.troubles import Trouble
+from soapbench.words.pouring import step_label
 from tests.desks import desk, work
 from tests.fakes import FakeClock
-from tests.plans import plan
+from tests.plans import THREE_POTS, plan
 
 
 def advised(pour: Desk) -> Desk:
@@ -313,3 +315,70 @@ def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:
     pour.tell_outcome(Outcome.IN_PART)
     again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
     assert again == pour.state
+
+
+# ---------------------------------------------------------------- silence, and the blender
+
+
+def test_until_somebody_looks_time_left_only_gets_less(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base")
+    shown = []
+    for _ in range(14):
+        advised(pour)
+        assert pour.live is not None
+        ahead = pour.live.outlook
+        shown.append((ahead.to_spare_s, *(q.p50 for q in ahead.room_s.values())))
+        clock.passes(15)
+    for before, after in pairwise(shown):
+        assert after[0] <= before[0]
+        for was, left in zip(before[1:], after[1:], strict=True):
+            assert left <= max(0.0, was - 15) + 1e-6
+    pour.look("base")  # somebody looked: it may be longer again
+    free = pour.advise().outlook.room_s["base"].p50
+    advised(pour)
+    assert pour.live is not None
+    assert pour.live.outlook.room_s["base"].p50 == pytest.approx(free, abs=1.0)
+
+
+def test_an_overdue_stage_says_so(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    assert pour.overdue_s == 0
+    clock.passes(210)
+    assert 60 < pour.overdue_s < 210
+    assert "OVERDUE" in step_label(14.0, overdue=True)
+    pour.stage_done()
+    assert pour.overdue_s == 0
+
+
+def test_waiting_for_a_trace_state_is_not_overdue(known: object, clock: FakeClock) -> None:
+    layers = plan(THREE_POTS.replace('"drop swirl", "hanger swirl"', '"layers"'))
+    pour = desk(layers, known, clock)
+    work(pour, clock, "pour a layer/rope")
+    clock.passes(900)
+    assert pour.overdue_s == 0
+
+
+def test_a_blender_that_runs_uses_up_time_by_the_second(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour off/rope")
+    pour.trace_seen("base", Trace.EMULSION)
+    advised(pour)
+    assert pour.live is not None
+    before = pour.live.outlook.room_s["base"].p50
+    assert pour.advise_every_s == SILENCE_S
+    pour.blender("base")
+    assert pour.advise_every_s == BLENDING_S
+    running = []
+    for _ in range(4):
+        clock.passes(10)
+        advised(pour)
+        running.append(pour.live.outlook.room_s["base"].p50)
+    assert running == sorted(running, reverse=True)
+    assert running[-1] < before - 40 - 30
+    chance = pour.live.outlook.chance
+    pour.blender("base")
+    advised(pour)
+    assert pour.live.outlook.room_s["base"].p50 == pytest.approx(running[-1], rel=0.1)
+    assert pour.live.outlook.chance == pytest.approx(chance, abs=0.05)

@@ -2,13 +2,14 @@
 
 An answer is one event, so that one key gives it and one undo takes it back:
 ``CUT_SEEN`` with ``part`` ("middle", "bar 3" …) and one aspect and its answer. How far a colour
-reached names its pot: pot "foam", ``{"part": "middle", "reached": "half way"}``.
+reached names its pot: pot "foam", ``{"part": "middle", "reached": "half way"}``. An answer measured
+in a photograph says so and how sure it is (``by``, ``sure``); the maker's own goes before it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from soapbench.log import Kind, Standing
@@ -19,6 +20,7 @@ REACHED = ("to the bottom", "half way", "stayed on top")
 ASH = ("none", "a little", "a lot")
 VERDICTS = ("again", "again with a change", "not again")
 MOST_BARS = 200
+MOST_POTS = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +78,12 @@ class Review:
 
     answers: Mapping[str, Mapping[tuple[str, str | None], str]]
     photos: Mapping[str, tuple[str, ...]]
-    """Paths as the maker typed them, by part."""
+    """Paths by part: copies in the bench, or as the maker once typed them."""
     verdict: Verdict | None
+    by_photo: Mapping[str, Mapping[tuple[str, str | None], str]] = field(default_factory=dict)
+    """Answers that were measured in a photograph, and how sure each is."""
+    shares: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    """Share of the face each pot covers in the part's last photograph, in the plan's order."""
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -93,6 +99,11 @@ def questions(accents: Sequence[str]) -> tuple[Question, ...]:
     """What is asked of every part; ``accents``: pots other than the base, in the plan's order."""
     reach = [Question("reached", f"{pot} reached", REACHED, pot) for pot in accents]
     return (*reach, *(Question(a.key, a.words, a.answers) for a in ASPECTS))
+
+
+def photo_answer(part: str, reached: str, sure: str) -> dict[str, Any]:
+    """The values of the event by which a photograph answers how far a pot's colour came."""
+    return {"part": part, "reached": reached, "by": "photo", "sure": sure}
 
 
 def answer_values(part: str, question: Question, number: int) -> dict[str, Any]:
@@ -113,18 +124,38 @@ def review(facts: Standing) -> Review:
     known = {a.key: a.answers for a in ASPECTS} | {"reached": REACHED}
     answers: dict[str, dict[tuple[str, str | None], str]] = {}
     photos: dict[str, tuple[str, ...]] = {}
+    by_photo: dict[str, dict[tuple[str, str | None], str]] = {}
+    shares: dict[str, tuple[float, ...]] = {}
     for event in facts:
         part = str(event.values.get("part", ""))
         if event.kind is not Kind.CUT_SEEN or not is_part(part):
             continue
         if photo := event.values.get("photo"):
             photos[part] = (*photos.get(part, ()), str(photo))
+        if found := _shares(event.values.get("shares")):
+            shares[part] = found
         for aspect, allowed in known.items():
             said = event.values.get(aspect)
-            if isinstance(said, str) and said in allowed:
-                pot = event.pot if aspect == "reached" else None
-                answers.setdefault(part, {})[(aspect, pot)] = said
-    return Review(answers, photos, verdict_of(facts))
+            if not isinstance(said, str) or said not in allowed:
+                continue
+            asked = (aspect, event.pot if aspect == "reached" else None)
+            measured, own = event.values.get("by") == "photo", by_photo.setdefault(part, {})
+            if measured and asked in answers.get(part, {}) and asked not in own:
+                continue
+            answers.setdefault(part, {})[asked] = said
+            own.pop(asked, None)
+            if measured:
+                own[asked] = str(event.values.get("sure", ""))
+    return Review(answers, photos, verdict_of(facts), by_photo, shares)
+
+
+def _shares(said: object) -> tuple[float, ...]:
+    """Empty for anything else than shares of a face."""
+    if not isinstance(said, list) or not 1 <= len(said) <= MOST_POTS:
+        return ()
+    if not all(isinstance(s, int | float) and 0 <= s <= 1 for s in said):
+        return ()
+    return tuple(float(s) for s in said)
 
 
 def reaches(facts: Standing) -> tuple[Reach, ...]:

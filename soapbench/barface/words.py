@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from soapbench.advice import Foreseen, Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
 from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked
+from soapbench.barface.reach import depth_of, reach
 from soapbench.batter import TRACE_WORDS
 from soapbench.figures import FaceFigures
 from soapbench.plan import Plan
@@ -23,11 +22,6 @@ from soapbench.thickening.draws import Draws
 
 PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 """Where along the loaf a part of it is cut."""
-MOST_OF_IT = 0.9
-"""A colour has come as far down as this share of it."""
-BOTTOM_FROM, HALF_WAY_FROM = 0.75, 0.40
-"""Depths as shares of the face; a drop swirl crosses them near light and past medium trace (ours).
-"""
 LOOK_PX = (72, 54)
 """Large enough to say how far a colour came."""
 PRINT_WIDE_PX = 180
@@ -154,20 +148,12 @@ def _reach_words(plan: Plan, drawn: Design, shown: Face) -> list[str]:
 
 def depth_reached(shown: Face, pot: int) -> float:
     """How far down ``pot`` comes, 0 top to 1 bottom; nan where it does not show."""
-    rows = np.nonzero(shown.pots == pot)[0]
-    soap = np.nonzero((shown.pots != AIR).any(axis=1))[0]
-    if not len(rows):
-        return float("nan")
-    first, last = int(soap[0]), int(soap[-1])
-    return float((np.quantile(rows, MOST_OF_IT) - first + 0.5) / (last - first + 1))
+    return depth_of(shown.pots == pot, shown.pots != AIR)
 
 
 def reached(shown: Face, pot: int) -> str:
     """The same in the cut review's words."""
-    depth = depth_reached(shown, pot)
-    if depth >= BOTTOM_FROM:
-        return REACHED[0]
-    return REACHED[1] if depth >= HALF_WAY_FROM else REACHED[2]
+    return reach(depth_reached(shown, pot))
 
 
 def beside(
@@ -177,14 +163,14 @@ def beside(
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
     found = []
     faces: dict[float, Face] = {}
-    for reach in seen:
-        where = place_of(reach.part, bars)
-        if where is None or reach.pot not in index:
+    for said in seen:
+        where = place_of(said.part, bars)
+        if where is None or said.pot not in index:
             continue
         if where not in faces:
             faces[where] = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
-        foreseen = reached(faces[where], index[reach.pot])
-        found.append(Beside(reach.pot, reach.part, foreseen, reach.reached))
+        foreseen = reached(faces[where], index[said.pot])
+        found.append(Beside(said.pot, said.part, foreseen, said.reached))
     return tuple(found)
 
 
@@ -209,9 +195,9 @@ def place_of(part: str, bars: int | None) -> float | None:
     return None
 
 
-def face_svg(shown: Showing, title: str) -> str:
-    """The face in the middle of the loaf as SVG, titled."""
-    return svg(_printed(shown), clean(title))
+def face_svg(shown: Showing, title: str, where: float = PART_AT["middle"]) -> str:
+    """The face ``where`` along the loaf (0 to 1) as SVG, titled."""
+    return svg(_printed(shown, 1, where), clean(title))
 
 
 def face_png(shown: Showing) -> bytes:
@@ -220,8 +206,7 @@ def face_png(shown: Showing) -> bytes:
     return png(drawn.rgb, drawn.cover)
 
 
-def _printed(shown: Showing, larger: int = 1) -> Face:
-    middle = PART_AT["middle"]
+def _printed(shown: Showing, larger: int = 1, where: float = PART_AT["middle"]) -> Face:
     wide = PRINT_WIDE_PX * larger
-    aspect = face(shown.design, middle, 1, 1, shown.seed).aspect
-    return face(shown.design, middle, wide, round(wide / aspect), shown.seed)
+    aspect = face(shown.design, where, 1, 1, shown.seed).aspect
+    return face(shown.design, where, wide, round(wide / aspect), shown.seed)

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import is_dataclass
-from typing import Any, get_args
+from typing import Any
 
 from pydantic_core import ErrorDetails
 
 from soapbench.logfile.tomlfile import Location
-from soapbench.plan import Plan
+from soapbench.plan.fields import table_at
 from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Fault, Wrong, nearest
 from soapbench.reading.safetext import clean
@@ -33,7 +32,7 @@ def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Locatio
 def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:
     """What the engine's own kinds of error mean to a maker."""
     kind, location = error["type"], error["loc"]
-    known = sorted(kinds_of(_table_at(location[:-1])))
+    known = sorted(kinds_of(table_at(location[:-1])))
     if kind == "unexpected_keyword_argument":
         return "no such key here", nearest(str(location[-1]), known)
     if kind == "missing":
@@ -55,21 +54,6 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     if kind == "string_too_long":
         return "it is too long", f"at most {context['max_length']} characters"
     return clean(error["msg"]), "see the example plans"
-
-
-def _table_at(location: Location) -> type:
-    """The table of a plan that ``location`` leads to."""
-    table: type = Plan
-    for part in location:
-        for inner in _tables_in(kinds_of(table).get(part)) if isinstance(part, str) else ():
-            table = inner
-    return table
-
-
-def _tables_in(kind: Any) -> list[type]:
-    if isinstance(kind, type) and is_dataclass(kind):
-        return [kind]
-    return [table for part in get_args(kind) for table in _tables_in(part)]
 
 
 def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:

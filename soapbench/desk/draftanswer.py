@@ -11,11 +11,14 @@ from rich.text import Text
 
 from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import cautions
+from soapbench.desk.colournames import name_of
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
-from soapbench.reading.safetext import clean, counted
-from soapbench.words.chances import clock, needs_words, percent
+from soapbench.reading.safetext import clean
+from soapbench.words import workshop as words
+from soapbench.words.chances import clock, percent, tightest_of
 from soapbench.words.quantities import degrees, mass, volume
+from soapbench.words.signs import LOOK
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
@@ -36,7 +39,9 @@ class Answer:
     faults: tuple[Fault, ...] = ()
     sheet: PlanSheet | None = None
     design: Design | None = None
-    """Its cut face as foreseen."""
+    """Its cut face as predicted."""
+    colours: Mapping[str, str] = field(default_factory=dict)
+    """Names of the colours in it, by #rrggbb."""
 
     @property
     def chance(self) -> float | None:
@@ -59,13 +64,26 @@ def work_out(text: str, known: Known, whole: bool = True) -> Answer:
     try:
         plan = plan_from_text(text, "the draft", known.oils, known.swirls.kinds)
     except FileFaults as refused:
-        return Answer(text, tables, refused.faults)
+        return Answer(text, tables, refused.faults, colours=_colours(tables))
     sheet = plan_sheet(plan, known, cautions(), levers=whole)
     design = None
     if whole and sheet.outlook is not None:
         worked = barplan.foreseen(Foreseen(plan, known, sheet.amounts))
         design = barplan.design(plan, sheet.amounts, known.swirls, worked, known.sinking)
-    return Answer(text, tables, (), sheet, design)
+    return Answer(text, tables, (), sheet, design, _colours(tables))
+
+
+def _colours(tables: Any) -> dict[str, str]:
+    """Names of all the colours anywhere in ``tables``, by #rrggbb."""
+    if isinstance(tables, list):
+        return {look: name for part in tables for look, name in _colours(part).items()}
+    if not isinstance(tables, Mapping):
+        return {}
+    found = _colours(list(tables.values()))
+    look = tables.get("look")
+    if isinstance(look, str) and LOOK.fullmatch(look):
+        found[look] = name_of(look)
+    return found
 
 
 def chance_moved(chance: float, before: float | None) -> str:
@@ -80,19 +98,15 @@ def trial_words(answer: Answer, before: float | None) -> str:
     if answer.faults:
         fault = answer.faults[0]
         return clean(f"! {fault.wrong}; {fault.right}")
-    if answer.sheet is not None and answer.sheet.stops:
-        return clean(f"! {answer.sheet.stops[0].text}")
     if answer.chance is None:
-        return "! These steps cannot be poured as written."
-    return f"To finish: {chance_moved(answer.chance, before)}"
+        return f"! {words.NOT_POURABLE}"
+    return f"Chance {chance_moved(answer.chance, before)}"
 
 
 def answer_text(answer: Answer, before: float | None, settings: Settings, wide: bool) -> Text:
-    """The answer as the workshop shows it: chance, room left, amounts, problems."""
+    """The answer as the workshop shows it: chance, time left, amounts, problems."""
     if answer.sheet is None:
-        count = len(answer.faults)
-        text = Text(f"Not a plan yet: {counted(count, 'thing')} to put right, ")
-        text.append("each marked ! above." if not wide else "each marked ! beside.")
+        text = Text(words.to_fix(len(answer.faults)), Style(bold=True))
         if not answer.tables and answer.faults:
             text.append(f"\n{clean(answer.faults[0].wrong)}")
         return text
@@ -101,41 +115,37 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
     if sheet.stops:
         text.append("STOP  not to be poured like this\n", Style(bold=True))
     elif answer.chance is None or sheet.outlook is None:
-        text.append("These steps cannot be poured as written.\n", Style(bold=True))
+        text.append(f"{words.NOT_POURABLE}\n", Style(bold=True))
     else:
         seen = sheet.outlook
-        text.append(f"To finish  {chance_moved(seen.chance, before)}", Style(bold=True))
-        text.append(f"   ({clean(sheet.rests_on)})\n")
-        if seen.tightest and seen.chance < 0.98:
-            text.append(f"Tightest   {clean(needs_words(seen.tightest, seen, 0.0))}\n")
+        text.append(f"Chance {chance_moved(seen.chance, before)}", Style(bold=True))
+        text.append(f", going by {clean(sheet.rests_on)}\n")
+        if tight := tightest_of(seen):
+            text.append(f"Tightest: {clean(words.tightest(tight))}\n")
         rooms = [f"{clean(name, 14)} {clock(q.p50)}" for name, q in seen.room_from_scent_s.items()]
-        text.append("Room left  ")
-        text.append("   ".join(rooms) + "\n")
-    text.append("Weigh      ")
+        text.append(f"Pourable after fragrance: {'   '.join(rooms)}\n")
     lye = [f"{n} {mass(g, settings)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
     weigh = [
         f"oils {mass(made.oils_g, settings, 0)}",
         *lye,
         f"water {mass(made.water_g, settings, 0)}",
     ]
-    text.append(("\n           " if wide else "   ").join(weigh) + "\n")
-    text.append(
-        f"Batter     {volume(made.batter_ml, settings)}, {made.fill * 100:.0f} % of the mould\n"
-    )
-    for scent in made.fragrances:
-        limit = "no limit given" if scent.limit is None else f"limit {scent.limit * 100:.4g} %"
-        over = Style(bold=scent.over)
+    text.append("Weigh out: " + ("\n           " if wide else "   ").join(weigh) + "\n")
+    full = f"fills {made.fill * 100:.0f} % of the mould"
+    text.append(f"Batter: {volume(made.batter_ml, settings)}, {full}\n")
+    for fragrance in made.fragrances:
+        limit = fragrance.limit
+        said = "no limit entered" if limit is None else f"limit {limit * 100:.4g} %"
+        share = f"{fragrance.share_cured * 100:.2f} % of the finished bar"
         text.append(
-            f"Scent      {mass(scent.g, settings)}, {scent.share_cured * 100:.2f} % of the bar, "
-            f"{limit}"
-            f"{'  OVER' if scent.over else ''}\n",
-            over,
+            f"Fragrance: {mass(fragrance.g, settings)} = {share}; {said}"
+            f"{'  OVER' if fragrance.over else ''}\n",
+            Style(bold=fragrance.over),
         )
     for problem in sheet.problems:
         text.append(f"! {degrees(clean(problem.text), settings)}\n", Style(bold=True))
     for lever in sheet.levers[: 5 if wide else 2]:
-        text.append(
-            f"Better     {percent(lever.chance):>5} with {degrees(clean(lever.change), settings)}\n"
-        )
+        change = degrees(clean(lever.change), settings)
+        text.append(f"{percent(lever.chance):>5} with {change}\n")
     text.rstrip()
     return text

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from math import prod
 from typing import Any
 
 from soapbench.bench.planedit import scaled, with_changes, with_row, with_value, without_row
-from soapbench.desk.planlayout import ADD, Keys, measure_of, value_at
+from soapbench.desk.colournames import colour_named
+from soapbench.desk.planlayout import ADD, MORE, SIZE, SIZES, Keys, measure_of, value_at
 from soapbench.fragrances.shelf import Scent, plan_values
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.plan import Plan
+from soapbench.plan.fields import field_of, table_at
+from soapbench.plan.values import kinds_of
+from soapbench.reading.faults import Wrong
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.oils import OilFacts
@@ -33,7 +38,11 @@ def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], settings:
         return _with_step(text, keys, typed)
     if not typed:
         return with_value(text, keys, None)
-    if keys[-1] == "goes_into":
+    if keys[-1] == SIZE:
+        return _with_mould(text, mould_of(typed, settings))
+    if keys[-1] == "look":
+        return with_value(text, keys, colour_named(typed) or typed)
+    if keys[-1] in ("goes_into", "goes_in"):
         names = [name.strip() for name in typed.split(",") if name.strip()]
         return with_value(text, keys, names if len(names) > 1 else typed)
     measure = measure_of(keys)
@@ -86,8 +95,10 @@ def added(text: str, keys: Keys, name: str) -> str:
         return with_row(text, keys, {"name": name, "load": FIRST_LOAD})
     if keys[-1] == "colourants":
         return with_row(text, keys, {"name": name, "dose": "1 tsp"})
-    if keys == ("oils",) and _by_mass(tables):
+    if keys == ("oils",) and is_by_weight(tables):
         return with_row(text, keys, {"name": name, "mass": "50 g"})
+    if keys not in (("oils",), ("pots",)):
+        return with_row(text, keys, {_first_text(keys): name})
     missing = 1 - sum(_shares(tables, keys))
     if missing < 0.005:
         text, missing = _shrink_largest(text, keys), NEW_SHARE
@@ -102,7 +113,7 @@ def newest(text: str, keys: Keys) -> Keys:
 
 def removed(text: str, keys: Keys) -> str:
     """Without what is at ``keys``: a named row goes as a whole, any other value by itself."""
-    if keys[-1] == ADD or keys[0] in ("title", "mould"):
+    if keys[-1] in (ADD, MORE, SIZE) or keys[0] in ("title", "mould"):
         return text
     if keys[0] == "swirl":
         return _with_step(text, keys, "")
@@ -133,30 +144,65 @@ def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> s
     if "volume" in mould:
         ml = read(mould["volume"], Measure.VOLUME)
     else:
-        ml = 1.0
-        for size in mould.values():
-            ml *= read(size, Measure.LENGTH)
-    for key in ("length", "width", "depth", "volume"):
+        ml = prod(read(size, Measure.LENGTH) for size in mould.values())
+    return scaled(_with_mould(text, mould), ml / ml_before)
+
+
+def _with_mould(text: str, mould: Mapping[str, str]) -> str:
+    for key in (*SIZES, "volume"):
         text = with_value(text, ("mould", key), mould.get(key))
-    return scaled(text, ml / ml_before)
+    return text
+
+
+def by_weight(text: str, oils_g: Sequence[float]) -> str:
+    """The recipe in weights: it stands, whatever the mould. ``oils_g``: each oil's, in turn."""
+    for i, g in enumerate(oils_g):
+        text = with_value(text, ("oils", i, "share"), None)
+        text = with_value(text, ("oils", i, "mass"), f"{g:.4g} g" if g < 1000 else f"{g:.0f} g")
+    return text
+
+
+def by_share(text: str, oils_g: Sequence[float]) -> str:
+    """The recipe in shares that add up to 100 %: it is sized to the mould."""
+    whole = [round(g / sum(oils_g) * 100, 2) for g in oils_g]
+    whole[whole.index(max(whole))] += 100 - sum(whole)
+    for i, percent in enumerate(whole):
+        text = with_value(text, ("oils", i, "mass"), None)
+        text = with_value(text, ("oils", i, "share"), f"{percent:.4g} %")
+    return text
+
+
+def is_by_weight(tables: Mapping[str, Any]) -> bool:
+    oils = tables.get("oils")
+    return isinstance(oils, list) and any("mass" in oil for oil in oils)
 
 
 def mould_of(said: str, settings: Settings) -> dict[str, str]:
     """A mould's keys from what was typed. Raises QuantityError."""
     parts = [part.strip() for part in re.split("[x×*]", said)]
     if len(parts) == 1:
-        volume = with_unit(parts[0], Measure.VOLUME, settings)
-        if read(volume, Measure.VOLUME) < 20:
-            raise QuantityError(f'"{said}" is too small for a mould', 'write "1.5 L"')
-        return {"volume": volume}
+        return _sound({"volume": with_unit(parts[0], Measure.VOLUME, settings)}, said)
     if len(parts) != 3:
-        raise QuantityError(f'"{said}" is no mould', 'write "30 x 9 x 8 cm" or "2 L"')
+        raise QuantityError(f'"{said}" is no mould', "write 30 x 9 x 8 cm, or 2 L")
     unit = re.sub(r"^[\d.,/\s]+", "", parts[2])
     sizes = [part if re.search("[a-z]", part) else f"{part} {unit}".strip() for part in parts]
     made = [with_unit(size, Measure.LENGTH, settings) for size in sizes]
-    if not all(1 <= read(size, Measure.LENGTH) <= 300 for size in made):
-        raise QuantityError(f'"{said}" is no mould', "sizes from 1 cm to 3 m")
-    return dict(zip(("length", "width", "depth"), made, strict=True))
+    return _sound(dict(zip(SIZES, made, strict=True)), said)
+
+
+def _sound(mould: dict[str, str], said: str) -> dict[str, str]:
+    """``mould``, every size within a plan's bounds. Raises QuantityError."""
+    for key, written in mould.items():
+        known = field_of(("mould", key))
+        try:
+            if known and known.check:
+                known.check(written)
+        except Wrong as refused:
+            right = "write 30 x 9 x 8 cm, or 2 L"
+            if "out of range" in refused.wrong:
+                right = refused.right
+            raise QuantityError(f'"{said}" is no mould', right) from None
+    return mould
 
 
 def _with_step(text: str, keys: Keys, typed: str) -> str:
@@ -168,9 +214,10 @@ def _with_step(text: str, keys: Keys, typed: str) -> str:
     return with_value(text, keys[:-1], names or None)
 
 
-def _by_mass(tables: Mapping[str, Any]) -> bool:
-    oils = tables.get("oils")
-    return isinstance(oils, list) and any("mass" in oil for oil in oils)
+def _first_text(keys: Keys) -> str:
+    """What a new row of any other list is begun with: its name, else its first key."""
+    known = kinds_of(table_at(keys))
+    return "name" if "name" in known else next(iter(known))
 
 
 def _shares(tables: Mapping[str, Any], keys: Keys) -> list[float]:

@@ -2,71 +2,67 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.bench.planfaults import dotted
 from soapbench.desk.rows import Cell, Row
+from soapbench.plan.fields import field_of, table_at
+from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Fault
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import Settings
+from soapbench.words import workshop as words
 from soapbench.words.quantities import length, mass, temperature
+from soapbench.words.signs import LOOK
 
 Keys = tuple[int | str, ...]
-MEASURES = {
-    "length": Measure.LENGTH,
-    "width": Measure.LENGTH,
-    "depth": Measure.LENGTH,
-    "volume": Measure.VOLUME,
-    "fill": Measure.SHARE,
-    "share": Measure.SHARE,
-    "mass": Measure.MASS,
-    "saponification": Measure.SAPONIFICATION,
-    "purity": Measure.SHARE,
-    "koh_purity": Measure.SHARE,
-    "koh_share": Measure.SHARE,
-    "superfat": Measure.SHARE,
-    "concentration": Measure.SHARE,
-    "batter": Measure.TEMPERATURE,
-    "room": Measure.TEMPERATURE,
-    "blend": Measure.TIME,
-    "load": Measure.SHARE,
-    "limit": Measure.SHARE,
-    "density": Measure.DENSITY,
-}
-"""What each key of a plan measures."""
 ADD = "+"
 """Last of the keys of a cell that adds a row."""
+MORE = "…"
+"""Last of the keys of a cell that asks what else to give."""
+SIZE = "size"
+"""Last of the keys of the mould's own cell: its three sizes, or its volume."""
+SIZES = ("length", "width", "depth")
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What was worked out and is shown beside what was written."""
+
+    oils_g: Sequence[float] = ()
+    """Of each oil in turn."""
+    colours: Mapping[str, str] = field(default_factory=dict)
+    """Names of colours, by #rrggbb."""
 
 
 def measure_of(keys: Keys) -> Measure | None:
-    return MEASURES.get(str(keys[-1]))
+    if keys[-1] == "blend":
+        return Measure.TIME  # where it is no state to blend to
+    found = field_of(keys)
+    return found.measure if found else None
 
 
-def rows(tables: Mapping[str, Any], faults: Iterable[Fault], settings: Settings) -> list[Row]:
+def rows(
+    tables: Mapping[str, Any],
+    faults: Iterable[Fault],
+    settings: Settings,
+    told: Told = Told(),
+) -> list[Row]:
     """The page of a plan; each fault under the row it belongs to."""
+    page = _Page(tables, settings, told)
     made = [
-        Row((_cell(tables, ("title",), settings),), "title"),
-        Row(tuple(_mould(tables, settings)), "mould"),
-        *_oils(tables, settings),
-        *_lye(tables, settings),
-        Row(
-            tuple(
-                _cell(tables, ("conditions", key), settings, key, usual)
-                for key, usual in (
-                    ("batter", "30 degC"),
-                    ("room", "20 degC"),
-                    ("blend", "to stable emulsion"),
-                    ("gel", "allow"),
-                )
-            ),
-            "batter",
-        ),
-        *_scents(tables, settings),
-        *_pots(tables, settings),
-        *_swirl(tables),
-    ]  # fmt: skip
+        Row((page.cell(("title",), label=""),), words.HEADINGS["title"]),
+        Row(tuple(page.mould()), words.HEADINGS["mould"]),
+        *page.oils(),
+        *page.lye(),
+        page.conditions(),
+        *page.fragrances(),
+        *page.pots(),
+        *page.swirl(),
+        *page.others(),
+    ]
     return _with_faults(made, faults)
 
 
@@ -81,181 +77,221 @@ def value_at(tables: Mapping[str, Any], keys: Keys) -> Any:
     return here
 
 
-def _cell(
-    tables: Mapping[str, Any],
-    keys: Keys,
-    settings: Settings,
-    label: str = "",
-    usual: str = "–",
-    wide: int = 0,
-) -> Cell:
-    said = value_at(tables, keys)
-    shown = _as_liked(usual if said is None else str(said), measure_of(keys), settings)
-    return Cell(keys, shown, label, quiet=said is None, wide=wide)
+def not_given(tables: Mapping[str, Any], table: Keys) -> list[str]:
+    """Keys that the table at ``table`` may have and has not."""
+    said = value_at(tables, table) if table else tables
+    given = said if isinstance(said, Mapping) else {}
+    ours = ("assumed",)  # filled in when a plan is read
+    return [key for key in kinds_of(table_at(table)) if key not in (*given, *ours)]
 
 
-def _as_liked(written: str, measure: Measure | None, settings: Settings) -> str:
-    """A quantity in the maker's units; as written where it cannot be read."""
-    show = {Measure.TEMPERATURE: temperature, Measure.LENGTH: length, Measure.MASS: mass}
-    if measure not in show:
-        return written
-    try:
-        return show[measure](read(written, measure), settings)
-    except QuantityError:
-        return written
+@dataclass(frozen=True, slots=True)
+class _Page:
+    tables: Mapping[str, Any]
+    settings: Settings
+    told: Told
 
+    def cell(self, keys: Keys, usual: str = "", wide: int = 0, label: str | None = None) -> Cell:
+        """The value at ``keys``; not given, its default or ``usual`` is shown quietly."""
+        said = value_at(self.tables, keys)
+        known = field_of(keys)
+        default = usual or (known.default if known else None) or "–"
+        shown = self._as_liked(default if said is None else str(said), measure_of(keys))
+        if known and known.words:
+            shown = words.SHOWN.get(shown, shown)
+        if label is None:
+            label = words.LABELS.get(str(keys[-1]), str(keys[-1]).replace("_", " "))
+        return Cell(keys, shown, label, quiet=said is None, wide=wide)
 
-def _add(keys: Keys, words: str) -> Cell:
-    return Cell((*keys, ADD), f"+ {words}", quiet=True)
+    def given(self, table: Keys, shown: Sequence[str]) -> Iterable[Cell]:
+        """Cells of what else is given in a table, and the cell that asks for more."""
+        said = value_at(self.tables, table)
+        for key, value in said.items() if isinstance(said, Mapping) else ():
+            if key not in shown and isinstance(value, str) and field_of((*table, key)):
+                yield self.cell((*table, key))
+        if set(not_given(self.tables, table)) - set(shown):
+            yield Cell((*table, MORE), MORE, quiet=True)
 
+    def _as_liked(self, written: str, measure: Measure | None) -> str:
+        """A quantity in the maker's units; as written where it cannot be read."""
+        show = {Measure.TEMPERATURE: temperature, Measure.LENGTH: length, Measure.MASS: mass}
+        if measure not in show:
+            return written
+        try:
+            return show[measure](read(written, measure), self.settings)
+        except QuantityError:
+            return written
 
-def _mould(tables: Mapping[str, Any], settings: Settings) -> Iterable[Cell]:
-    mould = value_at(tables, ("mould",))
-    sizes = ("length", "width", "depth")
-    by_volume = isinstance(mould, Mapping) and "volume" in mould
-    if not by_volume or any(size in mould for size in sizes):
-        yield from (_cell(tables, ("mould", size), settings, size) for size in sizes)
-    if by_volume:
-        yield _cell(tables, ("mould", "volume"), settings, "volume")
-    yield _cell(tables, ("mould", "fill"), settings, "fill", "92 %")
+    def listed(self, keys: Keys) -> list[Mapping[str, Any]]:
+        said = value_at(self.tables, keys)
+        found = said if isinstance(said, list) else []
+        return [row if isinstance(row, Mapping) else {} for row in found]
 
+    # ---- rows
 
-def _oils(tables: Mapping[str, Any], settings: Settings) -> Iterable[Row]:
-    listed = value_at(tables, ("oils",))
-    oils = listed if isinstance(listed, list) else []
-    for i, oil in enumerate(oils):
-        given = oil if isinstance(oil, Mapping) else {}
-        how = "mass" if "mass" in given else "share"
-        cells = [
-            _cell(tables, ("oils", i, "name"), settings, wide=20),
-            _cell(tables, ("oils", i, how), settings, wide=8),
-            *(
-                _cell(tables, ("oils", i, key), settings, word)
-                for key, word in (("saponification", "certificate"), ("lot", "lot"))
-                if key in given
-            ),
-        ]
-        if i == len(oils) - 1:
-            cells.append(_add(("oils",), "oil"))
-        yield Row(tuple(cells), "" if i else "oils")
-    if not oils:
-        yield Row((_add(("oils",), "oil"),), "oils")
+    def mould(self) -> Iterable[Cell]:
+        said = value_at(self.tables, ("mould",))
+        given = said if isinstance(said, Mapping) else {}
+        shown = [self._as_liked(str(given[s]), Measure.LENGTH) for s in SIZES if s in given]
+        units = {size.split()[-1] for size in shown}
+        if len(units) == 1 and len(shown) == len(SIZES):
+            shown = [*(size.split()[0] for size in shown[:-1]), shown[-1]]
+        written = " x ".join(shown) or str(given.get("volume", "size?"))
+        yield Cell(("mould", SIZE), written, quiet=not given)
+        yield self.cell(("mould", "fill"))
 
+    def oils(self) -> Iterable[Row]:
+        listed = self.listed(("oils",))
+        for i, oil in enumerate(listed):
+            how = "mass" if "mass" in oil else "share"
+            cells = [
+                self.cell(("oils", i, "name"), wide=20, label=""),
+                replace(self.cell(("oils", i, how), wide=8, label=""), after=self._comes_to(i)),
+                *self.given(("oils", i), ("name", "mass", "share")),
+            ]
+            if i == len(listed) - 1:
+                cells.append(_add(("oils",)))
+            yield Row(tuple(cells), "" if i else words.HEADINGS["oils"])
+        if not listed:
+            yield Row((_add(("oils",)),), words.HEADINGS["oils"])
 
-def _lye(tables: Mapping[str, Any], settings: Settings) -> Iterable[Row]:
-    lye = value_at(tables, ("lye",))
-    given = lye if isinstance(lye, Mapping) else {}
-    water = (
-        _cell(tables, ("lye", "water_to_lye"), settings, "water : lye")
-        if "water_to_lye" in given
-        else _cell(tables, ("lye", "concentration"), settings, "strength", "33 %")
-    )
-    yield Row(
-        (
-            _cell(tables, ("lye", "alkali"), settings, "", "NaOH"),
-            _cell(tables, ("lye", "purity"), settings, "purity", "100 %"),
-            _cell(tables, ("lye", "superfat"), settings, "superfat", "5 %"),
-            water,
-        ),
-        "lye",
-    )
-    if given.get("alkali") == "both":
-        keys = ("koh_share", "koh_purity")
-        words = ("of it KOH", "purity of that")
-        yield Row(
-            tuple(
-                _cell(tables, ("lye", key), settings, word)
-                for key, word in zip(keys, words, strict=True)
-            )
-        )
+    def _comes_to(self, i: int) -> str:
+        """A share in grams, a weight as its share."""
+        masses = self.told.oils_g
+        if i >= len(masses) or not sum(masses):
+            return ""
+        if "mass" in self.listed(("oils",))[i]:
+            return f"{masses[i] / sum(masses) * 100:>5.1f} %"
+        return f"{mass(masses[i], self.settings, 0):>7}"
 
-
-def _scents(tables: Mapping[str, Any], settings: Settings) -> Iterable[Row]:
-    said = value_at(tables, ("fragrance",))
-    if isinstance(said, Mapping):
-        places: list[Keys] = [("fragrance",)]
-    else:
-        places = [("fragrance", i) for i in range(len(said))] if isinstance(said, list) else []
-    for i, keys in enumerate(places):
+    def lye(self) -> Iterable[Row]:
+        given = value_at(self.tables, ("lye",))
+        said = given if isinstance(given, Mapping) else {}
+        water = "water_to_lye" if "water_to_lye" in said else "concentration"
+        shown = ("alkali", "purity", "superfat", water)
         yield Row(
             (
-                _cell(tables, (*keys, "name"), settings, wide=20),
-                _cell(tables, (*keys, "load"), settings, "load"),
-                _cell(tables, (*keys, "limit"), settings, "limit", "not given"),
-                _cell(tables, (*keys, "lot"), settings, "lot"),
+                self.cell(("lye", "alkali"), label=""),
+                self.cell(("lye", "purity")),
+                self.cell(("lye", "superfat")),
+                self.cell(("lye", water), "33 %" if water == "concentration" else ""),
+                *self.given(("lye",), (*shown, "concentration", "water_to_lye")),
             ),
-            "" if i else "scent",
+            words.HEADINGS["lye"],
         )
-        last = [_add(("fragrance",), "another scent")] if i == len(places) - 1 else []
-        yield Row(
-            (
-                _cell(tables, (*keys, "reputation"), settings, "said to be", "unknown"),
-                _into(tables, (*keys, "goes_into")),
-                _cell(tables, (*keys, "when"), settings, "", "together"),
-                *last,
-            ),
-            indent=1,
-        )
-    if not places:
-        yield Row((_add(("fragrance",), "scent"),), "scent")
 
+    def conditions(self) -> Row:
+        given = value_at(self.tables, ("conditions",))
+        said = given if isinstance(given, Mapping) else {}
+        apart = [key for key in ("oils", "lye") if key in said]
+        shown = (*(apart or ["batter"]), "room", "blend", "gel")
+        cells = [self.cell(("conditions", key)) for key in shown]
+        more = self.given(("conditions",), (*shown, "batter"))
+        return Row((*cells, *more), words.HEADINGS["conditions"])
 
-def _into(tables: Mapping[str, Any], keys: Keys) -> Cell:
-    said = value_at(tables, keys)
-    words = ", ".join(map(str, said)) if isinstance(said, list) else str(said or "each pot")
-    return Cell(keys, words, "into", quiet=said is None)
-
-
-def _pots(tables: Mapping[str, Any], settings: Settings) -> Iterable[Row]:
-    listed = value_at(tables, ("pots",))
-    pots = listed if isinstance(listed, list) else []
-    for i, pot in enumerate(pots):
-        keys: Keys = ("pots", i)
-        colours = pot.get("colourants") if isinstance(pot, Mapping) else None
-        colours = colours if isinstance(colours, list) else []
-        look = value_at(tables, (*keys, "look"))
-        cells = [
-            _cell(tables, (*keys, "name"), settings, wide=14),
-            _cell(tables, (*keys, "share"), settings, wide=6),
-        ]
-        if look is not None or not colours:
-            cells.append(_look(tables, (*keys, "look")))
-        cells.append(_add((*keys, "colourants"), "colour"))
-        if i == len(pots) - 1:
-            cells.append(_add(("pots",), "pot"))
-        yield Row(tuple(cells), "" if i else "pots")
-        for j in range(len(colours)):
-            at = (*keys, "colourants", j)
+    def fragrances(self) -> Iterable[Row]:
+        said = value_at(self.tables, ("fragrance",))
+        places: list[Keys] = [("fragrance",)] if isinstance(said, Mapping) else []
+        if isinstance(said, list):
+            places = [("fragrance", i) for i in range(len(said))]
+        shown = ("name", "load", "limit", "reputation", "goes_into", "when")
+        for i, keys in enumerate(places):
+            last = [_add(("fragrance",), "second fragrance")] if i == len(places) - 1 else []
             yield Row(
                 (
-                    _cell(tables, (*at, "name"), settings, wide=16),
-                    _cell(tables, (*at, "dose"), settings, wide=7),
-                    _cell(tables, (*at, "disperse_in"), settings, "in", "none"),
-                    _look(tables, (*at, "look")),
+                    self.cell((*keys, "name"), wide=20, label=""),
+                    self.cell((*keys, "load")),
+                    self.cell((*keys, "limit"), words.NO_LIMIT),
+                ),
+                "" if i else words.HEADINGS["fragrance"],
+            )
+            yield Row(
+                (
+                    self.cell((*keys, "reputation")),
+                    self._into((*keys, "goes_into")),
+                    self.cell((*keys, "when")),
+                    *self.given(keys, shown),
+                    *last,
                 ),
                 indent=2,
             )
-    if not pots:
-        yield Row((_add(("pots",), "pot"),), "pots")
+        if not places:
+            yield Row((_add(("fragrance",)),), words.HEADINGS["fragrance"])
+
+    def _into(self, keys: Keys) -> Cell:
+        cell = self.cell(keys)
+        said = value_at(self.tables, keys)
+        return replace(cell, shown=", ".join(map(str, said))) if isinstance(said, list) else cell
+
+    def pots(self) -> Iterable[Row]:
+        listed = self.listed(("pots",))
+        for i, pot in enumerate(listed):
+            keys: Keys = ("pots", i)
+            colours = self.listed((*keys, "colourants"))
+            cells = [
+                self.cell((*keys, "name"), wide=14, label=""),
+                self.cell((*keys, "share"), wide=6, label=""),
+            ]
+            if "look" in pot or not colours:
+                cells.append(self._look((*keys, "look")))
+            cells.append(_add((*keys, "colourants")))
+            if i == len(listed) - 1:
+                cells.append(_add(("pots",)))
+            yield Row(tuple(cells), "" if i else words.HEADINGS["pots"])
+            yield from (self._colour((*keys, "colourants", j)) for j in range(len(colours)))
+        if not listed:
+            yield Row((_add(("pots",)),), words.HEADINGS["pots"])
+
+    def _colour(self, keys: Keys) -> Row:
+        shown = ("name", "dose", "disperse_in", "look")
+        return Row(
+            (
+                self.cell((*keys, "name"), wide=16, label=""),
+                self.cell((*keys, "dose"), wide=7, label=""),
+                self.cell((*keys, "disperse_in")),
+                self._look((*keys, "look")),
+                *self.given(keys, shown),
+            ),
+            indent=2,
+        )
+
+    def _look(self, keys: Keys) -> Cell:
+        said = value_at(self.tables, keys)
+        fits = isinstance(said, str) and LOOK.fullmatch(said)
+        shown = "colour –" if said is None else self.told.colours.get(str(said), str(said))
+        return Cell(keys, shown, look=str(said) if fits else "", quiet=said is None)
+
+    def swirl(self) -> Iterable[Row]:
+        for key in ("steps", "fall_back"):
+            said = value_at(self.tables, ("swirl", key))
+            names = said if isinstance(said, list) else []
+            cells = [Cell(("swirl", key, i), str(name)) for i, name in enumerate(names)]
+            if key == "steps" and not cells:
+                cells = [Cell(("swirl", key, 0), "plain pour", quiet=True)]
+            yield Row((*cells, _add(("swirl", key))), words.HEADINGS[key])
+
+    def others(self) -> Iterable[Row]:
+        """What a plan may have beside all this, and the way to it."""
+        known = ("title", "mould", "oils", "lye", "conditions", "fragrance", "pots", "swirl")
+        for name in kinds_of(table_at(())):
+            said = value_at(self.tables, (name,))
+            if name in known or said is None:
+                continue
+            heading = words.HEADINGS.get(name, name.replace("_", " "))
+            if isinstance(said, list):
+                for i in range(len(self.listed((name,)))):
+                    cells = [*self.given((name, i), ())]
+                    last = [_add((name,))] if i == len(said) - 1 else []
+                    if cells or last:
+                        yield Row((*cells, *last), "" if i else heading)
+            else:
+                yield Row(tuple(self.given((name,), ())), heading)
+        if set(not_given(self.tables, ())) - set(known):
+            yield Row((Cell((MORE,), words.MORE, quiet=True),))
 
 
-def _look(tables: Mapping[str, Any], keys: Keys) -> Cell:
-    from soapbench.words.signs import LOOK
-
-    said = value_at(tables, keys)
-    shown = str(said) if said is not None else "look –"
-    fits = isinstance(said, str) and LOOK.fullmatch(said)
-    return Cell(keys, shown, look=str(said) if fits else "", quiet=said is None)
-
-
-def _swirl(tables: Mapping[str, Any]) -> Iterable[Row]:
-    for key, heading, words in (("steps", "swirl", "step"), ("fall_back", "else", "fall back")):
-        said = value_at(tables, ("swirl", key))
-        names = said if isinstance(said, list) else []
-        cells = [Cell(("swirl", key, i), str(name)) for i, name in enumerate(names)]
-        if key == "steps" and not cells:
-            cells = [Cell(("swirl", key, 0), "plain pour", quiet=True)]
-        yield Row((*cells, _add(("swirl", key), words)), heading)
+def _add(keys: Keys, what: str = "") -> Cell:
+    return Cell((*keys, ADD), f"+ {what or words.ADDS.get(str(keys[-1]), keys[-1])}", quiet=True)
 
 
 def _with_faults(made: list[Row], faults: Iterable[Fault]) -> list[Row]:

@@ -6,14 +6,14 @@ Every act is written to the log before the state changes; the screen shows only 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
 from soapbench.bytaps import by_the_taps
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import Outcome, PourState, no_batter, not_there, state_of
+from soapbench.pour import Outcome, PourState, no_batter, not_there, same_pour, state_of
 from soapbench.words.chances import clock as clock_words
 
 if TYPE_CHECKING:
@@ -31,6 +31,8 @@ TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""
 SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
+SILENCE_S, BLENDING_S = 10.0, 2.0
+"""How often the model is asked again while nothing is keyed; while the blender runs (ours)."""
 WATCHING = "View only: keys have no effect"
 
 
@@ -165,6 +167,7 @@ class Desk:
         self._fold()
         if self._from is None or not self.state.begun:
             self._set_clock()
+            self.live = None
         return logged
 
     def _fold(self) -> None:
@@ -336,6 +339,24 @@ class Desk:
 
     # ---- model
 
+    @property
+    def advise_every_s(self) -> float:
+        """How often to ask again while nothing is keyed: silence tells something too, and a
+        blender that runs uses up time by the second."""
+        return BLENDING_S if self.state.blender_on is not None else SILENCE_S
+
+    @property
+    def overdue_s(self) -> float:
+        """By how long the stage in hand has gone on past what nine of ten take; 0: it has not."""
+        stage, began = self.state.stage, self.state.hands_began
+        if stage is None or began is None or stage.blend_to is not None:
+            return 0.0
+        from soapbench.pace import Pace
+
+        pace = self._known.pace if self._known else Pace()
+        longest = pace.slow(stage.action, stage.median_s, stage.spread)
+        return max(0.0, self.now() - began - longest)
+
     def advise(self) -> Live:
         """What the model says now. Pure in the state: may run on another thread."""
         from soapbench.advice import live_advice
@@ -351,6 +372,11 @@ class Desk:
         if self.live and live.now < self.live.now:
             return False  # worked out before what is shown, and slower to come
         new = bool(live.warning) and not (self.live and self.live.warning)
+        if self.live and same_pour(self.live.state, live.state):
+            from soapbench.looks import counted_down
+
+            passed = live.now - self.live.now
+            live = replace(live, outlook=counted_down(self.live.outlook, live.outlook, passed))
         self.live = live
         if new and not self.watching:
             self.record(

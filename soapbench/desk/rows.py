@@ -20,6 +20,8 @@ class Cell:
     """Not given: what is shown is what everybody has, or what can be added."""
     wide: int = 0
     """Columns it fills at least."""
+    after: str = ""
+    """What it comes to, said after it, less loudly."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -103,6 +103,8 @@ class BatchReport:
     problems: tuple[Caution, ...]
     damaged: int
     """Parts of the log that could not be read."""
+    bars: int | None = None
+    """How many bars the loaf was last cut into; None where nobody said."""
 
     @property
     def splits(self) -> tuple[tuple[int, int], ...]:
@@ -154,6 +156,7 @@ def batch_report(
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
     after = after_cautions(rests, 0.0, texts) if rests else ()
     loaves = poured_showings(batch, plan, made, known, state, foreseen.face)
+    bars = _bars(facts)
     return BatchReport(
         batch=batch,
         title=plan.title,
@@ -177,15 +180,15 @@ def batch_report(
         questions=questions([pot.name for pot in plan.accents]),
         review=review(facts),
         loaves=loaves,
-        beside=beside(plan, loaves[-1], reaches(facts), _bars(facts)) if loaves else (),
+        beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
         cautions=(*cautions(plan, made, texts), *after),
         problems=problems(plan, made, texts),
         damaged=damaged,
+        bars=bars,
     )
 
 
 def _bars(facts: Standing) -> int | None:
-    """How many bars the loaf was last cut into; None where nobody said."""
     cut = facts.last(Kind.CUT)
     bars = cut.values.get("bars") if cut else None
     return bars if isinstance(bars, int) else None

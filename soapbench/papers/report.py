@@ -9,7 +9,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from soapbench.logfile.door import read_file
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -18,10 +17,6 @@ if TYPE_CHECKING:
     from soapbench.bench.batchfile import BatchFile
     from soapbench.bench.folder import Bench
     from soapbench.papers.record import BatchReport
-
-LARGEST_PHOTO = 4_000_000
-"""Bytes; a larger one is named, not put in."""
-_PICTURES = {b"\xff\xd8\xff": "image/jpeg", b"\x89PNG\r\n\x1a\n": "image/png"}
 
 
 def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
@@ -79,23 +74,42 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
         drying=Markup(drawn["drying"]),
         faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
         photos=_photos(report.review.photos, photos_from),
+        photo_faces={part: Markup(svg) for part, svg in _beside_photos(report).items()},
     )
+
+
+def _beside_photos(report: BatchReport) -> dict[str, str]:
+    """The face as poured at every place of the loaf that was photographed, as SVG."""
+    from soapbench.barface.words import face_svg, place_of
+
+    if not report.loaves:
+        return {}
+    places = {part: place_of(part, report.bars) for part in report.review.photos}
+    drawn = report.loaves[0]
+    return {
+        part: face_svg(drawn, f"Drawn as poured, {part}", where)
+        for part, where in places.items()
+        if where is not None
+    }
 
 
 def _photos(
     paths: Mapping[str, tuple[str, ...]], start: Path | None
 ) -> dict[str, list[tuple[str, str | None]]]:
-    """By part: the path as typed, and the picture as a data URL where it can be put in."""
+    """By part: the path in the log, and the picture as a data URL where it can be put in."""
     return {
         part: [(path, _picture(path, start)) for path in named] for part, named in paths.items()
     }
 
 
 def _picture(path: str, start: Path | None) -> str | None:
-    try:
-        file = (start or Path()) / Path(path).expanduser()
-        data = read_file(file, LARGEST_PHOTO)
-    except (OSError, ValueError, RuntimeError):  # unreadable, no path at all, nobody's home
+    """Small, and only from within the bench: a log from elsewhere could name any file."""
+    from soapbench.bench.photofile import NotAPhotograph, small_jpeg, within
+
+    file = within(start, path) if start else None
+    if file is None:
         return None
-    kind = next((kind for magic, kind in _PICTURES.items() if data.startswith(magic)), None)
-    return f"data:{kind};base64,{base64.b64encode(data).decode()}" if kind else None
+    try:
+        return f"data:image/jpeg;base64,{base64.b64encode(small_jpeg(file)).decode()}"
+    except NotAPhotograph:
+        return None

@@ -33,6 +33,15 @@ class AsText:
 
 
 @dataclass(frozen=True, slots=True)
+class Quantity(AsText):
+    """A quantity between ``least`` and ``most``, both allowed, in the measure's own unit."""
+
+    measure: Measure
+    least: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
 class Size:
     """How many characters or entries there may be."""
 
@@ -76,7 +85,7 @@ def kinds_of(table: type) -> dict[str, Any]:
     return get_type_hints(table, include_extras=True)
 
 
-def _quantity(measure: Measure, least: float, most: float) -> AsText:
+def _quantity(measure: Measure, least: float, most: float) -> Quantity:
     """A quantity between ``least`` and ``most``, both allowed."""
 
     def reader(written: object) -> float:
@@ -90,7 +99,7 @@ def _quantity(measure: Measure, least: float, most: float) -> AsText:
             )
         return value
 
-    return AsText(reader, lambda value: _shown(value, measure))
+    return Quantity(reader, lambda value: _shown(value, measure), measure, least, most)
 
 
 def _shown(value: float, measure: Measure) -> str:

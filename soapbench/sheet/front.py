@@ -51,9 +51,8 @@ def front(sheet: Weighed, width: int, settings: Settings) -> Front:
 
 
 def helps(sheet: PlanSheet) -> tuple[Together, ...]:
-    """Changes that would help, as they are numbered: the set that is enough, then each alone."""
-    sets = [one for one in (sheet.together or ())[:1] if len(one.changes) > 1]
-    return (*sets, *sheet.levers)[:MOST_HELPS]
+    """Changes that would help, as they are numbered."""
+    return sheet.helps[:MOST_HELPS]
 
 
 def _facts(sheet: Weighed) -> str:

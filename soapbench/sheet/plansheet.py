@@ -41,6 +41,13 @@ class PlanSheet(Weighed):
     it is worth pouring, or nothing helps. None: not worked out, see ``with_together``."""
 
     @property
+    def helps(self) -> tuple[Together, ...]:
+        """What would help: sets that make the wish worth pouring first, then what helps alone."""
+        sets = self.together or ()
+        told = {one.changes for one in sets}
+        return (*sets, *(one for one in self.levers if one.changes not in told))
+
+    @property
     def in_danger(self) -> bool:
         """There is something better to pour, or the wish is not worth pouring as it is."""
         return self.advice is not None and (

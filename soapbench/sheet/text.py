@@ -14,7 +14,7 @@ from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import HEADINGS
 from soapbench.sheet.weighing import Weighed
-from soapbench.words.chances import chances_words, clock, needs_words, percent
+from soapbench.words.chances import chances_words, clock, needs_words, percent, tightest_of
 from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.wrapping import wrapped
 
@@ -48,8 +48,8 @@ def verdict_words(sheet: Weighed) -> str:
         said = f"Don't count on {said}"
     if (advice := sheet.advice) and advice.warns:
         said += f" Better: {advice.way.name}, {chances_words(advice.way)}."
-    if seen.tightest and seen.chance < 0.98:
-        said += f" Tightest: {needs_words(seen.tightest, seen, 0.0)}."
+    if tight := tightest_of(seen):
+        said += f" Tightest: {needs_words(tight, seen, 0.0)}."
     return clean(said, 2000)
 
 

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -17,6 +16,7 @@ from textual.widgets import Input, Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog, failure_words, in_background
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
 
 SETTLED_S = 0.25
@@ -33,12 +33,24 @@ class Question:
     """Only the choices will do."""
     about: Callable[[str], Text] = lambda _value: Text()
     """What is known of a value, shown while it is chosen; one or two lines."""
+    drawn: Callable[[str], Text] | None = None
+    """How a choice is drawn in the list; None: as its words."""
+    shown: Callable[[str], str] = lambda choice: choice
+    """A choice as a maker says it."""
+    check: Callable[[str], str] = lambda _typed: ""
+    """Why what was typed cannot stand; empty: it can."""
 
 
 class Editor(Dialog[str | None]):
     """Gives what was typed or chosen, "" to take the value out, None to leave it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "drop", show=False),
+        Binding("up", "step(-1)", show=False),
+        Binding("down", "step(1)", show=False),
+        Binding("pageup", "step(-6)", show=False),
+        Binding("pagedown", "step(6)", show=False),
+    ]
 
     class Tried(Message):
         def __init__(self, value: str, words: str) -> None:
@@ -61,9 +73,9 @@ class Editor(Dialog[str | None]):
                 yield Rows(id="choices")
             yield Static(id="about", markup=False)
             yield Static(id="trial", markup=False)
-            keys = "↑↓ choose   " if self._asked.choices else ""
-            empty = "" if self._asked.closed else "   empty: not given"
-            yield Static(f"{keys}Enter take   Esc leave{empty}", markup=False, classes="quiet")
+            keys = [("↑↓", "choose")] if self._asked.choices else []
+            empty = "" if self._asked.closed else " (blank = none)"
+            yield KeyLine([*keys, ("Enter", "OK"), ("Esc", f"cancel{empty}")])
 
     def on_mount(self) -> None:
         if self._asked.choices:
@@ -78,7 +90,13 @@ class Editor(Dialog[str | None]):
     def _offer(self, typed: str, everything: bool = False) -> None:
         """Choices that fit what is typed; in an open question the typed word is one too."""
         wanted = typed.strip().casefold()
-        fit = [c for c in self._asked.choices if everything or wanted in c.casefold()]
+        words = wanted.split()
+
+        def found_by(choice: str) -> bool:
+            text = f"{choice} {self._asked.shown(choice)}".casefold()
+            return all(word in text for word in words)
+
+        fit = [c for c in self._asked.choices if everything or found_by(c)]
         fit.sort(key=lambda choice: not choice.casefold().startswith(wanted) and not everything)
         at = fit.index(typed) if typed in fit else 0
         if not self._asked.closed and typed.strip() and typed not in fit:
@@ -86,7 +104,11 @@ class Editor(Dialog[str | None]):
             at = len(fit) - 1 if everything else 0
         self._found = fit
         rows = self.query_one("#choices", Rows)
-        rows.fill([False] * len(fit), lambda i, _wide: Text(clean(fit[i])), at)
+        rows.fill([False] * len(fit), lambda i, _wide: self._drawn(fit[i]), at)
+
+    def _drawn(self, choice: str) -> Text:
+        draw = self._asked.drawn
+        return draw(choice) if draw else Text(clean(self._asked.shown(choice)))
 
     @property
     def value(self) -> str:
@@ -108,25 +130,28 @@ class Editor(Dialog[str | None]):
     def on_rows_moved(self) -> None:
         self._tell()
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in ("up", "down", "pageup", "pagedown") and self._asked.choices:
-            event.stop()
-            event.prevent_default()
-            rows = self.query_one("#choices", Rows)
-            rows.move({"up": -1, "down": 1, "pageup": -6, "pagedown": 6}[event.key])
-            if not self._asked.closed and self.value:
-                with self.prevent(Input.Changed):
-                    self.query_one("#typed", Input).value = self.value
-            self._tell()
+    def action_step(self, step: int) -> None:
+        if not self._asked.choices:
+            return
+        rows = self.query_one("#choices", Rows)
+        rows.move(step)
+        if not self._asked.closed and self.value:
+            with self.prevent(Input.Changed):
+                self.query_one("#typed", Input).value = self.value
+        self._tell()
 
     def on_rows_chosen(self) -> None:
-        self.dismiss(self.value)
+        self.on_input_submitted()
 
     def on_input_submitted(self) -> None:
+        value = clean(self.value).strip()
         if self._asked.closed and not self._found:
             self.app.bell()
-            return
-        self.dismiss(clean(self.value).strip())
+        elif wrong := self._asked.check(value):
+            self.query_one("#trial", Static).update(f"! {wrong}")
+            self.app.bell()
+        else:
+            self.dismiss(value)
 
     def action_drop(self) -> None:
         self.dismiss(None)
@@ -143,7 +168,7 @@ class Editor(Dialog[str | None]):
 
     def try_now(self) -> None:
         """Work out what the value in hand would change."""
-        if self.value and self.value != self._start:
+        if self.value and self.value != self._start and not self._asked.check(self.value):
             self._work(self.value)
         else:
             self.query_one("#trial", Static).update("")

@@ -19,7 +19,7 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.themes import swatch
 from soapbench.words.wrapping import wrapped
 
-HEADING_WIDTH = 8
+HEADING_WIDTH = 10
 PLACE = "place"
 """What a cell's patch of the screen holds: its row and column."""
 
@@ -125,7 +125,10 @@ class Grid(VerticalScroll, can_focus=True):
         text.append("▸" if here else " ", Style(bold=True))
         text.append(words, Style(bold=here, reverse=here, italic=cell.quiet and not here))
         text.stylize(Style(meta={PLACE: place}))
-        text.append(" " * max(2, cell.wide - len(words)))
+        if cell.after:
+            text.append(" " * max(1, cell.wide - len(words)))
+            text.append(cell.after, self._ink("text-muted"))
+        text.append(" " * max(2, 0 if cell.after else cell.wide - len(words)))
         return text
 
     def on_resize(self) -> None:

@@ -74,7 +74,7 @@ def shown_keys(bindings: Iterable[BindingType]) -> list[tuple[str, str]]:
 class KeyLine(Static):
     """The keys of a screen; a tap on one is the key itself."""
 
-    DEFAULT_CSS = "KeyLine { height: auto; dock: bottom; color: $text-muted; }"
+    DEFAULT_CSS = "KeyLine { height: auto; color: $text-muted; }"
 
     def __init__(self, keys: Sequence[tuple[str, str]] = ()) -> None:
         """``keys``: as shown, and what they do; they go before the screen's own bindings."""

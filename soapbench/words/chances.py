@@ -57,6 +57,15 @@ def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
     return "; ".join(said)
 
 
+SURE = 0.98
+"""Above this chance no stage is named as the tightest: nothing hangs on it (ours)."""
+
+
+def tightest_of(ahead: Outlook) -> StageOutlook | None:
+    """The stage that finishing hangs on; None where it hardly hangs on any."""
+    return ahead.tightest if ahead.chance < SURE else None
+
+
 def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
     """ "hanger swirl needs 1:40, room left 1:10", both from now."""
     start = ahead.stages[0].begins_s.p50 if now is None else now

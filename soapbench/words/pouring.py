@@ -115,7 +115,9 @@ def outcome_keys(keys: Mapping[str, Outcome]) -> str:
     return " · ".join(f"{key.upper()} {said.get(o, o.value)}" for key, o in keys.items())
 
 
-def step_label(usual_s: float | None) -> str:
+def step_label(usual_s: float | None, overdue: bool = False) -> str:
+    if overdue and usual_s:
+        return f"! OVERDUE: usually {clock(usual_s)}"
     return f"in this step (usually {clock(usual_s)})" if usual_s else "in this step"
 
 

@@ -25,6 +25,7 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
+from tests.photos.photo_kit import photograph, truth
 
 
 @dataclass
@@ -283,7 +284,10 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         await shown.press("b", *typed("7"), "2")
         await shown.press("9")
         assert "1 to 3" in shown.text("said")
-        await shown.press("p", *typed("cut.jpg"))
+        await shown.press("p", *typed("gone.jpg"))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        assert "Photo not added: there is no such file" in shown.text("said")
         await shown.press("v", "2", "4", *typed("less ember"))
         facts = standing(read_log(shown.path).events)
         assert set(reaches(facts)) == {
@@ -293,7 +297,7 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
             Reach("foam", "bar 7", "half way"),
         }
         found = review(facts)
-        assert found.photos == {"bar 7": ("cut.jpg",)}
+        assert found.photos == {}
         assert found.verdict is not None
         assert (found.verdict.verdict, found.verdict.next_time) == (
             "again with a change",
@@ -307,6 +311,65 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         )
         await shown.press("escape")
         assert isinstance(shown.app.screen, AftercareScreen)
+
+
+def snapshot(desk: Desk, file: Path) -> dict[str, str]:
+    """A photograph of the batch's own face as it was poured; how far each accent came."""
+    from PIL import Image
+
+    from soapbench.barface.words import poured_showings
+
+    loaf = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)[0]
+    picture, drawn = photograph(loaf.design, 3)
+    file.parent.mkdir(exist_ok=True)
+    Image.fromarray(picture).save(file, quality=90)
+    reached = truth(drawn, len(desk.plan.pots))[1]
+    pots = zip(desk.plan.pots, reached, strict=True)
+    return {pot.name: came for pot, came in pots if pot is not desk.plan.base}
+
+
+async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    camera = folder / "camera"
+    came = snapshot(desk, camera / "IMG 1.jpg")
+    before = (camera / "IMG 1.jpg").read_bytes()
+    async with aftercare(desk, clock, (120, 40)) as shown:
+        await shown.press("v")
+        await shown.press("p", *typed(str(camera)))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        assert "answers filled in" in shown.text("said")
+        found = review(standing(read_log(shown.path).events))
+        (kept,) = found.photos["middle"]
+        assert kept.startswith(f"photos/{shown.path.stem}/middle-")
+        assert (folder / kept).read_bytes() == before
+        assert (camera / "IMG 1.jpg").read_bytes() == before
+        said = {pot: answer for (_, pot), answer in found.answers["middle"].items()}
+        assert said
+        assert all(came[pot] == answer for pot, answer in said.items() if pot)
+        assert "from the photo, " in shown.text("questions")
+        assert "In the photo: " in shown.text("shares")
+        (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
+        corrected = "3" if said["foam"] != "stayed on top" else "1"
+        await shown.press("up", corrected)
+        found = review(standing(read_log(shown.path).events))
+        assert asked not in found.by_photo["middle"], "the maker's own now"
+        assert found.answers["middle"][asked] != said["foam"]
+        await shown.press("p", *typed(str(camera)))
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        again = review(standing(read_log(shown.path).events))
+        assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
+        await shown.press("f")
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        rows = [shown.app.screen.query_one(f"#{id}").render_line(4) for id in ("photo", "drawn")]
+        assert all(len(set(row.text.strip())) > 1 for row in rows), "signs: no colour in tests"
+        await shown.press("escape")
+        assert isinstance(shown.app.screen, CutReviewScreen)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])

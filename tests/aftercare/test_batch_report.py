@@ -153,18 +153,26 @@ def test_planned_and_done_stand_beside_each_other(report: BatchReport) -> None:
 
 
 def test_a_photo_is_put_in_when_it_is_one(finished: Finished, tmp_path: Path) -> None:
-    """PNG and JPEG by their signatures; anything else is only named."""
+    """Small, without the camera's words; anything else, or from elsewhere, is only named."""
     from dataclasses import replace
+
+    from PIL import Image
 
     bench = open_bench(finished.folder)
     made = report_of(bench, read_batch(bench, finished.whole))
-    (tmp_path / "cut.png").write_bytes(b"\x89PNG\r\n\x1a\n" + b"0" * 20)
-    (tmp_path / "key.txt").write_text("a secret")
-    paths = {"middle": ("cut.png", "key.txt", "gone.jpg", "bad\0name", "~nobody-here/x.png")}
+    bench_folder = tmp_path / "bench"
+    bench_folder.mkdir()
+    for folder in (bench_folder, tmp_path):
+        Image.new("RGB", (40, 30), "teal").save(folder / "cut.png")
+        (folder / "key.txt").write_text("a secret")
+    paths = {
+        "middle": ("cut.png", "key.txt", "gone.jpg", "bad\0name", "~nobody-here/x.png",
+                   "../cut.png", str(tmp_path / "cut.png")),
+    }  # fmt: skip
     shown = replace(made, review=replace(made.review, photos=paths))
-    page = Parts(report_html(shown, finished.now, tmp_path))
+    page = Parts(report_html(shown, finished.now, bench_folder))
     assert len(page.fetched) == 1
-    assert page.fetched[0].startswith("data:image/png;base64,")
+    assert page.fetched[0].startswith("data:image/jpeg;base64,")
     assert "key.txt" in page.text["review"]
     assert "c2VjcmV0" not in page.fetched[0]
 

@@ -113,6 +113,6 @@ async def test_the_review_tells_what_was_foreseen_once_answered(
         await until(pilot, lambda: bool(screen._foreseen))
         assert "foreseen" not in shown(app, "questions")
         await pilot.press("3")
-        assert f"foreseen: {foreseen}" in shown(app, "questions")
+        assert f"predicted: {foreseen}" in shown(app, "questions")
         assert not app.faults
     at.close()

@@ -9,8 +9,8 @@ import pytest
 from safety_kit import again, dies, logged, new_desk, pour_screen, said, ticks
 
 from soapbench.advice import Known
+from soapbench.desk.pourdesk import SILENCE_S
 from soapbench.log import Kind
-from soapbench.ui.pour.screen import ADVISE_EVERY_S
 from tests.fakes import FakeClock
 
 
@@ -146,7 +146,7 @@ async def test_a_machine_put_back_to_an_earlier_state_still_gets_advice(
         assert screen.desk.live is not None
         screen.desk.live = None
         clock.boot_s -= 60
-        await ticks(pilot, clock, ADVISE_EVERY_S + 1)
+        await ticks(pilot, clock, SILENCE_S + 1)
         assert screen.desk.live is not None
         await pilot.press("z")
         kinds = [e.kind for e in logged(desk)]

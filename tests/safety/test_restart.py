@@ -11,12 +11,12 @@ from soapbench.advice import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import remember
 from soapbench.desk.benchlist import CARRY_ON
-from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourdesk import SILENCE_S, Desk
 from soapbench.log import Kind
 from soapbench.pour import no_batter
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
-from soapbench.ui.pour.screen import ADVISE_EVERY_S, PourScreen
+from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -195,10 +195,10 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
 
         with monkeypatch.context() as patch:
             patch.setattr("soapbench.advice.live_advice", fails)
-            await ticks(pilot, clock, ADVISE_EVERY_S + 1)
+            await ticks(pilot, clock, SILENCE_S + 1)
             assert "Time left is out of date: FloatingPointError: of the model" in said(pilot)
             await pilot.press("space")
             assert "2 of" in said(pilot)
-        await ticks(pilot, clock, ADVISE_EVERY_S + 1)
+        await ticks(pilot, clock, SILENCE_S + 1)
         assert "out of date" not in said(pilot)
         assert len(app.faults) == 1

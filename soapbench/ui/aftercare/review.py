@@ -33,13 +33,29 @@ from soapbench.ui.keyline import key_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from pathlib import Path
 
+    from soapbench.desk.photographs import Taken
     from soapbench.desk.pourdesk import Desk
 
 KEYS = (
     ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),
-    ("p", "photo"), ("v", "verdict"), ("u", "undo"), ("esc", "back"),
+    ("p", "photo"), ("f", "photo and face"), ("v", "verdict"), ("u", "undo"), ("esc", "back"),
 )  # fmt: skip
+
+
+def shares_text(desk: Desk, seen: Review, part: str) -> Text:
+    """What the photograph of ``part`` shows beside what was poured; empty without one."""
+    text = Text()
+    shares, pots = seen.shares.get(part, ()), desk.plan.pots
+    if len(shares) != len(pots):
+        return text
+    text.append("In the photo: ")
+    whole = sum(pot.ml for pot in desk.made.pots)
+    for share, pot, poured in zip(shares, pots, desk.made.pots, strict=True):
+        text.append("█ ", Style(color=pot.colour))
+        text.append(f"{clean(pot.name, 14)} {share:.0%} (poured {poured.ml / whole:.0%})  ")
+    return text
 
 
 class CutReviewScreen(BaseScreen[None]):
@@ -50,6 +66,13 @@ class CutReviewScreen(BaseScreen[None]):
     class Foreseen(Message):
         def __init__(self, reaches: Mapping[tuple[str, str], str]) -> None:
             self.reaches = reaches
+            super().__init__()
+
+    class Photographed(Message):
+        """A photograph is kept and measured, or why not."""
+
+        def __init__(self, taken: Taken | None, why: str = "") -> None:
+            self.taken, self.why = taken, why
             super().__init__()
 
     def __init__(self, desk: Desk) -> None:
@@ -67,6 +90,7 @@ class CutReviewScreen(BaseScreen[None]):
         yield Static(id="parts")
         with VerticalScroll(id="body"):
             yield Static(id="questions")
+        yield Static(id="shares")
         yield Static(id="verdict", markup=False)
         yield Static(id="said", markup=False)
         yield Static(id="keys")
@@ -103,6 +127,7 @@ class CutReviewScreen(BaseScreen[None]):
         seen = review(self.desk.facts)
         self.query_one("#parts", Static).update(self._parts_text(seen))
         self.query_one("#questions", Static).update(self._questions_text(seen))
+        self.query_one("#shares", Static).update(shares_text(self.desk, seen, self._part))
         body = self.query_one("#body", VerticalScroll)
         body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
         said = seen.verdict
@@ -142,8 +167,11 @@ class CutReviewScreen(BaseScreen[None]):
                 text.append("  ")
             # only once answered: an answer should be of the bar, not of the picture
             foreseen = self._foreseen.get((self._part, question.pot or "")) if given else None
-            if foreseen:
-                text.append(f"\n{'':{wide + 2}}foreseen: {foreseen}")
+            sure = seen.by_photo.get(self._part, {}).get((question.aspect, question.pot))
+            notes = [f"from the photo, {clean(sure, 20)}"] if sure else []
+            notes += [f"predicted: {foreseen}"] if foreseen else []
+            if notes:
+                text.append(f"\n{'':{wide + 2}}{'; '.join(notes)}")
             text.append("\n")
         return text
 
@@ -175,7 +203,10 @@ class CutReviewScreen(BaseScreen[None]):
         elif key == "b":
             self.app.push_screen(Words("Which bar, by its number from the first end?"), self._bar)
         elif key == "p":
-            self.app.push_screen(Words(f"Path of a photo of: {self._part}"), self._photo)
+            asked = f"Photo file for the {self._part}, or a folder of photos"
+            self.app.push_screen(Words(asked), self._photo)
+        elif key == "f":
+            self._show_photo()
         elif key == "v":
             self.app.push_screen(Choose("Again with this swirl?", VERDICTS), self._verdict)
         elif key == "u":
@@ -205,11 +236,67 @@ class CutReviewScreen(BaseScreen[None]):
             self._part, self._at = part, 0
         self._draw()
 
-    def _photo(self, path: str | None) -> None:
-        if path:
-            self.desk.record(Kind.CUT_SEEN, part=self._part, photo=path)
-            self._said = f"Photo of {self._part} noted"
+    # ---- photographs
+
+    def _photo(self, written: str | None) -> None:
+        if not written:
+            return
+        from soapbench.bench.photofile import pictures_in, typed_path
+
+        try:
+            path = typed_path(written)
+            files = pictures_in(path) if path.is_dir() else (path,)
+        except (OSError, ValueError) as error:
+            self._said = f"Not a photo: {getattr(error, 'strerror', None) or error}"
+        else:
+            if len(files) > 1:
+                names = [file.name for file in files]
+                self.app.push_screen(
+                    Choose(f"Which photo of the {self._part}? Newest first", names),
+                    lambda chosen: self._take(None if chosen is None else files[chosen]),
+                )
+                return
+            self._said = "" if files else "No JPEG, PNG or WebP in that folder"
+            self._take(files[0] if files else None)
+        self._draw()
+
+    def _take(self, file: Path | None) -> None:
+        log = getattr(self.desk.log, "path", None)
+        if file is None or log is None:
+            return
+        self._said = "Reading the photo …"
+        self._draw()
+        self._measure(file, log, self._part)
+
+    @in_background("photo")
+    def _measure(self, file: Path, log: Path, part: str) -> None:
+        from soapbench.bench.photofile import NotAPhotograph
+        from soapbench.desk.photographs import take
+
+        desk = self.desk
+        try:
+            taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.made)
+        except (NotAPhotograph, OSError) as why:
+            self.post_message(self.Photographed(None, f"Photo not added: {clean(str(why), 160)}"))
+        else:
+            self.post_message(self.Photographed(taken))
+
+    def on_cut_review_screen_photographed(self, message: Photographed) -> None:
+        from soapbench.desk.photographs import note
+
+        self._said = note(self.desk, message.taken) if message.taken else message.why
+        self._draw()
+
+    def _show_photo(self) -> None:
+        from soapbench.ui.aftercare.photo import PhotoScreen
+
+        photos = review(self.desk.facts).photos.get(self._part)
+        log = getattr(self.desk.log, "path", None)
+        if not photos or log is None:
+            self._said = f"No photo of the {self._part} yet: p"
             self._draw()
+            return
+        self.app.push_screen(PhotoScreen(self.desk, log.parent.parent, self._part, photos[-1]))
 
     def _verdict(self, number: int | None) -> None:
         """Verdict, then the swirl for next time, then words; only the first is asked for."""

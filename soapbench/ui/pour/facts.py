@@ -73,6 +73,8 @@ class Facts:
     act: ActFact
     step_s: float
     usual_s: float | None
+    overdue: bool
+    """It has taken longer than nine of ten such steps."""
     blender: str
     """The lamp's words while it runs; empty when it is off."""
     spare_s: float | None
@@ -125,6 +127,7 @@ def facts(
         act=_act_now(desk, fresh, key, now, settings, asks),
         step_s=_step_s(state, now),
         usual_s=state.stage.median_s if state.stage else None,
+        overdue=desk.overdue_s > 0,
         blender=""
         if since is None
         else words.blender_label(

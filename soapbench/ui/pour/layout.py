@@ -186,7 +186,9 @@ def time_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
         yield (Piece(fit(left, at), "strong"), Piece(right, f"{ink} strong"))
         for _ in range(letters.rows(room.digits) - 1):
             yield ()
-    label = shown.blender or (words.step_label(shown.usual_s) if shown.running else "")
+    label = shown.blender or (
+        words.step_label(shown.usual_s, shown.overdue) if shown.running else ""
+    )
     spare = words.spare_label(shown.spare_s, shown.spare_known) if shown.running else ""
     half = width // 2
     yield (

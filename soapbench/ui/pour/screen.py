@@ -39,8 +39,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 TICK_S = 0.25
-ADVISE_EVERY_S = 10.0
-"""Not seeing the next trace state is information: the model is asked again this often."""
 
 
 class PourScreen(BaseScreen[None]):
@@ -112,7 +110,7 @@ class PourScreen(BaseScreen[None]):
             self._follow_hand()
             self._ask_model()
         waited = self.desk.now() - self._asked_at
-        if not 0 <= waited < ADVISE_EVERY_S and self.desk.state.stage is not None:
+        if not 0 <= waited < self.desk.advise_every_s and self.desk.state.stage is not None:
             self._ask_model()
         if self._drawn != self._second() or self._drawn_words != self._told():
             self._guarded(self._render_now)

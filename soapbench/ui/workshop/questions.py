@@ -7,60 +7,25 @@ from typing import TYPE_CHECKING, Any
 
 from rich.text import Text
 
-from soapbench.batter import Reputation
-from soapbench.desk.planlayout import ADD, Keys, measure_of, value_at
+from soapbench.desk.colournames import colour_named, name_of
+from soapbench.desk.planchanges import mould_of
+from soapbench.desk.planlayout import ADD, SIZE, Keys, measure_of, not_given, value_at
 from soapbench.fragrances.shelf import Scent, history_words, limit_words
+from soapbench.plan.fields import field_of
+from soapbench.plan.values import BLENDED_TO
+from soapbench.reading.faults import Wrong
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.recipe.colourants import facts_of
 from soapbench.ui.editor import Question
 from soapbench.ui.themes import swatch
+from soapbench.words import workshop as said
+from soapbench.words.colours import NAMES, UNKNOWN
 from soapbench.words.quantities import length, mass, spoonfuls, temperature, volume, with_unit
-from soapbench.words.signs import LOOK
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
     from soapbench.settings import Settings
-
-
-WORDS = {
-    "title": "Title of the plan",
-    "length": "Inner length of the mould",
-    "width": "Inner width of the mould",
-    "depth": "Inner depth of the mould",
-    "volume": "Volume of the mould to the brim",
-    "fill": "How full the mould is to be",
-    "share": "Share",
-    "mass": "Mass",
-    "saponification": "Saponification value from its certificate, mg KOH/g",
-    "lot": "Lot number",
-    "alkali": "Alkali",
-    "purity": "Purity, from the label",
-    "koh_share": "Share of the oils that KOH turns to soap",
-    "koh_purity": "Purity of the KOH",
-    "superfat": "Superfat",
-    "concentration": "Lye concentration: alkali / (alkali + water)",
-    "water_to_lye": 'Water : lye by mass, "2 : 1"',
-    "batter": "Oils and lye water when they meet",
-    "room": "The room",
-    "blend": "Stick-blending: to stable emulsion, to light trace, or seconds",
-    "gel": "Gel",
-    "load": "Fragrance load, of the oils",
-    "limit": "Most it may be of the finished product, from its own certificate",
-    "goes_into": "Goes into: each pot, base, oils, or pots with commas between",
-    "when": "When it goes in",
-    "reputation": "What it is said to do to the clock",
-    "dose": 'Dose for the whole pot, "1 tsp" or "4 g"',
-    "disperse_in": "Dispersed in the recipe's own",
-    "look": 'Look, as "#4a5a6a"',
-}
-CLOSED: Mapping[str, tuple[str, ...]] = {
-    "alkali": ("NaOH", "KOH", "both"),
-    "gel": ("prevent", "allow", "force"),
-    "when": ("together", "just before pouring"),
-    "reputation": tuple(Reputation),
-    "disperse_in": ("oil", "water", "none"),
-}
 
 
 def question(
@@ -72,38 +37,107 @@ def question(
 ) -> Question:
     """What to ask for the value at ``keys``."""
     key = str(keys[-1])
-    group = [str(part) for part in keys if not isinstance(part, int) and part != ADD]
-    naming = key in ("name", ADD)
+    group = [str(part) for part in keys if isinstance(part, str) and part != ADD]
     if group[0] == "swirl":
         return _step(keys, known)
-    if (naming and group[-1] == "colourants") or (group[:-1] == ["pots", "colourants"] and naming):
-        names = tuple(sorted({facts.name for facts in known.colourants.values()}))
-        return Question("Colourant", names, False, lambda name: _colourant(name, known))
-    if naming and group[0] == "pots":
-        return Question("Name of the pot")
-    if naming and group[0] == "oils":
-        names = tuple(sorted({facts.name for facts in known.oils.values()}))
-        return Question("Oil", names, False, lambda name: _oil(name, known))
-    if naming and group[0] == "fragrance":
-        return Question("Fragrance", tuple(shelf), False, lambda name: _scent(name, shelf))
-    if key == "goes_into":
-        pots = value_at(tables, ("pots",))
-        named = [str(pot.get("name")) for pot in pots] if isinstance(pots, list) else []
-        choices = tuple(dict.fromkeys(["each pot", "base", "oils", *named]))
-        return Question(WORDS[key], choices)
+    if key in ("name", ADD):
+        return _name(group[-2] if key == "name" else group[-1], known, shelf)
+    words = said.QUESTIONS.get(key, key.replace("_", " ").capitalize())
     if key == "look":
-        looks = {facts.look: facts.name for facts in known.colourants.values() if facts.look}
-        return Question(WORDS[key], tuple(looks), False, lambda look: _look(look, looks))
-    if key in CLOSED:
-        return Question(WORDS[key], CLOSED[key], True)
-    return Question(WORDS.get(key, key), about=lambda typed: _quantity(typed, keys, settings))
+        return _colour_question(words)
+    if key in ("goes_into", "goes_in", "oil"):
+        return Question(words, _places(key, tables, known))
+    field = field_of(keys)
+    if field and field.words:
+        return Question(words, field.words, True, shown=lambda word: said.SHOWN.get(word, word))
+    states = tuple(f"to {state.words}" for state in BLENDED_TO) if key == "blend" else ()
+    return Question(
+        words,
+        states,
+        about=lambda typed: _quantity(typed, keys, settings),
+        check=lambda typed: wrong_with(typed, keys, settings),
+    )
+
+
+def _name(of: str, known: Known, shelf: Mapping[str, Scent]) -> Question:
+    words = said.NAMES.get(of, "Name")
+    if of == "colourants":
+        names = tuple(sorted({facts.name for facts in known.colourants.values()}))
+        return Question(words, names, False, lambda name: _colourant(name, known))
+    if of == "oils":
+        names = tuple(sorted({facts.name for facts in known.oils.values()}))
+        return Question(words, names, False, lambda name: _oil(name, known))
+    if of == "fragrance":
+        return Question(words, tuple(shelf), False, lambda name: _scent(name, shelf))
+    return Question(words)
+
+
+def _places(key: str, tables: Mapping[str, Any], known: Known) -> tuple[str, ...]:
+    if key == "oil":
+        oils = value_at(tables, ("oils",))
+        return tuple(str(oil.get("name")) for oil in oils) if isinstance(oils, list) else ()
+    pots = value_at(tables, ("pots",))
+    named = [str(pot.get("name")) for pot in pots] if isinstance(pots, list) else []
+    first = (
+        ("each pot", "base", "oils") if key == "goes_into" else ("lye water", "oils", "emulsion")
+    )
+    return tuple(dict.fromkeys([*first, *named]))
+
+
+def more_question(table: Keys, tables: Mapping[str, Any]) -> Question:
+    """Which of the values that are not given to give."""
+    words = said.WHAT_MORE if table else said.WHERE_MORE
+    keys = tuple(not_given(tables, table))
+    return Question(words, keys, True, shown=lambda key: _label(key, table))
+
+
+def _label(key: str, table: Keys) -> str:
+    if not table:
+        return said.ADDS.get(key, key.replace("_", " "))
+    asked = said.QUESTIONS.get(key, "")
+    label = said.LABELS.get(key, "") or key.replace("_", " ")
+    return f"{label}  –  {asked}" if asked else label
+
+
+def wrong_with(typed: str, keys: Keys, settings: Settings) -> str:
+    """Why what was typed cannot stand, in the words typed; empty where it can."""
+    field = field_of(keys)
+    if not typed.strip():
+        return ""
+    try:
+        if keys[-1] == SIZE:
+            mould_of(typed, settings)
+        elif field and field.check:
+            measure = measure_of(keys)
+            field.check(with_unit(typed, measure, settings) if measure else typed)
+    except Wrong as fault:
+        if field and field.measure in OTHER and _measures(typed, OTHER[field.measure][0]):
+            return OTHER[field.measure][1]
+        return clean(f"{fault.wrong}; {fault.right}")
+    return ""
+
+
+OTHER = {
+    Measure.SHARE: (Measure.MASS, said.WEIGHTS_FIRST),
+    Measure.MASS: (Measure.SHARE, said.SHARES_FIRST),
+}
+"""What is typed for what where a recipe is in the other of the two."""
+
+
+def _measures(typed: str, measure: Measure) -> bool:
+    try:
+        read(typed, measure)
+    except QuantityError:
+        return False
+    return True
 
 
 def _step(keys: Keys, known: Known) -> Question:
     first = keys == ("swirl", "steps", 0) or keys[1] == "fall_back"
     kinds = known.swirls.kinds
     names = tuple(name for name, kind in kinds.items() if (kind.role == "pour") == first)
-    words = "How it is poured" if first else "What comes after the pour"
+    backup = keys[1] == "fall_back"
+    words = said.QUESTIONS["fall_back" if backup else "steps 0" if first else "steps"]
     return Question(
         words, names, True, lambda name: Text(clean(kinds[name].says) if name in kinds else "")
     )
@@ -113,7 +147,8 @@ def _oil(name: str, known: Known) -> Text:
     facts = known.oils.get(name)
     if facts is None:
         return Text(
-            "Not in the oil table: add its own value under [[oils]], or to tables/oils.toml"
+            "Not among the oils here: + more takes its SAP value,\n"
+            "or enter it once for all plans (f on the bench)"
         )
     value = facts.saponification
     saturated = f", {facts.saturated.mid * 100:.0f} % saturated" if facts.saturated else ""
@@ -130,7 +165,7 @@ def _colourant(name: str, known: Known) -> Text:
     if facts.look:
         text.append_text(swatch(facts.look, 6))
         text.append(f" {facts.look}   ")
-    text.append(f"dispersed in {facts.disperse_in}")
+    text.append("dry" if facts.disperse_in == "none" else f"mixed with {facts.disperse_in}")
     return text.append(f"\n{clean(facts.note)}" if facts.note else "")
 
 
@@ -139,11 +174,23 @@ def _scent(name: str, shelf: Mapping[str, Scent]) -> Text:
     return Text(f"{clean(history_words(scent))}\n{clean(limit_words(scent))}")
 
 
-def _look(look: str, looks: Mapping[str, str]) -> Text:
-    if not LOOK.fullmatch(look):
-        return Text('write red, green and blue as "#4a5a6a"')
-    text = swatch(look, 12)
-    return text.append(f"  {clean(looks.get(look, ''))}")
+def _colour_question(words: str) -> Question:
+    def drawn(name: str) -> Text:
+        look = colour_named(name)
+        text = swatch(look) if look else Text("    ")
+        return text.append(f" {clean(name)}")
+
+    def about(typed: str) -> Text:
+        look = colour_named(typed)
+        if look is None:
+            return Text(UNKNOWN if typed.strip() else "")
+        text = swatch(look, 24)
+        return text.append(f"  {name_of(look)}  {look}\n").append_text(swatch(look, 24))
+
+    return Question(
+        words, tuple(NAMES), False, about, drawn,
+        check=lambda typed: "" if not typed or colour_named(typed) else UNKNOWN,
+    )  # fmt: skip
 
 
 def _quantity(typed: str, keys: Keys, settings: Settings) -> Text:
@@ -155,8 +202,8 @@ def _quantity(typed: str, keys: Keys, settings: Settings) -> Text:
         return Text()
     try:
         value = read(with_unit(typed, measure, settings), measure)
-    except QuantityError as fault:
-        return Text(f"{clean(fault.wrong)}; {clean(fault.right)}")
+    except QuantityError:
+        return Text(wrong_with(typed, keys, settings))
     shown = {
         Measure.TEMPERATURE: lambda: temperature(value, settings),
         Measure.LENGTH: lambda: f"{length(value, settings)} = {value:g} cm",

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import events
 from textual.app import ComposeResult
-from textual.containers import Container, VerticalScroll
+from textual.binding import Binding, BindingType
+from textual.containers import Container, Vertical, VerticalScroll
 from textual.message import Message
 from textual.timer import Timer
 from textual.widgets import Static
@@ -15,18 +15,23 @@ from textual.widgets import Static
 from soapbench.desk import draft, planchanges
 from soapbench.desk.draft import ChangedOnDisk, Draft
 from soapbench.desk.draftanswer import Answer, answer_text, trial_words, work_out
-from soapbench.desk.planlayout import ADD, Keys, rows, value_at
+from soapbench.desk.planlayout import ADD, MORE, SIZE, Keys, Told, rows, value_at
 from soapbench.logfile.tomlfile import parse_text
+from soapbench.plan.fields import table_at
+from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import QuantityError
 from soapbench.ui.barface import BarFace, usual_ink
-from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.basescreen import BaseScreen, Dialog, failure_words, in_background
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.editor import Editor
 from soapbench.ui.grid import Grid
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.ways import ToBench, ToPlan
-from soapbench.ui.workshop.questions import question
+from soapbench.ui.workshop.questions import more_question, question
+from soapbench.words import workshop as words
+from soapbench.words.colours import NAMES
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -38,16 +43,27 @@ if TYPE_CHECKING:
 SETTLED_S = 0.15
 """Nothing is worked out until the page has been left alone this long."""
 WIDE = 100
-KEYS = (
-    "Enter change   Del take out   = up to 100 %   m other mould   f swap fragrance\n"
-    "v cut face   u undo   s save   p save, then plan sheet   Esc bench"
-)
+LISTS = ("additives", "embeds")
+"""What a plan has several of, each with a table of its own."""
 
 
 class WorkshopScreen(BaseScreen[None]):
     """One plan being made. Its text is the only truth; every key gives a new text."""
 
     AUTO_FOCUS = "#page"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "edit", "edit", id="workshop.edit"),
+        Binding("delete,backspace", "remove", "remove", id="workshop.remove"),
+        Binding("equals_sign", "fill_up", "fill to 100 %", id="workshop.fill_up"),
+        Binding("w", "weights", "weights/shares", id="workshop.weights"),
+        Binding("m", "mould", "resize", id="workshop.mould"),
+        Binding("f", "swap", "swap fragrance", id="workshop.swap"),
+        Binding("v", "cut_face", "cut face", id="workshop.cut_face"),
+        Binding("u", "undo", "undo", id="workshop.undo"),
+        Binding("s", "save", "save", id="workshop.save"),
+        Binding("p", "to_sheet", "save, plan sheet", id="workshop.to_sheet"),
+        Binding("escape", "close", "close", id="workshop.close"),
+    ]
 
     class WorkedOut(Message):
         """A draft's answer, from another thread."""
@@ -73,7 +89,7 @@ class WorkshopScreen(BaseScreen[None]):
                 yield Static("Working it out …", id="told", markup=False)
                 yield BarFace(id="face")
         yield Static(id="said", markup=False)
-        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self._show()
@@ -94,11 +110,19 @@ class WorkshopScreen(BaseScreen[None]):
             return {}
 
     def _show(self) -> None:
-        faults = self.answer.faults if self.answer else ()
-        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings))
-        title = clean(str(self.tables.get("title", "no title")), 60)
-        mark = "   not saved" if self.draft.changed else ""
-        self.query_one("#title", Static).update(f"Workshop   {title}{mark}")
+        answer = self.answer
+        made = answer.sheet.amounts if answer and answer.sheet else None
+        told = Told(
+            [oil.g for oil in made.oils]
+            if made and answer and answer.text == self.draft.text
+            else (),
+            answer.colours if answer else {},
+        )
+        faults = answer.faults if answer else ()
+        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings, told))
+        title = clean(str(self.tables.get("title", "no title")), 50)
+        saved = not self.draft.changed
+        self.query_one("#title", Static).update(words.title_words(title, saved))
 
     def take(self, text: str) -> None:
         """Take a new text for the draft, show it, and work it out once the keys rest."""
@@ -150,33 +174,41 @@ class WorkshopScreen(BaseScreen[None]):
 
     # ---- keys
 
-    def on_key(self, event: events.Key) -> None:
+    @property
+    def _keys(self) -> Keys:
+        """Where the cell in hand is kept."""
         cell = self.query_one("#page", Grid).cell
-        keys: Keys = cell.keys if cell else ()
-        acts: dict[str, Callable[[], object]] = {
-            "enter": lambda: self._ask(keys),
-            "delete": lambda: self.take(planchanges.removed(self.draft.text, keys)),
-            "backspace": lambda: self.take(planchanges.removed(self.draft.text, keys)),
-            "equals_sign": lambda: self.take(planchanges.made_whole(self.draft.text, keys)),
-            "m": self._ask_mould,
-            "f": self._swap,
-            "v": self._view,
-            "u": self._undo,
-            "s": lambda: self._save(),
-            "p": lambda: self._save(to_sheet=True),
-            "escape": self._leave,
-        }
-        if event.key in acts:
-            event.stop()
-            event.prevent_default()
-            acts[event.key]()
+        return cell.keys if cell else ()
 
-    def _undo(self) -> None:
+    def action_edit(self) -> None:
+        self._ask(self._keys)
+
+    def action_remove(self) -> None:
+        self.take(planchanges.removed(self.draft.text, self._keys))
+
+    def action_fill_up(self) -> None:
+        self.take(planchanges.made_whole(self.draft.text, self._keys))
+
+    def action_undo(self) -> None:
         if not self.draft.past:
-            self.say("Nothing to take back")
+            self.say(words.UNDONE_ALL)
             return
         self.draft = self.draft.undone()
         self._changed()
+
+    def action_weights(self) -> None:
+        """The recipe by weight, which stands, or by share, sized to the mould."""
+        sheet = self.answer.sheet if self.answer else None
+        if sheet is None:
+            self.say(words.NOT_YET)
+            return
+        oils_g = [oil.g for oil in sheet.amounts.oils]
+        if planchanges.is_by_weight(self.tables):
+            self.take(planchanges.by_share(self.draft.text, oils_g))
+            self.say(words.SHARES_NOW)
+        else:
+            self.take(planchanges.by_weight(self.draft.text, oils_g))
+            self.say(words.WEIGHTS_NOW)
 
     def _remembered(self) -> Memory | None:
         """What the bench knows; waited for, so that the keys that follow find their question."""
@@ -187,7 +219,7 @@ class WorkshopScreen(BaseScreen[None]):
                 self.say(failure_words(refused))
         return self._memory
 
-    def _swap(self) -> None:
+    def action_swap(self) -> None:
         """To the fragrance's name, asked at once."""
         grid = self.query_one("#page", Grid)
         for keys in (("fragrance", "name"), ("fragrance", 0, "name"), ("fragrance", ADD)):
@@ -196,13 +228,17 @@ class WorkshopScreen(BaseScreen[None]):
                 return
 
     def _ask(self, keys: Keys) -> None:
+        """Ask for the value at ``keys`` and put what is given into the plan."""
         memory = self._remembered()
         if memory is None or not keys:
             return
+        if keys[-1] == MORE:
+            asked = more_question(keys[:-1], self.tables)
+            self.app.push_screen(Editor(asked, ""), lambda key: self._ask_more(keys[:-1], key))
+            return
         known, settings, text, shelf = memory.known, self.app.settings, self.draft.text, self._shelf
         asked = question(keys, self.tables, known, shelf, settings)
-        said = None if keys[-1] == ADD else value_at(self.tables, keys)
-        start = ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")
+        start = self._start(keys)
         before = self.answer.chance if self.answer else None
 
         def put(typed: str) -> str:
@@ -222,24 +258,46 @@ class WorkshopScreen(BaseScreen[None]):
 
         self.app.push_screen(Editor(asked, start, trial), given)
 
-    def _view(self) -> None:
+    def _ask_more(self, table: Keys, key: str | None) -> None:
+        """A value that was not given so far; a list of tables begins with its first."""
+        if not key:
+            return
+        inner = table_at((*table, key))
+        if inner is table_at(table):
+            self._ask((*table, key))
+        elif key in LISTS:
+            self._ask((*table, key, ADD))
+        else:
+            self._ask((*table, key, next(iter(kinds_of(inner)))))
+
+    def _start(self, keys: Keys) -> str:
+        """What an editor starts from."""
+        said = None if keys[-1] in (ADD, MORE) else value_at(self.tables, keys)
+        if keys[-1] == SIZE:
+            cell = self.query_one("#page", Grid).cell
+            return cell.shown if cell and not cell.quiet else ""
+        if keys[-1] == "look" and isinstance(said, str):
+            return next((name for name, look in NAMES.items() if look == said), said)
+        return ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")
+
+    def action_cut_face(self) -> None:
         """The cut face, full screen."""
         from soapbench.barface.words import showings
         from soapbench.ui.face import FaceScreen
 
         sheet, memory = self.answer.sheet if self.answer else None, self._memory
         if sheet is None or sheet.outlook is None or memory is None:
-            self.say("First put right what is marked !")
+            self.say(words.NOT_YET)
             return
         plan, made, known = sheet.plan, sheet.amounts, memory.known
         self.app.push_screen(
             FaceScreen(plan.title, lambda: showings(plan, known, made), known.sinking.words)
         )
 
-    def _ask_mould(self) -> None:
+    def action_mould(self) -> None:
         sheet = self.answer.sheet if self.answer else None
         if sheet is None:
-            self.say("First put right what is marked !")
+            self.say(words.NOT_YET)
             return
         ml = sheet.amounts.mould_ml
 
@@ -250,8 +308,7 @@ class WorkshopScreen(BaseScreen[None]):
                 except QuantityError as fault:
                     self.say(f"! {fault.wrong}; {fault.right}")
 
-        question_words = f"Another mould, now {ml:.0f} mL: 30 x 9 x 8 cm, or 2 L. Doses go with it"
-        self.app.push_screen(Words(question_words), given)
+        self.app.push_screen(Words(words.new_mould(ml)), given)
 
     # ---- keeping it
 
@@ -261,7 +318,7 @@ class WorkshopScreen(BaseScreen[None]):
             self.draft = draft.saved(self.draft, plans, str(self.tables.get("title", "")), over)
         except ChangedOnDisk:
             self.app.push_screen(
-                Ask("Another program has changed this file. Write over it?", "y"),
+                Ask(words.OVERWRITE, "y"),
                 lambda sure: self._save(to_sheet, over=True) if sure else None,
             )
             return
@@ -273,14 +330,41 @@ class WorkshopScreen(BaseScreen[None]):
         if to_sheet and self.draft.path is not None:
             self.go(ToPlan(self.draft.path))
 
-    def _leave(self) -> None:
+    def action_save(self) -> None:
+        self._save()
+
+    def action_to_sheet(self) -> None:
+        self._save(to_sheet=True)
+
+    def action_close(self) -> None:
         if not self.draft.changed or (self.draft.path is None and not self.draft.past):
             self.go(ToBench())
-            return
-        self.app.push_screen(
-            Ask("Leave without saving?", "y", "s saves it first"),
-            lambda sure: self.go(ToBench()) if sure else None,
-        )
+        else:
+            self.app.push_screen(CloseUnsaved(), self._close_or_stay)
+
+    def _close_or_stay(self, answer: str | None) -> None:
+        if answer == "s":
+            self._save()
+        if answer == "y" or (answer == "s" and not self.draft.changed):
+            self.go(ToBench())
+
+
+class CloseUnsaved(Dialog[str | None]):
+    """Closing with changes: y, s to save first; any other key goes on."""
+
+    AUTO_FOCUS = None
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog"):
+            yield Static(words.CLOSE, markup=False, classes="strong")
+            yield KeyLine(
+                [("y", "close"), ("s", "save and close"), ("Esc", "or any other key: keep editing")]
+            )
+
+    def on_key(self, event: events.Key) -> None:
+        event.stop()
+        event.prevent_default()
+        self.dismiss(event.key if event.key in ("y", "s") else None)
 
 
 def _with_usual(text: str, keys: Keys, known: Any) -> str:

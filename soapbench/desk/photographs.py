@@ -1,0 +1,72 @@
+"""A photograph of cut bars taken into a batch: copied beside it, measured, answers filled in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from soapbench.aftercare.cutreview import photo_answer, review
+from soapbench.log import Kind
+
+if TYPE_CHECKING:
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.photos.measure import Measured
+    from soapbench.plan import Plan
+    from soapbench.recipe.amounts import Amounts
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A photograph of one part of the loaf, kept and measured."""
+
+    part: str
+    kept: str
+    """Its copy's path from the bench."""
+    measured: Measured
+
+
+def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, made: Amounts) -> Taken:
+    """Keep a copy beside the batch with this file name, and measure it; takes about a second.
+
+    Raises NotAPhotograph, OSError.
+    """
+    from soapbench.bench.photofile import kept, read_photograph
+
+    rgb = read_photograph(path)
+    return Taken(part, kept(bench, batch, part, path), measured(rgb, plan, made))
+
+
+def measured(rgb: object, plan: Plan, made: Amounts) -> Measured:
+    """A picture (h, w, 3) measured by the plan's colours."""
+    import numpy as np
+
+    from soapbench.photos.measure import measure
+
+    looks = [pot.colour for pot in plan.pots]
+    return measure(np.asarray(rgb, np.uint8), looks, [pot.ml for pot in made.pots])
+
+
+def note(desk: Desk, taken: Taken) -> str:
+    """Log it, and fill in how far each colour came where nobody has said; what that came to."""
+    found = taken.measured
+    shares = [round(seen.share, 4) for seen in found.seen]
+    desk.record(Kind.CUT_SEEN, part=taken.part, photo=taken.kept, shares=list(shares))
+    if found.trouble:
+        return f"Photo kept; not measured: {found.trouble}"
+    so_far = review(desk.facts)
+    mine = so_far.answers.get(taken.part, {})
+    by_photo = so_far.by_photo.get(taken.part, {})
+    filled, unsure = 0, []
+    for seen, pot in zip(found.seen, desk.plan.pots, strict=True):
+        asked = ("reached", pot.name)
+        if pot is desk.plan.base or not seen.reached or (asked in mine and asked not in by_photo):
+            continue
+        if seen.sure == "not sure":
+            unsure.append(pot.name)
+            continue
+        answer = photo_answer(taken.part, seen.reached, seen.sure.value)
+        desk.record(Kind.CUT_SEEN, pot.name, **answer)
+        filled += 1
+    told = f"Photo kept; {filled} answers filled in, a number key corrects one"
+    return told + (f". Not sure of {', '.join(unsure)}" if unsure else "")

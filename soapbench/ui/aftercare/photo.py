@@ -1,0 +1,154 @@
+"""A photograph of cut bars in the terminal, beside the face drawn as it was poured."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.app import ComposeResult
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.strip import Strip
+from textual.widget import Widget
+from textual.widgets import Static
+
+from soapbench.reading.safetext import clean
+from soapbench.ui.barface import BarFace, Ink, legend, usual_ink
+from soapbench.ui.basescreen import BaseScreen, in_background
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from soapbench.barface.words import Showing
+    from soapbench.desk.pourdesk import Desk
+
+    Bytes = NDArray[np.uint8]
+
+
+class Picture(Widget):
+    """A picture in half blocks, or in the letters of its pots where there is no colour."""
+
+    DEFAULT_CSS = "Picture { width: 1fr; height: 1fr; }"
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self._rgb: Bytes | None = None
+        self._pots: Bytes | None = None
+        self._ink: Ink = "colour"
+        self._lines: dict[tuple[int, int], list[list[Segment]]] = {}
+
+    def show(self, rgb: Bytes, pots: Bytes, ink: Ink) -> None:
+        """``rgb`` (h, w, 3); ``pots`` (h, w), 255 where none."""
+        self._rgb, self._pots, self._ink = rgb, pots, ink
+        self._lines.clear()
+        self.refresh()
+
+    def render_line(self, y: int) -> Strip:
+        size = (self.size.width, self.size.height)
+        if size not in self._lines:
+            self._lines.clear()
+            self._lines[size] = self._worked_out(*size)
+        lines = self._lines[size]
+        line = lines[y] if y < len(lines) else []
+        base = self.rich_style
+        segments = [Segment(s.text, base + s.style if s.style else base) for s in line]
+        return Strip(segments).adjust_cell_length(size[0], base)
+
+    def _worked_out(self, wide: int, high: int) -> list[list[Segment]]:
+        """As large as fits, its proportions kept; a cell is taken as twice as high as wide."""
+        if self._rgb is None or self._pots is None or wide < 2 or high < 2:
+            return []
+        from soapbench.barface import half_blocks, pattern_cells
+
+        tall, broad = self._pots.shape
+        across = max(2, min(wide, round(2 * high * broad / tall)))
+        down = max(2, min(2 * high, round(across * tall / broad)))
+        rows = [int((i + 0.5) * tall / down) for i in range(down)]
+        columns = [int((i + 0.5) * broad / across) for i in range(across)]
+        if self._ink == "colour":
+            return [
+                [Segment(run.text, Style(color=run.fg, bgcolor=run.bg)) for run in line]
+                for line in half_blocks(self._rgb[rows][:, columns])
+            ]
+        small = self._pots[rows][:, columns]
+        return [
+            [Segment(run.text) for run in line]
+            for line in pattern_cells(small, letters=self._ink == "letters")
+        ]
+
+
+class PhotoScreen(BaseScreen[None]):
+    """One photograph put straight, and the face as poured at the same place of the loaf."""
+
+    AUTO_FOCUS = None
+
+    class Ready(Message):
+        def __init__(
+            self, rgb: Bytes | None, pots: Bytes | None, drawn: Showing | None, why: str
+        ) -> None:
+            self.rgb, self.pots, self.drawn, self.why = rgb, pots, drawn, why
+            super().__init__()
+
+    def __init__(self, desk: Desk, bench: Path, part: str, photo: str) -> None:
+        super().__init__()
+        self.desk, self._bench, self._part, self._photo = desk, bench, part, photo
+
+    def compose(self) -> ComposeResult:
+        title = f"{clean(self.desk.plan.title)}: {self._part}"
+        yield Static(title, markup=False, classes="strong")
+        with Horizontal(id="both"):
+            with Vertical(classes="side"):
+                yield Static("Photo, put straight", classes="strong")
+                yield Picture(id="photo")
+            with Vertical(classes="side"):
+                yield Static("Drawn, as poured", classes="strong")
+                yield BarFace(id="drawn")
+        yield Static("Reading the photo …", id="said", markup=False)
+        yield Static(id="legend")
+        yield Static("Esc back", id="keys", markup=False, classes="quiet")
+
+    def on_mount(self) -> None:
+        self._work_out()
+
+    @in_background("photo")
+    def _work_out(self) -> None:
+        from soapbench.barface.words import poured_showings
+        from soapbench.bench.photofile import NotAPhotograph, read_photograph, within
+        from soapbench.desk.photographs import measured
+        from soapbench.photos.colour import coded
+
+        desk, why = self.desk, ""
+        rgb = pots = None
+        path = within(self._bench, self._photo)
+        try:
+            if path is None:
+                raise NotAPhotograph("it does not lie in this bench")
+            found = measured(read_photograph(path), desk.plan, desk.made)
+            rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
+        except NotAPhotograph as said:
+            why = f"{clean(self._photo, 60)}: {said}"
+        kept = desk.foreseen.face
+        loaves = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state, kept)
+        self.post_message(self.Ready(rgb, pots, loaves[0] if loaves else None, why))
+
+    def on_photo_screen_ready(self, message: Ready) -> None:
+        from soapbench.barface.words import place_of
+
+        ink = usual_ink(self.app)
+        if message.rgb is not None and message.pots is not None:
+            self.query_one("#photo", Picture).show(message.rgb, message.pots, ink)
+        if (drawn := message.drawn) is not None:
+            where = place_of(self._part, None)
+            face = self.query_one("#drawn", BarFace)
+            face.show(drawn.design, 0.5 if where is None else where, drawn.seed, ink)
+            self.query_one("#legend", Static).update(legend(drawn.design.colours, ink))
+        self.query_one("#said", Static).update(clean(message.why, 200))
+
+    def on_key(self, event: events.Key) -> None:
+        if event.key in ("escape", "f"):
+            event.stop()
+            self.dismiss(None)

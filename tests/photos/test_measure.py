@@ -1,0 +1,161 @@
+"""Photographs of drawn faces measured back: noise, lamp, slant, a table to lie on; truth known."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from soapbench.barface import Manner, face
+from soapbench.photos.finding import place
+from soapbench.photos.measure import Sure, measure
+from tests.photos.photo_kit import (
+    LOOKS,
+    Taken,
+    compressed,
+    design,
+    lit,
+    on_a_table,
+    photograph,
+    taken,
+)
+
+SHARES_WITHIN = 0.04
+DEPTH_RIGHT = 0.85
+MANNERS = (
+    (Manner.DROP, 0.6), (Manner.DROP, 1.6), (Manner.DROP, 2.6), (Manner.LAYER, 2.5),
+    (Manner.COLUMN, 0.7), (Manner.STRIPE, 1.0), (Manner.WALL, 1.0), (Manner.SPOON, 3.0),
+    (Manner.IN_THE_POT, 1.0),
+)  # fmt: skip
+
+
+def snapshots(each: int, seed: int) -> list[Taken]:
+    """``each`` snapshots of every set of colours, swirls in turn."""
+    found = []
+    for i, looks in enumerate(LOOKS.values()):
+        for j in range(each):
+            number = i * each + j
+            manner, trace = MANNERS[(number * 4 + j) % len(MANNERS)]
+            made = design(looks, manner, trace, top=number % 4 == 1, tool=number % 3 == 0)
+            found.append(taken(made, seed + 7 * number))
+    return found
+
+
+@cache
+def few() -> tuple[Taken, ...]:
+    return tuple(snapshots(3, 40))
+
+
+def told(listed: tuple[Taken, ...] | list[Taken]) -> tuple[float, float, float]:
+    """Of snapshots that were measured: part of them with every share within bounds, part of the
+    depths right, and part of those right that were called sure."""
+    within, right, sure = [], [], []
+    for one in listed:
+        if one.measured.trouble:
+            continue
+        pairs = list(zip(one.measured.seen, one.shares, one.reached, strict=True))
+        apart = [abs(seen.share - share) for seen, share, _ in pairs if not seen.alike]
+        within.append(max(apart, default=0.0) <= SHARES_WITHIN)
+        for seen, share, reached in pairs[1:]:
+            if share > 0.01:
+                right.append(seen.reached == reached)
+                if seen.sure is Sure.SURE:
+                    sure.append(seen.reached == reached)
+    return float(np.mean(within)), float(np.mean(right)), float(np.mean(sure))
+
+
+def test_shares_and_depths_come_back() -> None:
+    within, right, sure = told(few())
+    assert within >= 0.9
+    assert right >= DEPTH_RIGHT
+    assert sure >= 0.97, "sure means sure"
+    assert sum(not one.measured.trouble for one in few()) >= 12, "most can be measured"
+
+
+@pytest.mark.long
+def test_shares_and_depths_come_back_from_many_snapshots() -> None:
+    within, right, sure = told(snapshots(18, 9000))
+    assert within >= 0.9
+    assert right >= DEPTH_RIGHT
+    assert sure >= 0.97
+
+
+def test_the_sides_of_a_bar_are_found_however_it_lies() -> None:
+    drawn = face(design(LOOKS["harbour"], Manner.DROP, 1.0, top=False, tool=True), 0.5, 320, 250, 1)
+    corners = np.array([[120, 60], [520, 90], [560, 430], [90, 380]], float)
+    picture = on_a_table(drawn, "#8a8d90", corners, (640, 480))
+    placed = place(picture, 120, 90)
+    assert placed.found
+    found = np.array(placed.corners) * [640, 480]
+    assert np.abs(found - corners).max() < 6, "pixels of 640"
+    assert placed.soap.all()
+
+
+def test_a_face_that_fills_the_picture_is_measured_and_says_so() -> None:
+    made = design(LOOKS["dunes"], Manner.LAYER, 2.5, top=False, tool=False)
+    drawn = face(made, 0.5, 320, 250, 3)
+    found = measure(drawn.rgb, LOOKS["dunes"], made.shares)
+    assert not found.placed.found
+    assert "no edge" in found.trouble
+    assert [seen.sure for seen in found.seen] == [Sure.UNSURE] * 4
+    for seen, share in zip(found.seen, made.shares, strict=True):
+        assert seen.share == pytest.approx(share, abs=SHARES_WITHIN)
+
+
+def test_other_colours_than_the_plans_are_told() -> None:
+    made = design(("#e04040", "#40e040", "#4040e0", "#e0e040"), Manner.LAYER, 2.5, False, False)
+    picture, _ = photograph(made, 5)
+    found = measure(picture, ("#e8dfc8", "#5c3a26", "#2e2019", "#c9b79c"), made.shares)
+    assert "not the plan's" in found.trouble
+    assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+
+
+def test_two_pots_of_one_colour_are_never_called_sure() -> None:
+    looks = ("#4a5a6a", "#e9e4d6", "#e9e4d6", "#b5483a")
+    made = design(looks, Manner.DROP, 1.0, False, False)
+    found = taken(made, 12).measured
+    assert [seen.alike for seen in found.seen[1:3]] == [True, True]
+    assert {seen.sure for seen in found.seen[1:3]} == {Sure.UNSURE}
+
+
+def test_burnt_out_is_told() -> None:
+    from tests.photos.photo_kit import Lamp
+
+    made = design(LOOKS["heather"], Manner.LAYER, 2.5, False, False)
+    picture, _ = photograph(made, 4)
+    bright = lit(picture, Lamp(gain=(3.0, 3.0, 3.0)), np.random.default_rng(0))
+    assert measure(bright, LOOKS["heather"], made.shares).trouble
+
+
+def test_a_real_photograph_of_something_else_is_not_taken_for_a_bar() -> None:
+    """A photograph that an open package ships (matplotlib's sample of Rear Admiral Hopper's
+    portrait, in the public domain)."""
+    import matplotlib
+    from PIL import Image
+
+    shipped = Path(matplotlib.get_data_path()) / "sample_data" / "grace_hopper.jpg"
+    if not shipped.is_file():
+        pytest.skip("this matplotlib ships no photograph")
+    picture = np.asarray(Image.open(shipped).convert("RGB"))
+    for looks in LOOKS.values():
+        found = measure(picture, looks, [1.0] * len(looks))
+        assert found.trouble
+        assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+
+
+@pytest.mark.parametrize("shape", [(16, 16), (16, 400), (400, 16)])
+def test_any_picture_is_measured_without_a_fault(shape: tuple[int, int]) -> None:
+    rng = np.random.default_rng(8)
+    for picture in (
+        np.zeros((*shape, 3), np.uint8),
+        np.full((*shape, 3), 255, np.uint8),
+        rng.integers(0, 256, (*shape, 3)).astype(np.uint8),
+        compressed(rng.integers(0, 256, (*shape, 3)).astype(np.uint8), 30),
+    ):
+        found = measure(picture, LOOKS["two"], (0.7, 0.3))
+        assert found.trouble
+        assert all(0 <= seen.share <= 1 for seen in found.seen)
+        one = measure(picture, ("#e8dfc8",), (1.0,))
+        assert len(one.seen) == 1
