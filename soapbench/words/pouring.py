@@ -100,6 +100,7 @@ def about_words(seconds: float) -> str:
     return f"{hours} h {rest} min" if hours else f"{minutes} min"
 
 
+VOICE_OFFER = ". A voice can read the steps: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
