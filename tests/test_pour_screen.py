@@ -18,6 +18,7 @@ from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.pour import Outcome
 from soapbench.settings import Settings
+from soapbench.ui import letters
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import PourScreen
@@ -336,3 +337,22 @@ async def test_ready_can_be_left_and_a_pour_only_when_that_is_meant(
                 await pilot.pause()
             assert isinstance(pilot.app.screen, HomeScreen)
             assert pour.log.closed  # type: ignore[attr-defined]
+
+
+async def test_a_watching_window_is_a_big_display_that_says_so_and_can_be_left(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/rope")
+    pour.watching = True
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        before = len(pour.log.events)
+        assert "VIEW ONLY" in screen.lines[0]
+        assert not screen.query_one("#keys").display
+        assert letters.drawn("COLOUR", 2, 2)[0].split()[0] in text(screen)
+        await pilot.press("space", "3", "x", "d")
+        assert len(pour.log.events) == before
+        assert screen.query_one("#keys").display
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HomeScreen)
