@@ -12,7 +12,8 @@ from soapbench.logfile.tomlfile import parse_text, read_text
 FILE = "fragrances.toml"
 FIRST_LINES = """\
 # Fragrances on this bench; limits are those of their own certificates, for this kind of product.
-# Each: limit_percent, reputation, density_g_ml, lot, note; what is not known is left out.
+# Each: limit_percent, reputation, density_g_ml, lot, note, vanillin_percent; what is not known is
+# left out. allergens_percent = { Linalool = 2.1 } as its certificate has them, for a label.
 """
 
 
