@@ -81,6 +81,8 @@ async def test_a_word_finds_plans_and_batches(tmp_path: Path, clock: FakeClock) 
         assert "South Mole" in seen
         assert "North Mole" not in seen
         assert "Lamp Room" not in seen
+        await pilot.press("down")
+        assert app.screen.query_one("#list").has_focus
         await pilot.press("escape")
         assert "Lamp Room" in shown(app)
 
