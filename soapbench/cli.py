@@ -86,6 +86,8 @@ def _faults_text(refused: FileFaults) -> str:
         key = f" {clean(fault.key)}:" if fault.key else ""
         lines.append(f"{where}:{key} {clean(fault.wrong)}")
         lines.append(f"    right would be: {clean(fault.right)}")
+    if refused.more:
+        lines.append(f"{clean(refused.file)}: … and {refused.more:,} more")
     return "\n".join(lines)
 
 

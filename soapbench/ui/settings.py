@@ -15,7 +15,17 @@ from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
 from soapbench.reading.faults import FileFaults
-from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
+from soapbench.settings import (
+    ESCAPES,
+    THEMES,
+    USUAL,
+    Degrees,
+    Kitchen,
+    Pedal,
+    Settings,
+    Sound,
+    Units,
+)
 from soapbench.ui.basescreen import BaseScreen, Dialog
 from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
@@ -30,6 +40,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "temperature": get_args(Degrees),
     "kitchen": get_args(Kitchen),
     "sound": get_args(Sound),
+    "pedal": get_args(Pedal),
     "theme": THEMES,
     "risk": tuple(Risk),
 }

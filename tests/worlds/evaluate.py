@@ -15,9 +15,18 @@ from functools import partial
 import numpy as np
 import numpy.typing as npt
 
+from soapbench.batter import Trace
 from soapbench.thickening import Priors, fit
 from tests.worlds import bound, oracle, strong
-from tests.worlds.cases import DRAWS, THICK, first_tap, model_times, world_batches
+from tests.worlds.cases import (
+    BASE,
+    DRAWS,
+    THICK,
+    TWISTS,
+    first_tap,
+    model_times,
+    world_batches,
+)
 from tests.worlds.kettle import HORIZON
 from tests.worlds.learner import log_af
 from tests.worlds.rivals import aft_quantiles, fragrance_means
@@ -43,7 +52,7 @@ def finish_outcomes(
     """
     pots = truth.shape[0]
     median = rng.uniform(20.0, 240.0)
-    latest = rng.integers(1, 4, (pots,))
+    latest = rng.integers(Trace.MEDIUM, len(Trace), (pots,))
     order = rng.permutation(pots)
 
     def ok(t: Array) -> Array:
@@ -61,7 +70,7 @@ Scores = tuple[Tallies, dict[int, list[tuple[float, float, bool]]]]
 
 
 def evaluate_world(
-    seed: int, sizes: Sequence[int], tests: int, priors: Priors, rivals: bool
+    seed: int, sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, twist: str = BASE
 ) -> Scores:
     """Everybody's scores in one world."""
     tallies: Tallies = {}
@@ -70,7 +79,7 @@ def evaluate_world(
     def tally(who: str, size: int, when: str) -> Tally:
         return tallies.setdefault((who, size, when), Tally())
 
-    maker, past, future = world_batches(seed, max(sizes), tests)
+    maker, past, future = world_batches(seed, max(sizes), tests, twist)
     rng, apart = np.random.default_rng([99, seed]), np.random.default_rng([98, seed])
     cases = []
     for m in future:
@@ -88,7 +97,7 @@ def evaluate_world(
         means = fragrance_means(past[:size])
         p = (np.arange(200) + 0.5) / 200
         aft = aft_quantiles(past[:size], future, p) if rivals and size >= 30 else None
-        prior_guess = fitted.theta[-4] + np.exp(fitted.theta[-3:-1]).sum()
+        prior_guess = fitted.theta[-5] + np.exp(fitted.theta[-3:-1]).sum()
         at = 0
         for made, when, now, best, blind in cases:
             ours = model_times(made.history, fitted, now)
@@ -118,12 +127,20 @@ def evaluate_world(
 
 
 def evaluate(
-    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
+    seeds: Sequence[int],
+    sizes: Sequence[int],
+    tests: int,
+    priors: Priors,
+    rivals: bool,
+    jobs: int,
+    twist: str = BASE,
 ) -> Scores:
     """Scores over all worlds, in the order of ``seeds``."""
     tallies: Tallies = defaultdict(Tally)
     finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
-    world = partial(evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals)
+    world = partial(
+        evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals, twist=twist
+    )
     with ProcessPoolExecutor(jobs) as pool:
         for seed, (found, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
             for key, scores in found.items():
@@ -136,17 +153,23 @@ def evaluate(
 
 
 def report(
-    seeds: Sequence[int], sizes: Sequence[int], tests: int, priors: Priors, rivals: bool, jobs: int
+    seeds: Sequence[int],
+    sizes: Sequence[int],
+    tests: int,
+    priors: Priors,
+    rivals: bool,
+    jobs: int,
+    twist: str = BASE,
 ) -> None:
     """Print the table of scores."""
-    tallies, finish = evaluate(seeds, sizes, tests, priors, rivals, jobs)
+    tallies, finish = evaluate(seeds, sizes, tests, priors, rivals, jobs, twist)
 
     def mean(who: str, size: int, when: str) -> float:
         scores = tallies[who, size, when].crps
         return float(np.mean(scores)) if scores else float("nan")
 
     pots = len(tallies["ours", sizes[0], "before"].crps)
-    print(f"worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each ({pots} pots)")
+    print(f"{twist}: worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each ({pots} pots)")
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
     print("and at the warning line false alarms and misses; ± is one standard error;")
@@ -192,9 +215,10 @@ def main() -> None:
     parser.add_argument("--worlds", type=int, default=24)
     parser.add_argument("--tests", type=int, default=25)
     parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
+    parser.add_argument("--twist", choices=TWISTS, default=BASE)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--no-rivals", action="store_true")
-    parser.add_argument("--only-strong", action="store_true")
+    parser.add_argument("--strong", action="store_true", help=strong.__doc__)
     parser.add_argument("--bound", action="store_true", help=bound.__doc__)
     args = parser.parse_args()
     seeds = range(args.first, args.first + args.worlds)
@@ -202,9 +226,10 @@ def main() -> None:
     if args.bound:
         bound.report(seeds, 100, args.tests, priors, args.jobs)
         return
-    if not args.only_strong:
-        report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs)
-    strong.report(seeds, 5, priors)
+    if not args.strong:
+        report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)
+    if args.strong:
+        strong.report(seeds, 5, priors)
 
 
 if __name__ == "__main__":

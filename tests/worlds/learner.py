@@ -22,13 +22,23 @@ from scipy.ndimage import map_coordinates  # type: ignore[import-untyped]
 from soapbench.batter import Reputation
 from tests.worlds.kettle import Pots, milestone_times
 from tests.worlds.oracle import factors, together
-from tests.worlds.world import Made, Maker, Setup, conduct, draw_scent, recipe_log_rate
+from tests.worlds.world import (
+    LOT_TAIL,
+    Made,
+    Maker,
+    Setup,
+    conduct,
+    draw_scent,
+    loaded,
+    lot_sd,
+    recipe_log_rate,
+)
 
 Array = npt.NDArray[np.float64]
 Bottle = tuple[str, float]
 """A scent and the log AF of one bottle of it, which here only tells bottles apart."""
 
-LOG_AF = np.linspace(-0.7, 3.9, 47)
+LOG_AF = np.linspace(-0.9, 4.7, 57)
 RATES = np.linspace(-1.4, 1.4, 71)
 """Log rate of a batch or pot, the recipe's part apart."""
 STRETCHES = np.linspace(-2.0, 2.0, 6)
@@ -55,9 +65,14 @@ def log_share(log_afs: Array) -> Array:
 def log_time_tables(maker: Maker, made: Made, log_thresholds: Array) -> Array:
     """(pots, rates, log AFs, thresholds) log of when a pot gets there, scented or not."""
     setup, shape = made.setup, (len(made.setup.pots), len(_RATES), len(_COARSE))
-    starts, lengths, t_f = (
-        np.repeat(a, _RATES.size * _COARSE.size, 0) for a in conduct(setup.pots)
+    starts, lengths, up_at, state, t_f = (
+        np.repeat(a, _RATES.size * _COARSE.size, 0)
+        for a in conduct(setup.pots, maker.physics.litres_power)
     )
+    words = {word.name: word for word in setup.fragrances}
+    loads = [words[pot.fragrance].load if pot.fragrance else 0.03 for pot in setup.pots]
+    afs = np.stack([loaded(maker, np.exp(_COARSE), load) for load in loads])
+    waits = [maker.scent(p.fragrance).latency if p.fragrance else 0.0 for p in setup.pots]
     n = len(t_f)
 
     def each(a: Array) -> Array:
@@ -67,13 +82,15 @@ def log_time_tables(maker: Maker, made: Made, log_thresholds: Array) -> Array:
         maker.physics,
         Pots(
             log_rate=each(_RATES[:, None] + recipe_log_rate(maker, setup.mix)),
-            batter_c=np.full(n, setup.mix.batter_c),
+            batter_c=np.full(n, float(setup.batter_c)),
             room_c=np.full(n, setup.room_c),
-            af=each(np.exp(_COARSE)),
-            fragrance_in=t_f,
+            af=each(afs[:, None, :]),
+            fragrance_in=t_f + np.repeat(waits, _RATES.size * _COARSE.size),
             blend_from=starts,
             blend_for=lengths,
             thresholds=np.tile(np.exp(log_thresholds), (n, 1)),
+            up_at=up_at,
+            up_to=maker.thresholds[state],
         ),
         # What lies far beyond the watch is simply not seen.
         horizon=2.0 * max(pot.until for pot in setup.pots),
@@ -86,7 +103,7 @@ def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
     (rates x stretches, 1) of the unscented ones."""
     logs = np.log(maker.thresholds)
     apart = logs - logs[0]
-    log_thresholds = logs[0] + np.linspace(-0.15, 1.5 * apart[-1], _THRESHOLDS)
+    log_thresholds = logs[0] + np.linspace(0.4 * apart[1], 1.5 * apart[-1], _THRESHOLDS)
     reached = logs[0] + apart[:, None] * np.exp(maker.spread_sd * STRETCHES)
     kernel = stats.norm.pdf(RATES - RATES[:, None], scale=maker.pot_sd)
     kernel /= kernel.sum(axis=1, keepdims=True)
@@ -103,8 +120,8 @@ def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
                 (reached.T + maker.threshold_sd * noise - log_thresholds[0])[:, None]
                 / (log_thresholds[1] - log_thresholds[0]),
             )
-            at = np.stack([np.broadcast_to(w, (*shape, 4)).reshape(-1) for w in where])
-            times = np.exp(map_coordinates(table, at, order=1, mode="nearest")).reshape(-1, 4)
+            at = np.stack([np.broadcast_to(w, (*shape, 5)).reshape(-1) for w in where])
+            times = np.exp(map_coordinates(table, at, order=1, mode="nearest")).reshape(-1, 5)
             each = each + share * factors(maker.hand, pot, times, now)
         likely = np.exp(together(maker.hand, pot, each, now)).reshape(len(RATES), -1)
         seen = np.log(kernel @ likely + 1e-300).reshape(-1, len(log_af))
@@ -152,9 +169,9 @@ def learn(
     found = [e for e in (evidence(maker, made) for made in past) if e is not None]
     words = {s.word.name: s.word.reputation for s in maker.scents}
     prior = {r: log_share(shelf(rng, r, 8000)) for r in Reputation}
-    lot_sd = maker.lot_sd * np.hypot(1.0, LOG_AF)
+    wide = np.asarray(lot_sd(maker, LOG_AF))[:, None] / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
     # (scent, bottle) log density of a bottle of a scent.
-    lot = -0.5 * ((LOG_AF - LOG_AF[:, None]) / lot_sd[:, None]) ** 2 - np.log(lot_sd)[:, None]
+    lot = stats.t(LOT_TAIL).logpdf((LOG_AF - LOG_AF[:, None]) / wide) - np.log(wide)
     tables: dict[Bottle, list[tuple[Array, Bottle | None]]] = defaultdict(list)
     for e in found:
         if len(e.bottles) == 1:
@@ -216,5 +233,6 @@ def log_af(
             scent = learned.scents[name]
         else:
             scent = shelf(rng, scents[name].word.reputation, n)
-        found[name] = scent + maker.lot_sd * np.hypot(1.0, scent) * rng.standard_normal(n)
+        own = rng.standard_t(LOT_TAIL, n) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
+        found[name] = scent + lot_sd(maker, scent) * own
     return found

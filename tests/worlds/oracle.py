@@ -24,14 +24,14 @@ _TABLE = np.linspace(np.log(20.0), np.log(HORIZON), 1600)
 
 
 def particles(rng: np.random.Generator, maker: Maker, made: Made, n: int) -> Array:
-    """(n, pots, 4) milestone times before anything is seen."""
+    """(n, pots, 5) milestone times before anything is seen."""
     return chance(rng, maker, made.setup, n)
 
 
 def posterior(
     rng: np.random.Generator, maker: Maker, made: Made, before: Array, now: float, n: int
 ) -> Array:
-    """(n, pots, 4) equally weighted times, given the taps up to ``now``."""
+    """(n, pots, 5) equally weighted times, given the taps up to ``now``."""
     log_weight = np.zeros(len(before))
     for i, pot in enumerate(made.history.pots):
         log_weight += log_seen(maker.hand, pot, before[:, i], now)
@@ -51,20 +51,21 @@ def together(hand: Hand, pot: PotHistory, each: Array, now: float) -> Array:
 
 
 def factors(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:
-    """(n, 5) likelihood of what was seen of each milestone, and of a tap of stable emulsion."""
+    """(n, 5) likelihood of what was seen of each milestone; 0: of a tap of stable emulsion."""
     end = min(pot.until, now)
     taps = [t for t in pot.taps if t.t <= now]
     found = np.ones((len(times), 5))
+    up = max((b.end for b in pot.blends if b.to is not None), default=0.0)
     for tap in taps:
         if tap.state is Trace.EMULSION:
-            share = tap.t / times[:, 0]
-            found[:, 4] = np.where((share > 0.3) & (share < 0.9), 1.0 / times[:, 0], 0.0) + 1e-12
+            left = times[:, Trace.LIGHT] - up
+            found[:, 0] = np.where(left > tap.t - up, 1.0 / np.maximum(left, 1.0), 0.0) + 1e-12
     seen = {int(t.state): t.t for t in taps if t.state is not Trace.EMULSION}
-    for j in range(4):
-        if j + 1 in seen:
-            density = partial(_tap_density, hand, t=seen[j + 1])
+    for j in range(Trace.LIGHT, len(Trace)):
+        if j in seen:
+            density = partial(_tap_density, hand, t=seen[j])
             right = _quickly(density, times[:, j])
-            stray = [k for k in (j - 1, j + 1) if 0 <= k < 4]
+            stray = [k for k in (j - 1, j + 1) if Trace.LIGHT <= k < len(Trace)]
             wrong = sum(_quickly(density, times[:, k]) for k in stray) / 2.0
             found[:, j] = (1.0 - hand.wrong) * right + hand.wrong * wrong + 1e-12
         else:

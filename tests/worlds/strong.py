@@ -6,7 +6,7 @@ By the model, and by somebody who knows the maker through and through but not th
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -23,6 +23,7 @@ from tests.worlds.world import (
     draw_maker,
     draw_scent,
     draw_setup,
+    lot_sd,
     make,
     make_many,
 )
@@ -77,12 +78,12 @@ class Knower:
         self.rng, self.maker = rng, maker
         bottles = [self._bottle() for _ in range(8000)]
         self.prior = learner.log_share(np.array(bottles))
-        start, end = maker.thresholds[0], maker.thresholds[2]
+        start, end = maker.thresholds[1], maker.thresholds[3]
         self.effective = np.array([effective_log_af(maker.physics, a, start, end) for a in FINE])
 
     def _bottle(self) -> float:
         a = draw_scent(self.rng, 0, Reputation.WELL_BEHAVED, 0.0).log_af
-        return float(a + self.maker.lot_sd * np.hypot(1.0, a) * self.rng.standard_normal())
+        return float(a + lot_sd(self.maker, a) * self.rng.standard_normal())
 
     def evidence(self, made: Made, now: float = np.inf) -> Array:
         """Of a batch with one scent by ``now``: log-likelihood on ``learner.LOG_AF``."""
@@ -119,6 +120,7 @@ def strong_accelerators(
                 continue
             earlier, now = _two_batches(rng, maker, scent)
             af = _factor(maker, now, scent)
+            knower.maker = replace(maker, scents=(scent,))
             moments = {r: second_tap(now, scent.word.name, r) for r in READINGS}
             if moments["any two taps"] is None or (is_strong and af < STRONG):
                 continue
@@ -140,13 +142,14 @@ def strong_accelerators(
 
 def _two_batches(rng: np.random.Generator, maker: Maker, scent: Scent) -> tuple[Made, Made]:
     """From the same bottle."""
+    maker = replace(maker, scents=(scent,))
     earlier, now = (make(rng, maker, draw_setup(rng, maker, f"x0000{i}", (scent,))) for i in (0, 1))
     return earlier, now
 
 
 def _factor(maker: Maker, made: Made, scent: Scent) -> float:
     log_af = made.setup.lot_log_af[scent.word.name]
-    start, end = maker.thresholds[0], maker.thresholds[2]
+    start, end = maker.thresholds[1], maker.thresholds[3]
     return float(np.exp(effective_log_af(maker.physics, log_af, start, end)))
 
 

@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 import scoringrules  # type: ignore[import-untyped]
 
+from soapbench.batter import Blend, Mix, PotHistory, Reputation, Trace
 from soapbench.thickening import Priors
 from tests.worlds import oracle
 from tests.worlds.cases import THICK, first_tap, world_batches
 from tests.worlds.evaluate import evaluate_world
 from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
 from tests.worlds.scores import Tally, calibration_error, score
+from tests.worlds.world import Setup, chance, draw_maker, draw_scent
 
 
 @pytest.mark.parametrize(
@@ -106,7 +108,7 @@ def test_taps_tell_the_oracle_something() -> None:
 
 def test_the_model_beats_the_fragrance_mean_and_not_the_oracle() -> None:
     """One world nobody tuned to, few batches: a smoke test of the whole evaluation."""
-    tallies, finish = evaluate_world(2001, (0, 30), 8, Priors(), rivals=False)
+    tallies, finish = evaluate_world(2003, (0, 30), 8, Priors(), rivals=False)
     for size in (0, 30):
         ours, best, mean = (
             np.mean(tallies[who, size, "before"].crps) for who in ("ours", "oracle", "mean")
@@ -116,6 +118,70 @@ def test_the_model_beats_the_fragrance_mean_and_not_the_oracle() -> None:
     brier = [np.mean([(row[k] - row[2]) ** 2 for row in finish[30]]) for k in (0, 1)]
     assert brier[0] < 0.2
     assert brier[1] < 0.2
+
+
+USUAL = (Blend(20.0, 70.0, 1.0, Trace.EMULSION),)
+SCENTED_AT = 240.0
+
+
+def usual_minutes(word: Reputation | None, c: float) -> float:
+    """Median over makers to thick trace, from lye meeting oils or from the fragrance going in."""
+    rng, found = np.random.default_rng(1), []
+    for _ in range(40):
+        maker = draw_maker(rng)
+        scent = draw_scent(rng, 0, word or Reputation.UNKNOWN, 0.0)
+        scent = replace(scent, seizes=0.0, word=replace(scent.word, load=0.03))
+        pot = PotHistory("p", 9e9, "Scent 0", SCENTED_AT, USUAL)
+        if word is None:
+            pot = replace(pot, fragrance=None, fragrance_in=None)
+        setup = Setup(
+            "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (scent.word,), {"Scent 0": scent.log_af}
+        )
+        times = chance(rng, replace(maker, scents=(scent,)), setup, 1)[0, 0]
+        found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
+    return float(np.median(found)) / 60.0
+
+
+@pytest.mark.parametrize(
+    ("word", "c", "low", "high"),
+    [
+        (None, 22.0, 30, 60),
+        (None, 32.0, 12, 30),
+        (None, 38.0, 7, 20),
+        (Reputation.ACCELERATES, 22.0, 3, 8),
+        (Reputation.NOTORIOUS, 24.0, 1, 4),
+        (Reputation.UNKNOWN, 24.0, 8, 30),
+    ],
+)
+def test_usual_batters_keep_to_what_makers_say(
+    word: Reputation | None, c: float, low: float, high: float
+) -> None:
+    """Common practice, no source."""
+    assert low < usual_minutes(word, c) < high
+
+
+def test_seizing_and_new_bottles_and_late_taps_happen() -> None:
+    maker, _, future = world_batches(3, 0, 40, "seizing")
+    quick = [
+        t[Trace.SET_UP] - p.fragrance_in
+        for m in future
+        for p, t in zip(m.setup.pots, m.truth, strict=True)
+        if p.fragrance_in and maker.scent(p.fragrance or "").seizes >= 0.25
+    ]
+    assert 0.1 < np.mean(np.array(quick) < 80.0) < 0.6
+    lots = {w.lot for m in world_batches(3, 0, 5, "new bottle")[2] for w in m.history.fragrances}
+    assert all(lot and lot.startswith("new") for lot in lots)
+
+    def lateness(twist: str) -> float:
+        found = []
+        for m in world_batches(3, 0, 40, twist)[2]:
+            for p, truth in zip(m.history.pots, m.truth, strict=True):
+                found += [t.t - truth[t.state] for t in p.taps if t.state > Trace.EMULSION]
+        return float(np.mean(found))
+
+    assert lateness("late taps") > lateness("base") + 10.0
+    histories = [m.history for m in world_batches(3, 0, 5, "no blender")[2]]
+    assert not any(b.to is None for h in histories for p in h.pots for b in p.blends)
 
 
 def test_worlds_are_reproducible_and_different() -> None:

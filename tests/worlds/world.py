@@ -1,9 +1,14 @@
-"""A maker, their fragrances, and the batches they make. Everything is invented."""
+"""A maker, their fragrances, and the batches they make. Everything is invented.
+
+A usual batter keeps to what makers say of it (``test_worlds``); around that, worlds are richer
+than the model: bottles deviate with heavy tails, a fragrance may wait before it acts or seize,
+thermometers are off, some makers never key the blender, some tap late.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -18,7 +23,7 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
-from tests.worlds.kettle import HORIZON, Physics, Pots, milestone_times
+from tests.worlds.kettle import HORIZON, Physics, Pots, heat_of, milestone_times
 
 Array = npt.NDArray[np.float64]
 
@@ -26,10 +31,21 @@ MISLABELLED = 0.12
 SOLD_AS = {
     # share of the shelf, mean and sd of log AF when sold rightly
     Reputation.WELL_BEHAVED: (0.45, 0.08, 0.16),
-    Reputation.UNKNOWN: (0.25, 0.45, 0.45),
-    Reputation.ACCELERATES: (0.20, 1.10, 0.40),
-    Reputation.NOTORIOUS: (0.10, 1.80, 0.40),
+    Reputation.UNKNOWN: (0.25, 0.85, 0.50),
+    Reputation.ACCELERATES: (0.20, 2.10, 0.40),
+    Reputation.NOTORIOUS: (0.10, 2.90, 0.40),
 }
+SEIZES = {
+    Reputation.WELL_BEHAVED: 0.003,
+    Reputation.UNKNOWN: 0.01,
+    Reputation.ACCELERATES: 0.04,
+    Reputation.NOTORIOUS: 0.12,
+}
+"""Chance to seize in a batch: the mean over fragrances sold so."""
+SEIZING = np.array([0.01, 0.3, 0.6, 0.8, 1.0])
+"""When a pot that seizes passes its milestones, as parts of the time until it has set up."""
+LOT_TAIL = 3.0
+"""Degrees of freedom of a bottle's deviation."""
 
 
 @dataclass(frozen=True)
@@ -47,12 +63,21 @@ class Hand:
     """sd of log time at which a milestone is called."""
     looks: float
     """Chance to tap 'stable emulsion' once."""
+    keys_blender: bool = True
+    thermometer: float = 0.0
+    """K by which the maker's reads too high."""
+    reading: float = 1.0
+    """K, from one reading to the next."""
 
 
 @dataclass(frozen=True)
 class Scent:
     word: FragranceWord
     log_af: float
+    latency: float = 0.0
+    """s until it begins to act, mean of an exponential."""
+    seizes: float = 0.0
+    """Chance in a batch."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +87,7 @@ class Maker:
     physics: Physics
     hand: Hand
     thresholds: Array
+    """(5,) conversion at stable emulsion … set up."""
     coefficients: tuple[float, float, float]
     """Of concentration, its square, saturated share, on log rate."""
     batch_scale: float
@@ -72,6 +98,12 @@ class Maker:
     lot_sd: float
     room_c: float
     scents: tuple[Scent, ...]
+    stop_sd: float = 0.10
+    """How unevenly the blender is stopped at the state meant, log conversion."""
+    litres: float = 1.0
+
+    def scent(self, name: str) -> Scent:
+        return next(scent for scent in self.scents if scent.word.name == name)
 
 
 @dataclass(frozen=True)
@@ -80,11 +112,18 @@ class Setup:
 
     name: str
     mix: Mix
+    """As the maker has it: the temperature as read."""
     room_c: float
     pots: tuple[PotHistory, ...]
-    """With ``until`` set and no taps."""
+    """With ``until`` set and no taps; all blending, keyed or not."""
     fragrances: tuple[FragranceWord, ...]
     lot_log_af: dict[str, float]
+    true_c: float | None = None
+    """What the batter really has, degC; None: as read."""
+
+    @property
+    def batter_c(self) -> float:
+        return self.mix.batter_c if self.true_c is None else self.true_c
 
 
 @dataclass(frozen=True)
@@ -94,7 +133,10 @@ class Made:
     setup: Setup
     history: BatchHistory
     truth: Array
-    """(pots, 4) s since lye met oils."""
+    """(pots, 5) s since lye met oils."""
+
+
+# ---------------------------------------------------------------- makers
 
 
 def draw_scent(rng: np.random.Generator, number: int, sold: Reputation, shift: float) -> Scent:
@@ -103,11 +145,17 @@ def draw_scent(rng: np.random.Generator, number: int, sold: Reputation, shift: f
     log_af = rng.normal(mean + shift, sd)
     if rng.random() < MISLABELLED:
         log_af = (
-            rng.normal(1.4, 0.5)
+            rng.normal(1.7, 0.6)
             if sold in (Reputation.WELL_BEHAVED, Reputation.UNKNOWN)
-            else rng.normal(0.2, 0.3)
+            else rng.normal(0.6, 0.5)
         )
-    return Scent(FragranceWord(f"Scent {number}", sold), float(max(log_af, -0.4)))
+    load = float(rng.choice([0.02, 0.03, 0.03, 0.04, 0.06]))
+    return Scent(
+        FragranceWord(f"Scent {number}", sold, None, load),
+        float(max(log_af, -0.4)),
+        latency=float(rng.exponential(15.0) if rng.random() < 0.8 else rng.uniform(60.0, 120.0)),
+        seizes=float(min(0.5, SEIZES[sold] * rng.gamma(0.5, 2.0))),
+    )
 
 
 def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
@@ -117,39 +165,62 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
     scents = tuple(
         draw_scent(rng, i, kinds[rng.choice(4, p=shares)], shift) for i in range(fragrances)
     )
-    light = 0.020 * np.exp(rng.normal(0.0, 0.25))
-    steps = np.exp(rng.normal(np.log([0.47, 0.40, 0.35]), 0.25))
+    steps = np.exp(rng.normal(np.log([0.95, 0.25, 0.26, 0.30]), 0.15))
+    late = rng.random() < 0.15
     return Maker(
         physics=Physics(
-            activation=rng.uniform(35e3, 58e3),
-            base_rate=2.0e-5 * np.exp(rng.normal(0.0, 0.25)),
-            autocatalysis=rng.uniform(10.0, 30.0),
-            fragrance_power=rng.uniform(0.75, 1.0),
+            activation=rng.uniform(44e3, 62e3),
+            base_rate=1.85e-5 * np.exp(rng.normal(0.0, 0.20)),
+            autocatalysis=rng.uniform(12.0, 28.0),
+            fragrance_power=rng.uniform(0.8, 1.0),
             blend_power=20.0 * np.exp(rng.normal(0.0, 0.35)),
             blend_wear=rng.uniform(60.0, 150.0),
             adiabatic=rng.uniform(30.0, 60.0),
             cooling=rng.uniform(5000.0, 12000.0),
+            own_warmth=rng.uniform(0.15, 0.55),
+            litres_power=rng.uniform(0.55, 0.75),
+            load_power=rng.uniform(0.45, 0.80),
         ),
         hand=Hand(
             missed=rng.uniform(0.10, 0.40),
             untended=rng.uniform(0.05, 0.20),
             wrong=0.02,
-            late=0.06,
+            late=rng.uniform(0.5, 1.0) if late else 0.06,
             delay=rng.uniform(4.0, 12.0),
-            late_delay=90.0,
+            late_delay=rng.uniform(20.0, 60.0) if late else 60.0,
             perception=rng.uniform(0.03, 0.07),
             looks=rng.uniform(0.0, 0.4),
+            keys_blender=bool(rng.random() < 0.5),
+            thermometer=rng.normal(0.0, 1.5),
         ),
-        thresholds=light * np.exp(np.concatenate([[0.0], np.cumsum(steps)])),
-        coefficients=(rng.normal(0.25, 0.12), rng.normal(0.0, 0.04), rng.normal(0.12, 0.08)),
-        batch_scale=rng.uniform(0.14, 0.22),
+        thresholds=0.0125
+        * np.exp(rng.normal(0.0, 0.15))
+        * np.exp(np.concatenate([[0.0], np.cumsum(steps)])),
+        coefficients=(rng.normal(0.30, 0.10), rng.normal(0.0, 0.03), rng.normal(0.32, 0.07)),
+        batch_scale=rng.uniform(0.12, 0.20),
         spread_sd=0.12,
         pot_sd=rng.uniform(0.03, 0.06),
         threshold_sd=0.03,
         lot_sd=0.10,
         room_c=rng.normal(20.0, 2.0),
         scents=scents,
+        litres=float(np.exp(rng.uniform(np.log(0.6), np.log(8.0)))),
     )
+
+
+# ---------------------------------------------------------------- batches
+
+
+def bottle_of(maker: Maker, scent: Scent, bottle: str) -> float:
+    """Log AF of one bottle: told by its name, so that the same bottle is always the same."""
+    seed = [ord(c) for c in scent.word.name + bottle] + [int(1e6 * abs(scent.log_af))]
+    own = np.random.default_rng(seed).standard_t(LOT_TAIL) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
+    return scent.log_af + lot_sd(maker, scent.log_af) * float(own)
+
+
+def lot_sd(maker: Maker, log_af: Array | float) -> Array | float:
+    """Standard deviation of a bottle's log AF from its fragrance's."""
+    return maker.lot_sd * np.hypot(1.0, log_af)
 
 
 def draw_setup(
@@ -159,8 +230,10 @@ def draw_setup(
     chosen: tuple[Scent, ...] | None = None,
     lot: str | None = None,
 ) -> Setup:
-    """What the maker decides to make; a popular scent is bought again and again."""
-    mix = Mix(rng.uniform(22.0, 38.0), rng.uniform(0.28, 0.38), rng.uniform(0.25, 0.55))
+    """What the maker decides to make; a popular fragrance is bought again and again."""
+    true_c = rng.uniform(20.0, 38.0)
+    read = true_c + maker.hand.thermometer + maker.hand.reading * rng.standard_normal()
+    mix = Mix(read, rng.uniform(0.28, 0.38), rng.uniform(0.20, 0.55))
     if chosen is None:
         weights = 1.0 / (np.arange(len(maker.scents)) + 2.0)
         kinds = rng.choice(3, p=[0.08, 0.77, 0.15])
@@ -168,20 +241,20 @@ def draw_setup(
         chosen = tuple(maker.scents[i] for i in picked)
     words, lot_af = [], {}
     for scent in chosen:
-        bottle = lot or f"{name[:-2]}"  # a hundred batches share a bottle of each scent
-        # The lot's own deviation comes from its name, so the same bottle is always the same.
-        seed = [ord(c) for c in scent.word.name + bottle] + [int(1e6 * abs(scent.log_af))]
-        own = np.random.default_rng(seed).normal()
+        bottle = lot or f"{name[:-2]}"  # a hundred batches share a bottle of each fragrance
         words.append(replace(scent.word, lot=bottle if rng.random() < 0.6 else None))
-        lot_af[scent.word.name] = scent.log_af + maker.lot_sd * np.hypot(1, scent.log_af) * own
-    common = tuple(Blend(t, rng.uniform(3, 8)) for t in np.arange(rng.integers(2, 6)) * 25.0 + 20.0)
-    # By hand, between stable emulsion and light trace as a rule.
-    t_f0, pots = rng.uniform(150.0, 600.0), []
-    for p in range(rng.integers(1, 6)):
+        lot_af[scent.word.name] = bottle_of(maker, scent, bottle)
+    litres = maker.litres * float(np.exp(rng.normal(0.0, 0.2)))
+    done = rng.uniform(60.0, 120.0)
+    to = Trace.LIGHT if rng.random() < 0.1 else Trace.EMULSION
+    up = Blend(20.0, done - 20.0, litres, to)
+    t_f0, pots = done + rng.uniform(60.0, 480.0), []
+    count = int(rng.integers(1, 6))
+    for p in range(count):
         t_f = t_f0 + 30.0 * p + rng.uniform(0, 20)
-        blends = common
-        if rng.random() < 0.3:
-            blends = (*common, Blend(t_f + 5.0, rng.uniform(2, 6)))
+        blends = (up,)
+        if rng.random() < 0.15:
+            blends = (up, Blend(t_f + 5.0, rng.uniform(2, 6), litres / count))
         fragrance = None
         if words and rng.random() < 0.85:
             fragrance = words[rng.integers(len(words))].name
@@ -194,7 +267,8 @@ def draw_setup(
                 blends=blends,
             )
         )
-    return Setup(name, mix, maker.room_c + rng.normal(0, 1.5), tuple(pots), tuple(words), lot_af)
+    room = maker.room_c + rng.normal(0, 1.5)
+    return Setup(name, mix, room, tuple(pots), tuple(words), lot_af, true_c)
 
 
 def recipe_log_rate(maker: Maker, mix: Mix) -> float:
@@ -204,15 +278,121 @@ def recipe_log_rate(maker: Maker, mix: Mix) -> float:
     return float(c1 * strong + c2 * strong**2 + s1 * (mix.saturated - 0.40) / 0.10)
 
 
-def conduct(pots: Sequence[PotHistory]) -> tuple[Array, Array, Array]:
-    """Starts and lengths of blending (P, B) and when the fragrance went in (P,), s."""
-    most = max(len(pot.blends) for pot in pots)
-    starts, lengths = np.full((len(pots), most), np.inf), np.zeros((len(pots), most))
+def loaded(maker: Maker, af: Array, load: float) -> Array:
+    """AF of a load, from that of 3 %."""
+    return np.asarray(1.0 + (af - 1.0) * (load / 0.03) ** maker.physics.load_power)
+
+
+# ---------------------------------------------------------------- what chance does to a batch
+
+
+@dataclass(frozen=True)
+class Luck:
+    """All that chance decides of ``n`` goes at one batch, whatever is done in it."""
+
+    log_rate: Array
+    """(n, pots), the recipe's part in it."""
+    thresholds: Array
+    """(n, pots, 5) conversion."""
+    stop: Array
+    """(n,) log conversion by which the blender is stopped past the state meant."""
+    af: Mapping[str, Array] = field(default_factory=dict)
+    """(n,) by fragrance, the load counted in."""
+    latency: Mapping[str, Array] = field(default_factory=dict)
+    """(n,) s."""
+    seizes: Mapping[str, Array] = field(default_factory=dict)
+    """(n,) s from its going in until a pot has set up; inf: it does not seize."""
+
+
+def draw_luck(
+    rng: np.random.Generator,
+    maker: Maker,
+    setup: Setup,
+    n: int,
+    log_af: Mapping[str, Array] | None = None,
+) -> Luck:
+    """``log_af``: (n,) by fragrance, where each go has a log AF of its own."""
+    p = len(setup.pots)
+    batch = maker.batch_scale * rng.standard_t(4, (n, 1))
+    rate = recipe_log_rate(maker, setup.mix) + batch + maker.pot_sd * rng.standard_normal((n, p))
+    spread = np.exp(maker.spread_sd * rng.standard_normal((n, 1, 1)))
+    logs = np.log(maker.thresholds)
+    logs = logs[0] + (logs - logs[0]) * spread
+    logs = logs + maker.threshold_sd * rng.standard_normal((n, p, 5))
+    af, latency, seizes = {}, {}, {}
+    for word in setup.fragrances:
+        scent = maker.scent(word.name)
+        own = (log_af or setup.lot_log_af)[word.name]
+        af[word.name] = loaded(maker, np.broadcast_to(np.exp(own), n), word.load)
+        latency[word.name] = rng.exponential(max(scent.latency, 1e-6), n)
+        sets = rng.uniform(15.0, 75.0, n)
+        seizes[word.name] = np.where(rng.random(n) < scent.seizes, sets, np.inf)
+    return Luck(
+        rate, np.sort(np.exp(logs), axis=-1), maker.stop_sd * rng.standard_normal(n),
+        af, latency, seizes,
+    )  # fmt: skip
+
+
+def times_of(maker: Maker, setup: Setup, luck: Luck, pots: Sequence[PotHistory] = ()) -> Array:
+    """(n, pots, 5) milestone times; ``pots``: what is done to them, where not as set up."""
+    pots = pots or setup.pots
+    n, p = luck.log_rate.shape
+    starts, lengths, up_at, state, t_f = conduct(pots, maker.physics.litres_power)
+    af, begins = np.ones((n, p)), np.full((n, p), np.inf)
     for i, pot in enumerate(pots):
-        starts[i, : len(pot.blends)] = [b.t for b in pot.blends]
-        lengths[i, : len(pot.blends)] = [b.seconds for b in pot.blends]
+        if pot.fragrance is not None and pot.fragrance_in is not None:
+            af[:, i] = luck.af[pot.fragrance]
+            begins[:, i] = t_f[i] + luck.latency[pot.fragrance]
+    up_to = luck.thresholds[:, np.arange(p), state] * np.exp(luck.stop)[:, None]
+
+    def each(a: Array) -> Array:
+        return np.broadcast_to(a, (n, *a.shape)).reshape(-1, *a.shape[1:])
+
+    times = milestone_times(
+        maker.physics,
+        Pots(
+            log_rate=luck.log_rate.reshape(-1),
+            batter_c=np.full(n * p, float(setup.batter_c)),
+            room_c=np.full(n * p, setup.room_c),
+            af=af.reshape(-1),
+            fragrance_in=begins.reshape(-1),
+            blend_from=each(starts),
+            blend_for=each(lengths),
+            thresholds=luck.thresholds.reshape(-1, 5),
+            up_at=each(up_at),
+            up_to=up_to.reshape(-1),
+        ),
+    ).reshape(n, p, 5)
+    return seized(times, pots, luck)
+
+
+def seized(times: Array, pots: Sequence[PotHistory], luck: Luck) -> Array:
+    """Milestone times where a fragrance may seize: one state after another, then set up."""
+    found = times.copy()
+    for i, pot in enumerate(pots):
+        if pot.fragrance is not None and pot.fragrance_in is not None:
+            after = np.minimum(luck.seizes[pot.fragrance], HORIZON)[:, None] * SEIZING
+            found[:, i] = np.minimum(found[:, i], pot.fragrance_in + after)
+    return found
+
+
+def conduct(
+    pots: Sequence[PotHistory], litres_power: float
+) -> tuple[Array, Array, Array, npt.NDArray[np.intp], Array]:
+    """Starts and lengths of bursts as of one litre (P, B); when each is blended up to what; when
+    its fragrance went in (P,), s."""
+    plain = [[b for b in pot.blends if b.to is None] for pot in pots]
+    most = max(1, *(len(bursts) for bursts in plain))
+    starts, lengths = np.full((len(pots), most), np.inf), np.zeros((len(pots), most))
+    up_at, state = np.full(len(pots), np.inf), np.zeros(len(pots), dtype=np.intp)
+    for i, (pot, bursts) in enumerate(zip(pots, plain, strict=True)):
+        starts[i, : len(bursts)] = [b.t for b in bursts]
+        lengths[i, : len(bursts)] = [b.seconds * b.litres**-litres_power for b in bursts]
+        for b in pot.blends:
+            if b.to is not None:
+                up_at[i], state[i] = b.end, b.to
     t_f = np.array([np.inf if t.fragrance_in is None else t.fragrance_in for t in pots])
-    return starts, lengths, t_f
+    return starts, lengths, up_at, state, t_f
 
 
 def chance(
@@ -222,41 +402,11 @@ def chance(
     n: int,
     log_af: Mapping[str, Array] | None = None,
 ) -> Array:
-    """(n, pots, 4) milestone times of ``n`` goes at the same batch, noise and all.
+    """(n, pots, 5) milestone times of ``n`` goes at the same batch, noise and all."""
+    return times_of(maker, setup, draw_luck(rng, maker, setup, n, log_af))
 
-    ``log_af``: (n,) by scent, where each go has a log AF of its own.
-    """
-    p = len(setup.pots)
-    fixed = recipe_log_rate(maker, setup.mix)
-    batch = maker.batch_scale * rng.standard_t(4, (n, 1))
-    rate = fixed + batch + maker.pot_sd * rng.standard_normal((n, p))
-    spread = np.exp(maker.spread_sd * rng.standard_normal((n, 1, 1)))
-    logs = np.log(maker.thresholds)
-    logs = logs[0] + (logs - logs[0]) * spread
-    logs = logs + maker.threshold_sd * rng.standard_normal((n, p, 4))
-    starts, lengths, t_f = conduct(setup.pots)
-    log_afs = setup.lot_log_af if log_af is None else log_af
-    af = np.array(
-        [np.broadcast_to(np.exp(log_afs.get(pot.fragrance or "", 0.0)), n) for pot in setup.pots]
-    )
 
-    def each(a: Array) -> Array:
-        return np.broadcast_to(a, (n, *a.shape)).reshape(-1, *a.shape[1:])
-
-    times = milestone_times(
-        maker.physics,
-        Pots(
-            log_rate=rate.reshape(-1),
-            batter_c=np.full(n * p, setup.mix.batter_c),
-            room_c=np.full(n * p, setup.room_c),
-            af=af.T.reshape(-1),
-            fragrance_in=each(t_f),
-            blend_from=each(starts),
-            blend_for=each(lengths),
-            thresholds=np.sort(np.exp(logs), axis=-1).reshape(-1, 4),
-        ),
-    )
-    return times.reshape(n, p, 4)
+# ---------------------------------------------------------------- what is seen of it
 
 
 def watch(rng: np.random.Generator, hand: Hand, pot: PotHistory, truth: Array) -> PotHistory:
@@ -264,15 +414,16 @@ def watch(rng: np.random.Generator, hand: Hand, pot: PotHistory, truth: Array) -
     if rng.random() < hand.untended:
         return pot
     taps = []
-    if rng.random() < hand.looks:
-        taps.append(Tap(float(rng.uniform(0.3, 0.9) * truth[0]), Trace.EMULSION))
-    for j in range(4):
+    up = max((b.end for b in pot.blends if b.to is not None), default=0.0)
+    if rng.random() < hand.looks and truth[Trace.LIGHT] > up:
+        taps.append(Tap(float(rng.uniform(up, truth[Trace.LIGHT])), Trace.EMULSION))
+    for j in range(Trace.LIGHT, len(Trace)):
         called = truth[j] * np.exp(hand.perception * rng.standard_normal())
         mean = hand.late_delay if rng.random() < hand.late else hand.delay
         t = float(called + rng.exponential(mean))
         if rng.random() < hand.missed or truth[j] >= HORIZON:
             continue
-        state = j + 1
+        state = j
         if rng.random() < hand.wrong:
             state = int(np.clip(state + rng.choice([-1, 1]), 1, 4))
         taps.append(Tap(t, Trace(state)))
@@ -280,10 +431,35 @@ def watch(rng: np.random.Generator, hand: Hand, pot: PotHistory, truth: Array) -
     return replace(pot, taps=kept)
 
 
+def keyed(maker: Maker, setup: Setup, luck: Luck) -> tuple[PotHistory, ...]:
+    """The pots with their blending as this maker keys it: in bursts up to the state meant, or
+    never, and then the later bursts are not known either."""
+    if not maker.hand.keys_blender:
+        return tuple(
+            replace(pot, blends=tuple(b for b in pot.blends if b.to is not None))
+            for pot in setup.pots
+        )
+    pots = []
+    rate = maker.physics.base_rate * np.exp(luck.log_rate[0].mean())
+    rate *= float(heat_of(maker.physics, setup.batter_c))
+    for i, pot in enumerate(setup.pots):
+        (up,) = (b for b in pot.blends if b.to is not None)
+        share = luck.thresholds[0, i, up.to] * np.exp(luck.stop[0]) / rate - up.end
+        power = maker.physics.blend_power * up.litres**-maker.physics.litres_power
+        seconds = float(np.clip(share / power, 3.0, 0.9 * up.seconds))
+        bursts = tuple(Blend(up.end - seconds * k / 3, seconds / 3, up.litres) for k in (3, 2, 1))
+        rest = tuple(b for b in pot.blends if b.to is None)
+        pots.append(replace(pot, blends=(*bursts, Blend(up.end, 0.0, up.litres, up.to), *rest)))
+    return tuple(pots)
+
+
 def make(rng: np.random.Generator, maker: Maker, setup: Setup) -> Made:
     """One batch, made once."""
-    truth = chance(rng, maker, setup, 1)[0]
-    pots = tuple(watch(rng, maker.hand, pot, truth[i]) for i, pot in enumerate(setup.pots))
+    luck = draw_luck(rng, maker, setup, 1)
+    truth = times_of(maker, setup, luck)[0]
+    pots = tuple(
+        watch(rng, maker.hand, pot, truth[i]) for i, pot in enumerate(keyed(maker, setup, luck))
+    )
     return Made(setup, BatchHistory(setup.name, setup.mix, pots, setup.fragrances), truth)
 
 

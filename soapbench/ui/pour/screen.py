@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import TYPE_CHECKING, TypeVar
 
 from textual import events
@@ -12,6 +13,7 @@ from textual.widgets import Static
 
 from soapbench.batter import Trace
 from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
+from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed, waited
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
@@ -22,6 +24,7 @@ from soapbench.ui.canvas import Canvas
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.pour import layout
+from soapbench.ui.pour.aloud import Aloud, moment
 from soapbench.ui.pour.facts import Facts, awaited, facts
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.ways import LeaveSetOut
@@ -79,6 +82,10 @@ class PourScreen(BaseScreen[None]):
         self._far = False
         """Only what must be seen from across the room."""
         self._key_rows = 0
+        self._aloud = Aloud(settings.sound)
+        self._button = Presses()
+        self._foot_s: Callable[[], float] = monotonic
+        """Seconds as a foot knows them: a rehearsal's clock runs faster."""
 
     # ---- layout
 
@@ -97,6 +104,9 @@ class PourScreen(BaseScreen[None]):
             self._ask_model()
         self.set_interval(TICK_S, self._tick)
 
+    def on_unmount(self) -> None:
+        self._aloud.close()
+
     def on_resize(self) -> None:
         self._key_rows = 0
         self._guarded(self._render_now)
@@ -105,11 +115,13 @@ class PourScreen(BaseScreen[None]):
 
     def _tick(self) -> None:
         """Draw from the clock; a late tick only draws late."""
+        self._button, gesture = waited(self._button, self._foot_s())
+        self._meant(gesture)
         if self._guarded(self.desk.tend):
             self._follow_hand()
             self._ask_model()
-        waited = self.desk.now() - self._asked_at
-        if not 0 <= waited < self.desk.advise_every_s and self.desk.state.stage is not None:
+        since = self.desk.now() - self._asked_at
+        if not 0 <= since < self.desk.advise_every_s and self.desk.state.stage is not None:
             self._ask_model()
         if self._drawn != self._second() or self._drawn_words != self._told():
             self._guarded(self._render_now)
@@ -183,6 +195,34 @@ class PourScreen(BaseScreen[None]):
             return
         event.stop()
         event.prevent_default()
+        if act.name == "done" and self._settings.pedal == "one button":
+            self._button, gesture = pressed(self._button, self._foot_s())
+            self._meant(gesture)
+            return
+        self._key(act)
+
+    def _meant(self, gesture: Gesture | None) -> None:
+        """Do what one button meant, and say what came of it."""
+        if gesture is None:
+            return
+        if self.asks:
+            self._guarded(lambda: self._say(self.desk.tell_outcome(HOW_IT_WENT[gesture]).words))
+        elif (name := act_of(gesture, self._warned)) == "next trace":
+            self._hand = self.desk.look_wanted or self._hand
+            after = min(self.desk.state.pots[self._hand].trace + 1, Trace.SET_UP)
+            self._key(next(a for a in self._keys.values() if a.name == f"trace{after + 1}"))
+        else:
+            self._key(next(a for a in self._keys.values() if a.name == name))
+        if gesture is not Gesture.SHORT or self.asks:  # the next act is said by itself
+            self._aloud.say(self._said)
+        self._guarded(self._render_now)
+
+    @property
+    def _warned(self) -> bool:
+        backup = self.facts().backup
+        return backup is not None and backup.warns
+
+    def _key(self, act: Act) -> None:
         if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
             self._say("View only: keys have no effect")
         else:
@@ -363,7 +403,9 @@ class PourScreen(BaseScreen[None]):
             return
         self._drawn, self._drawn_words = self._second(), self._told()
         try:
-            self._draw(self.facts())
+            shown = self.facts()
+            self._aloud.hear(moment(shown, self.desk, self._drawn))
+            self._draw(shown)
         except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
             self._meet(error)
             self.query_one(Canvas).show(plain_lines(self.desk.state, self._drawn, self._trouble))
@@ -408,6 +450,8 @@ class PourScreen(BaseScreen[None]):
         if first := self._trouble or keeping_words(self.desk) or self._stale:
             return first, not self.desk.watching
         now = self.desk.now()
+        if self._aloud.fault and not self.desk.state.begun:
+            return clean(f"No voice: {self._aloud.fault}", 120), True
         return (self._said if now - self._said_at < 20 or not self.desk.state.begun else ""), False
 
 
