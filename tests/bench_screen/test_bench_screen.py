@@ -48,7 +48,7 @@ async def test_a_sample_opens_with_one_key_and_rehearses_with_two(
     async with bench_app(tmp_path / "other", clock) as (app, pilot):
         await pilot.press("r")
         await rest(app, pilot)
-        assert "Rehearse how many times faster" in shown(app)
+        assert "Practice speed" in shown(app)
         await pilot.press("enter")
         await rest(app, pilot)
         assert type(app.screen).__name__ == "RehearsalScreen"
