@@ -104,6 +104,21 @@ def _shown_range(value: Any) -> str:
     return "–".join(f"{v:g}" for v in value) if isinstance(value, list) else f"{value:g}"
 
 
+def _allergens(typed: str) -> dict[str, float]:
+    """ "Linalool 2.1 %, Limonene 0.4": names with their shares."""
+    found = {}
+    for part in typed.split(","):
+        name, _, share = part.strip().rstrip("% ").rpartition(" ")
+        if not name.strip():
+            raise QuantityError(f'"{part.strip()}" has no share', "write Linalool 2.1 %")
+        found[name.strip()] = _percent(f"{share} %")
+    return found
+
+
+def _shown_allergens(value: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {share:g} %" for name, share in value.items())
+
+
 def _look(typed: str) -> str:
     look = colour_named(typed)
     if look is None:
@@ -156,6 +171,11 @@ FRAGRANCES = Form(
               choices=tuple(word.value for word in Reputation), closed=True),
         LOT,
         Blank(("density_g_ml",), "density", "Density, g/mL, from its sheet", _density),
+        Blank(("vanillin_percent",), "vanillin", "Vanillin, from its certificate (it browns soap)",
+              _percent, lambda v: f"{v:g} %"),
+        Blank(("allergens_percent",), "allergens",
+              "Allergens, from its certificate: Linalool 2.1 %, Limonene 0.4 %",
+              _allergens, _shown_allergens),
         NOTE,
     ),
     fragrance_table, first={"reputation": "unknown"}, asks="limit",

@@ -299,7 +299,10 @@ class Desk:
         self.record(Kind.NOTE, pot, text=text)
 
     def take(self, choice: SwirlChoice) -> None:
-        self.record(Kind.RESCUE_TAKEN, steps=list(choice.steps), chance=choice.chance)
+        more = {"moves": list(choice.moves)} if choice.moves else {}
+        self.record(
+            Kind.RESCUE_TAKEN, None, None, steps=list(choice.steps), chance=choice.chance, **more
+        )
         if self.state.rescued and self.state.stage is None:
             self.end(finished=True)  # nothing is left to do: left as it is
 

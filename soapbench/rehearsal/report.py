@@ -218,7 +218,7 @@ def _switch(
 
 def _better(ways: Sequence[SwirlChoice], state: PourState) -> bool:
     """Whether another way than the one it is on is clearly worth more."""
-    going_on = next(way for way in ways if way.steps == state.steps)
+    going_on = next(way for way in ways if way.key == (state.steps, ()))
     return ways[0].worth > going_on.worth + NEAR
 
 
