@@ -221,11 +221,11 @@ def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Stan
     """The pour after ``facts``. ``ml``: each pot's batter, mL."""
     state = opening(plan, ml, table)
     for event in facts:
-        state = _after(state, event, plan, ml, table)
+        state = after(state, event, plan, ml, table)
     return state
 
 
-def _after(
+def after(
     state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
