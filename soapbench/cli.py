@@ -86,6 +86,8 @@ def _faults_text(refused: FileFaults) -> str:
         key = f" {clean(fault.key)}:" if fault.key else ""
         lines.append(f"{where}:{key} {clean(fault.wrong)}")
         lines.append(f"    right would be: {clean(fault.right)}")
+    if refused.more:
+        lines.append(f"{clean(refused.file)}: … and {refused.more:,} more")
     return "\n".join(lines)
 
 
@@ -164,7 +166,13 @@ def _write_batch(args: argparse.Namespace) -> int:
     from soapbench.papers import commands
     from soapbench.reading.safetext import clean
 
-    makers = {"report": commands.report, "calendar": commands.calendar, "export": commands.events}
+    makers = {
+        "report": commands.report,
+        "calendar": commands.calendar,
+        "batchsheet": commands.batch_sheet,
+        "label": commands.label,
+        "export": commands.events,
+    }
     make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
     try:
         name, data = make(_folder(args), args.batch, datetime.now().astimezone())

@@ -12,6 +12,7 @@ from enum import StrEnum
 
 from soapbench.batter import Blend, Tap, Trace, standing
 from soapbench.log import Event, Kind, Standing
+from soapbench.moves import moved
 from soapbench.plan import Plan
 from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
@@ -125,6 +126,8 @@ class PourState:
     set_aside: bool = False
     """The maker wants nothing learned from this batch."""
     rescued: bool = False
+    moves: tuple[str, ...] = ()
+    """What was left out or put together to keep the swirl."""
     weighed: Mapping[str, str] = field(default_factory=dict)
     """What was set out and ticked, with its lot where given."""
 
@@ -228,11 +231,11 @@ def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Stan
     """The pour after ``facts``. ``ml``: each pot's batter, mL."""
     state = opening(plan, ml, table)
     for event in facts:
-        state = _after(state, event, plan, ml, table)
+        state = after(state, event, plan, ml, table)
     return state
 
 
-def _after(
+def after(
     state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
@@ -446,7 +449,13 @@ def _rescued(
         isinstance(step, str) and step in table.kinds for step in steps
     ):
         return state
-    ahead = ahead_with(state, steps, plan, ml, table)
+    moves = event.values.get("moves")
+    if tuple(steps) == state.steps and moves:
+        ahead = state.ahead
+    else:
+        ahead = ahead_with(state, steps, plan, ml, table)
+    for move in moves if isinstance(moves, list) else ():
+        ahead = moved(ahead, str(move)) or ahead
     if not steps and any(pot.where == "pot" for pot in state.pots.values()):
         return state  # what is still in its pot cannot be left as it is
     same = ahead[:1] == state.ahead[:1]
@@ -456,6 +465,7 @@ def _rescued(
         ahead=ahead,
         stage_begun=state.stage_begun if same else event.t,
         rescued=True,
+        moves=(*state.moves, *map(str, moves if isinstance(moves, list) else ())),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from types import MappingProxyType
 from typing import Any, Literal, cast, get_args
 
@@ -15,6 +15,7 @@ Units = Literal["metric", "US"]
 Degrees = Literal["degC", "degF"]
 Kitchen = Literal["none", "US", "metric"]
 Sound = Literal["bell", "voice", "silent"]
+Pedal = Literal["keys", "one button"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
 
@@ -33,6 +34,8 @@ class Settings:
     theme: str = THEMES[0]
     risk: Risk = Risk.USUAL
     """How bad a spoilt batch is against a plainer one."""
+    pedal: Pedal = "keys"
+    """One button: the key that ends a step does all, pressed, pressed twice or held."""
     keys: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     """Own keys of the pour, by the name of what they do."""
 
@@ -52,13 +55,14 @@ def settings_of(
     """
     faults: list[Fault] = []
     entry = Entry("", tables, faults, {})
-    entry.keys("units", "temperature", "kitchen", "sound", "theme", "risk", "keys", *NO_MORE)
+    entry.keys(*(f.name for f in fields(Settings)), *NO_MORE)
     settings = Settings(
         units=cast(Units, entry.word("units", get_args(Units), USUAL.units)),
         temperature=cast(Degrees, entry.word("temperature", get_args(Degrees), USUAL.temperature)),
         kitchen=cast(Kitchen, entry.word("kitchen", get_args(Kitchen), USUAL.kitchen)),
         sound=cast(Sound, entry.word("sound", get_args(Sound), USUAL.sound)),
         theme=entry.word("theme", THEMES, USUAL.theme),
+        pedal=cast(Pedal, entry.word("pedal", get_args(Pedal), USUAL.pedal)),
         risk=Risk(entry.word("risk", tuple(Risk), USUAL.risk)),
         keys=_keys(entry, acts),
     )

@@ -25,7 +25,7 @@ SLIP = 0.06
 """Share of answers that say nothing: a wrong key, a colour hard to tell from another."""
 LEAST_LOAVES = 2
 """One loaf alone moves nothing: it may have been a slip of the hand."""
-TO_THE_BOTTOM, STAYED_ON_TOP = 1.1, 2.5
+TO_THE_BOTTOM, STAYED_ON_TOP = 1.1, 1.9
 """A drawn stream reaches the bottom of a base thinner than the first state and stays on top of one
 thicker than the second, by the usual sink depths."""
 _GRID = tuple(i / 20 for i in range(-40, 41))

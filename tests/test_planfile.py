@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from soapbench.bench import tables
-from soapbench.bench.planfile import plan_from_text, read_plan
+from soapbench.bench.planfile import MOST_FAULTS, plan_from_text, read_plan
 from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import FileFaults
 from tests.fakes import SAMPLES
@@ -94,6 +94,50 @@ def test_files_that_are_no_plan(tmp_path: Path, name: str, content: bytes, wrong
     with pytest.raises(FileFaults) as refused:
         read_plan(path, tables.oils(), tables.swirls().kinds)
     assert any(wrong in fault.wrong for fault in refused.value.faults), refused.value.faults
+
+
+@pytest.mark.parametrize("unit", ["millidegC", "kdegF", "degC/min", "degC/degC", "kilo", "g/g/g"])
+def test_a_unit_pint_cannot_make_sense_of_is_refused(unit: str) -> None:
+    text = THREE_POTS.replace("30 degC", f"30 {unit}")
+    with pytest.raises(FileFaults) as refused:
+        plan_from_text(text, "a plan", tables.oils(), tables.swirls().kinds)
+    (fault,) = refused.value.faults
+    assert fault.key == "conditions.batter"
+    assert "not a unit" in fault.wrong or "does not measure" in fault.wrong
+    assert fault.line is not None
+
+
+def test_of_thousands_of_faults_the_first_are_told_and_how_many_more() -> None:
+    text = THREE_POTS + "".join(f"key{i} = 1\n" for i in range(5000))
+    with pytest.raises(FileFaults) as refused:
+        plan_from_text(text, "a plan", tables.oils(), tables.swirls().kinds)
+    faults = refused.value.faults
+    assert len(faults) == MOST_FAULTS
+    assert refused.value.more == 5000 - MOST_FAULTS
+    first = text.splitlines().index("key0 = 1") + 1
+    assert [fault.line for fault in faults] == list(range(first, first + MOST_FAULTS))
+
+
+COLOUR = '[[pots.colourants]]\nname = "c"\n'
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "key"),
+    [
+        ("[[pots.colourants]]", f"{COLOUR * 12}[[pots.colourants]]", "pots[1].colourants"),
+        ('"drop swirl", ', '"drop swirl", ' * 7, "swirl.steps"),
+        ("steps =", f"fall_back = {['plain pour'] * 13}\nsteps =", "swirl.fall_back"),
+        ("[lye]", '[[oils]]\nname = "lard"\nshare = "1 %"\n' * 30 + "[lye]", "oils"),
+        ("[swirl]", '[[pots]]\nname = "x"\nshare = "1 %"\n' * 12 + "[swirl]", "pots"),
+    ],
+)
+def test_more_than_a_bench_can_hold_is_refused(old: str, new: str, key: str) -> None:
+    text = THREE_POTS.replace(old, new, 1)
+    with pytest.raises(FileFaults) as refused:
+        plan_from_text(text, "a plan", tables.oils(), tables.swirls().kinds)
+    told = {fault.key: fault for fault in refused.value.faults}
+    assert told[key].right.startswith("at most")
+    assert told[key].line is not None
 
 
 @pytest.mark.parametrize(("where", "wrong"), [("missing.toml", "no such file"), (".", "folder")])

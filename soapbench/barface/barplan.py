@@ -24,11 +24,12 @@ from soapbench.barface import (
     ToolPass,
     Top,
 )
+from soapbench.batter import Trace
 from soapbench.figures import MOST_TRACE, FaceFigures
 from soapbench.history import history
 from soapbench.outlook import traces
 from soapbench.plan import Plan
-from soapbench.pour import PourState, opening
+from soapbench.pour import PotState, PourState, opening
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.running import trace_at
@@ -76,10 +77,20 @@ def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
     found = []
     for d in done:
         t = 0.5 * (d.begun + d.done)
+        likely_at = {n: float(np.median(trace_at(m, t))) for n, m in times.items()}
         found.append(
-            Worked(d.stage, {n: float(np.median(trace_at(m, t))) for n, m in times.items()})
+            Worked(d.stage, {n: _as_tapped(state.pots[n], t, s) for n, s in likely_at.items()})
         )
     return tuple(found)
+
+
+def _as_tapped(pot: PotState, t: float, likely: float) -> float:
+    """What is likely of a pot at ``t``, as far as the maker's taps leave it open: no thinner than
+    the last of them by then said, and no thicker than the next one did."""
+    before = [tap.state for tap in pot.taps if tap.t <= t]
+    after = next((tap.state for tap in pot.taps if tap.t > t), Trace.SET_UP)
+    least = before[-1] if before else pot.together
+    return min(max(likely, float(least)), float(max(after, least)))
 
 
 def kept(worked: Sequence[Worked], sinking: Sinking) -> FaceFigures:

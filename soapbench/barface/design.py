@@ -118,12 +118,13 @@ class SinkDepth:
     """How deep a stream sinks, as a share of the batter's depth, by the batter's trace state.
 
     The values are ours, from the common picture that a stream goes to the floor of a thin
-    base and lies on a thick one; a maker's own cuts can replace them.
+    base, half way into one at light trace and lies on one past medium; a maker's own cuts can
+    replace them.
     """
 
     emulsion: float = 0.85
     light: float = 0.66
-    medium: float = 0.33
+    medium: float = 0.14
     thick: float = 0.04
     set_up: float = 0.0
 

@@ -25,6 +25,9 @@ PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 LOOK_PX = (72, 54)
 """Large enough to say how far a colour came."""
 PRINT_WIDE_PX = 180
+TALLEST = 3
+"""A picture's height, widths at most."""
+LEAST_PX = 4
 LATER = ("as planned", "one trace state late", "two trace states late")
 
 
@@ -209,4 +212,14 @@ def face_png(shown: Showing) -> bytes:
 def _printed(shown: Showing, larger: int = 1, where: float = PART_AT["middle"]) -> Face:
     wide = PRINT_WIDE_PX * larger
     aspect = face(shown.design, where, 1, 1, shown.seed).aspect
-    return face(shown.design, where, wide, round(wide / aspect), shown.seed)
+    return face(shown.design, where, *printed_px(wide, aspect), shown.seed)
+
+
+def printed_px(wide: int, aspect: float) -> tuple[int, int]:
+    """Width and height of a picture, px: a tower or a sheet of a mould is no more work than a loaf.
+
+    Past these ends the picture is coarser one way; it is still shown in its proportions.
+    """
+    if wide / aspect > TALLEST * wide:
+        return max(LEAST_PX, round(TALLEST * wide * aspect)), TALLEST * wide
+    return wide, max(LEAST_PX, round(wide / aspect))

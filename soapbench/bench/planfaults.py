@@ -17,16 +17,28 @@ from soapbench.reading.safetext import clean
 def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]) -> Fault:
     """One of its errors as a fault in the maker's words."""
     context = error.get("ctx", {})
-    location: Location = error["loc"]
     refused = context.get("error")
     if isinstance(refused, Wrong):
-        below = refused.key.split(".")
-        location += tuple(int(p) if p.isdigit() else p for p in below if p)
         wrong, right = refused.wrong, refused.right
     else:
         wrong, right = _translated(error, context)
-    location = _as_in_file(location, tables)
+    location = _location(error, tables)
     return Fault(clean(dotted(location)), wrong, right, _line(location, lines))
+
+
+def line_of(
+    error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Location, int]
+) -> int | None:
+    """The line one of its errors stands on."""
+    return _line(_location(error, tables), lines)
+
+
+def _location(error: ErrorDetails, tables: Mapping[str, Any]) -> Location:
+    location: Location = error["loc"]
+    refused = error.get("ctx", {}).get("error")
+    if isinstance(refused, Wrong):
+        location += tuple(int(p) if p.isdigit() else p for p in refused.key.split(".") if p)
+    return _as_in_file(location, tables)
 
 
 def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, str]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from heapq import nsmallest
 from pathlib import Path
 from typing import Any
 
 from pydantic_core import ValidationError
 
 from soapbench.bench import tables
-from soapbench.bench.planfaults import fault_of
+from soapbench.bench.planfaults import fault_of, line_of
 from soapbench.logfile.records import Header
 from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
 from soapbench.plan import Plan
@@ -19,6 +20,9 @@ from soapbench.reading.safetext import clean
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.stages import step_problems
 from soapbench.swirls import SwirlTable
+
+MOST_FAULTS = 20
+"""So many are told; of the rest only how many they are."""
 
 
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:
@@ -61,5 +65,9 @@ def _plan(
         return reader(written, context)
     except ValidationError as refused:
         lines = key_lines(text)
-        faults = [fault_of(error, written, lines) for error in refused.errors(include_url=False)]
-        raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key))) from None
+        errors = refused.errors(include_url=False, include_input=False)
+        if len(errors) > MOST_FAULTS:  # each takes a while to be said well
+            errors = nsmallest(MOST_FAULTS, errors, key=lambda e: line_of(e, written, lines) or 0)
+        faults = [fault_of(error, written, lines) for error in errors]
+        more = refused.error_count() - len(faults)
+        raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key)), more) from None

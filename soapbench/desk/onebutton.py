@@ -10,6 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from soapbench.pour import Outcome
+
 DOUBLE_S = 0.7
 """Two presses within this are a double (ours): longer than most keyboards wait before a key that
 is held repeats, which is 0.2 to 0.66 s (from memory), so that a hold never begins as one press."""
@@ -50,3 +52,21 @@ def waited(presses: Presses, now: float) -> tuple[Presses, Gesture | None]:
         return presses, None
     # Three and more that were no hold: a foot that bounced, or stepped on again in a hurry.
     return Presses(), Gesture.SHORT if len(presses.at) == 1 else Gesture.DOUBLE
+
+
+def act_of(gesture: Gesture, warns: bool) -> str:
+    """The act of a pour that a gesture stands for; ``"next trace"`` is the next state of the pot
+    to be looked at."""
+    if gesture is Gesture.SHORT:
+        return "done"
+    if gesture is Gesture.DOUBLE:
+        return "next trace"
+    return "rescue" if warns else "undo"
+
+
+HOW_IT_WENT = {
+    Gesture.SHORT: Outcome.AS_PLANNED,
+    Gesture.DOUBLE: Outcome.IN_PART,
+    Gesture.HOLD: Outcome.NO,
+}
+"""The answer to how a pour came out."""

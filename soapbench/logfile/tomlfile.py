@@ -69,13 +69,15 @@ def loads(text: str) -> dict[str, Any]:
         text.encode()
     except UnicodeEncodeError:
         raise ValueError("half a character in it") from None
-    for line in text.splitlines():
+    lines = text.splitlines()
+    for number, line in enumerate(lines, 1):
         if line.count(".") > DEEPEST_KEY and line.partition("=")[0].count(".") > DEEPEST_KEY:
-            raise ValueError("nested too deeply")
+            raise ValueError(f"nested too deeply (at line {number})")
     try:
         return tomllib.loads(text)
     except RecursionError:
-        raise ValueError("nested too deeply") from None
+        deepest = max(range(len(lines)), key=lambda i: lines[i].count("[") + lines[i].count("{"))
+        raise ValueError(f"nested too deeply (at line {deepest + 1})") from None
 
 
 _HEADER = re.compile(r"\s*(\[\[?)\s*([^\[\]]+?)\s*\]\]?\s*(?:#.*)?$")

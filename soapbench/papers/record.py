@@ -33,6 +33,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution
+from soapbench.words.pouring import came_out
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +125,8 @@ class BatchReport:
 
     @property
     def outcome(self) -> str:
-        """How the pour ended, in a few words."""
-        state = self.state
-        if not state.begun:
-            return "not poured"
-        if state.ended is None:
-            return "pour not ended"
-        if not state.finished:
-            return "not finished as planned"
-        if state.rescued:
-            return f"finished another way: {' + '.join(state.steps)}"
-        return "finished as planned"
+        """How the pour came out, in a few words."""
+        return came_out(self.state)
 
 
 def batch_report(
@@ -231,7 +223,7 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
 
 
 def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
-    """Notes, warnings and rescues, in order."""
+    """Notes, troubles, warnings and switches, in order."""
     found = []
     for event in facts:
         values = event.values
@@ -242,6 +234,8 @@ def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
             words = " + ".join(map(str, steps)) if isinstance(steps, list) else ""
         elif event.kind is Kind.STAGE_SKIPPED:
             words = str(values.get("stage", ""))
+        elif event.kind is Kind.TROUBLE:
+            words = str(values.get("trouble", ""))
         else:
             continue
         found.append(_happening(event, words))
@@ -252,6 +246,8 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
     """What was done after the pour, answers of the cut review left out."""
     words: dict[Kind, Callable[[Mapping[str, Value]], str]] = {
         Kind.POUR_ENDED: lambda v: "",
+        Kind.OUTCOME: lambda v: str(v.get("outcome", "")),
+        Kind.SET_ASIDE: lambda v: "teaches nothing" if v.get("aside") else "counts again",
         Kind.SPRAY: lambda v: "alcohol",
         Kind.GEL_CHOSEN: lambda v: str(v.get("gel", "")),
         Kind.GEL_SEEN: lambda v: str(v.get("reach") or v.get("trouble") or ""),

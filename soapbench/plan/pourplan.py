@@ -158,7 +158,9 @@ class Plan:
     """Which of ``ASSUMABLE`` the maker did not give."""
     conditions: Annotated[Conditions, Fitting(_one_temperature)] = field(default_factory=Conditions)
     pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
-    fragrance: Annotated[tuple[Fragrance, ...], OneOrSeveral(), Fitting(_into_pots)] = ()
+    fragrance: Annotated[
+        tuple[Fragrance, ...], Size(0, 12), OneOrSeveral(), Fitting(_into_pots)
+    ] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
     hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None

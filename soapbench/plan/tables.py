@@ -164,7 +164,7 @@ class Pot:
 
     name: Text
     share: Share
-    colourants: tuple[Colourant, ...] = ()
+    colourants: Annotated[tuple[Colourant, ...], Size(0, 12)] = ()
     look: Look | None = None
     """What it will look like; left out, its first colourant's look."""
 
@@ -192,7 +192,9 @@ class Fragrance:
     """Share of the oils' mass, or of the scented pots' part of it."""
     limit: Share | None = None
     """Most it may be of the finished product, from its own certificate; there is no default."""
-    goes_into: Annotated[str, Size(0, LONGEST_NAME)] | tuple[Text, ...] = "each pot"
+    goes_into: Annotated[str, Size(0, LONGEST_NAME)] | Annotated[tuple[Text, ...], Size(1, 12)] = (
+        "each pot"
+    )
     when: Literal["together", "just before pouring"] = "together"
     """All pots once coloured, or each just before it is first poured."""
     reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN
@@ -219,4 +221,4 @@ class Swirl:
     """The swirl as steps: one pour, then tools and top; and what the maker would fall back to."""
 
     steps: Annotated[tuple[Text, ...], Size(1, 6)] = ("plain pour",)
-    fall_back: tuple[Text, ...] = ()
+    fall_back: Annotated[tuple[Text, ...], Size(0, 12)] = ()

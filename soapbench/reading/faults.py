@@ -35,13 +35,16 @@ class Wrong(ValueError):
 
 
 class FileFaults(Exception):
-    """Every fault found in one file, all at once."""
+    """Every fault found in one file, all at once; of very many the first."""
 
-    def __init__(self, file: str, faults: Iterable[Fault]) -> None:
+    def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
         self.faults = tuple(faults)
-        more = f" (and {len(self.faults) - 1} more)" if len(self.faults) > 1 else ""
-        super().__init__(self.faults[0].words(file) + more if self.faults else file)
+        self.more = more
+        """How many more there are than are told."""
+        rest = len(self.faults) - 1 + more
+        others = f" (and {rest} more)" if rest > 0 else ""
+        super().__init__(self.faults[0].words(file) + others if self.faults else file)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -184,7 +184,7 @@ def _by_pint(value: float, unit: str, measure: Measure, right: str) -> float:
         return float(quantity.to(measure.unit or "dimensionless").magnitude)
     except pint.DimensionalityError:
         raise QuantityError(f'"{unit}" does not measure {measure.words}', right) from None
-    except pint.UndefinedUnitError:
+    except pint.PintError:  # unknown, or degrees with a prefix or under a stroke
         raise QuantityError(f'"{unit}" is not a unit known here', right) from None
 
 

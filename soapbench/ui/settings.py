@@ -14,8 +14,20 @@ from textual.widgets import Static
 from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
+from soapbench.logfile.patience import within
+from soapbench.logfile.slowdisk import PATIENCE_S
 from soapbench.reading.faults import FileFaults
-from soapbench.settings import ESCAPES, THEMES, USUAL, Degrees, Kitchen, Settings, Sound, Units
+from soapbench.settings import (
+    ESCAPES,
+    THEMES,
+    USUAL,
+    Degrees,
+    Kitchen,
+    Pedal,
+    Settings,
+    Sound,
+    Units,
+)
 from soapbench.ui.basescreen import BaseScreen, Dialog
 from soapbench.ui.editor import Editor, Question
 from soapbench.ui.grid import Grid
@@ -30,6 +42,7 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "temperature": get_args(Degrees),
     "kitchen": get_args(Kitchen),
     "sound": get_args(Sound),
+    "pedal": get_args(Pedal),
     "theme": THEMES,
     "risk": tuple(Risk),
 }
@@ -111,7 +124,7 @@ class SettingsScreen(BaseScreen[None]):
     def _take(self, settings: Settings) -> None:
         """Save it, then hold to it."""
         try:
-            save_settings(self.app.bench.folder, settings)
+            within(PATIENCE_S, lambda: save_settings(self.app.bench.folder, settings))
         except FileFaults as refused:
             self.say(f"NOT SAVED: {refused}")
             return

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.log import Kind
-from soapbench.pour import Outcome
+from soapbench.pour import Outcome, PourState
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
 
@@ -100,6 +100,7 @@ def about_words(seconds: float) -> str:
     return f"{hours} h {rest} min" if hours else f"{minutes} min"
 
 
+VOICE_OFFER = ". A voice can read the steps: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
@@ -107,6 +108,27 @@ HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
 OVER_AMOUNT = "press {key} for the summary and aftercare"
 NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
+
+
+def came_out(state: PourState) -> str:
+    """How a pour came out, as told, else by its taps; in a few words, begun with a capital."""
+    words = _came_out(state)
+    return f"{words[0].upper()}{words[1:]}"
+
+
+def _came_out(state: PourState) -> str:
+    if not state.begun:
+        return "not poured"
+    if state.ended is None:
+        return "still being poured"
+    if not state.finished and state.outcome is Outcome.NO:
+        return "ended early, the swirl was not finished"
+    how = {
+        Outcome.AS_PLANNED: "finished" if state.rescued else "finished as planned",
+        Outcome.IN_PART: "came out in part",
+        Outcome.NO: "the swirl did not come out",
+    }[state.outcome or Outcome.NO]
+    return f"switched to {' + '.join(state.steps) or 'as it was'}: {how}" if state.rescued else how
 
 
 def outcome_keys(keys: Mapping[str, Outcome]) -> str:
@@ -124,6 +146,10 @@ def step_label(usual_s: float | None, overdue: bool = False) -> str:
 def blender_label(seconds: float, of_s: float, key: str) -> str:
     goal = f" / {clock(of_s)}" if of_s else ""
     return f"● BLENDER {clock(seconds)}{goal}  {key} when it stops"
+
+
+SPARE_WORDS = {"good": "TO SPARE", "amber": "TIGHT", "bad": "TOO LATE"}
+"""By the colour: in large letters beside the figures."""
 
 
 def spare_ink(seconds: float) -> str:
@@ -185,7 +211,8 @@ LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
 ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
-VIEW_ONLY = "VIEW ONLY"
+VIEW_ONLY = "VIEW ONLY – the pour runs in another window. {far} all of it, Esc closes this view"
+FAR_HEAD = "{key} back"
 PRACTICE = "PRACTICE"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"

@@ -6,7 +6,8 @@ ABOUT = {
     "units": "weights and lengths",
     "temperature": "temperatures",
     "kitchen": "also show spoons and cups",
-    "sound": "warning sound",
+    "sound": "warnings: a bell, or a voice that also reads each step",
+    "pedal": "one button: press done · twice next state · hold backup or undo",
     "theme": "colours",
     "risk": "how bad is a spoilt batch",
 }

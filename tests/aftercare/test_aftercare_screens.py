@@ -18,6 +18,7 @@ from soapbench.bench.learned import open_bench
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
+from soapbench.pour import Outcome
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
@@ -271,6 +272,24 @@ async def test_put_away_is_asked_for(folder: Path) -> None:
         assert "Nothing more." in shown.text()
 
 
+async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    desk.tell_outcome(Outcome.AS_PLANNED)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("v")
+        review = shown.app.screen
+        assert isinstance(review, CutReviewScreen)
+        assert "Finished as planned. Again with this swirl?" in shown.text("verdict")
+        await shown.press("o", "2")
+        assert review.desk.state.outcome is Outcome.IN_PART
+        assert "Came out in part" in shown.text("verdict")
+        await shown.press("u")
+        assert review.desk.state.outcome is Outcome.AS_PLANNED
+
+
 async def test_cut_review_one_key_an_answer(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)
@@ -457,4 +476,4 @@ async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
         await shown.press("r")
         await shown.app.workers.wait_for_complete()
         await shown.pilot.pause()
-        assert "No report: it cannot be written" in shown.text("said")
+        assert "Can't write it: " in shown.text("said")

@@ -158,7 +158,7 @@ def test_sink_depth_is_a_value_the_maker_can_replace() -> None:
     plain = swirl(Manner.DROP, 1.0)
     shallow = Design(plain.colours, plain.steps, sink=SinkDepth(light=0.1))
     assert mean_height(shallow, 2) > mean_height(plain, 2) + 0.1
-    assert SinkDepth().at(1.5) == pytest.approx((0.66 + 0.33) / 2)
+    assert SinkDepth().at(1.5) == pytest.approx((0.66 + 0.14) / 2)
 
 
 def test_hanger_in_a_thick_batter_moves_less() -> None:

@@ -28,6 +28,7 @@ from soapbench.barface import (
     png,
     svg,
 )
+from soapbench.barface.words import printed_px
 
 DESIGN = Design(
     (Colour("slate", "#4a5a6a"), Colour("foam", "#e9e4d6", 1), Colour("teal", "#2f8f8b", 2)),
@@ -119,3 +120,13 @@ def test_svg_is_small_escaped_and_paints_every_pixel() -> None:
     colours = [f"#{bytes(c).hex()}" for c in FACE.palette] + [""]
     assert (painted == np.array(colours, dtype=object)[FACE.tints]).all()
     assert len(text) < 40_000
+
+
+@pytest.mark.parametrize("aspect", [300.0, 9 / 7, 1 / 3, 1 / 300])
+def test_no_mould_is_too_flat_or_too_tall_to_be_drawn(aspect: float) -> None:
+    """A tower 3 m high and 1 cm thick was 15 GB of work; a sheet had no pixel at all."""
+    wide, tall = printed_px(720, aspect)
+    assert min(wide, tall) >= 4
+    assert wide * tall <= 3 * 720**2
+    if 1 / 3 <= aspect < 100:
+        assert wide / tall == pytest.approx(aspect, rel=0.01)

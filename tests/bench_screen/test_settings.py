@@ -105,6 +105,8 @@ async def test_units_reach_the_plan_sheet_and_lye_has_no_spoons(
     async with bench_app(tmp_path, clock, (120, 60)) as (app, pilot):
         await pilot.press("enter")
         await rest(app, pilot)
+        await pilot.press("w")
+        await rest(app, pilot)
         lines = shown(app).splitlines()
         lye = next(line for line in lines if "NaOH (" in line)
         assert "oz (" in lye

@@ -24,12 +24,14 @@ from soapbench.aftercare.cutreview import (
     verdict_values,
 )
 from soapbench.log import Kind
+from soapbench.pour import Outcome
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare.dialogs import Choose
 from soapbench.ui.aftercare.keys import undo_after
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import key_text
+from soapbench.words.pouring import came_out
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -40,7 +42,8 @@ if TYPE_CHECKING:
 
 KEYS = (
     ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),
-    ("p", "photo"), ("f", "photo and face"), ("v", "verdict"), ("u", "undo"), ("esc", "back"),
+    ("p", "photo"), ("f", "photo and face"), ("o", "outcome"), ("v", "verdict"),
+    ("u", "undo"), ("esc", "back"),
 )  # fmt: skip
 
 
@@ -131,15 +134,16 @@ class CutReviewScreen(BaseScreen[None]):
         body = self.query_one("#body", VerticalScroll)
         body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
         said = seen.verdict
-        words = "Again with this swirl? Not said yet: v"
+        came = came_out(self.desk.state)
+        words = f"{came}. Again with this swirl? Not said yet: v"
         if said is not None:
-            parts = [f"Again with this swirl? {clean(said.verdict, 40)}"]
+            parts = [f"{came}. Again with this swirl? {clean(said.verdict, 40)}"]
             if said.next_swirl:
                 parts.append(f"next time {clean(' + '.join(said.next_swirl), 60)}")
             if said.next_time:
                 parts.append(clean(said.next_time, 200))
             words = "; ".join(parts)
-        self.query_one("#verdict", Static).update(words)
+        self.query_one("#verdict", Static).update(clean(words, 400))
         self.query_one("#said", Static).update(clean(self._said))
 
     def _parts_text(self, seen: Review) -> Text:
@@ -207,10 +211,13 @@ class CutReviewScreen(BaseScreen[None]):
             self.app.push_screen(Words(asked), self._photo)
         elif key == "f":
             self._show_photo()
+        elif key == "o":
+            asked = "Now that it is cut: how did the swirl come out?"
+            self.app.push_screen(Choose(asked, list(Outcome)), self._outcome)
         elif key == "v":
             self.app.push_screen(Choose("Again with this swirl?", VERDICTS), self._verdict)
         elif key == "u":
-            undone = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT)
+            undone = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
             self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
         self._draw()
 
@@ -297,6 +304,11 @@ class CutReviewScreen(BaseScreen[None]):
             self._draw()
             return
         self.app.push_screen(PhotoScreen(self.desk, log.parent.parent, self._part, photos[-1]))
+
+    def _outcome(self, number: int | None) -> None:
+        if number is not None:
+            self._said = self.desk.tell_outcome(list(Outcome)[number]).words
+            self._draw()
 
     def _verdict(self, number: int | None) -> None:
         """Verdict, then the swirl for next time, then words; only the first is asked for."""

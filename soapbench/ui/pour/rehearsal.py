@@ -14,6 +14,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from soapbench.desk.keys import shown
+from soapbench.desk.voice import command_of
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
@@ -65,6 +66,7 @@ class RehearsalScreen(PourScreen):
             super()._ask_model()
 
     def on_unmount(self) -> None:
+        super().on_unmount()
         self.desk.close()
 
     @property
@@ -81,7 +83,8 @@ class RehearsalScreen(PourScreen):
         state = self.desk.state
         keys = {act.name: shown(key) for key, act in self._keys.items()}
         if not state.begun:
-            return f"no soap. {keys['blender']} blender, ↑↓ look into a pot"
+            offer = words.VOICE_OFFER if self._settings.sound == "bell" and command_of("") else ""
+            return f"no soap. {keys['blender']} blender, ↑↓ look into a pot{offer}"
         if state.ended is not None:
             return "over"
         if self._batter is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from time import monotonic
 from typing import TYPE_CHECKING, TypeVar
 
 from textual import events
@@ -11,7 +12,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
+from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap, shown
+from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed, waited
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
@@ -22,7 +24,9 @@ from soapbench.ui.canvas import Canvas
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.pour import layout
+from soapbench.ui.pour.aloud import Aloud, moment
 from soapbench.ui.pour.facts import Facts, awaited, facts
+from soapbench.ui.pour.far import far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
@@ -76,9 +80,14 @@ class PourScreen(BaseScreen[None]):
         self._said_at = 0.0
         self._mould: tuple[Line, ...] = ()
         self._mould_of: tuple[str | int, ...] | None = None
-        self._far = False
+        self._far = desk.watching
         """Only what must be seen from across the room."""
         self._key_rows = 0
+        self._clear = 0
+        self._aloud = Aloud(settings.sound)
+        self._button = Presses()
+        self._foot_s: Callable[[], float] = monotonic
+        """Seconds as a foot knows them: a rehearsal's clock runs faster."""
 
     # ---- layout
 
@@ -97,6 +106,9 @@ class PourScreen(BaseScreen[None]):
             self._ask_model()
         self.set_interval(TICK_S, self._tick)
 
+    def on_unmount(self) -> None:
+        self._aloud.close()
+
     def on_resize(self) -> None:
         self._key_rows = 0
         self._guarded(self._render_now)
@@ -105,11 +117,13 @@ class PourScreen(BaseScreen[None]):
 
     def _tick(self) -> None:
         """Draw from the clock; a late tick only draws late."""
+        self._button, gesture = waited(self._button, self._foot_s())
+        self._meant(gesture)
         if self._guarded(self.desk.tend):
             self._follow_hand()
             self._ask_model()
-        waited = self.desk.now() - self._asked_at
-        if not 0 <= waited < self.desk.advise_every_s and self.desk.state.stage is not None:
+        since = self.desk.now() - self._asked_at
+        if not 0 <= since < self.desk.advise_every_s and self.desk.state.stage is not None:
             self._ask_model()
         if self._drawn != self._second() or self._drawn_words != self._told():
             self._guarded(self._render_now)
@@ -183,7 +197,35 @@ class PourScreen(BaseScreen[None]):
             return
         event.stop()
         event.prevent_default()
-        if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
+        if act.name == "done" and self._settings.pedal == "one button":
+            self._button, gesture = pressed(self._button, self._foot_s())
+            self._meant(gesture)
+            return
+        self._key(act)
+
+    def _meant(self, gesture: Gesture | None) -> None:
+        """Do what one button meant, and say what came of it."""
+        if gesture is None:
+            return
+        if self.asks:
+            self._guarded(lambda: self._say(self.desk.tell_outcome(HOW_IT_WENT[gesture]).words))
+        elif (name := act_of(gesture, self._warned)) == "next trace":
+            self._hand = self.desk.look_wanted or self._hand
+            after = min(self.desk.state.pots[self._hand].trace + 1, Trace.SET_UP)
+            self._key(next(a for a in self._keys.values() if a.name == f"trace{after + 1}"))
+        else:
+            self._key(next(a for a in self._keys.values() if a.name == name))
+        if gesture is not Gesture.SHORT or self.asks:  # the next act is said by itself
+            self._aloud.say(self._said)
+        self._guarded(self._render_now)
+
+    @property
+    def _warned(self) -> bool:
+        backup = self.facts().backup
+        return backup is not None and backup.warns
+
+    def _key(self, act: Act) -> None:
+        if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
             self._say("View only: keys have no effect")
         else:
             self._trouble = ""
@@ -192,6 +234,7 @@ class PourScreen(BaseScreen[None]):
 
     def _taken_over(self, taken: bool) -> None:
         self._say("You're running this pour now" if taken else "Still running in the other window")
+        self._far = self._far and not taken
         self._follow_hand()
         self._guarded(self._render_now)
 
@@ -240,6 +283,9 @@ class PourScreen(BaseScreen[None]):
                 desk.stage_done(skipped=True)
                 self._say(f"Skipped: {words.said(stage).sentence}")
                 self._follow_hand()
+        elif act.name == "far":
+            self._far = not self._far
+            return
         elif act.name == "words":
             self.app.push_screen(Words(f"Note for {pot}"), self._noted)
             return
@@ -350,37 +396,57 @@ class PourScreen(BaseScreen[None]):
         )  # fmt: skip
 
     @property
+    def keep_clear(self) -> int:
+        """Rows that a question leaves in sight while a pour runs: the act and the clocks."""
+        return self._clear if self.desk.state.stage is not None else 0
+
+    @property
     def asks(self) -> bool:
         """Whether how it came out is asked now."""
         return self.desk.outcome_wanted
 
     def _head(self) -> str:
         """A line above all; empty for a pour of one's own."""
-        return words.VIEW_ONLY if self.desk.watching else ""
+        if not self.desk.watching:
+            return ""
+        far = next(shown(key) for key, act in self._keys.items() if act.name == "far")
+        return words.VIEW_ONLY.format(far=far)
 
     def _render_now(self) -> None:
         if not self.is_attached or not self.size.width:
             return
         self._drawn, self._drawn_words = self._second(), self._told()
         try:
-            self._draw(self.facts())
+            seen = self.facts()
+            self._aloud.hear(moment(seen, self.desk, self._drawn))
+            self._draw(seen)
         except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
             self._meet(error)
             self.query_one(Canvas).show(plain_lines(self.desk.state, self._drawn, self._trouble))
 
-    def _draw(self, shown: Facts) -> None:
+    def _draw(self, seen: Facts) -> None:
         width, height = self.size.width, self.size.height
+        self.query_one("#keys").display = not self._far
+        if self._far:
+            self._clear = height // 2
+            self.query_one(Canvas).show(far_lines(seen, width, height))
+            self._refresh_question()
+            return
         all_keys = keys_shown(self._keys, width, 99)
         rows = all_keys.plain.count("\n") + 1
-        lines, room = layout.pour_lines(shown, width, height, rows)
+        lines, room = layout.pour_lines(seen, width, height, rows)
+        self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
             keys = all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
             self.query_one("#keys", Static).update(keys)
         self.query_one(Canvas).show(lines)
         self._fill_mould(room.chart)
+        self._refresh_question()
+
+    def _refresh_question(self) -> None:
         if not self.is_current and isinstance(self.app.screen, ModalScreen):
-            self.app.screen.refresh()  # the clock runs on behind a question
+            self.app.screen.refresh()  # the clock runs on behind it
 
     def _fill_mould(self, rows: int) -> None:
         from soapbench.ui.pour.mould import filled_by
@@ -408,6 +474,8 @@ class PourScreen(BaseScreen[None]):
         if first := self._trouble or keeping_words(self.desk) or self._stale:
             return first, not self.desk.watching
         now = self.desk.now()
+        if self._aloud.fault and not self.desk.state.begun:
+            return clean(f"No voice: {self._aloud.fault}", 120), True
         return (self._said if now - self._said_at < 20 or not self.desk.state.begun else ""), False
 
 

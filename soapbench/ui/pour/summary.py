@@ -17,6 +17,7 @@ from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import PourOver, ToPour
 from soapbench.words.chances import clock
+from soapbench.words.pouring import came_out
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
@@ -67,10 +68,8 @@ class SummaryScreen(BaseScreen[None]):
     def _text(self) -> Text:
         state = self._desk.state
         text = Text()
-        said = "Finished as planned" if state.finished else "Not finished as planned"
-        if state.rescued and state.finished:
-            said = f"Finished as {' + '.join(state.steps) or 'it was'}, the quicker way"
-        text.append(f"{said}, {clock(state.ended or 0)} after lye met oils.\n\n", Style(bold=True))
+        said = f"{came_out(state)}, after {clock(state.ended or 0)}."
+        text.append(f"{clean(said, 200)}\n\n", Style(bold=True))
         text.append(f"{'stage':<40}{'table':>8}{'took':>8}\n", Style(underline=True))
         for done in state.done:
             took = "left out" if done.skipped else clock(done.done - done.begun)

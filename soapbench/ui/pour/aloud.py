@@ -1,0 +1,62 @@
+"""A pour said aloud: what the screen shows at one moment, handed to the voice."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from soapbench.desk.voice import voice_of
+from soapbench.settings import Sound
+from soapbench.words.spoken import Moment, Told, Warned, aloud, to_say
+
+if TYPE_CHECKING:
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.ui.pour.facts import Facts
+
+
+class Aloud:
+    """What has been said of a pour, and the voice that says it; silent where none is wanted."""
+
+    def __init__(self, sound: Sound) -> None:
+        self._voice, self._none = voice_of(sound, os.environ)
+        self._told = Told()
+
+    @property
+    def fault(self) -> str:
+        """Why nothing is heard although a voice is wanted."""
+        return self._none or (self._voice.fault if self._voice else "")
+
+    def hear(self, moment: Moment) -> None:
+        """Say what is new in it, if anything. Never waits."""
+        if self._voice is None:
+            return
+        self._told, words = to_say(self._told, moment)
+        self._voice.say(words)
+
+    def say(self, words: str) -> None:
+        if self._voice:
+            self._voice.say(aloud(words))
+
+    def close(self) -> None:
+        if self._voice:
+            self._voice.close()
+
+
+def moment(shown: Facts, desk: Desk, now: float) -> Moment:
+    """What of the screen can be heard."""
+    return Moment(
+        now=now,
+        act=shown.act.said.sentence,
+        step=shown.step[0],
+        amount="" if not shown.running else shown.act.amount,
+        spare_s=shown.spare_s if shown.running else None,
+        look_at=desk.look_wanted if shown.running else None,
+        warned=_warned(shown, desk),
+    )
+
+
+def _warned(shown: Facts, desk: Desk) -> Warned | None:
+    advice = desk.live.advice if desk.live else None
+    if advice is None or advice.backup is None or shown.backup is None or not shown.backup.warns:
+        return None
+    return Warned(advice.backup.name, shown.backup.key, shown.backup.decide_s)
