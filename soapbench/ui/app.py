@@ -153,10 +153,10 @@ class SoapbenchApp(Host):
                 from soapbench.ui.fragrancebook import FragranceBookScreen
 
                 return FragranceBookScreen(name)
-            case ways.ToShelf():
-                from soapbench.ui.shelf import ShelfScreen
+            case ways.ToMaterials():
+                from soapbench.ui.materials import MaterialsScreen
 
-                return ShelfScreen()
+                return MaterialsScreen()
             case ways.ToSettings():
                 from soapbench.ui.settings import SettingsScreen
 

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.practice import FINISHES
-from soapbench.aftercare.resting import HEATS, Resting, after_cautions, resting_of
+from soapbench.aftercare.resting import HEATS, Resting, after_cautions
 from soapbench.bench.tables import cautions
 from soapbench.log import Kind, Value
 from soapbench.reading.safetext import clean
@@ -88,10 +88,7 @@ class AftercareScreen(BaseScreen[None]):
     @property
     def rests(self) -> Resting | None:
         """The batch as its events tell it now."""
-        desk = self.desk
-        return resting_of(
-            desk.batch, desk.plan, desk.foreseen, desk.facts, desk.state.steps, desk.swirls
-        )
+        return self.desk.resting
 
     def heat_wait(self) -> float:
         return heat_wait(self.desk.facts, self._practice, self.desk.clock.read())
