@@ -113,7 +113,7 @@ def stages(
     return tuple(_scented_late([*before, *pouring], plan))
 
 
-COOK, POUR_OFF = "cook", "pour off"
+COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
 LYE_IN = "lye into oils"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
@@ -165,7 +165,7 @@ def _batter_stages(
         made.append(cook_stage(plan, ml, table))
     made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
-        stage("colour", f"Colour {pot.name}", pot)
+        stage(COLOUR, f"Colour {pot.name}", pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]

@@ -5,7 +5,8 @@ Every act is written to the log before the state changes; the screen shows only 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
@@ -13,11 +14,12 @@ from soapbench.batter import Trace
 from soapbench.bytaps import by_the_taps
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import Outcome, PourState, no_batter, not_there, same_pour, state_of
+from soapbench.pour import Outcome, PourState, after, no_batter, not_there, same_pour, state_of
 from soapbench.words.chances import clock as clock_words
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Live
+    from soapbench.aftercare.resting import Resting
     from soapbench.logfile.batchlog import Unsaved
     from soapbench.logfile.clock import Clock, Reading
     from soapbench.logfile.hold import Holder
@@ -33,6 +35,8 @@ SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
 SILENCE_S, BLENDING_S = 10.0, 2.0
 """How often the model is asked again while nothing is keyed; while the blender runs (ours)."""
+STOOD = 16
+"""Acts that can be undone without folding the log anew (ours)."""
 WATCHING = "View only: keys have no effect"
 
 
@@ -87,16 +91,25 @@ class Desk:
     """The events that hold."""
     state: PourState = field(init=False)
     live: Live | None = None
+    _ml: Mapping[str, float] = field(init=False)
     _known: Known | None = field(default=None, init=False)
     by_wall_clock: bool = field(default=False, init=False)
     """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    _rests: tuple[Standing, Resting | None] | None = field(default=None, init=False)
+    _stood: deque[tuple[Standing, PourState]] = field(
+        default_factory=lambda: deque(maxlen=STOOD), init=False
+    )
+    """How things stood before each of the last events."""
     _asked: tuple[str, Trace, float] | None = field(default=None, init=False)
     """A tap that waits for its second press: pot, state, when it was first pressed."""
     _from: tuple[Reading, float] | None = field(default=None, init=False)
     _tended: float = field(default=float("-inf"), init=False)
 
     def __post_init__(self) -> None:
-        self._fold()
+        from soapbench.recipe.amounts import pot_ml
+
+        self._ml = pot_ml(self.made)
+        self.refold()
         self._set_clock()
 
     @property
@@ -164,17 +177,30 @@ class Desk:
         logged = self.log.append(event)
         if kind is not Kind.WARNING_SHOWN:
             self._asked = None  # another key since: what was asked is not wanted
-        self._fold()
+        self._take_in(logged)
         if self._from is None or not self.state.begun:
             self._set_clock()
             self.live = None
         return logged
 
-    def _fold(self) -> None:
-        from soapbench.recipe.amounts import pot_ml
+    def _take_in(self, event: Event) -> None:
+        """One more event: forward from how things stand. The last act undone is how they stood
+        before it; what any other undo leaves is folded anew."""
+        if event.kind is Kind.UNDO:
+            if self._stood and self.facts[-1].id == event.values.get("of"):
+                self.facts, self.state = self._stood.pop()
+            else:
+                self.refold()
+            return
+        self._stood.append((self.facts, self.state))
+        self.facts = self.facts.and_then(event)
+        self.state = after(self.state, event, self.plan, self._ml, self.swirls)
 
+    def refold(self) -> None:
+        """How things stand by the log, worked out from its first event on."""
+        self._stood.clear()
         self.facts = standing(self.log.events)
-        self.state = state_of(self.plan, pot_ml(self.made), self.swirls, self.facts)
+        self.state = state_of(self.plan, self._ml, self.swirls, self.facts)
 
     def lye_meets_oils(self) -> None:
         if not self.state.begun:
@@ -299,7 +325,10 @@ class Desk:
         self.record(Kind.NOTE, pot, text=text)
 
     def take(self, choice: SwirlChoice) -> None:
-        self.record(Kind.RESCUE_TAKEN, steps=list(choice.steps), chance=choice.chance)
+        more = {"moves": list(choice.moves)} if choice.moves else {}
+        self.record(
+            Kind.RESCUE_TAKEN, None, None, steps=list(choice.steps), chance=choice.chance, **more
+        )
         if self.state.rescued and self.state.stage is None:
             self.end(finished=True)  # nothing is left to do: left as it is
 
@@ -336,6 +365,17 @@ class Desk:
         """It was no pour: its end and its start are taken back, and nothing follows from it."""
         for event in [*self.facts.of(Kind.POUR_ENDED), *self.facts.of(Kind.LYE_MEETS_OILS)]:
             self.record(Kind.UNDO, of=event.id)
+
+    @property
+    def resting(self) -> Resting | None:
+        """The batch after its pour; None while that has not ended. Worked out once an event."""
+        if self._rests is None or self._rests[0] is not self.facts:
+            from soapbench.aftercare.resting import resting_of
+
+            steps = self.state.steps
+            rests = resting_of(self.batch, self.plan, self.foreseen, self.facts, steps, self.swirls)
+            self._rests = self.facts, rests
+        return self._rests[1]
 
     # ---- model
 
@@ -405,7 +445,7 @@ class Desk:
         self.holder = self.held_by()
         new = self.log.retry()
         if new:
-            self._fold()
+            self.refold()
             self._set_clock()
         return new
 
@@ -416,7 +456,7 @@ class Desk:
             return False
         self.log, self.release = taken
         self.watching = False
-        self._fold()
+        self.refold()
         self._set_clock()
         return True
 
