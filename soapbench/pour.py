@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from soapbench.batter import Blend, Tap, Trace
+from soapbench.batter import Blend, Tap, Trace, standing
 from soapbench.log import Event, Kind, Standing
 from soapbench.moves import moved
 from soapbench.plan import Plan
@@ -41,7 +41,8 @@ class PotState:
     taps: tuple[Tap, ...] = ()
     """Its own; before it was poured off, those of the batter it was in are another pot's."""
     together: Trace = Trace.EMULSION
-    """What the batter it was in was last seen at before it was poured off."""
+    """What the batter it was in was last seen at before it was poured off, ``together_t`` when."""
+    together_t: float | None = None
     fragrance: str | None = None
     fragrance_in: float | None = None
     """When its fragrance went in, the first dose if there were two, s."""
@@ -58,6 +59,15 @@ class PotState:
     """When its batter was last looked at, whatever was seen, s; None: never."""
     trouble: Trouble | None = None
     """What last went wrong with it, while that stands."""
+
+    @property
+    def course(self) -> tuple[Blend, ...]:
+        """Its bursts, and by when it was at each state it was seen in: a tap is a floor. What
+        milestone times go by."""
+        before = [] if self.together_t is None else [Tap(self.together_t, self.together)]
+        first, _ = standing([*before, *self.taps])
+        seen = (Blend(t, 0.0, 1.0, state) for state, t in first.items())
+        return (*self.blends, *sorted(seen, key=lambda mark: mark.t))
 
 
 @dataclass(frozen=True, slots=True)
@@ -358,7 +368,10 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     return _with_pot(
         state,
         replace(was, trace=trace, taps=(*was.taps, Tap(t, trace)), trouble=_mended(was.trouble)),
-        *(replace(p, trace=trace, together=trace, trouble=_mended(p.trouble)) for p in others),
+        *(
+            replace(p, trace=trace, together=trace, together_t=t, trouble=_mended(p.trouble))
+            for p in others
+        ),
     )
 
 
