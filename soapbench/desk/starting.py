@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench import __version__
-from soapbench.desk.pourdesk import Desk, Log
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourlog import Log
 from soapbench.figures import Figures
 from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
