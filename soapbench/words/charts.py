@@ -174,4 +174,6 @@ def _flowed(pairs: Sequence[tuple[str, str]], width: int) -> list[Line]:
             left = width - 1
         lines[-1] += [Piece(sign, INKS.get(sign, "strong")), Piece(f" {words}  ", "muted")]
         left -= needs
+    for line in lines:
+        line[-1] = Piece(line[-1].text.rstrip(), line[-1].ink)
     return [tuple(line) for line in lines]
