@@ -1,4 +1,4 @@
-"""The scent book: what each fragrance taught, and what its supplier's word was worth.
+"""The fragrance book: what each fragrance taught, and what its supplier's word was worth.
 
 Everything is worked out from the fit and the lessons of the logs; nothing is kept.
 """

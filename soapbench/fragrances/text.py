@@ -1,4 +1,4 @@
-"""The scent book and the tool's own score in words for people, in lines of at most ``width``."""
+"""The fragrance book and the tool's own score in words, in lines of at most ``width``."""
 
 from __future__ import annotations
 

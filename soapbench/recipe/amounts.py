@@ -121,17 +121,17 @@ def amounts(
     oils_g = _oils_g(plan, ml_per_g, doses_ml)
     oils = tuple(replace(oil, g=oil.share * oils_g) for oil in kinds)
     lye = per_g.times(oils_g)
-    scents = [f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance]
+    fragrances_g = [f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance]
     batter_ml = ml_per_g * oils_g + doses_ml
-    weighed = [*lye.weighed.values(), lye.water, *scents, *(d.g for d in doses)]
+    weighed = [*lye.weighed.values(), lye.water, *fragrances_g, *(d.g for d in doses)]
     batter_g = sum([oils_g, *weighed, *(d.liquid_g for d in on_top)])
     fats = _Fats(oils, dispersed, lye.as_koh)
     held = fats.used(doses, on_top=False)
     own = partial(fats.of_pot, {name: g for name, (_, g) in held.items()})
-    pots = pot_amounts(plan, colours, scents, batter_ml, batter_g, own)
+    pots = pot_amounts(plan, colours, fragrances_g, batter_ml, batter_g, own)
     fragrances = tuple(
         _fragrance(fragrance, g, plan, pots, lye.water / batter_g)
-        for fragrance, g in zip(plan.fragrance, scents, strict=True)
+        for fragrance, g in zip(plan.fragrance, fragrances_g, strict=True)
     )
     lye_water_g = lye.water - sum(dose.liquid_g for dose in doses if dose.liquid == "water")
     # Less water than alkali dissolves nothing; that is told as a problem, not worked out here.
@@ -152,7 +152,7 @@ def amounts(
         superfat=fats.of_batch(doses),
         saturated=sum(oil.saturated * oil.share for oil in oils),
         fragrances=fragrances,
-        fragrance_g=sum(scents),
+        fragrance_g=sum(fragrances_g),
         fragrance_share_of_product=max((f.share_cured for f in fragrances), default=0.0),
         batter_ml=batter_ml,
         batter_g=batter_g,

@@ -29,7 +29,7 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
         return f"{volume(pot.pour_off_ml, settings)} ({mass(pot.pour_off_g, settings, 0)})"
     if stage.action == "colour" and one:
         return _colours(one, plan, made)
-    if stage.scents and one:
+    if stage.fragrance_into and one:
         pot = made.pot(one)
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"

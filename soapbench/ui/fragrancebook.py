@@ -1,4 +1,4 @@
-"""The scent book on screen: a list of fragrances, and all that is known of the one in hand."""
+"""The fragrance book on screen: a list of fragrances, and all that is known of the one in hand."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class FragranceBookScreen(BaseScreen[None]):
         self._told: dict[int, str] = {}
 
     def compose(self) -> ComposeResult:
-        yield Static("The scent book", id="title", markup=False, classes="strong")
+        yield Static("The fragrance book", id="title", markup=False, classes="strong")
         yield Static(id="head", markup=False, classes="quiet")
         yield Rows(id="list")
         yield Static("Reading what the batches taught …", id="detail", markup=False)
