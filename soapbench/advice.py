@@ -36,15 +36,17 @@ from soapbench.thickening.in_hand import live
 from soapbench.ways import (
     NEAR,
     SwirlChoice,
+    Way,
     ahead_by,
     becomes,
     best_first,
     choice,
+    moves_from,
     still_open,
     ways_before,
     ways_from,
 )
-from soapbench.words.chances import why
+from soapbench.words.chances import how, why
 from soapbench.worth import Risk
 
 DRAWS, THINNED = 4000, 4
@@ -86,7 +88,9 @@ class Advice:
     """There is something better to do now."""
     switch_by_s: float | None = None
     """Until when the backup can be begun with about its present worth, s since lye met oils."""
-    rival: tuple[tuple[str, ...], float] | None = None
+    how: str = ""
+    """How to do the stage in hand by what was tapped of its batter; empty: as usual."""
+    rival: tuple[Way, float] | None = None
     """Another way that would be a better backup, and since when it has been."""
 
     @property
@@ -202,6 +206,7 @@ def live_advice(
         reason = why(ahead, acceleration)
         shown = before.advice if before and before.now <= now else None
         advice = advise(plan, pot_ml(made), known, going, draws, now, reason, shown)
+        advice = replace(advice, how=how(state.stage, state))
     return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
 
 
@@ -263,17 +268,17 @@ def _steady(
     kept = before.backup if before else None
     if before is None or kept is None or found.backup is None:
         return found
-    same = next((way for way in ranked if way.steps == kept.steps), None)
-    if same is None or same.steps == found.backup.steps:
+    same = next((way for way in ranked if way.key == kept.key), None)
+    if same is None or same.key == found.backup.key:
         return found
     if found.backup.worth <= same.worth + CLEARLY:
         return replace(found, backup=same)
     since = now
-    if before.rival and before.rival[0] == found.backup.steps:
+    if before.rival and before.rival[0] == found.backup.key:
         since = before.rival[1]
     if now - since >= STEADY_S:
         return found
-    return replace(found, backup=same, rival=(found.backup.steps, since))
+    return replace(found, backup=same, rival=(found.backup.key, since))
 
 
 def judged(
@@ -288,20 +293,22 @@ def judged(
     """Every way to finish from here, best first; going on as before is one of them."""
     kept = kept or Kept()
     table, found = known.swirls, []
-    for steps in (state.steps, *ways_from(plan, state, table)):
-        ahead = ahead_by(steps, plan, ml, state, table)
-        if steps != state.steps and not still_open(ahead, state):
+    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
+    for steps, moves in ((state.steps, ()), *others):
+        ahead = ahead_by(steps, plan, ml, state, table, moves)
+        if (steps, moves) != (state.steps, ()) and not still_open(ahead, state):
             continue
         begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
-        found.append(choice(steps, seen, becomes(steps, plan, state, table), known.risk))
+        become = becomes(steps, plan, state, table, moves)
+        found.append(choice(steps, seen, become, known.risk, moves))
     return best_first(found, plan, table)
 
 
 def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
     """``ranked``: every way, best first; ``on``: the one the pour is on."""
-    going_on = next(way for way in ranked if way.steps == on)
-    others = [way for way in ranked if way.steps != on]
+    going_on = next(way for way in ranked if way.key == (on, ()))
+    others = [way for way in ranked if way is not going_on]
     in_danger = going_on.worth < NO_DANGER * going_on.become.worth
     backup = others[0] if others and in_danger else None
     better = backup is not None and backup.worth > going_on.worth + NEAR

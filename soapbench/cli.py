@@ -166,7 +166,13 @@ def _write_batch(args: argparse.Namespace) -> int:
     from soapbench.papers import commands
     from soapbench.reading.safetext import clean
 
-    makers = {"report": commands.report, "calendar": commands.calendar, "export": commands.events}
+    makers = {
+        "report": commands.report,
+        "calendar": commands.calendar,
+        "batchsheet": commands.batch_sheet,
+        "label": commands.label,
+        "export": commands.events,
+    }
     make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
     try:
         name, data = make(_folder(args), args.batch, datetime.now().astimezone())

@@ -59,6 +59,8 @@ def command_parser() -> argparse.ArgumentParser:
 
     _batch_command(commands, "report", "one batch as an HTML file that prints well")
     _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
+    _batch_command(commands, "batchsheet", "what a batch is sold by, as an HTML file that prints")
+    _batch_command(commands, "label", "the text of a batch's label as a small SVG")
     export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
     export.add_argument("--scents", action="store_true", help="the scent book instead of a batch")
     return parser

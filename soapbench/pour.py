@@ -10,8 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
-from soapbench.batter import Blend, Tap, Trace
+from soapbench.batter import Blend, Tap, Trace, standing
 from soapbench.log import Event, Kind, Standing
+from soapbench.moves import moved
 from soapbench.plan import Plan
 from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
@@ -40,7 +41,8 @@ class PotState:
     taps: tuple[Tap, ...] = ()
     """Its own; before it was poured off, those of the batter it was in are another pot's."""
     together: Trace = Trace.EMULSION
-    """What the batter it was in was last seen at before it was poured off."""
+    """What the batter it was in was last seen at before it was poured off, ``together_t`` when."""
+    together_t: float | None = None
     fragrance: str | None = None
     fragrance_in: float | None = None
     """When its fragrance went in, the first dose if there were two, s."""
@@ -57,6 +59,15 @@ class PotState:
     """When its batter was last looked at, whatever was seen, s; None: never."""
     trouble: Trouble | None = None
     """What last went wrong with it, while that stands."""
+
+    @property
+    def course(self) -> tuple[Blend, ...]:
+        """Its bursts, and by when it was at each state it was seen in: a tap is a floor. What
+        milestone times go by."""
+        before = [] if self.together_t is None else [Tap(self.together_t, self.together)]
+        first, _ = standing([*before, *self.taps])
+        seen = (Blend(t, 0.0, 1.0, state) for state, t in first.items())
+        return (*self.blends, *sorted(seen, key=lambda mark: mark.t))
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +126,8 @@ class PourState:
     set_aside: bool = False
     """The maker wants nothing learned from this batch."""
     rescued: bool = False
+    moves: tuple[str, ...] = ()
+    """What was left out or put together to keep the swirl."""
     weighed: Mapping[str, str] = field(default_factory=dict)
     """What was set out and ticked, with its lot where given."""
 
@@ -218,11 +231,11 @@ def state_of(plan: Plan, ml: Mapping[str, float], table: SwirlTable, facts: Stan
     """The pour after ``facts``. ``ml``: each pot's batter, mL."""
     state = opening(plan, ml, table)
     for event in facts:
-        state = _after(state, event, plan, ml, table)
+        state = after(state, event, plan, ml, table)
     return state
 
 
-def _after(
+def after(
     state: PourState, event: Event, plan: Plan, ml: Mapping[str, float], table: SwirlTable
 ) -> PourState:
     """The state after one more event; an event that makes no sense here changes nothing."""
@@ -355,7 +368,10 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     return _with_pot(
         state,
         replace(was, trace=trace, taps=(*was.taps, Tap(t, trace)), trouble=_mended(was.trouble)),
-        *(replace(p, trace=trace, together=trace, trouble=_mended(p.trouble)) for p in others),
+        *(
+            replace(p, trace=trace, together=trace, together_t=t, trouble=_mended(p.trouble))
+            for p in others
+        ),
     )
 
 
@@ -433,7 +449,13 @@ def _rescued(
         isinstance(step, str) and step in table.kinds for step in steps
     ):
         return state
-    ahead = ahead_with(state, steps, plan, ml, table)
+    moves = event.values.get("moves")
+    if tuple(steps) == state.steps and moves:
+        ahead = state.ahead
+    else:
+        ahead = ahead_with(state, steps, plan, ml, table)
+    for move in moves if isinstance(moves, list) else ():
+        ahead = moved(ahead, str(move)) or ahead
     if not steps and any(pot.where == "pot" for pot in state.pots.values()):
         return state  # what is still in its pot cannot be left as it is
     same = ahead[:1] == state.ahead[:1]
@@ -443,6 +465,7 @@ def _rescued(
         ahead=ahead,
         stage_begun=state.stage_begun if same else event.t,
         rescued=True,
+        moves=(*state.moves, *map(str, moves if isinstance(moves, list) else ())),
     )
 
 

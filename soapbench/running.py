@@ -46,7 +46,10 @@ class Batters:
 
     def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: Kept | None) -> None:
         self._draws = draws
-        self._pots = dict(pots)
+        self._pots = {
+            name: PotState(name, fragrance=pot.fragrance, blends=pot.course, where=pot.where)
+            for name, pot in pots.items()
+        }
         self._scented: dict[str, float | Array | None] = {
             name: pot.fragrance_in for name, pot in pots.items()
         }

@@ -114,7 +114,7 @@ def stages(
     return tuple(_scented_late([*before, *pouring], plan))
 
 
-COOK, POUR_OFF = "cook", "pour off"
+COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
 STIR_IN = "stir in an additive"
 LYE_IN = "lye into oils"
 BEFORE_COOK = (LYE_IN, "emulsify")
@@ -170,7 +170,7 @@ def _batter_stages(
         made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))
     made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
-        stage("colour", f"Colour {pot.name}", pot)
+        stage(COLOUR, f"Colour {pot.name}", pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]

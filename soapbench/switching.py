@@ -75,9 +75,9 @@ class Switching:
         cannot be begun then."""
         first = self._state.ahead[:stages]
         later = further(self._state, first)
-        if not can_begin(way.steps, later, self._table):
+        if not can_begin(way.steps, later, self._table, way.moves):
             return None
-        rest = ahead_by(way.steps, self._plan, self._ml, later, self._table)
+        rest = ahead_by(way.steps, self._plan, self._ml, later, self._table, way.moves)
         ran = self._each((*first, *rest))
         return worths(way.become, ran.planned, ran.in_part, self._risk)
 

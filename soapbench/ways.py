@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from soapbench.batter import Trace
+from soapbench.moves import moved, moves_open, words
 from soapbench.outlook import Finish
 from soapbench.plan import Plan
 from soapbench.pour import PourState, ahead_with
@@ -15,6 +16,10 @@ from soapbench.worth import Become, Risk, worth
 
 NEAR = 0.03
 """Worths closer than this are told apart by other things (ours)."""
+
+
+Way = tuple[tuple[str, ...], tuple[str, ...]]
+"""A way to finish: swirl steps, and moves that change what lies ahead by them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,27 +34,45 @@ class SwirlChoice:
     chance_in_part: float = 0.0
     worth: float = 0.0
     become: Become = Become.WISH
+    moves: tuple[str, ...] = ()
+    """What is left out or put together to keep the swirl."""
 
     @property
     def name(self) -> str:
+        if self.moves:
+            return ", ".join(map(words, self.moves))
         return " + ".join(self.steps) if self.steps else "leave it as it is"
+
+    @property
+    def key(self) -> Way:
+        return self.steps, self.moves
 
 
 def choice(
-    steps: Sequence[str], found: Finish, become: Become, risk: Risk = Risk.USUAL
+    steps: Sequence[str],
+    found: Finish,
+    become: Become,
+    risk: Risk = Risk.USUAL,
+    moves: tuple[str, ...] = (),
 ) -> SwirlChoice:
     """The way ``steps`` as it was foreseen."""
     mean = worth(become, found.chance, found.chance_in_part, risk)
     return SwirlChoice(
-        tuple(steps), found.chance, found.minutes, found.chance_in_part, mean, become
+        tuple(steps), found.chance, found.minutes, found.chance_in_part, mean, become, moves
     )
 
 
-def becomes(steps: Sequence[str], plan: Plan, state: PourState, table: SwirlTable) -> Become:
+def becomes(
+    steps: Sequence[str],
+    plan: Plan,
+    state: PourState,
+    table: SwirlTable,
+    moves: tuple[str, ...] = (),
+) -> Become:
     """What the pour becomes when it is finished by ``steps``, measured by the plan's own swirl."""
     wish = tuple(plan.swirl.steps)
     if tuple(steps) == wish:
-        return Become.WISH
+        return Become.LESS if moves or state.moves else Become.WISH
     pours = [name for name in steps if table.kinds[name].role == "pour"]
     if not pours or pours == list(wish[:1]):
         kept = {name for name in steps if table.kinds[name].role != "pour"}
@@ -124,8 +147,12 @@ def ways_from(plan: Plan, state: PourState, table: SwirlTable) -> list[tuple[str
     return [way for way in dict.fromkeys(ways) if way != state.steps]
 
 
-def can_begin(steps: Sequence[str], state: PourState, table: SwirlTable) -> bool:
+def can_begin(
+    steps: Sequence[str], state: PourState, table: SwirlTable, moves: Sequence[str] = ()
+) -> bool:
     """Whether the way ``steps`` can still be begun from ``state``."""
+    if moves:
+        return steps == state.steps and all(moved(state.ahead, move) for move in moves)
     unpoured = any(pot.where == "pot" for pot in state.pots.values())
     pours = [table.kinds[name] for name in steps if table.kinds[name].role == "pour"]
     if not unpoured:
@@ -159,12 +186,27 @@ def still_open(ahead: Sequence[Stage], state: PourState) -> bool:
 
 
 def ahead_by(
-    steps: Sequence[str], plan: Plan, ml: Mapping[str, float], state: PourState, table: SwirlTable
+    steps: Sequence[str],
+    plan: Plan,
+    ml: Mapping[str, float],
+    state: PourState,
+    table: SwirlTable,
+    moves: Sequence[str] = (),
 ) -> tuple[Stage, ...]:
     """The stages ahead by ``steps``; by the way the pour is on already, those it has."""
-    if tuple(steps) == state.steps:
-        return state.ahead
-    return ahead_with(state, steps, plan, ml, table)
+    if tuple(steps) != state.steps:
+        return ahead_with(state, steps, plan, ml, table)
+    ahead = state.ahead
+    for move in moves:
+        ahead = moved(ahead, move) or ahead
+    return ahead
+
+
+def moves_from(state: PourState) -> list[Way]:
+    """Ways that keep the swirl the pour is on and leave something out or put it together."""
+    scented = any(pot.fragrance_in is not None for pot in state.pots.values())
+    dropped = any(done.stage.manner == "drop" and not done.skipped for done in state.done)
+    return [(state.steps, (move,)) for move in moves_open(state.ahead, scented, dropped)]
 
 
 def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) -> list[SwirlChoice]:
@@ -183,6 +225,7 @@ def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) ->
             way.become is Become.SAVED and len(plan.pots) > table.kinds[pour[0]].most_pots,
             way.become is Become.ANOTHER,
             -len(way.steps) if way.become is Become.LESS else 0,
+            len(way.moves),
             way.minutes,
         )
 

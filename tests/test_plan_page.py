@@ -11,7 +11,7 @@ from soapbench.advice import Known
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.settings import USUAL
-from soapbench.sheet.front import front
+from soapbench.sheet.front import front, helps
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.screenlines import Front
 from soapbench.ui.app import SoapbenchApp
@@ -67,6 +67,31 @@ def test_a_stop_stands_large_in_place_of_the_chance(known: Known) -> None:
     assert "typed yes" in whole
     assert PLANNED not in whole
     assert "each dot" not in whole
+
+
+async def test_one_key_and_a_yes_make_what_would_help_the_plan(
+    clock: FakeClock, tmp_path: Path
+) -> None:
+    path = tmp_path / "plan.toml"
+    text = (SAMPLES / "midsummer_bonfire.toml").read_text("utf-8")
+    path.write_text(f"# ours\n{text}", "utf-8")
+    app = SoapbenchApp(open_bench(tmp_path / "bench"), clock, path)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = app.screen
+        assert isinstance(screen, PlanScreen)
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        assert screen.sheet is not None
+        wanted = helps(screen.sheet)[0]
+        await pilot.press("1", "n")
+        assert path.read_text("utf-8").endswith(text)
+        await pilot.press("1", "y")
+        await app.workers.wait_for_complete()
+        await pilot.pause()
+        changed = path.read_text("utf-8")
+        assert changed.startswith("# ours")
+        assert changed != f"# ours\n{text}"
+        assert screen.sheet.plan == wanted.plan
 
 
 async def test_amounts_are_one_key_away_and_can_be_printed(

@@ -17,10 +17,18 @@ from soapbench.settings import USUAL
 from soapbench.ui import letters
 from soapbench.ui.canvas import changes
 from soapbench.ui.pour.facts import ActFact, Backup, Facts, PotFact, facts, gauge
+from soapbench.ui.pour.far import amounts, far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.pour.layout import pour_lines
 from soapbench.words.lines import Piece, cells, plain
-from soapbench.words.pouring import Said, spare_ink, spare_label, spare_sign
+from soapbench.words.pouring import (
+    SPARE_WORDS,
+    Said,
+    spare_ink,
+    spare_label,
+    spare_sign,
+    step_label,
+)
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -61,7 +69,8 @@ def test_what_is_needed_is_there_at_every_size(
     assert len(lines) + rooms.keys == height
     assert all(cells(line) <= width for line in lines)
     for needed in (
-        "step ", " of ", "then SPACE", "g Tar & Thyme", "in this step",
+        "step ", " of ", "then SPACE", "g Tar & Thyme",
+        step_label(shown.usual_s, shown.overdue),
         spare_label(shown.spare_s, True), "LOOK AT",
         "NOT SAVED: 2 entries", "CHANCE NOW", " X  switch to ",
     ):  # fmt: skip
@@ -83,7 +92,8 @@ def test_the_two_times_never_touch(
     shown = replace(shown_by(pour), step_s=step_s, spare_s=spare_s)
     width, height = size
     drawn, _ = pour_lines(shown, width, height, 4)
-    label = next(i for i, line in enumerate(drawn) if "in this step" in plain(line))
+    told = step_label(shown.usual_s, shown.overdue)
+    label = next(i for i, line in enumerate(drawn) if told in plain(line))
     for line in drawn[label - 3 : label]:
         if len(line) == 2:
             left = line[0].text
@@ -104,7 +114,7 @@ def moments(draw: st.DrawFn) -> Facts:
     act = ActFact(Said((draw(names).upper(), draw(names)), draw(names)), draw(names), "then SPACE")
     return Facts(
         title=draw(names), since="5:06 since lye", step=(3, draw(st.integers(3, 60))), act=act,
-        step_s=draw(st.floats(0, 1e5)), usual_s=20,
+        step_s=draw(st.floats(0, 1e5)), usual_s=20, overdue=draw(st.booleans()),
         blender=draw(st.sampled_from(["", "● BLENDER"])),
         spare_s=draw(st.none() | st.floats(-1e5, 1e5)), spare_known=True, running=True,
         pots=tuple(PotFact(name, "#c8a050", trace, "pot", False) for name, trace in pots),
@@ -182,3 +192,31 @@ def test_only_cells_that_changed_are_drawn_again() -> None:
     assert changes(was, now) == [(3, 1), (14, 3)]
     assert changes(was, was) == []
     assert changes((), (Piece("ab"),)) == [(0, 2)]
+
+
+@given(moments(), st.integers(40, 200), st.integers(18, 60))
+@settings(deadline=None, max_examples=100)
+def test_from_a_distance_any_moment_fits_any_screen(shown: Facts, width: int, height: int) -> None:
+    drawn = far_lines(shown, width, height)
+    assert len(drawn) == height
+    assert all(cells(plain(line)) <= width for line in drawn)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_from_a_distance_act_amount_spare_and_warning_are_large(
+    known: Known, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    shown = shown_by(in_danger(known, clock, THREE_POTS))
+    assert shown.spare_s is not None
+    whole = "\n".join(map(plain, far_lines(shown, *size)))
+    for wanted in (
+        [letters.plain_letters(w) or "" for w in shown.act.said.large],
+        [letters.plain_letters(w) or "" for w in amounts(shown.act.amount)],
+        [spare_sign(shown.spare_s)],
+    ):
+        first = [words.split()[0] for words in wanted if words]
+        drawn = [letters.drawn(word, dot, dot)[1] for word in first for dot in range(1, 9)]
+        assert any(row and row in whole for row in drawn), wanted
+    assert any(letters.drawn("X:", dot, dot)[0].split()[0] in whole for dot in range(1, 9))
+    word = SPARE_WORDS[spare_ink(shown.spare_s)]
+    assert letters.drawn(word)[0].rstrip() in whole

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import html
+import re
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
@@ -16,7 +18,9 @@ from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.pour import Outcome
 from soapbench.settings import Settings
+from soapbench.ui import letters
 from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import PourScreen
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
@@ -261,3 +265,94 @@ async def test_when_the_end_was_taken_back_space_ends_it_again_as_finished(
         await pilot.press("space")
         assert screen.desk is pour
         assert pour.state.finished is True
+
+
+async def test_a_question_leaves_act_clock_and_warning_of_a_running_pour_in_sight(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(THREE_POTS.replace("accelerates", "notorious")), known, clock)
+    work(pour, clock, "stir in fragrance/rope", each_s=60.0)
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        await settled(pilot, screen)
+        assert "CHANCE NOW" in text(screen)
+        for key, words in (("n", "Note for"), ("e", "End the pour here?"), ("?", "seizing")):
+            await pilot.press(key)
+            await pilot.pause()
+            clock.passes(1)
+            screen._tick()
+            await pilot.pause()
+            seen = all_seen(pilot)
+            assert words in "\n".join(seen)
+            for i, line in enumerate(screen.lines):
+                kept = i < screen.keep_clear or "CHANCE NOW" in line or "switch to" in line
+                if kept:
+                    assert "".join(seen[i].split()) == "".join(line.split()), f"row {i}: {words}"
+            await pilot.press("escape")
+            await pilot.pause()
+            assert pilot.app.screen is screen
+
+
+def all_seen(pilot: Pilot[int]) -> list[str]:
+    """What is on the screen, what shows behind a question with it."""
+    svg = pilot.app.export_screenshot()
+    rows = re.findall(r'clip-path="url\(#[^)]*-line-(\d+)\)">([^<]*)</text>', svg)
+    drawn = [""] * pilot.app.size.height
+    for row, words in rows:
+        drawn[int(row)] += html.unescape(words).replace("\u00a0", " ")
+    return drawn
+
+
+async def test_a_stray_key_answers_no_question(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        await pilot.press("e")
+        await pilot.pause()
+        await pilot.press("enter", "s", "space")
+        await pilot.pause()
+        assert pilot.app.screen is not screen
+        await pilot.press("Y")
+        await pilot.pause()
+        assert pour.state.finished is False
+
+
+async def test_ready_can_be_left_and_a_pour_only_when_that_is_meant(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    for begun in (False, True):
+        pour = desk(plan(), known, clock)
+        if begun:
+            pour.lye_meets_oils()
+        async with poured(pour, clock, tmp_path) as (pilot, screen):
+            await pilot.press("escape")
+            await pilot.pause()
+            if begun:
+                assert not isinstance(pilot.app.screen, HomeScreen)
+                await pilot.press("escape")
+                await pilot.pause()
+                assert pilot.app.screen is screen
+                await pilot.press("escape", "y")
+                await pilot.pause()
+            assert isinstance(pilot.app.screen, HomeScreen)
+            assert pour.log.closed  # type: ignore[attr-defined]
+
+
+async def test_a_watching_window_is_a_big_display_that_says_so_and_can_be_left(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/rope")
+    pour.watching = True
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        before = len(pour.log.events)
+        assert "VIEW ONLY" in screen.lines[0]
+        assert not screen.query_one("#keys").display
+        assert letters.drawn("COLOUR", 2, 2)[0].split()[0] in text(screen)
+        await pilot.press("space", "3", "x", "d")
+        assert len(pour.log.events) == before
+        assert screen.query_one("#keys").display
+        await pilot.press("escape")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HomeScreen)

@@ -6,11 +6,19 @@ from itertools import groupby
 from pathlib import Path
 
 import pytest
+from textual.widgets import Static
 
+from soapbench.advice import Known
+from soapbench.bench.learned import open_bench
 from soapbench.bench.planfile import read_plan
 from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.recipe.amounts import amounts
 from soapbench.setout import GROUPS, items
+from soapbench.ui.app import SoapbenchApp
+from soapbench.ui.pour.setout import SetOutScreen, aligned
+from tests.desks import desk
+from tests.fakes import SAMPLES, FakeClock
+from tests.plans import sample
 
 PLANS = sorted((Path(__file__).parents[1] / "sample_plans").glob("*.toml"))
 
@@ -23,3 +31,32 @@ def test_every_heading_comes_once_and_nothing_is_set_out_twice(path: Path) -> No
     assert headings == [group for group in GROUPS if group in headings]
     assert headings[:4] == ["Protect", "Mould", "Weigh", "Lye"]
     assert len({item.id for item in listed}) == len(listed)
+
+
+def test_amounts_stand_below_each_other_by_their_decimal_points() -> None:
+    rows = aligned(["632 g  olive", "45 g  castor", "128.6 g  NaOH (98 % pure)", "1,310 g  palm"])
+    assert rows == [
+        "  632   g  olive", "   45   g  castor", "  128.6 g  NaOH (98 % pure)", "1,310   g  palm",
+    ]  # fmt: skip
+
+
+async def test_the_list_opens_at_its_top_ticks_all_above_and_says_where_there_is_no_lot(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(sample(SAMPLES / "harbour_at_dusk.toml"), known, clock)
+    app = SoapbenchApp(open_bench(tmp_path), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = SetOutScreen(pour)
+        await app.switch_screen(screen)
+        await pilot.pause()
+        assert screen.query_one("#body").scroll_y == 0
+        await pilot.press("L")
+        assert "no lot number" in str(screen.query_one("#said", Static).render())
+        await pilot.press("down", "down", "down", "a")
+        assert len(pour.state.weighed) == 4
+        await pilot.press("u", "enter")
+        await pilot.pause()
+        assert app.screen is not screen
+        await pilot.press("escape")
+        await pilot.pause()
+        assert app.screen is screen

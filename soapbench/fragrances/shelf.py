@@ -22,6 +22,8 @@ class Scent:
     """Most it may be of the finished product, 0 to 1; None: not in the own table."""
     reputation: Reputation = Reputation.UNKNOWN
     density: float | None = None
+    vanillin: float | None = None
+    """Share of it, 0 to 1."""
     lot: str = ""
     note: str = ""
     batches: int = 0
@@ -52,6 +54,7 @@ def shelf(
             limit=facts.limit,
             reputation=reputation,
             density=facts.density,
+            vanillin=facts.vanillin,
             lot=facts.lot,
             note=facts.note,
             batches=seen.batches if seen else 0,
@@ -96,6 +99,7 @@ def plan_values(scent: Scent) -> dict[str, str | None]:
         "limit": None if scent.limit is None else f"{scent.limit * 100:.10g} %",
         "reputation": scent.reputation.value,
         "density": None if scent.density is None else f"{scent.density:.10g} g/mL",
+        "vanillin": None if scent.vanillin is None else f"{scent.vanillin * 100:.10g} %",
         "lot": scent.lot or None,
     }
 

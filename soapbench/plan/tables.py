@@ -249,6 +249,8 @@ class Fragrance:
     """All pots once coloured, or each just before it is first poured."""
     reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN
     density: Density = 0.97
+    vanillin: Part | None = None
+    """Share of the fragrance; it browns soap. None: not known."""
     lot: Text | None = None
 
     @property

@@ -8,6 +8,7 @@ from __future__ import annotations
 from soapbench.batter import Reputation
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.browning import looks_after_cure, shows
 from soapbench.recipe.problems import LOWEST_OF_BATCH
 from soapbench.recipe.told import Caution, Found, Texts, name, percent, told
 from soapbench.recipe.warmth import batter_c
@@ -44,6 +45,7 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
     for fragrance in amounts.fragrances:
         if fragrance.limit is None:
             yield "no-limit", {"fragrance": name(fragrance.name)}
+    yield from _browning(plan, amounts)
     for pot in amounts.pots:
         if pot.superfat.mid > FATTY_POT > plan.lye.superfat:
             yield "pot-fatty", {"pot": name(pot.name), "superfat": percent(pot.superfat.mid, 0)}
@@ -58,6 +60,27 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
     yield from _additive_cautions(plan, amounts)
     yield from _heat_cautions(plan, amounts)
+
+
+def _browning(plan: Plan, amounts: Amounts) -> Found:
+    """Pots that will brown for all to see, by the fragrance in them."""
+    after = looks_after_cure(plan, amounts)
+    seen: dict[str, list[str]] = {}
+    for pot in plan.pots:
+        scent = plan.fragrance_of(pot.name)
+        if scent and pot.name in after and shows(pot.colour, after[pot.name]):
+            seen.setdefault(scent.name, []).append(name(pot.name))
+    for fragrance in plan.fragrance:
+        if pots := seen.get(fragrance.name):
+            yield (
+                "vanillin-browns",
+                {
+                    "fragrance": name(fragrance.name),
+                    "vanillin": percent(fragrance.vanillin or 0),
+                    "pots": ", ".join(pots),
+                    "keep": pots[0] if len(pots) == 1 else "one of them",
+                },
+            )
 
 
 def _colour_cautions(plan: Plan, amounts: Amounts) -> Found:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from soapbench.reading.entries import Entry, entries
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
 from soapbench.words.signs import LOOK
 
@@ -42,6 +42,7 @@ class ColourantFacts:
     source: str = ""
     verified: str = ""
     aliases: tuple[str, ...] = ()
+    inci: Labelled = UNLABELLED
 
 
 def colourant_table(
@@ -68,6 +69,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         "glycerin_rivers",
         "lot",
         "note",
+        "inci",
     )
     entry.marked()
     look = entry.text("look") or None
@@ -83,6 +85,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         note=entry.text("note"),
         lot=entry.text("lot"),
         aliases=entry.names("aliases"),
+        inci=labelled(entry),
         **entry.marks,
     )
 

@@ -18,6 +18,7 @@ from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, StageOutlook
+    from soapbench.together import Together
 
 MOST_BARS, MOST_HELPS = 8, 6
 
@@ -40,13 +41,18 @@ def front(sheet: Weighed, width: int, settings: Settings) -> Front:
         chart=drawn,
         bars=tuple(_bars(whole)) if whole else (),
         helps=tuple(
-            (degrees(clean(one.change, 60), settings), one.chance)
-            for one in (whole.helps if whole else ())[:MOST_HELPS]
+            (degrees(clean(help.change, 120), settings), help.chance)
+            for help in (helps(whole) if whole else ())
         ),
         problems=tuple(degrees(clean(p.text, 1000), settings) for p in others),
         minded=tuple(degrees(clean(c.text, 1000), settings) for c in sheet.cautions),
         lines=tuple(details(sheet, width, settings)[1:]),
     )
+
+
+def helps(sheet: PlanSheet) -> tuple[Together, ...]:
+    """Changes that would help, as they are numbered."""
+    return sheet.helps[:MOST_HELPS]
 
 
 def _facts(sheet: Weighed) -> str:

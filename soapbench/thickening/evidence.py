@@ -21,8 +21,8 @@ from soapbench.batter import (
     FragranceWord,
     Mix,
     PotHistory,
-    Tap,
     Trace,
+    standing,
 )
 from soapbench.thickening.exposure import Dose, arrhenius, blended_by, strength
 from soapbench.thickening.priors import Priors
@@ -74,21 +74,6 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
         (mix.concentration - 0.33) / 0.05,
         10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
     )
-
-
-def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float]]:
-    """Which taps still hold: (first seen, last seen) of each state, s.
-
-    A batter never thins, so a tap of a lower state takes back every higher one before it.
-    """
-    first: dict[Trace, float] = {}
-    last: dict[Trace, float] = {}
-    for tap in sorted(taps, key=lambda tap: tap.t):
-        for higher in [state for state in first if state > tap.state]:
-            del first[higher], last[higher]
-        first.setdefault(tap.state, tap.t)
-        last[tap.state] = tap.t
-    return first, last
 
 
 class Sighting(NamedTuple):

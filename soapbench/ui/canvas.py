@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from rich.segment import Segment
 from rich.style import Style
+from rich.text import Text
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
@@ -65,6 +66,11 @@ class Canvas(Widget):
         if ink not in self._styles:
             self._styles[ink] = style_of(ink, self.app.theme_variables)
         return self._styles[ink]
+
+
+def as_text(line: Line, variables: dict[str, str]) -> Text:
+    """A line for a widget that takes text."""
+    return Text.assemble(*((text, style_of(ink, variables)) for text, ink in line))
 
 
 def style_of(ink: str, variables: dict[str, str]) -> Style:

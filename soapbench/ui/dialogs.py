@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import ClassVar, TypeVar
 
 from rich.style import Style
 from rich.text import Text
@@ -15,11 +15,26 @@ from textual.widgets import Input, Static
 
 from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
-from soapbench.setout import FIRST_AID
 from soapbench.ui.basescreen import Dialog
 
+T = TypeVar("T")
 
-class Words(Dialog[str | None]):
+
+class Question(Dialog[T]):
+    """A dialog that covers nothing of the screen below that must stay in sight.
+
+    A screen says by ``keep_clear`` how many of its upper rows these are.
+    """
+
+    def on_mount(self) -> None:
+        beneath = self.app.screen_stack[-2] if len(self.app.screen_stack) > 1 else None
+        rows = getattr(beneath, "keep_clear", 0)
+        if rows:
+            self.add_class("below")
+            self.query_one(".dialog").styles.margin = (rows, 0, 0, 0)
+
+
+class Words(Question[str | None]):
     """A line of free text; Enter keeps it, Escape drops it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
@@ -32,7 +47,7 @@ class Words(Dialog[str | None]):
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False)
             yield Input(self._start, max_length=400)
-            yield Static("Enter keeps it   Esc drops it", markup=False, classes="quiet")
+            yield Static("Enter OK   Esc cancel", markup=False, classes="quiet")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self.dismiss(clean(event.value).strip() or None)
@@ -41,8 +56,8 @@ class Words(Dialog[str | None]):
         self.dismiss(None)
 
 
-class Ask(Dialog[bool | None]):
-    """A yes-or-no question; any key but the one named means no."""
+class Ask(Question[bool | None]):
+    """A yes-or-no question: the key named means yes, n and Escape no; others are no answer."""
 
     AUTO_FOCUS = None
 
@@ -55,21 +70,25 @@ class Ask(Dialog[bool | None]):
             yield Static(clean(self._question), markup=False, classes="strong")
             if self._more:
                 yield Static(clean(self._more), markup=False)
-            yield Static(
-                f"{shown(self._yes)} yes   any other key no", markup=False, classes="quiet"
-            )
+            yield Static(f"{shown(self._yes)} yes   n or Esc no", markup=False, classes="quiet")
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
-        self.dismiss(event.key == self._yes)
+        key = event.key.lower()
+        if key in (self._yes, "n", "escape"):
+            self.dismiss(key == self._yes)
+        else:
+            self.app.bell()
 
 
-KEY_WORDS = 27
-"""Width of what a key does, two of them side by side in the 72 columns of a wide dialog."""
+KEYS_WIDE = 76
+"""Columns of all keys side by side."""
+TALL_FROM = 30
+"""Rows from which they are told at length."""
 
 
-class KeysHelp(Dialog[None]):
+class KeysHelp(Question[None]):
     """Every key on one page."""
 
     AUTO_FOCUS = None
@@ -79,19 +98,26 @@ class KeysHelp(Dialog[None]):
         self._keys = keys
 
     def compose(self) -> ComposeResult:
-        text = Text(no_wrap=True)
+        with Vertical(classes="dialog wide"):
+            yield Static(id="all_keys")
+            yield Static("any key closes this", markup=False, classes="quiet hint")
+
+    def on_mount(self) -> None:
+        super().on_mount()
         listed = list(self._keys.items())
-        rows = -(-len(listed) // 2)
+        short = self.app.size.height < TALL_FROM
+        self.set_class(short, "short")
+        columns = 4 if short else 2
+        wide = KEYS_WIDE // columns - 7
+        text = Text(no_wrap=True)
+        rows = -(-len(listed) // columns)
         for row in range(rows):
             for key, act in listed[row::rows]:
-                text.append(f"{shown(key):>6} ", Style(bold=True))
-                words = f"note: {act.note}" if act.note else act.words
-                text.append(f"{words:<{KEY_WORDS}.{KEY_WORDS}}")
-            text.append("\n")
-        with Vertical(classes="dialog wide"):
-            yield Static(text)
-            yield Static(FIRST_AID, markup=False, classes="strong")
-            yield Static("any key goes back to the pour", markup=False, classes="quiet")
+                words = f"note: {act.note}" if act.note and not short else act.words
+                text.append(f"{shown(key):>5} ", Style(bold=True))
+                text.append(f"{words:<{wide}.{wide}} ")
+            text.append("\n" if row < rows - 1 else "")
+        self.query_one("#all_keys", Static).update(text)
 
     def on_key(self, event: events.Key) -> None:
         event.stop()

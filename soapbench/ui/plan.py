@@ -25,6 +25,7 @@ from soapbench.ui.keyline import key_text
 from soapbench.ui.later import let_draw
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench, ToRehearsal, ToSetOut
+from soapbench.words.chances import chances_words
 from soapbench.words.lines import Line, Piece
 from soapbench.words.wrapping import wrapped
 
@@ -33,17 +34,20 @@ if TYPE_CHECKING:
     from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
+    from soapbench.together import Together
 
 
 FRONT_KEYS = (
     ("Enter", "set out, pour"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
-    ("r", "again"), ("Esc", "bench"),
+    ("e", "edit"), ("r", "again"), ("Esc", "bench"),
 )  # fmt: skip
 WORDS_KEYS = (
     ("w", "back to the picture"), ("p", "save to print"), ("↑↓", "scroll"),
     ("Enter", "set out and pour"), ("Esc", "back"),
 )  # fmt: skip
 FACE_LABEL = "cut face, as planned"
+CHANGE = "Make this the plan?"
+CHANGE_MORE = "It is saved in the plan's own file"
 SHEETS = "sheets"
 """Folder of the bench that sheets to be printed go to."""
 
@@ -153,6 +157,11 @@ class PlanScreen(BaseScreen[None]):
         begun = next((row for row in unfinished if row.title == ready.plan.title), None)
         sheet = foreseen_sheet(ready, known)
         self.post_message(self.Ready(sheet, front(sheet, width, settings), width, begun, key))
+        from soapbench.sheet.plansheet import with_together
+
+        whole = with_together(sheet, known)
+        if whole.together:
+            self.post_message(self.Ready(whole, front(whole, width, settings), width, begun, key))
 
     def on_plan_screen_kept(self, message: Kept) -> None:
         if message.width == self._width and self._working:
@@ -175,7 +184,11 @@ class PlanScreen(BaseScreen[None]):
         self._refit(message.width)
         if self._front and message.width == self._width:
             self._sheets.keep(message.key, self._front)
-        if self.app.size.width >= FACE_FROM and message.sheet.outlook is not None:
+        if (
+            self.app.size.width >= FACE_FROM
+            and not self._face
+            and message.sheet.outlook is not None
+        ):
             self._work_out_face(message.sheet)
         if self._pressed:
             self._act(self._pressed)
@@ -268,6 +281,41 @@ class PlanScreen(BaseScreen[None]):
         self._face = message.lines
         self._draw_page()
 
+    def _edit(self) -> None:
+        from soapbench.desk.draft import opened
+        from soapbench.ui.ways import ToWorkshop
+
+        self.go(ToWorkshop(opened(self._path)))
+
+    def _ask_change(self, number: int, sheet: PlanSheet) -> None:
+        """Whether to make what would help the plan."""
+        from soapbench.sheet.front import helps
+        from soapbench.ui.dialogs import Ask
+
+        found = helps(sheet)
+        if not 1 <= number <= len(found):
+            self.app.bell()
+            return
+        help = found[number - 1]
+        more = f"{clean(help.change, 200)}: {chances_words(help)}. {CHANGE_MORE}"
+        self.app.push_screen(
+            Ask(CHANGE, "y", more), lambda sure: self._change(sheet, help) if sure else None
+        )
+
+    def _change(self, sheet: PlanSheet, help: Together) -> None:
+        """Written into the plan's own file, its comments and order kept."""
+        from soapbench.desk.draft import ChangedOnDisk, opened, saved
+        from soapbench.desk.planchanges import as_advised
+
+        draft = opened(self._path)
+        try:
+            saved(draft.to(as_advised(draft.text, sheet.plan, help.plan)), self._path.parent, "")
+        except (ChangedOnDisk, OSError) as error:
+            self.say(f"Can't save the plan: {error}")
+        else:
+            self.say(f"Plan changed: {clean(help.change, 200)}")
+            self._read_again()
+
     def _print(self, sheet: PlanSheet) -> None:
         """The whole sheet as text beside the bench's plans, to be printed or sent."""
         from soapbench.logfile.durable import save_text
@@ -306,6 +354,12 @@ class PlanScreen(BaseScreen[None]):
         elif key == "r":
             event.stop()
             self._read_again()
+        elif key == "e":
+            event.stop()
+            self._edit()
+        elif key.isdecimal() and self.sheet is not None:
+            event.stop()
+            self._ask_change(int(key), self.sheet)
         elif key == "escape":
             event.stop()
             self.go(ToBench())

@@ -21,7 +21,7 @@ FULL, PART, REST = "█", "▒", "·"
 RULE = "─"
 FACE_FROM, FACE_WIDE = 112, 38
 """Columns from which the cut face stands beside it all, and what it takes of them."""
-SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP"
+SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP (press)"
 OWN = "your plan"
 EACH_DOT = "each dot: 5 pours"
 MORE_MINDED = "! {n} to mind: w"

@@ -6,10 +6,13 @@ import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Protocol
 
+from soapbench.batter import Trace
 from soapbench.reading.safetext import counted
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, Quantiles, StageOutlook
+    from soapbench.pour import PourState
+    from soapbench.stages import Stage
 
 
 def clock(seconds: float) -> str:
@@ -44,6 +47,27 @@ def chances_words(of: Chances) -> str:
     if of.chance_in_part >= 0.015:
         said += f", {percent(of.chance_in_part)} in part"
     return said
+
+
+def how(stage: Stage, state: PourState) -> str:
+    """How to do ``stage`` by what was tapped; empty while it is done as usual."""
+    seen = max(
+        (state.pots[p].trace for need in stage.needs if need.drawn for p in need.pots),
+        default=Trace.EMULSION,
+    )
+    drawn = any(ahead.draws_down for ahead in state.ahead)
+    if seen >= Trace.MEDIUM:
+        said = "It will lie on top: pour low and close to it"
+        return f"{said}, then draw the hanger deep and at once" if drawn else said
+    if seen is Trace.LIGHT:
+        return "It will sink half way: pour high and thin"
+    if (
+        stage.draws_down
+        and state.pots
+        and any(state.pots[pot].trace >= Trace.MEDIUM for pot in stage.pots)
+    ):
+        return "Draw it deep and at once: it draws down what lies on top"
+    return ""
 
 
 def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:

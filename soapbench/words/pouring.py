@@ -148,6 +148,10 @@ def blender_label(seconds: float, of_s: float, key: str) -> str:
     return f"● BLENDER {clock(seconds)}{goal}  {key} when it stops"
 
 
+SPARE_WORDS = {"good": "TO SPARE", "amber": "TIGHT", "bad": "TOO LATE"}
+"""By the colour: in large letters beside the figures."""
+
+
 def spare_ink(seconds: float) -> str:
     """The colour of a time to spare."""
     if seconds > GREEN_S:
@@ -207,7 +211,8 @@ LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
 ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
-VIEW_ONLY = "VIEW ONLY"
+VIEW_ONLY = "VIEW ONLY – the pour runs in another window. {far} all of it, Esc closes this view"
+FAR_HEAD = "{key} back"
 PRACTICE = "PRACTICE"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"

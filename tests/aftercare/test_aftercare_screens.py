@@ -476,4 +476,4 @@ async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
         await shown.press("r")
         await shown.app.workers.wait_for_complete()
         await shown.pilot.pause()
-        assert "No report: it cannot be written" in shown.text("said")
+        assert "Can't write it: " in shown.text("said")

@@ -62,6 +62,11 @@ def warm(c: float, **more: str) -> dict[str, Any]:
 CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     # 3.415 % of the dried bar, worked by hand in test_amounts.
     "fragrance-over-limit": (scent(limit="3.4 %"), scent(limit="3.5 %")),
+    # white soap with it browns, in a fragrance that has hardly any it does not
+    "vanillin-browns": (
+        {**scent(limit="9 %", vanillin="8 %"), "pots": [{**pot("base", 100), "look": "#ffffff"}]},
+        {**scent(limit="9 %", vanillin="0.2 %"), "pots": [{**pot("base", 100), "look": "#ffffff"}]},
+    ),
     "mould-overfull": ({"mould": {"volume": "1.4 L"}}, {"mould": {"volume": "1.5 L"}}),
     "mould-under": ({"mould": {"volume": "2 L"}}, {"mould": {"volume": "1.8 L"}}),
     "superfat-negative": ({"lye": {**LYE, "superfat": "-1 %"}}, {"lye": LYE}),

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tests.bench import bench_app, bench_disk, bench_home, bench_thickening
+from tests.bench import bench_app, bench_disk, bench_home, bench_long_log, bench_thickening
 from tests.plans import plan
 from tests.stress.terminal import straight_to_pour
 
@@ -75,6 +75,17 @@ def durable(place: Path) -> list[Line]:
     ]
 
 
+def long_logs() -> list[Line]:
+    found = []
+    for events in bench_long_log.SIZES:
+        ms = bench_long_log.measured(events)
+        ours = f"{ms['note']:.2f} ms, undo {ms['undo']:.2f} ms"
+        found.append(
+            Line(f"key at {events:,} events, the desk alone", ours, "", "the same at each")
+        )
+    return found
+
+
 def model() -> list[Line]:
     made = bench_thickening.batches(10_000)
     found = []
@@ -124,6 +135,7 @@ def main() -> None:
             partial(keys, place, args.keys),
             partial(idle, place, args.idle),
             partial(durable, place),
+            long_logs,
             model,
             partial(bench, place, args.batches),
         ):

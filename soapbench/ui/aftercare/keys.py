@@ -17,7 +17,7 @@ BEFORE_CUT = (
 )  # fmt: skip
 AFTER_CUT = (
     ("w", "weigh"), ("o", "other bars"), ("v", "review the bars"),
-    ("t", "plane, stamp, wrap"), ("d", "close"), *ALWAYS,
+    ("t", "plane, stamp, wrap"), ("l", "batch sheet, label"), ("d", "close"), *ALWAYS,
 )  # fmt: skip
 ACTS = frozenset(key for key, _ in (*BEFORE_CUT, *AFTER_CUT)) - {"↑↓", "esc"}
 """Every act works before and after the cut; shown are those that make sense."""

@@ -12,9 +12,9 @@ from textual.widgets import Static
 
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.practice import FINISHES
-from soapbench.aftercare.resting import HEATS, Resting, after_cautions, resting_of
+from soapbench.aftercare.resting import HEATS, Resting, after_cautions
 from soapbench.bench.tables import cautions
-from soapbench.log import Kind
+from soapbench.log import Kind, Value
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.dialogs import Choose
@@ -88,10 +88,7 @@ class AftercareScreen(BaseScreen[None]):
     @property
     def rests(self) -> Resting | None:
         """The batch as its events tell it now."""
-        desk = self.desk
-        return resting_of(
-            desk.batch, desk.plan, desk.foreseen, desk.facts, desk.state.steps, desk.swirls
-        )
+        return self.desk.resting
 
     def heat_wait(self) -> float:
         return heat_wait(self.desk.facts, self._practice, self.desk.clock.read())
@@ -165,9 +162,9 @@ class AftercareScreen(BaseScreen[None]):
             take_over(self.app, self.desk, self._taken_over)
         elif key not in ACTS:
             return
-        elif key == "r":
-            self._said = "Writing the report …"
-            self._write_report()
+        elif key in ("r", "l"):
+            self._said = "Writing …"
+            self._write_report(key == "l")
         elif watching:
             self._said = "Watching only: nothing is keyed in here"
         else:
@@ -232,10 +229,11 @@ class AftercareScreen(BaseScreen[None]):
         return early_words(batch, what, self._practice, now) if (batch := self.rests) else ""
 
     @in_background("report")
-    def _write_report(self) -> None:
+    def _write_report(self, to_sell: bool) -> None:
         from soapbench.ui.aftercare.papers import written
 
-        said = written(self.app.bench.folder, self.desk.log, self.desk.clock.read().at)
+        now = self.desk.clock.read().at
+        said = written(self.app.bench.folder, self.desk.log, now, to_sell)
         self.post_message(self.Written(said))
 
     def on_aftercare_screen_written(self, message: Written) -> None:
@@ -296,20 +294,21 @@ class AftercareScreen(BaseScreen[None]):
         if (batch := self.rests) is None or batch.cut is None:
             self._said = "Weighings begin at the cut: k first"
             return
-        which = "other bars, a new curve" if other else "the same bars as before"
-        question = f"Weight of {which if batch.weighed else 'the bars'} (g)"
+        which = "other bars, a new curve" if other else "the same bars"
+        question = f"Total weight of {which if batch.weighed else 'the bars'} (g), 1219/10 for ten"
 
         def weighed(written: str | None) -> None:
             if written is None:
                 return
-            g, wrong = view.grams(written, self.desk.made.batter_g)
+            weight, count = view.bars_weighed(written)
+            g, wrong = view.grams(weight, self.desk.made.batter_g)
             if wrong:
                 self._said = f"Not noted: {clean(wrong, 120)}"
-            elif other:
-                self.desk.record(Kind.WEIGHING, g=g, other_bars=True)
             else:
-                self.desk.record(Kind.WEIGHING, g=g)
-            if not wrong:
+                values: dict[str, Value] = {"g": g}
+                values |= {"other_bars": True} if other else {}
+                values |= {"count": count} if count else {}
+                self.desk.record(Kind.WEIGHING, None, None, **values)
                 self._said = f"Weighed: {g:g} g"
             self.show()
 

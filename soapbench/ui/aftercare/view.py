@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from soapbench.aftercare.cure import doubts
-from soapbench.aftercare.cutreview import ASH
+from soapbench.aftercare.cutreview import ASH, MOST_BARS
 from soapbench.aftercare.due import (
     Due,
     curve,
@@ -117,6 +117,15 @@ def _day(at: datetime, now: datetime) -> str:
 def reach_of(key: str) -> str:
     """The gel sighting a number key stands for; empty for any other key."""
     return GEL_REACHES[int(key) - 1] if key in ("1", "2", "3", "4") else ""
+
+
+def bars_weighed(written: str) -> tuple[str, int]:
+    """The weight of "1219/10", and of how many bars it is; 0: not said."""
+    weight, _, count = written.partition("/")
+    count = count.strip().removesuffix("bars").strip()
+    if count.isascii() and count.isdigit() and 1 <= int(count) <= MOST_BARS:
+        return weight, int(count)
+    return written, 0
 
 
 def grams(written: str, most: float) -> tuple[float, str]:

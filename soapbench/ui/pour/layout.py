@@ -57,6 +57,8 @@ class Rooms:
     blank: bool
     chart: int = 0
     """Rows of the chart, with all that stands beside and below it."""
+    clear: int = 0
+    """Rows of the act and of the times, which nothing may cover."""
 
 
 def rooms(shown: Facts, width: int, height: int, key_lines: int) -> Rooms:
@@ -125,7 +127,9 @@ def pour_lines(shown: Facts, width: int, height: int, key_lines: int) -> tuple[l
     chart = chart[: max(0, height - fixed)]
     spare: list[Line] = [()] * (height - fixed - len(chart))
     lines = [*top, *middle, *rule, *chart, *spare, *bottom]
-    return [cut_line(line, width) for line in lines], replace(room, chart=height - fixed)
+    return [cut_line(line, width) for line in lines], replace(
+        room, chart=height - fixed, clear=len(top) + len(middle)
+    )
 
 
 def head_lines(shown: Facts, width: int) -> Iterator[Line]:

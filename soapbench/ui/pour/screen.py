@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
+from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap, shown
 from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed, waited
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
@@ -26,6 +26,7 @@ from soapbench.ui.logwords import TAKE_OVER, keeping_words, take_over
 from soapbench.ui.pour import layout
 from soapbench.ui.pour.aloud import Aloud, moment
 from soapbench.ui.pour.facts import Facts, awaited, facts
+from soapbench.ui.pour.far import far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
@@ -79,9 +80,10 @@ class PourScreen(BaseScreen[None]):
         self._said_at = 0.0
         self._mould: tuple[Line, ...] = ()
         self._mould_of: tuple[str | int, ...] | None = None
-        self._far = False
+        self._far = desk.watching
         """Only what must be seen from across the room."""
         self._key_rows = 0
+        self._clear = 0
         self._aloud = Aloud(settings.sound)
         self._button = Presses()
         self._foot_s: Callable[[], float] = monotonic
@@ -223,7 +225,7 @@ class PourScreen(BaseScreen[None]):
         return backup is not None and backup.warns
 
     def _key(self, act: Act) -> None:
-        if self.desk.watching and act.name not in ("help", "pot_up", "pot_down"):
+        if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
             self._say("View only: keys have no effect")
         else:
             self._trouble = ""
@@ -232,6 +234,7 @@ class PourScreen(BaseScreen[None]):
 
     def _taken_over(self, taken: bool) -> None:
         self._say("You're running this pour now" if taken else "Still running in the other window")
+        self._far = self._far and not taken
         self._follow_hand()
         self._guarded(self._render_now)
 
@@ -280,6 +283,9 @@ class PourScreen(BaseScreen[None]):
                 desk.stage_done(skipped=True)
                 self._say(f"Skipped: {words.said(stage).sentence}")
                 self._follow_hand()
+        elif act.name == "far":
+            self._far = not self._far
+            return
         elif act.name == "words":
             self.app.push_screen(Words(f"Note for {pot}"), self._noted)
             return
@@ -390,39 +396,57 @@ class PourScreen(BaseScreen[None]):
         )  # fmt: skip
 
     @property
+    def keep_clear(self) -> int:
+        """Rows that a question leaves in sight while a pour runs: the act and the clocks."""
+        return self._clear if self.desk.state.stage is not None else 0
+
+    @property
     def asks(self) -> bool:
         """Whether how it came out is asked now."""
         return self.desk.outcome_wanted
 
     def _head(self) -> str:
         """A line above all; empty for a pour of one's own."""
-        return words.VIEW_ONLY if self.desk.watching else ""
+        if not self.desk.watching:
+            return ""
+        far = next(shown(key) for key, act in self._keys.items() if act.name == "far")
+        return words.VIEW_ONLY.format(far=far)
 
     def _render_now(self) -> None:
         if not self.is_attached or not self.size.width:
             return
         self._drawn, self._drawn_words = self._second(), self._told()
         try:
-            shown = self.facts()
-            self._aloud.hear(moment(shown, self.desk, self._drawn))
-            self._draw(shown)
+            seen = self.facts()
+            self._aloud.hear(moment(seen, self.desk, self._drawn))
+            self._draw(seen)
         except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
             self._meet(error)
             self.query_one(Canvas).show(plain_lines(self.desk.state, self._drawn, self._trouble))
 
-    def _draw(self, shown: Facts) -> None:
+    def _draw(self, seen: Facts) -> None:
         width, height = self.size.width, self.size.height
+        self.query_one("#keys").display = not self._far
+        if self._far:
+            self._clear = height // 2
+            self.query_one(Canvas).show(far_lines(seen, width, height))
+            self._refresh_question()
+            return
         all_keys = keys_shown(self._keys, width, 99)
         rows = all_keys.plain.count("\n") + 1
-        lines, room = layout.pour_lines(shown, width, height, rows)
+        lines, room = layout.pour_lines(seen, width, height, rows)
+        self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
             keys = all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
             self.query_one("#keys", Static).update(keys)
         self.query_one(Canvas).show(lines)
         self._fill_mould(room.chart)
+        self._refresh_question()
+
+    def _refresh_question(self) -> None:
         if not self.is_current and isinstance(self.app.screen, ModalScreen):
-            self.app.screen.refresh()  # the clock runs on behind a question
+            self.app.screen.refresh()  # the clock runs on behind it
 
     def _fill_mould(self, rows: int) -> None:
         from soapbench.ui.pour.mould import filled_by

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from rich.style import Style
-from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
@@ -16,12 +16,31 @@ from soapbench.reading.safetext import clean
 from soapbench.setout import Item, items
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.canvas import Canvas, as_text
 from soapbench.ui.dialogs import Ask, Words
+from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, ToPour
+from soapbench.words.lines import Line, Piece, spread
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
+
+
+KEYS = (
+    ("SPACE", "tick"), ("a", "tick all above"), ("↑↓", "move"), ("l", "lot number"), ("u", "undo"),
+    ("Enter", "to the pour"), ("Esc", "back"),
+)  # fmt: skip
+TITLE = "get ready"
+TO_GO, ALL_READY = "to go", "All ready."
+LOT = "lot number"
+NO_LOT = "This row has no lot number"
+NOT_TICKED = "items not ticked. Start anyway?"
+NO_PAUSE = "There is no pause once the lye is in"
+BAR = 10
+"""Cells of the bar that shows how much is ticked."""
+_AMOUNT = re.compile(r"([\d,]+)(\.\d+)? (\S+)  (.*)")
+"""How a row of the list begins that is weighed: an amount, two spaces, what of."""
 
 
 class SetOutScreen(BaseScreen[None]):
@@ -36,46 +55,49 @@ class SetOutScreen(BaseScreen[None]):
         self._at = 0
 
     def compose(self) -> ComposeResult:
-        yield Static(f"{clean(self._desk.plan.title)}: set out", markup=False, classes="strong")
+        yield Static(id="title")
         with VerticalScroll(id="body"):
-            yield Static(id="list")
+            yield Canvas(id="list")
+        yield Static(id="said", markup=False, classes="strong")
         yield KeepingLine(self._desk)
-        yield Static(
-            "Space tick   ↑↓ move   l lot number   u undo   Enter to the pour   Esc back",
-            id="keys",
-            markup=False,
-            classes="quiet",
-        )
+        yield Static(id="keys", classes="quiet")
 
     def on_mount(self) -> None:
         self._draw()
 
+    def on_resize(self) -> None:
+        self.query_one("#keys", Static).update(key_text(KEYS, self.app.size.width - 2))
+        self.call_after_refresh(self._draw)  # the list's own height is known only then
+
     def _draw(self) -> None:
         ticked = self._desk.state.weighed
-        text = Text()
-        group = ""
-        row = 0
-        for i, item in enumerate(self._items):
+        amounts = aligned([item.words for item in self._items])
+        lines: list[Line] = []
+        group, at = "", 0
+        for i, (item, words) in enumerate(zip(self._items, amounts, strict=True)):
             if item.group != group:
                 group = item.group
-                text.append(f"{group}\n", Style(underline=True))
-                row += 1
+                lines.append((Piece(group.upper(), "muted strong"),))
             if i == self._at:
-                self._row = row
-            done = item.id in ticked
-            mark = "▸" if i == self._at else " "
+                at = len(lines)
             lot = ticked.get(item.id) or item.expected_lot
-            lot_words = f"   lot {clean(lot)}" if lot and item.lot else ""
-            box = "[x]" if done else "[ ]"
-            style = Style(bold=i == self._at, dim=done and i != self._at)
-            text.append(f"{mark} {box} {clean(item.words)}{lot_words}\n", style)
-            row += 1
+            shown = f"{words}   lot {clean(lot)}" if lot and item.lot else words
+            lines.append(_row(item.id in ticked, i == self._at, shown))
         left = sum(item.id not in ticked for item in self._items)
-        text.append(f"\n{left} left" if left else "\nAll set out.", Style(bold=True))
-        self.query_one("#list", Static).update(text)
+        total = len(self._items)
+        head = (Piece(f"{clean(self._desk.plan.title)}: {TITLE}", "strong"),)
+        told = (Piece(f"{left} {TO_GO}" if left else ALL_READY, "strong" if left else "good"),)
+        wide = self.size.width - 2
+        line = spread(head, (*told, Piece(f"  {_bar(total - left, total)}", "muted")), wide)
+        self.query_one("#title", Static).update(as_text(line, self.app.theme_variables))
+        page, body = self.query_one(Canvas), self.query_one("#body", VerticalScroll)
+        page.styles.height = len(lines)
+        page.show(lines)
         self.query_one(KeepingLine).look()
-        body = self.query_one("#body", VerticalScroll)
-        body.scroll_to(y=max(0, self._row - body.size.height // 2), animate=False)
+        body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
+
+    def say(self, words: str) -> None:
+        self.query_one("#said", Static).update(words)
 
     @property
     def _item(self) -> Item:
@@ -87,18 +109,38 @@ class SetOutScreen(BaseScreen[None]):
         self._at = min(self._at + 1, len(self._items) - 1)
         self._draw()
 
+    def _tick_above(self) -> None:
+        """Everything down to the row in hand; each is an event of its own."""
+        ticked = self._desk.state.weighed
+        for item in self._items[: self._at + 1]:
+            if item.id not in ticked:
+                self._desk.record(Kind.WEIGHED_OUT, item=item.id, lot=item.expected_lot)
+        self._at = min(self._at + 1, len(self._items) - 1)
+        self._draw()
+
     def on_key(self, event: events.Key) -> None:
         event.stop()
-        match event.key:
+        self.say("")
+        match event.key.lower():
             case "space":
                 self._tick()
+            case "a":
+                self._tick_above()
             case "up" | "down":
                 step = 1 if event.key == "down" else -1
                 self._at = min(max(self._at + step, 0), len(self._items) - 1)
                 self._draw()
             case "l" if self._item.lot:
-                question = f"Lot number of {self._item.words}"
+                question = f"{clean(self._item.words, 60)}: {LOT}"
                 self.app.push_screen(Words(question), lambda lot: self._tick(lot) if lot else None)
+            case "l":
+                self.say(NO_LOT)
+            case "home":
+                self._at = 0
+                self._draw()
+            case "end":
+                self._at = len(self._items) - 1
+                self._draw()
             case "u":
                 self._desk.undo()
                 self._draw()
@@ -114,9 +156,31 @@ class SetOutScreen(BaseScreen[None]):
             return
         self.app.push_screen(
             Ask(
-                f"{left} not ticked. Go to the pour?",
+                f"{left} {NOT_TICKED}",
                 "y",
-                "Nothing can be paused once lye meets oils",
+                NO_PAUSE,
             ),
             lambda sure: self.go(ToPour(self._desk)) if sure else None,
         )
+
+
+def _row(done: bool, here: bool, words: str) -> Line:
+    box = ("[x] ", "good") if done else ("[ ] ", "")
+    ink = "strong" if here else "muted" if done else ""
+    return (Piece("▸ " if here else "  ", "accent strong"), Piece(*box), Piece(words, ink))
+
+
+def _bar(done: int, total: int) -> str:
+    full = done * BAR // max(1, total)
+    return "▰" * full + "▱" * (BAR - full)
+
+
+def aligned(words: Sequence[str]) -> list[str]:
+    """Rows as they are shown: amounts one below the other, by their decimal points."""
+    found = [_AMOUNT.fullmatch(clean(row)) for row in words]
+    whole = max((len(m[1]) for m in found if m), default=0)
+    part = max((len(m[2] or "") for m in found if m), default=0)
+    return [
+        f"{m[1]:>{whole}}{m[2] or '':<{part}} {m[3]}  {m[4]}" if m else clean(row)
+        for m, row in zip(found, words, strict=True)
+    ]

@@ -63,7 +63,14 @@ def _name(of: str, known: Known, shelf: Mapping[str, Scent]) -> Question:
     words = said.NAMES.get(of, "Name")
     if of == "colourants":
         names = tuple(sorted({facts.name for facts in known.colourants.values()}))
-        return Question(words, names, False, lambda name: _colourant(name, known))
+        looks = {facts.name: facts.look for facts in known.colourants.values()}
+        return Question(
+            words,
+            names,
+            False,
+            lambda name: _colourant(name, known),
+            lambda name: _jar(name, looks),
+        )
     if of == "oils":
         names = tuple(sorted({facts.name for facts in known.oils.values()}))
         return Question(words, names, False, lambda name: _oil(name, known))
@@ -172,6 +179,11 @@ def _colourant(name: str, known: Known) -> Text:
 def _scent(name: str, shelf: Mapping[str, Scent]) -> Text:
     scent = shelf.get(name, Scent(name))
     return Text(f"{clean(history_words(scent))}\n{clean(limit_words(scent))}")
+
+
+def _jar(name: str, looks: Mapping[str, str | None]) -> Text:
+    look = looks.get(name)
+    return (swatch(look) if look else Text("    ")).append(f" {clean(name)}")
 
 
 def _colour_question(words: str) -> Question:

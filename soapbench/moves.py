@@ -1,0 +1,133 @@
+"""Moves: what can be left out or put together while pouring, and the swirl stays the wish.
+
+Each changes the stages ahead and nothing else, so that it is foreseen, logged and undone like a
+way of its own. A move is written as its name and the pots it means, "together/rust/night".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from soapbench.batter import Trace
+from soapbench.stages import COLOUR, POUR_OFF, Need, Stage
+
+UNSCENTED, UNCOLOURED, TOGETHER = "unscented", "uncoloured", "together"
+LOW, WIRE_NOW = "low and close", "hanger at once"
+
+Ahead = tuple[Stage, ...]
+
+
+def moves_open(ahead: Sequence[Stage], scented: bool, dropped: bool) -> tuple[str, ...]:
+    """Moves that change something of ``ahead``.
+
+    ``scented``: some pot has its fragrance, so that leaving the others without is a move and not
+    another soap; ``dropped``: something has been dropped into the base already.
+    """
+    found = []
+    if scented and any(stage.scents for stage in ahead):
+        found.append(UNSCENTED)
+    uncoloured = [stage.pots[0] for stage in ahead[1:] if stage.action == COLOUR]
+    if uncoloured:
+        found.append(f"{UNCOLOURED}/{uncoloured[0]}")
+    found += [f"{TOGETHER}/{one}/{other}" for one, other in _pairs(ahead)[:1]]
+    if any(need.drawn for stage in ahead for need in stage.needs):
+        found.append(LOW)
+    wire = next((i for i, stage in enumerate(ahead) if stage.draws_down), 0)
+    if dropped and any(stage.manner == "drop" for stage in ahead[1:wire]):
+        found.append(WIRE_NOW)
+    return tuple(found)
+
+
+def _pairs(ahead: Sequence[Stage]) -> list[tuple[str, str]]:
+    """Accents that have both still to be coloured and dropped: the last two to be coloured."""
+    dropped = {stage.pots[0] for stage in ahead if stage.manner == "drop" and len(stage.pots) == 1}
+    coloured = [s.pots[0] for s in ahead[1:] if s.action == COLOUR and s.pots[0] in dropped]
+    return [(coloured[-2], coloured[-1])] if len(coloured) > 1 else []
+
+
+def moved(ahead: Sequence[Stage], move: str) -> Ahead | None:
+    """The stages ahead after ``move``; None where it changes nothing or is unknown."""
+    name, *pots = move.split("/")
+    make = MOVES.get(name)
+    found = make(tuple(ahead), tuple(pots)) if make else None
+    return found if found != tuple(ahead) else None
+
+
+def words(move: str) -> str:
+    """As it is offered."""
+    name, *pots = move.split("/")
+    if name == UNSCENTED:
+        return "no fragrance in the rest"
+    if name == UNCOLOURED:
+        return f"no colour in {' and '.join(pots)}"
+    if name == TOGETHER:
+        return f"{' and '.join(pots)} in one cup"
+    return {LOW: "drops low and close", WIRE_NOW: "hanger now"}.get(name, move)
+
+
+def _unscented(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
+    return tuple(stage for stage in ahead if not stage.scents)
+
+
+def _uncoloured(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
+    return tuple(s for s in ahead if not (s.action == COLOUR and s.pots == pots))
+
+
+def _together(ahead: Ahead, pots: tuple[str, ...]) -> Ahead | None:
+    """The second pot's batter goes into the first's cup: one colour, one fragrance, one drop."""
+    if len(pots) != 2:
+        return None
+    one, other = pots
+    alone = [s for s in ahead if s.pots == (other,)]
+    if not any(s.manner == "drop" for s in alone):
+        return None
+
+    def both(stage: Stage) -> Stage:
+        if stage.pots != (one,):
+            return stage
+        needs = tuple(
+            replace(need, pots=pots) if need.pots == (one,) else need for need in stage.needs
+        )
+        scents = pots if stage.scents else ()
+        more = next((s.median_s for s in alone if s.action == stage.action), 0.0)
+        longer = stage.median_s + (0.3 * more if stage.manner == "drop" else 0.1 * more)
+        return replace(
+            stage, pots=pots, scents=scents, needs=needs, median_s=longer,
+            words=stage.words.replace(one, " and ".join(pots)),
+        )  # fmt: skip
+
+    kept = (s for s in ahead if s.pots != (other,) or s.action == POUR_OFF)
+    return tuple(both(stage) for stage in kept)
+
+
+def _low(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
+    """Poured low and close a drop lies tidily on a base of medium trace: in part."""
+
+    def lower(need: Need) -> Need:
+        if not need.drawn:
+            return need
+        return replace(need, in_part=max(need.limits()[1], Trace.MEDIUM))
+
+    return tuple(
+        replace(s, needs=tuple(lower(n) for n in s.needs), words=f"{s.words}, low and close")
+        if any(need.drawn for need in s.needs)
+        else s
+        for s in ahead
+    )
+
+
+def _wire_now(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
+    """The wire right after what is in hand; what is dropped after it lies on top."""
+    wires = tuple(s for s in ahead[1:] if s.draws_down)
+    rest = tuple(s for s in ahead[1:] if not s.draws_down)
+    return (*ahead[:1], *wires, *rest)
+
+
+MOVES: dict[str, Callable[[Ahead, tuple[str, ...]], Ahead | None]] = {
+    UNSCENTED: _unscented,
+    UNCOLOURED: _uncoloured,
+    TOGETHER: _together,
+    LOW: _low,
+    WIRE_NOW: _wire_now,
+}
