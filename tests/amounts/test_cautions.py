@@ -18,6 +18,7 @@ from soapbench.recipe.told import Caution
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]
 TALLOW = [{"name": "olive", "share": "50 %"}, {"name": "tallow", "share": "50 %"}]
+STARDUST = "dust of the furthest star of all"
 SHEA = [{"name": "shea", "share": "100 %"}]
 LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
 
@@ -96,8 +97,8 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         colour("mica", "2 g", "oil"),
     ),
     "water-over": (additive("goat milk", "400 mL"), additive("goat milk", "100 mL")),
-    "additive": (additive("goat milk", "50 mL"), additive("dust of the furthest star of all", "50 mL")),
-    "additive-unknown": (additive("dust of the furthest star of all", "50 mL"), additive("goat milk", "50 mL")),
+    "additive": (additive("goat milk", "50 mL"), additive(STARDUST, "50 mL")),
+    "additive-unknown": (additive(STARDUST, "50 mL"), additive("goat milk", "50 mL")),
     "additive-heats": (additive("forest honey of the marsh", "2 %"), additive("silk", "2 %")),
     "lye-stock": ({"lye": {"superfat": "5 %", "stock": "50 %"}}, {"lye": LYE}),
     "hot-oils": (warm(62), warm(58)),
