@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from statistics import median
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ from soapbench.bench.tables import cautions
 from soapbench.cli import main
 from soapbench.desk.rehearsing import Player, SteppedClock
 from soapbench.desk.starting import begin
-from soapbench.fragrances.book import advice, fragrance_book, swirls_for
+from soapbench.fragrances.book import advice, each_batch, fragrance_book, swirls_for
 from soapbench.logfile.clock import Reading
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
@@ -84,15 +85,28 @@ def test_the_book_says_so(poured: tuple[Path, Memory]) -> None:
     known = memory.known
     said = {e.name: advice(e, swirls_for(e, book.usual, known), known) for e in book.entries}
     assert said["Tar & Thyme"].startswith("Thickens about ")
-    assert "times faster" in said["Tar & Thyme"]
-    assert "leaves time for any" not in said["Tar & Thyme"]
-    assert "leaves time for" in said["Milk Thistle"]
+    assert "x faster" in said["Tar & Thyme"]
+    assert "time for any" not in said["Tar & Thyme"]
+    assert "time for" in said["Milk Thistle"]
     tallies = {e.name: e.swirls[0] for e in book.entries}
     assert {t.poured for t in tallies.values()} == {EACH}
     assert tallies["Tar & Thyme"].as_planned < tallies["Milk Thistle"].as_planned
     word = next(w for w in book.words if w.reputation.value == "unknown")
     assert (word.fragrances, word.slow, word.between, word.fast) == (2, 1, 0, 1)
     assert book.score.pours == EACH * 2
+
+
+def test_each_batch_has_a_dot_near_what_all_of_them_say(poured: tuple[Path, Memory]) -> None:
+    _, memory = poured
+    book = fragrance_book(memory.known, memory.lessons, {})
+    middles = {}
+    for entry in book.entries:
+        dots = each_batch(entry, memory.known)
+        assert 0 < len(dots) <= EACH
+        assert sum(fine for _, fine in dots) <= sum(t.as_planned for t in entry.swirls)
+        middles[entry.name] = median(factor for factor, _ in dots)
+        assert middles[entry.name] == pytest.approx(entry.factor.p50, rel=0.5)
+    assert middles["Tar & Thyme"] > 2 * middles["Milk Thistle"]
 
 
 def test_the_command_says_the_same(
@@ -106,7 +120,7 @@ def test_the_command_says_the_same(
     assert main(["fragrances", "--bench", str(folder)]) == 0
     said = capsys.readouterr().out
     assert "Milk Thistle" in said
-    assert f"over {EACH * 2} pours" in " ".join(said.split())
+    assert f" of {EACH * 2}" in " ".join(said.split())
 
 
 @pytest.mark.parametrize(
