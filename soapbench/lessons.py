@@ -83,7 +83,7 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
     the scales tell."""
     weighed = Figures(
         mix=mix_of(plan, made),
-        water_share=round(made.water_g / made.batter_g, 5),
+        water_share=round(made.all_water_g / made.batter_g, 5),
         pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
     )
     if seen is None:
@@ -197,7 +197,7 @@ def as_data(found: Lesson) -> list[Any]:
     ]
     return [
         seen.batch,
-        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
+        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated, seen.mix.hurry],
         pots,
         [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
         [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],

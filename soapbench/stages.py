@@ -12,6 +12,7 @@ from typing import Any
 
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
+from soapbench.reading.safetext import clean
 from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
 
 
@@ -109,11 +110,12 @@ def stages(
     kinds = [table.kinds[name] for name in steps or plan.swirl.steps]
     cooked = any(kind.cooked for kind in kinds)
     before = _batter_stages(plan, ml, table, cooked)
-    pouring = pouring_stages(kinds, plan, ml)
+    pouring = _with_embeds(pouring_stages(kinds, plan, ml), plan)
     return tuple(_scented_late([*before, *pouring], plan))
 
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
+STIR_IN = "stir in an additive"
 LYE_IN = "lye into oils"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
@@ -163,12 +165,18 @@ def _batter_stages(
     ]
     if cooked:
         made.append(cook_stage(plan, ml, table))
+    common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
+    if common:
+        made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))
     made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
         stage(COLOUR, f"Colour {pot.name}", pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]
+    for pot in plan.pots:
+        if own := [clean(a.name, 24) for a in plan.additives if pot.name in a.pots]:
+            made.append(stage(STIR_IN, f"Stir {', '.join(own)} into {pot.name}", pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
             stage("stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, scents=True)
@@ -176,6 +184,27 @@ def _batter_stages(
             if plan.fragrance_of(pot.name)
         ]
     return made
+
+
+EMBED_S = 20.0
+"""To set in one embed: common practice, no source."""
+
+
+def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
+    """Embeds are set in once all is in the mould, before any tool."""
+    at = [i for i, stage in enumerate(pouring) if stage.puts == "mould"]
+    if not plan.embeds or not at:
+        return pouring
+    count = len(plan.embeds)
+    setting = Stage(
+        id="set in embeds",
+        action="set in embeds",
+        words="Set in the embed" if count == 1 else f"Set in {count} embeds",
+        median_s=EMBED_S * count,
+        spread=0.4,
+        step=pouring[at[-1]].step,
+    )
+    return [*pouring[: at[-1] + 1], setting, *pouring[at[-1] + 1 :]]
 
 
 def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:

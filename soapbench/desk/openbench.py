@@ -53,7 +53,7 @@ class Knowing:
         """The swirls, as ``known_anyhow`` has them, without the rest."""
         from soapbench.bench.tables import tables_anyhow
 
-        return tables_anyhow(self.bench.folder / "tables")[2]
+        return tables_anyhow(self.bench.folder / "tables").swirls
 
     def shelf(self) -> dict[str, Scent]:
         """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
-from soapbench.recipe.alkali import purity_of
+from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, shown_splits
@@ -106,11 +106,13 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         yield f"  {said:<32}{grams(oil.g)}"
     for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
         if g:
-            said = f"{alkali.name} ({purity_of(sheet.plan.lye, alkali) * 100:.4g} % pure)"
-            yield f"  {said:<32}{grams(g)}"
+            yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
     dispersing = made.water_g - made.lye_water_g
     kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
     yield f"  {'water':<32}{grams(made.water_g)}{kept}"
+    for additive in made.additives:
+        into = "in the " + additive.place if additive.place else ", ".join(additive.pots)
+        yield f"  {clean(additive.name, 30):<32}{grams(additive.g)}   {clean(into, 24)}"
     for fragrance in made.fragrances:
         limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit entered"
         of_bar = f"{fragrance.share_cured * 100:.2f} % of the cured bar, {limit}"
