@@ -95,6 +95,9 @@ class Desk:
     _known: Known | None = field(default=None, init=False)
     by_wall_clock: bool = field(default=False, init=False)
     """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    clock_behind: bool = field(default=False, init=False)
+    """That wall clock shows a time before the last entry: it is looked at again until the first
+    entry since, for many a machine sets its clock some time after it was started."""
     _rests: tuple[Standing, Resting | None] | None = field(default=None, init=False)
     _stood: deque[tuple[Standing, PourState]] = field(
         default_factory=lambda: deque(maxlen=STOOD), init=False
@@ -150,11 +153,21 @@ class Desk:
         whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
         here = ours[0] if ours and whole else None
         self.by_wall_clock = here is None
+        self.clock_behind = here is None and reading.at < poured[-1].at
         if here:
             self._from = Reading(here.at, here.boot_s, here.boot_id), here.t
         else:
             last = poured[-1]
             self._from = reading, last.t + elapsed_since(last, reading).seconds
+
+    def _look_at_clock_again(self) -> None:
+        """Go by the wall clock anew once it shows a time that can be."""
+        if self._from is None or not self.log.events:
+            return
+        reading, last = self.clock.read(), self.log.events[-1]
+        since_start = reading.boot_s - self._from[0].boot_s
+        if (reading.at - last.at).total_seconds() >= since_start:
+            self._set_clock()
 
     # ---- acts
 
@@ -175,6 +188,7 @@ class Desk:
             boot_id=reading.boot_id,
         )
         logged = self.log.append(event)
+        self.clock_behind = False
         if kind is not Kind.WARNING_SHOWN:
             self._asked = None  # another key since: what was asked is not wanted
         self._take_in(logged)
@@ -438,6 +452,8 @@ class Desk:
         if 0 <= boot_s - self._tended < TEND_EVERY_S:
             return False
         self._tended = boot_s
+        if self.clock_behind:
+            self._look_at_clock_again()
         if not self.watching:
             if self.log.unsaved:
                 self.log.retry()
