@@ -301,7 +301,8 @@ def _scented(state: PourState, pot: str, t: float) -> PourState:
     over = [
         stage
         for stage in state.ahead[1:]
-        if stage.scents and all(state.pots[p].fragrance_in is not None for p in stage.scents)
+        if stage.fragrance_into
+        and all(state.pots[p].fragrance_in is not None for p in stage.fragrance_into)
     ]
     return replace(
         state,
@@ -321,7 +322,7 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     if skipped:
         return state
     # What nobody keyed in is taken to have happened as meant, when its stage began.
-    late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
+    late = [state.pots[p] for p in stage.fragrance_into if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
     pots = [state.pots[p] for p in stage.pots]
     meant = _meant(stage, begun, event.t, pots)
@@ -369,6 +370,8 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
         return state
     state, trace = _looked(state, pot, t, again=False), Trace(seen)
     was = state.pots[pot]
+    if trace < was.together:  # a correction: what was seen in the one vessel does not hold
+        was = replace(was, together=Trace.EMULSION, together_t=None)
     others = [state.pots[name] for name in _beside(state, pot)]
     return _with_pot(
         state,
@@ -414,11 +417,21 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
     pot = event.pot
     if pot is None or pot not in state.pots:
         return state
-    if trouble is Trouble.SEIZING or trouble in NOT_TRACE:
-        looks_like = Trace.SET_UP if trouble is Trouble.SEIZING else Trace.EMULSION
-        state = _tapped(state, pot, event.t, int(looks_like))
-    names = (pot, *_beside(state, pot))
-    return _with_pot(state, *(replace(state.pots[n], trouble=trouble) for n in names))
+    if trouble is Trouble.SEIZING:
+        state = _tapped(state, pot, event.t, int(Trace.SET_UP))
+    pots = [state.pots[name] for name in (pot, *_beside(state, pot))]
+    if trouble in NOT_TRACE:
+        pots = [_never_seen(was) for was in pots]
+    return _with_pot(state, *(replace(was, trouble=trouble) for was in pots))
+
+
+def _never_seen(pot: PotState) -> PotState:
+    """The pot as if nothing of its trace had been seen: what had been was none."""
+    blends = (b if b.to is None else replace(b, to=Trace.EMULSION) for b in pot.blends)
+    return replace(
+        pot, trace=Trace.EMULSION, taps=(), looks=(), blends=tuple(blends),
+        together=Trace.EMULSION, together_t=None,
+    )  # fmt: skip
 
 
 def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:

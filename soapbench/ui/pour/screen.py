@@ -5,6 +5,7 @@ from __future__ import annotations
 from time import monotonic
 from typing import TYPE_CHECKING, TypeVar
 
+from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
 from textual.message import Message
@@ -83,6 +84,7 @@ class PourScreen(BaseScreen[None]):
         self._far = desk.watching
         """Only what must be seen from across the room."""
         self._key_rows = 0
+        self._all_keys = Text()
         self._clear = 0
         self._aloud = Aloud(settings.sound)
         self._button = Presses()
@@ -156,7 +158,7 @@ class PourScreen(BaseScreen[None]):
         self._ask_again = self._asking
         if not self._asking:
             self._asking = True
-            self._advise()
+            self.call_after_refresh(self._advise)  # what a key changed is on the screen first
 
     def _answered(self) -> None:
         self._asking = False
@@ -434,13 +436,14 @@ class PourScreen(BaseScreen[None]):
             self.query_one(Canvas).show(far_lines(seen, width, height))
             self._refresh_question()
             return
-        all_keys = keys_shown(self._keys, width, 99)
-        rows = all_keys.plain.count("\n") + 1
+        if not self._all_keys.plain or not self._key_rows:
+            self._all_keys = keys_shown(self._keys, width, 99)
+        rows = self._all_keys.plain.count("\n") + 1
         lines, room = layout.pour_lines(seen, width, height, rows)
         self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
-            keys = all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
+            keys = self._all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
             self.query_one("#keys", Static).update(keys)
         self.query_one(Canvas).show(lines)
         self._fill_mould(room.chart)
