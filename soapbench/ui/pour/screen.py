@@ -79,7 +79,9 @@ class PourScreen(PourActs):
         if self.desk.left_out:
             self._say(f"Your own tables are not used: {clean(self.desk.left_out)} has a mistake")
         if self.desk.by_wall_clock and self.desk.state.stage:
-            self._say("Computer was restarted; the clock now goes by the time of day")
+            behind = "which is behind your last entry: set this computer's clock"
+            words = "Computer was restarted; the clock now goes by the time of day"
+            self._say(f"{words}, {behind}" if self.desk.clock_behind else words)
         self._render_now()
         if self.desk.state.ended is None:
             self._ask_model()
