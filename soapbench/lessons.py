@@ -94,7 +94,7 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
         minutes=round(seen.minutes, 2),
         stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
         stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
-        room_s={name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
+        room_s={name: round(q.p50, 1) for name, q in seen.time_left_from_fragrance_s.items()},
     )
 
 

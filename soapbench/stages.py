@@ -59,7 +59,7 @@ class Stage:
     """The state it is blended up to, however long that takes: on top of ``median_s``."""
     litres: float = 1.0
     """Of batter in hand."""
-    scents: tuple[str, ...] = ()
+    fragrance_into: tuple[str, ...] = ()
     """Pots whose fragrance goes in when it starts."""
     puts: str | None = None
     """Where the pots in hand go: "mould" or "base"."""
@@ -132,7 +132,7 @@ def _stage(
     pots: Sequence[Pot],
     ml: Mapping[str, float],
     blend: float | Trace = 0.0,
-    scents: bool = False,
+    fragrance_into: bool = False,
 ) -> Stage:
     """A stage before the pour, with the handwork of ``action`` for the batter in ``pots``."""
     work = table.handwork.get(action, Handwork(30, 0.3))
@@ -149,7 +149,7 @@ def _stage(
         blend_s=blend_s,
         blend_to=blend if isinstance(blend, Trace) else None,
         litres=in_hand_ml / 1000,
-        scents=names if scents else (),
+        fragrance_into=names if fragrance_into else (),
     )
 
 
@@ -179,7 +179,9 @@ def _batter_stages(
             made.append(stage(STIR_IN, f"Stir {', '.join(own)} into {pot.name}", pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
-            stage("stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, scents=True)
+            stage(
+                "stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, fragrance_into=True
+            )
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
         ]
@@ -210,11 +212,11 @@ def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
 def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
     late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
-    kept = [s for s in made if not (s.scents and s.scents[0] in late)]
-    for scent in (s for s in made if s.scents and s.scents[0] in late):
-        pot = scent.scents[0]
+    kept = [s for s in made if not (s.fragrance_into and s.fragrance_into[0] in late)]
+    for adding in (s for s in made if s.fragrance_into and s.fragrance_into[0] in late):
+        pot = adding.fragrance_into[0]
         at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
-        kept.insert(at, scent)
+        kept.insert(at, adding)
     return kept
 
 

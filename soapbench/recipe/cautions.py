@@ -67,9 +67,9 @@ def _browning(plan: Plan, amounts: Amounts) -> Found:
     after = looks_after_cure(plan, amounts)
     seen: dict[str, list[str]] = {}
     for pot in plan.pots:
-        scent = plan.fragrance_of(pot.name)
-        if scent and pot.name in after and shows(pot.colour, after[pot.name]):
-            seen.setdefault(scent.name, []).append(name(pot.name))
+        fragrance = plan.fragrance_of(pot.name)
+        if fragrance and pot.name in after and shows(pot.colour, after[pot.name]):
+            seen.setdefault(fragrance.name, []).append(name(pot.name))
     for fragrance in plan.fragrance:
         if pots := seen.get(fragrance.name):
             yield (

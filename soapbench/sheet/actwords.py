@@ -38,7 +38,7 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
         return f"{volume(held, settings)} of finished soap"
     if stage.action == "colour" and one:
         return _colours(one, plan, made)
-    if stage.scents and one:
+    if stage.fragrance_into and one:
         pot = made.pot(one)
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"

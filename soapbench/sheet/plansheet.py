@@ -166,7 +166,7 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "room_left_s": {
             name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
-            for name, q in (seen.room_from_scent_s if seen else {}).items()
+            for name, q in (seen.time_left_from_fragrance_s if seen else {}).items()
         },
         "chance": round(seen.chance, 4) if seen else None,
         "chance_in_part": round(seen.chance_in_part, 4) if seen else None,

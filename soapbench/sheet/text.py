@@ -145,7 +145,7 @@ def superfat_words(made: Amounts) -> str:
 
 
 def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
-    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
+    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'fragrance':>11}  pourable after fragrance"
     pots, seen = sheet.amounts.pots, outlook_of(sheet)
     spoons = kitchen_splits([pot.ml for pot in pots], settings)
     for pot, written, (ml, g), spoon in zip(
@@ -153,11 +153,11 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     ):
         room = WORKING_OUT if sheet.pourable else ""
         if seen:
-            q = seen.room_from_scent_s[pot.name]
+            q = seen.time_left_from_fragrance_s[pot.name]
             room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
-        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
-        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
+        fragrance = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{fragrance:>11}  {room}"
         if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
             yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
         if spoon:
