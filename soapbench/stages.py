@@ -7,7 +7,7 @@ tool, top (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from soapbench.batter import Trace
@@ -115,12 +115,26 @@ def stages(
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
 LYE_IN = "lye into oils"
+KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
 
 
-def cook_stage(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> Stage:
-    return _stage(table, COOK, "Cook until it is soap", plan.pots, ml)
+def cook_stages(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> list[Stage]:
+    """The cook, and the oil kept back for after it."""
+    made = [_stage(table, COOK, "Cook until it is soap", plan.pots, ml)]
+    if plan.hot_process is not None:
+        made.append(_stage(table, KEPT_BACK, "Stir in the oil kept back", plan.pots, ml))
+    return made
+
+
+def scrape_stage(
+    pots: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> Stage:
+    """What is in the mould, or in the base's pot, goes back: into the cooker."""
+    scraped = [plan.pot(name) for name in pots]
+    made = _stage(table, SCRAPE, "Scrape it back into the cooker", scraped, ml)
+    return replace(made, id=SCRAPE, puts="pot")
 
 
 def _stage(
@@ -162,7 +176,7 @@ def _batter_stages(
         stage("emulsify", "Emulsify, just enough", blend=plan.conditions.blend),
     ]
     if cooked:
-        made.append(cook_stage(plan, ml, table))
+        made += cook_stages(plan, ml, table)
     made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
         stage(COLOUR, f"Colour {pot.name}", pot)
