@@ -6,6 +6,7 @@ seconds since lye met oils (``t``), never wall-clock times.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import IntEnum, StrEnum
 
@@ -46,6 +47,21 @@ class Tap:
 
     t: float
     state: Trace
+
+
+def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float]]:
+    """Which taps still hold: (first seen, last seen) of each state, s.
+
+    A batter never thins, so a tap of a lower state takes back every higher one before it.
+    """
+    first: dict[Trace, float] = {}
+    last: dict[Trace, float] = {}
+    for tap in sorted(taps, key=lambda tap: tap.t):
+        for higher in [state for state in first if state > tap.state]:
+            del first[higher], last[higher]
+        first.setdefault(tap.state, tap.t)
+        last[tap.state] = tap.t
+    return first, last
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +128,8 @@ class Mix:
     """Pure alkali / (pure alkali + water), 0 to 1."""
     saturated: float
     """Saturated share of the oils' fatty acids, 0 to 1."""
+    hurry: float = 1.0
+    """Times faster it thickens with its additives, by their table; 1 without any."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,6 +79,10 @@ class Standing(tuple[Event, ...]):
         """Those of ``kinds``, in order."""
         return (event for event in self if event.kind in kinds)
 
+    def and_then(self, event: Event) -> Standing:
+        """These and one more that is no undo."""
+        return Standing((*self, event))
+
     def first(self, *kinds: Kind) -> Event | None:
         return next(self.of(*kinds), None)
 

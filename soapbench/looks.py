@@ -47,10 +47,10 @@ def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
     found = {}
     for name, pot in state.pots.items():
         scented = pot.fragrance_in
-        if scented is None and stage is not None and name in stage.scents:
+        if scented is None and stage is not None and name in stage.fragrance_into:
             scented = state.stage_begun  # as the log will take it once this stage is done
         fragrance = None if scented is None else pot.fragrance
-        times = milestone_times(few, fragrance, scented, pot.blends)
+        times = milestone_times(few, fragrance, scented, pot.course)
         ends = np.quantile(times, (UNFORESEEN, 1.0 - UNFORESEEN), axis=0)
         passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
         found[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))

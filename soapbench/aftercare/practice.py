@@ -17,7 +17,7 @@ SOAP_KEYS = ("brittle", "salty", "castile", "cooked")
 """Soaps with windows of their own, by their words in ``soapkind.Soap``."""
 COMMON = "common practice, no source"
 FINISHES = ("plane", "stamp", "wrap")
-TABLES = ("spray", "gel", "unmould", "cut", "recipe", "cure", "finish")
+TABLES = ("spray", "gel", "unmould", "cut", "recipe", "cure", "finish", "keeps")
 Span = tuple[float, float]
 """Earliest and latest."""
 
@@ -58,6 +58,8 @@ class Practice:
     """By ``FINISHES``: from the cut; wrapping from the end of the cure."""
     finish_always: tuple[str, ...]
     """Of ``FINISHES``: wanted for every batch."""
+    keeps_months: float
+    """How long a bar is said to keep, from the day it was made."""
     source: str
     """Of the times; the same words for all that are common practice."""
 
@@ -108,6 +110,7 @@ def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ..
         forgotten_weeks=inner("cure", "forgotten").number("weeks", 1, 1000, 26),
         finish_days={act: finish.ends(f"{act}_days", 0, 1000) for act in FINISHES},
         finish_always=_acts(finish),
+        keeps_months=entry("keeps").number("months", 1, 120, 12),
         source=cure.marks["source"],
     )
     return made, tuple(faults)

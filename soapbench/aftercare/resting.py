@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from soapbench.aftercare.cutreview import ASH
+from soapbench.aftercare.cutreview import ASH, MOST_BARS
 from soapbench.aftercare.practice import FINISHES
 from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.figures import Figures
@@ -63,6 +63,8 @@ class Resting:
     cut: datetime | None = None
     weighed: tuple[tuple[datetime, float], ...] = ()
     """When and g, of the same bars; an earlier set of bars is left out."""
+    weighed_bars: int = 0
+    """How many bars are weighed each time; 0: not said."""
     reviewed: bool = False
     verdict: str = ""
     ash: str = ""
@@ -73,6 +75,8 @@ class Resting:
     """Those done, and when."""
     cured: datetime | None = None
     """The maker has put it away."""
+    set_aside: bool = False
+    """Nothing is to be learned from it."""
 
 
 def resting(
@@ -150,7 +154,9 @@ def _after(was: Resting, event: Event) -> Resting:
             if not isinstance(g, int | float) or not g > 0:
                 return was
             before = () if values.get("other_bars") is True else was.weighed
-            return replace(was, weighed=(*before, (at, float(g))))
+            count, so_far = values.get("count"), was.weighed_bars if before else 0
+            bars = count if isinstance(count, int) and 1 <= count <= MOST_BARS else so_far
+            return replace(was, weighed=(*before, (at, float(g))), weighed_bars=bars)
         case Kind.CUT_SEEN:
             ash = str(values.get("ash", ""))
             worst = max((a for a in (was.ash, ash) if a in ASH), key=ASH.index, default="")
@@ -159,6 +165,8 @@ def _after(was: Resting, event: Event) -> Resting:
             return replace(was, verdict=str(values.get("verdict", "")))
         case Kind.CURED:
             return replace(was, cured=at)
+        case Kind.SET_ASIDE:
+            return replace(was, set_aside=values.get("aside") is not False)
         case Kind.FINISH_WISHED | Kind.FINISH_DONE if values.get("act") in FINISHES:
             return _finish(was, str(values["act"]), at if event.kind is Kind.FINISH_DONE else None)
         case _:

@@ -71,7 +71,7 @@ def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
     """What was really poured, by the log; what was left out is not in it."""
     done = [d for d in state.done if d.stage.step and not d.skipped]
     times = {
-        name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
+        name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.course)
         for name, pot in state.pots.items()
     }
     found = []

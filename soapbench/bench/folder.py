@@ -149,6 +149,11 @@ class Bench:
         folder = REHEARSALS if rehearsal else BATCHES
         return BatchLog.create(self.folder / folder, header, self._spill(folder))
 
+    def prepare(self, header: Header, *, rehearsal: bool = False) -> BatchLog:
+        """A new log of which the disk does not know yet: see ``BatchLog.begin``."""
+        folder = REHEARSALS if rehearsal else BATCHES
+        return BatchLog.prepare(self.folder / folder, header, self._spill(folder))
+
     def read(self, path: Path) -> ReadLog:
         """A log of this bench, from the spill folder where it has not come home yet.
 

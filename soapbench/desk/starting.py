@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import secrets
 from collections.abc import Callable
 from dataclasses import replace
@@ -9,8 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench import __version__
-from soapbench.desk.pourdesk import Desk, Log
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourlog import Log
 from soapbench.figures import Figures
+from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
@@ -18,6 +21,7 @@ if TYPE_CHECKING:
     from soapbench.bench.folder import Bench
     from soapbench.log import Event
     from soapbench.logfile.clock import Clock
+    from soapbench.logfile.hold import Hold
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
     from soapbench.swirls import SwirlTable
@@ -76,16 +80,19 @@ def _desk(
 ) -> Desk:
     from soapbench.logfile.hold import Hold, take
     from soapbench.logfile.records import Header
-    from soapbench.logfile.slowdisk import PatientLog
+    from soapbench.logfile.slowdisk import PATIENCE_S, PatientLog
 
     reading = clock.read()
     batch = f"{reading.at:%Y%m%d}-{secrets.token_hex(4)}"
     header = Header(
         batch, sheet.plan.title, reading.at, __version__, sheet.plan.as_written(), figures
     )
-    log = PatientLog(bench.begin(header, rehearsal=rehearsal))
-    hold = take(log.path, reading.boot_id)
-    release = hold.release if isinstance(hold, Hold) else (lambda: None)
+    log = PatientLog(bench.prepare(header, rehearsal=rehearsal), new=True)
+    hold = None
+    if log.answered(0.0):  # nobody else can know of a log that is not there
+        with contextlib.suppress(NoAnswer):
+            hold = within(PATIENCE_S, lambda: take(log.path, reading.boot_id))
+    release = _letting_go(hold) if isinstance(hold, Hold) else (lambda: None)
     return Desk(
         batch, sheet.plan, sheet.amounts, swirls, learn, log, clock,
         release=release, foreseen=figures,
@@ -96,8 +103,15 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
     """The pour in ``path``, as its log tells it; only watching when another program holds it.
 
     It is there before the model, which ``learn`` brings when that is first asked. Raises
-    CannotCarryOn when the log does not hold enough to go on from.
+    CannotCarryOn when the log does not hold enough to go on from, or its disk hangs.
     """
+    try:
+        return within(OPEN_S, lambda: _carry_on(bench, clock, learn, path), Desk.close)
+    except NoAnswer as hangs:
+        raise CannotCarryOn(f"It cannot be read: {hangs.strerror}") from None
+
+
+def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path) -> Desk:
     from soapbench.bench.planfile import plan_in_log
     from soapbench.bench.tables import tables_anyhow
     from soapbench.logfile.hold import holder
@@ -114,23 +128,28 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
         if not isinstance(hold, Hold):
             return None
         try:
-            return PatientLog(bench.carry_on(path)), hold.release
+            return PatientLog(bench.carry_on(path)), _letting_go(hold)
         except OSError:
             hold.release()
             raise
+
+    def take_up_patiently(override: bool = False) -> Held | None:
+        return within(OPEN_S, lambda: take_up(override), lambda late: late and late[1]())
 
     try:
         header = bench.read(path).header
         if header is None:
             raise CannotCarryOn("Its plan, at the top of the file, is damaged")
-        oils, colourants, swirls, faulty = tables_anyhow(bench.folder / "tables")
-        plan = plan_in_log(header, path.name, oils, swirls)
-        made = amounts(plan, oils, colourants)
+        known = tables_anyhow(bench.folder / "tables")
+        swirls = known.swirls
+        plan = plan_in_log(header, path.name, known.oils, swirls)
+        made = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
             header.id, plan, made, swirls, learn, watched, clock,
-            watching=True, take_up=take_up, held_by=lambda: holder(path, boot_id),
-            foreseen=header.foreseen, left_out=faulty,
+            watching=True, take_up=take_up_patiently,
+            held_by=Asked(lambda: holder(path, boot_id), None),
+            foreseen=header.foreseen, left_out=known.faulty,
         )  # fmt: skip
         if not desk.take_over():
             desk.holder = desk.held_by()
@@ -145,6 +164,16 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
     return desk
 
 
+def _letting_go(hold: Hold) -> Callable[[], None]:
+    """What releases a hold, without waiting for a disk that hangs: the end of the program does."""
+
+    def release() -> None:
+        with contextlib.suppress(NoAnswer):
+            within(LOOK_S, hold.release)
+
+    return release
+
+
 class WatchedLog:
     """A log another program writes: read afresh, never written."""
 
@@ -154,19 +183,22 @@ class WatchedLog:
         self._bench, self.path = bench, path
         self._stamp = self._look()
         self.events = bench.read(path).events
+        self._seen = Asked(self._read, self.events)
 
     def retry(self) -> bool:
         """Look for events since; True when there are. Keeps the last ones if it cannot be read."""
-        try:
-            stamp = self._look()
-            if stamp == self._stamp:
-                return False
-            events = self._bench.read(self.path).events
-        except OSError:
-            return False
+        events = self._seen()
         new = events != self.events
-        self._stamp, self.events = stamp, events
+        self.events = events
         return new
+
+    def _read(self) -> tuple[Event, ...]:
+        stamp = self._look()
+        if stamp == self._stamp:
+            return self.events
+        events = self._bench.read(self.path).events
+        self._stamp = stamp
+        return events
 
     def _look(self) -> tuple[int, int] | None:
         try:

@@ -85,12 +85,21 @@ class BatchLog:
     @classmethod
     def create(cls, folder: Path, header: Header, spill: Path | None = None) -> BatchLog:
         """A new log in ``folder`` (made if missing), its header durable unless ``unsaved``."""
-        path = folder / log_name(header.title, header.created)
-        log = cls(path, header_text(header), ReadLog(header, ()), spill)
-        with contextlib.suppress(OSError):  # writing the header meets the same, and tells it
-            make_folder(folder)
-        log.retry()
+        log = cls.prepare(folder, header, spill)
+        log.begin()
         return log
+
+    @classmethod
+    def prepare(cls, folder: Path, header: Header, spill: Path | None = None) -> BatchLog:
+        """As ``create``, but the disk hears of it with ``begin`` only."""
+        path = folder / log_name(header.title, header.created)
+        return cls(path, header_text(header), ReadLog(header, ()), spill)
+
+    def begin(self) -> None:
+        """Make the file, its folder too."""
+        with contextlib.suppress(OSError):  # writing the header meets the same, and tells it
+            make_folder(self.path.parent)
+        self.retry()
 
     @classmethod
     def carry_on(cls, path: Path, spill: Path | None = None) -> BatchLog:
@@ -115,6 +124,16 @@ class BatchLog:
             log._note(event)
         log.retry()
         return log
+
+    @property
+    def head(self) -> bytes:
+        """All that stands before the first event."""
+        return self._head
+
+    @property
+    def spill(self) -> Path | None:
+        """Where a whole copy goes when the file cannot be written."""
+        return self._spill
 
     @property
     def events(self) -> tuple[Event, ...]:

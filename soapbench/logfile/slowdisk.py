@@ -6,23 +6,35 @@ One thread of its own does all the writing, in order, so an event is still durab
 
 from __future__ import annotations
 
+import contextlib
 import os
 import threading
 from dataclasses import replace
+from pathlib import Path
 from queue import SimpleQueue
 
 from soapbench.log import Event
 from soapbench.logfile.batchlog import BatchLog, Unsaved
+from soapbench.logfile.durable import make_folder, write_new
+from soapbench.logfile.patience import NO_ANSWER
+from soapbench.logfile.records import event_text
 
 PATIENCE_S = 1.0
 """A working disk takes milliseconds; a maker with a pot in hand notices a second (ours)."""
-NO_ANSWER = "the disk does not answer"
+
+
+SPILL_S = 0.2
+"""So long a sound disk elsewhere is waited for, so that the screen can say at once where it is."""
 
 
 class PatientLog:
-    """``log`` with its writing on a thread. Never raises OSError: see ``unsaved``."""
+    """``log`` with its writing on a thread. Never raises OSError: see ``unsaved``.
 
-    def __init__(self, log: BatchLog, patience_s: float = PATIENCE_S) -> None:
+    ``new``: its file is still to be made. While the disk hangs a copy of all of it is kept in
+    the spill folder, which mostly lies on another one.
+    """
+
+    def __init__(self, log: BatchLog, patience_s: float = PATIENCE_S, new: bool = False) -> None:
         self.path = log.path
         self.damaged = log.damaged
         self._log = log
@@ -35,6 +47,10 @@ class PatientLog:
         self._open_jobs = 0
         self._hangs = False
         self._writing = False
+        self._spilling = self._spill_again = False
+        self._spilled_to: Path | None = None
+        if new:
+            self._do("begin")
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -45,10 +61,11 @@ class PatientLog:
     def unsaved(self) -> Unsaved | None:
         """What the file does not hold, and why; None when all is durable."""
         with self._state:
-            if not self._waiting:
+            if not self._waiting and not self._hangs:
                 return self._told
             known = {e.id: e for e in self._told.events} if self._told else {}
-            return Unsaved(tuple((known | self._waiting).values()), NO_ANSWER, None)
+            events = tuple((known | self._waiting).values())
+            return Unsaved(events, NO_ANSWER, self._spilled_to)
 
     def append(self, event: Event) -> Event:
         """Write one event, durable on return unless ``unsaved`` says otherwise."""
@@ -59,11 +76,16 @@ class PatientLog:
         self._events[event.id] = event
         with self._state:
             self._waiting[event.id] = event
-        self._give(event)
+        self._do(event)
+        return event
+
+    def _do(self, job: Event | str) -> None:
+        self._give(job)
         # While it hangs, waiting again would cost every key the whole patience.
         if not self.answered(0.0 if self._hangs else self._patience_s):
-            self._hangs = True
-        return event
+            with self._state:
+                self._hangs = bool(self._open_jobs)
+            self._spill_soon()
 
     def retry(self) -> bool:
         """Have what is unsaved tried again, without waiting for it; True when all is durable."""
@@ -100,6 +122,8 @@ class PatientLog:
             job = self._jobs.get()
             if isinstance(job, Event):
                 self._log.append(job)
+            elif job == "begin":
+                self._log.begin()
             elif job == "retry":
                 self._log.retry()
             else:
@@ -110,7 +134,44 @@ class PatientLog:
                 self._told = self._log.unsaved
                 self._open_jobs -= 1
                 self._hangs = self._hangs and bool(self._open_jobs)
+                if self._spilled_to and not self._hangs and self._told is None:
+                    with contextlib.suppress(OSError):  # left over it does no harm: ids are known
+                        self._spilled_to.unlink()
+                    self._spilled_to = None
                 self._writing = job != "close"
                 self._state.notify_all()
                 if not self._writing:
                     return
+
+    def _spill_soon(self) -> None:
+        """Keep a copy elsewhere, on a thread of its own: the writing one is stuck."""
+        if self._log.spill is None:
+            return
+        with self._state:
+            self._spill_again = True
+            if self._spilling:
+                return
+            self._spilling = True
+        threading.Thread(target=self._spill, name="spill", daemon=True).start()
+        with self._state:
+            self._state.wait_for(lambda: not self._spilling, SPILL_S)
+
+    def _spill(self) -> None:
+        path = self._log.spill
+        while path is not None:
+            with self._state:
+                if not self._spill_again or not self._hangs:
+                    break
+                self._spill_again = False
+                texts = [event_text(event) for event in self._events.values()]
+            try:
+                make_folder(path.parent)
+                write_new(path, self._log.head + b"".join(texts), over=True)
+                done = True
+            except OSError:
+                done = False
+            with self._state:
+                self._spilled_to = path if done else None
+        with self._state:
+            self._spilling = False
+            self._state.notify_all()

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from soapbench.bench.batchfile import NoSuchBatch, find_batch, read_batch, resting_in
 from soapbench.bench.learned import open_bench
+
+if TYPE_CHECKING:
+    from soapbench.papers.batchsheet import BatchSheet
 
 Made = tuple[str, bytes]
 """A file name to use when none was said, and what goes into it."""
@@ -40,6 +45,36 @@ def calendar(folder: Path, said: str, now: datetime) -> Made:
     return f"{batch.path.stem}.ics", calendar_text(rests, dates, cautions(), now)
 
 
+def batch_sheet(folder: Path, said: str, now: datetime) -> Made:
+    """Its batch sheet, to sell by. Raises NoSuchBatch, FileFaults."""
+    from soapbench.papers.report import sheet_html
+
+    stem, sheet, keeps = _sheet(folder, said)
+    return f"{stem}-sheet.html", sheet_html(sheet, keeps, now).encode()
+
+
+def label(folder: Path, said: str, now: datetime) -> Made:
+    """The text of its label as a small SVG. Raises NoSuchBatch, FileFaults."""
+    from soapbench.papers.label import label_svg
+
+    stem, sheet, _ = _sheet(folder, said)
+    return f"{stem}-label.svg", label_svg(sheet).encode()
+
+
+def _sheet(folder: Path, said: str) -> tuple[str, BatchSheet, str]:
+    """File name, sheet, and what the time it keeps rests on."""
+    from soapbench.bench.tables import colourants, fragrances, oils, practice
+    from soapbench.papers.batchsheet import batch_sheet as sheet_of
+    from soapbench.papers.report import report_of
+
+    bench = open_bench(folder)
+    batch = read_batch(bench, find_batch(bench, said))
+    own = folder / "tables"
+    times = practice(own)
+    sheet = sheet_of(report_of(bench, batch), times, oils(own), colourants(own), fragrances(own))
+    return batch.path.stem, sheet, times.source
+
+
 def events(folder: Path, said: str, now: datetime) -> Made:
     """Its events as CSV, also where its plan cannot be used any more. Raises NoSuchBatch."""
     from soapbench.logfile.batchlog import read_log
@@ -55,13 +90,21 @@ def events(folder: Path, said: str, now: datetime) -> Made:
     return f"{path.stem}.csv", _for_spreadsheets(events_csv(log.events))
 
 
-def scents(folder: Path, said: str, now: datetime) -> Made:
-    """The scent book of the bench as CSV. Raises FileFaults."""
+def fragrances(folder: Path, said: str, now: datetime) -> Made:
+    """The fragrance book of the bench as CSV. Raises FileFaults."""
     from soapbench.bench.learned import remember
     from soapbench.papers.spreadsheets import fragrances_csv
 
     memory = remember(open_bench(folder))
-    return "scent-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
+    return "fragrance-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
+
+
+def selling_papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
+    """Its batch sheet and label, made anew in the bench's ``reports``.
+
+    Raises NoSuchBatch, FileFaults, OSError.
+    """
+    return _written(bench, [batch_sheet(bench, str(log), now), label(bench, str(log), now)])
 
 
 def papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
@@ -69,11 +112,15 @@ def papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:
 
     Raises NoSuchBatch, FileFaults, OSError.
     """
-    from soapbench.logfile.durable import make_folder, write_new
-
     made = [report(bench, str(log), now)]
     with contextlib.suppress(NoSuchBatch):  # nothing lies ahead
         made.append(calendar(bench, str(log), now))
+    return _written(bench, made)
+
+
+def _written(bench: Path, made: Sequence[Made]) -> tuple[Path, ...]:
+    from soapbench.logfile.durable import make_folder, write_new
+
     folder = bench / "reports"
     make_folder(folder)
     for name, data in made:

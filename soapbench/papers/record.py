@@ -213,7 +213,7 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
 
     from soapbench.thickening.draws import milestone_times
 
-    times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.blends)
+    times = milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.course)
     levels = np.quantile(times, (0.1, 0.5, 0.9), axis=0)
     reached = tuple(
         (TRACE_WORDS[state], Quantiles(*(float(level[state]) for level in levels)))

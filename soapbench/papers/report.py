@@ -5,6 +5,7 @@ from elsewhere. Whatever a log or a plan says is escaped.
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,8 +15,12 @@ from soapbench.reading.safetext import clean
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from jinja2 import Environment
+
+    from soapbench.barface.words import Showing
     from soapbench.bench.batchfile import BatchFile
     from soapbench.bench.folder import Bench
+    from soapbench.papers.batchsheet import BatchSheet
     from soapbench.papers.record import BatchReport
 
 
@@ -41,15 +46,10 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     )
 
 
-def report_html(report: BatchReport, now: datetime, photos_from: Path | None = None) -> str:
-    """The report as HTML. ``photos_from``: folder that relative photo paths start from."""
+def _pages() -> Environment:
+    """Templates of pages; whatever is put into one is escaped."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
-    from markupsafe import Markup
 
-    from soapbench.aftercare.due import weighings
-    from soapbench.barface.words import face_svg
-    from soapbench.papers.charts import charts
-    from soapbench.papers.chartsvg import chart_figure
     from soapbench.words.chances import clock, percent
 
     made = Environment(
@@ -61,21 +61,58 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
     )
     made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
     made.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
+    return made
+
+
+def sheet_html(sheet: BatchSheet, keeps_source: str, now: datetime) -> str:
+    """The batch sheet as HTML. ``keeps_source``: what the time it keeps rests on."""
+    from markupsafe import Markup
+
+    from soapbench.papers.batchsheet import RULES
+    from soapbench.papers.label import label_svg
+
+    page = _pages().get_template("batchsheet.html.j2")
+    label = Markup(label_svg(sheet))
+    return page.render(sheet=sheet, now=now, rules=RULES, label=label, keeps_source=keeps_source)
+
+
+def report_html(report: BatchReport, now: datetime, photos_from: Path | None = None) -> str:
+    """The report as HTML. ``photos_from``: folder that relative photo paths start from."""
+    from markupsafe import Markup
+
+    from soapbench.aftercare.due import weighings
+    from soapbench.barface.words import face_svg
+    from soapbench.papers.charts import charts
+    from soapbench.papers.chartsvg import chart_figure
+
     drawn = charts(report, weighings(report.resting) if report.resting else ())
     pots = drawn["pots"]
-    return made.get_template("report.html.j2").render(
-        report=report,
-        now=now,
-        pour_chart=Markup(chart_figure(chart)) if (chart := report.pour_chart) else "",
-        timeline=Markup(drawn["timeline"]),
-        pot_charts={name: Markup(svg) for name, svg in pots.items()}
-        if isinstance(pots, dict)
-        else {},
-        drying=Markup(drawn["drying"]),
-        faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
-        photos=_photos(report.review.photos, photos_from),
-        photo_faces={part: Markup(svg) for part, svg in _beside_photos(report).items()},
+    return (
+        _pages()
+        .get_template("report.html.j2")
+        .render(
+            report=report,
+            now=now,
+            pour_chart=Markup(chart_figure(chart)) if (chart := report.pour_chart) else "",
+            timeline=Markup(drawn["timeline"]),
+            pot_charts={name: Markup(svg) for name, svg in pots.items()}
+            if isinstance(pots, dict)
+            else {},
+            drying=Markup(drawn["drying"]),
+            faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in _faces(report)],
+            photos=_photos(report.review.photos, photos_from),
+            photo_faces={part: Markup(svg) for part, svg in _beside_photos(report).items()},
+        )
     )
+
+
+def _faces(report: BatchReport) -> list[Showing]:
+    """As poured and as foreseen; as poured once cured, where it browns."""
+    found = list(report.loaves)
+    if found and found[0].cured:
+        words = "browned by vanillin; how brown is our guess"
+        found.append(replace(found[0], label="after the cure", design=found[0].cured, words=words))
+    return found
 
 
 def _beside_photos(report: BatchReport) -> dict[str, str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from soapbench.reading.faults import Fault, nearest
@@ -105,6 +106,28 @@ class Entry:
             return None
         key = f"{self.key}.{name}" if self.key else name
         return Entry(key, value, self.faults, self.marks)
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """The name a label gives to an ingredient, and how far that was verified; empty: not known."""
+
+    name: str = ""
+    source: str = ""
+    verified: str = ""
+
+
+UNLABELLED = Labelled()
+
+
+def labelled(entry: Entry) -> Labelled:
+    """An entry's ``inci.name``."""
+    group = entry.group("inci")
+    if group is None:
+        return UNLABELLED
+    group.keys("name")
+    group.marked()
+    return Labelled(group.text("name"), **group.marks)
 
 
 def entries(tables: Mapping[str, Any], faults: list[Fault]) -> Iterator[tuple[str, Entry]]:

@@ -10,8 +10,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from soapbench.batter import Reputation
-from soapbench.reading.entries import Entry, entries
+from soapbench.reading.entries import MARKS, Entry, entries
 from soapbench.reading.faults import Fault
+from soapbench.reading.safetext import clean
+
+MOST_ALLERGENS = 120
+"""More than any list of them has."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +31,11 @@ class FragranceFacts:
     lot: str = ""
     """Of the bottle in use."""
     note: str = ""
+    vanillin: float | None = None
+    """Share of the fragrance, 0 to 1: it browns soap; None: not known."""
+    allergens: tuple[tuple[str, float], ...] = ()
+    """Names to be listed on a label, and their shares of the fragrance, 0 to 1, as its certificate
+    has them."""
     source: str = ""
     verified: str = ""
 
@@ -46,9 +55,13 @@ def fragrance_table(
 
 
 def _fragrance(name: str, entry: Entry) -> FragranceFacts:
-    entry.keys("limit_percent", "reputation", "density_g_ml", "lot", "note")
+    entry.keys(
+        "limit_percent", "reputation", "density_g_ml", "lot", "note",
+        "vanillin_percent", "allergens_percent",
+    )  # fmt: skip
     entry.marked()
     limit = _given(entry, "limit_percent", 0.01, 100)
+    vanillin = _given(entry, "vanillin_percent", 0, 100)
     return FragranceFacts(
         name=name,
         limit=None if limit is None else limit / 100,
@@ -56,7 +69,21 @@ def _fragrance(name: str, entry: Entry) -> FragranceFacts:
         density=_given(entry, "density_g_ml", 0.5, 2),
         lot=entry.text("lot"),
         note=entry.text("note"),
+        vanillin=None if vanillin is None else vanillin / 100,
+        allergens=_allergens(entry),
         **entry.marks,
+    )
+
+
+def _allergens(entry: Entry) -> tuple[tuple[str, float], ...]:
+    group = entry.group("allergens_percent")
+    if group is None:
+        return ()
+    listed = [name for name in group.table if name not in MARKS]
+    if len(listed) > MOST_ALLERGENS:
+        group.fault("", f"{len(listed)} allergens", f"at most {MOST_ALLERGENS}")
+    return tuple(
+        (clean(name, 60), group.number(name, 0, 100, 0) / 100) for name in listed[:MOST_ALLERGENS]
     )
 
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from soapbench.reading.entries import Entry, entries
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
 from soapbench.recipe.lye import KOH, NAOH, C, H, O, water_density
 
@@ -80,6 +80,7 @@ class OilFacts:
     lot: str = ""
     """Of the drum in use."""
     aliases: tuple[str, ...] = ()
+    inci: Labelled = UNLABELLED
 
     def density_at(self, c: float) -> float:
         """Density at ``c`` degC, g/mL, from the middle of its range."""
@@ -143,6 +144,7 @@ def _oil(name: str, entry: Entry) -> OilFacts:
         "density",
         "fatty_acids",
         "saturated",
+        "inci",
     )
     saponification = _range(entry, "saponification", "mg_koh_g", 20, 400)
     if "saponification" not in entry.table:
@@ -160,6 +162,7 @@ def _oil(name: str, entry: Entry) -> OilFacts:
         document=entry.text("document"),
         lot=entry.text("lot"),
         aliases=entry.names("aliases"),
+        inci=labelled(entry),
     )
 
 

@@ -13,7 +13,7 @@ from soapbench.advice import Known, judged
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Quantiles, finish
-from soapbench.pour import DoneStage, PourState, state_of
+from soapbench.pour import DoneStage, PourState, after, state_of
 from soapbench.pourchart import PourChart, poured_chart
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
@@ -252,9 +252,13 @@ def _moments(
         upto = taken
         while upto < len(events) and events[upto].t <= t:
             upto += 1
-        if state is None or upto > taken:
-            taken = upto
-            state = state_of(batter.plan, ml, known.swirls, standing(events[:taken]))
+        new = events[taken:upto]
+        if state is None or any(e.kind is Kind.UNDO for e in new):
+            state = state_of(batter.plan, ml, known.swirls, standing(events[:upto]))
+        else:
+            for event in new:
+                state = after(state, event, batter.plan, ml, known.swirls)
+        taken = upto
         if state.stage is not None:
             yield t, state
 

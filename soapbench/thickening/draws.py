@@ -60,20 +60,32 @@ def milestone_times(
     """(n, 5) seconds since lye met oils at which a pot reaches stable emulsion … set up.
 
     ``fragrance_in`` None: never; a number; or one time a draw. Raises KeyError for a fragrance
-    that was not among the batch's. A pot blended up to a state has reached it by then in every
-    draw, and goes on from there.
+    that was not among the batch's. A pot blended up to a state, or seen in it, has reached it by
+    then in every draw, and goes on from there.
     """
+    how = _stress(draws, fragrance, fragrance_in, blends)
+    target, least, most = _targets(draws, how, blends)
+    return np.clip(time_at(np.maximum(target, 0.0), *how), least, most)
+
+
+_Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
+"""When the fragrance is in, (n, 1), None for never; kappa and A, (n, 1); bursts by seconds."""
+
+
+def _targets(draws: Draws, how: _Stress, blends: Sequence[Blend]) -> tuple[Array, Array, Array]:
+    """Exposure at each milestone, (n, 5), less what was added to bring a pot up to a state; and
+    between what times each milestone must lie."""
     target = np.exp(draws.log_thresholds - draws.log_rate[:, None])
-    t_f, factor = _scented(draws, fragrance, fragrance_in)
-    how = (t_f, draws.kappa[:, None], factor, tuple(b for b in blends if b.to is None))
-    least = np.zeros_like(target)
-    for burst in blends:
+    least, most = np.zeros_like(target), np.full(target.shape[1], np.inf)
+    for burst in sorted(blends, key=lambda burst: burst.end):
         if burst.to is not None:
             short = np.maximum(target[:, burst.to, None] - exposure_at(burst.end, *how), 0.0)
             target = target - short
-            within = (short > 0.0) & (np.arange(target.shape[1]) <= burst.to)
-            least = np.where(within, np.maximum(least, burst.t), least)
-    return np.maximum(time_at(np.maximum(target, 0.0), *how), least)
+            reached = np.arange(target.shape[1]) <= burst.to
+            most = np.where(reached, np.minimum(most, burst.end), most)
+            within = (short > 0.0) & reached
+            least = np.where(within, np.maximum(least, np.minimum(burst.t, most)), least)
+    return target, least, most
 
 
 def seconds_to(
@@ -86,20 +98,24 @@ def seconds_to(
     litres: float,
 ) -> Array:
     """(n,) seconds of blending ``litres`` from ``start`` (n,) on until ``state`` is there."""
-    t_f, factor = _scented(draws, fragrance, fragrance_in)
-    spent = exposure_at(start[:, None], t_f, draws.kappa[:, None], factor, blends)[:, 0]
-    left = np.exp(draws.log_thresholds[:, state] - draws.log_rate) - spent
+    how = _stress(draws, fragrance, fragrance_in, blends)
+    target, _, _ = _targets(draws, how, blends)
+    left = target[:, state] - exposure_at(start[:, None], *how)[:, 0]
     return np.asarray(np.maximum(left, 0.0) / (draws.kappa * thinned(litres) + 1.0))
 
 
-def _scented(
-    draws: Draws, fragrance: str | None, fragrance_in: float | Array | None
-) -> tuple[Array | None, Array]:
-    """When the fragrance is in, (n, 1), None for never, and A, (n, 1)."""
+def _stress(
+    draws: Draws,
+    fragrance: str | None,
+    fragrance_in: float | Array | None,
+    blends: Sequence[Blend],
+) -> _Stress:
+    plain = tuple(b for b in blends if b.to is None)
+    kappa = draws.kappa[:, None]
     if fragrance is None or fragrance_in is None:
-        return None, np.ones((1, 1))
+        return None, kappa, np.ones((1, 1)), plain
     t_f = np.broadcast_to(np.asarray(fragrance_in, dtype=np.float64), draws.n)[:, None]
-    return t_f, draws.factor(fragrance)[:, None]
+    return t_f, kappa, draws.factor(fragrance)[:, None], plain
 
 
 def chance_above(draws: Draws, fragrance: str, factor: float = 3.0) -> float:

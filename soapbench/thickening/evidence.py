@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot, inf, tanh
+from math import hypot, inf, log, tanh
 from typing import NamedTuple
 
 import numpy as np
@@ -21,8 +21,8 @@ from soapbench.batter import (
     FragranceWord,
     Mix,
     PotHistory,
-    Tap,
     Trace,
+    standing,
 )
 from soapbench.thickening.exposure import Dose, arrhenius, blended_by, strength
 from soapbench.thickening.priors import Priors
@@ -66,28 +66,14 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
 
     Temperature by Arrhenius' law; lye in steps of 5 %; oils by how quick they are: olive and high
     oleic oils slow, coconut, palm and tallow quick, told by the saturated share in steps of 10 %,
-    less and less towards either end.
+    less and less towards either end. Additives count as so much warmth: what a maker's batters make
+    of warmth is learned, what each additive does is not told apart.
     """
     return (
-        arrhenius(mix.batter_c),
+        arrhenius(mix.batter_c) + log(mix.hurry),
         (mix.concentration - 0.33) / 0.05,
         10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
     )
-
-
-def standing(taps: Iterable[Tap]) -> tuple[dict[Trace, float], dict[Trace, float]]:
-    """Which taps still hold: (first seen, last seen) of each state, s.
-
-    A batter never thins, so a tap of a lower state takes back every higher one before it.
-    """
-    first: dict[Trace, float] = {}
-    last: dict[Trace, float] = {}
-    for tap in sorted(taps, key=lambda tap: tap.t):
-        for higher in [state for state in first if state > tap.state]:
-            del first[higher], last[higher]
-        first.setdefault(tap.state, tap.t)
-        last[tap.state] = tap.t
-    return first, last
 
 
 class Sighting(NamedTuple):

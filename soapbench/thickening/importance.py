@@ -100,7 +100,9 @@ def log_likelihood(fit: Fit, rows: Rows, q: Array) -> Array:
     if tapped:
         speed = _rate(rows, seen)[:tapped] / seen.total[:tapped]
         v = (speed * rows.unsure[:tapped, None].astype(q.dtype)) ** 2 + one(fit.sd.noise**2)
-        total += (likelihood.log_tapped(seen.e[:tapped], v, tail) + np.log(speed)).sum(axis=0)
+        total += (likelihood.log_tapped(seen.e[:tapped], v, tail, true=True) + np.log(speed)).sum(
+            axis=0
+        )
     if tapped < len(rows.tapped):
         floor = rows.floor[tapped:].astype(q.dtype)[:, None]
         total += likelihood.log_not_tapped(seen.e[tapped:], fit.sd.noise, floor).sum(axis=0)
@@ -114,7 +116,9 @@ def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
     rate = _rate(rows, seen)
     widened = (rows.unsure[:, None] * rate / seen.total) ** 2
     v = fit.sd.noise**2 + widened
-    by_e, curvature, by_rate = likelihood.tapped_slopes(seen.e, v, widened, fit.priors.tail)
+    by_e, curvature, by_rate = likelihood.tapped_slopes(
+        seen.e, v, widened, fit.priors.tail, true=True
+    )
     by_e[tapped:], curvature[tapped:], _, _ = likelihood.not_tapped_slopes(
         seen.e[tapped:], fit.sd.noise, rows.floor[tapped:, None]
     )

@@ -17,28 +17,40 @@ from soapbench.thickening import normal
 Array = npt.NDArray[np.float64]
 
 
-def weight(e: Array, v: Array, tail: float) -> Array:
-    """How much a tap counts: 1 in the normal case, near 0 for a tap far off."""
+def weight(e: Array, v: Array, tail: float, true: bool = False) -> Array:
+    """How much a tap counts: 1 in the normal case, near 0 for a tap far off.
+
+    ``true``: a tap is a floor. It may come late, never early: with e below 0 it always counts.
+    """
     if np.isinf(tail):
         return np.ones_like(e)
-    return np.asarray((tail + 1.0) / (tail + e * e / v))
+    off = np.asarray((tail + 1.0) / (tail + e * e / v))
+    return np.where(e < 0.0, np.ones_like(off), off) if true else off
 
 
-def log_tapped(e: Array, v: Array, tail: float) -> Array:
-    """Log density of a tap in log exposure; the Jacobian, log rate, is added by the caller."""
+def log_tapped(e: Array, v: Array, tail: float, true: bool = False) -> Array:
+    """Log density of a tap in log exposure; the Jacobian, log rate, is added by the caller.
+
+    ``true`` as in ``weight``: below 0 the t of scale v^1/2 falls off as a normal would.
+    """
     if np.isinf(tail):
         return np.asarray(-0.5 * (log(2.0 * pi) + e * e / v + np.log(v)))
     constant = lgamma((tail + 1.0) / 2.0) - lgamma(tail / 2.0) - 0.5 * log(tail * pi)
     power = 0.5 * (tail + 1.0)
-    return np.asarray(constant + 0.5 * tail * np.log(v) - power * np.log(v + e * e / tail))
+    off = power * np.log1p(e * e / (tail * v))
+    if true:
+        off = np.where(e < 0.0, 0.5 * e * e / v, off)
+    return np.asarray(constant - 0.5 * np.log(v) - off)
 
 
-def tapped_slopes(e: Array, v: Array, widened: Array, tail: float) -> tuple[Array, Array, Array]:
+def tapped_slopes(
+    e: Array, v: Array, widened: Array, tail: float, true: bool = False
+) -> tuple[Array, Array, Array]:
     """Of a tap's log density: d/de, expected information, and d/d log rate.
 
     ``widened`` is the delay's part of v. The last holds the Jacobian and what the delay does to v.
     """
-    w = weight(e, v, tail)
+    w = weight(e, v, tail, true)
     # Fisher information of a t, relative to the normal it is in its core.
     core = 1.0 if np.isinf(tail) else (tail + 1.0) / (tail + 3.0)
     return -w * e / v, core * w / v, 1.0 + widened * (w * e * e / v - 1.0) / v
@@ -46,12 +58,15 @@ def tapped_slopes(e: Array, v: Array, widened: Array, tail: float) -> tuple[Arra
 
 FARTHEST = 30.0
 """In noise units; beyond it the normal tail underflows."""
+TINY = 1e-30
 
 
 def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
     """Log probability of not having tapped a milestone."""
-    ahead = normal.cumulative(-np.minimum(e / noise, FARTHEST))
-    return np.asarray(np.log(floor + (1.0 - floor) * ahead))
+    log_ahead = normal.log_cumulative(-np.minimum(e / noise, FARTHEST))
+    some = np.maximum(floor, TINY)
+    either = np.log(some + (1.0 - some) * np.exp(log_ahead))
+    return np.where(floor > 0.0, either, log_ahead)
 
 
 def not_tapped_slopes(e: Array, noise: float, floor: Array) -> tuple[Array, Array, Array, Array]:

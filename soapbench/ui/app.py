@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from soapbench.logfile.patience import OPEN_S, NoAnswer, within
 from soapbench.reading.safetext import clean
 from soapbench.ui import ways
 from soapbench.ui.host import Host
@@ -75,13 +76,18 @@ class SoapbenchApp(Host):
         if not self._exit:
             super()._handle_exception(error)
 
+    def _give_back(self) -> None:
+        put_back = getattr(self._driver, "put_back", None)
+        if put_back is not None:
+            put_back()
+
     def draw_anew(self) -> None:
         self.refresh(repaint=True, layout=True)
 
     # ---- ways between screens
 
     def on_mount(self) -> None:
-        listen(self._end, self.draw_anew)
+        listen(self._end, self.draw_anew, self._give_back)
         self.set_timer(LOADED_S, collect_again)
         self._bring_home()
         if self._rehearsal:
@@ -97,7 +103,11 @@ class SoapbenchApp(Host):
 
     def _bring_home(self) -> None:
         """Entries that only reached the spill folder go into their logs now."""
-        logs = self.bench.bring_home(self.clock.read().boot_id)
+        try:
+            logs = within(OPEN_S, lambda: self.bench.bring_home(self.clock.read().boot_id))
+        except NoAnswer as hangs:
+            self.said = f"The bench cannot be read: {hangs.strerror}"
+            return
         self.stranded = tuple(log for log in logs if log.unsaved)
         if home := len(logs) - len(self.stranded):
             self.said = f"Earlier unsaved entries are now saved ({home} in all)"
@@ -143,10 +153,10 @@ class SoapbenchApp(Host):
                 from soapbench.ui.fragrancebook import FragranceBookScreen
 
                 return FragranceBookScreen(name)
-            case ways.ToShelf():
-                from soapbench.ui.shelf import ShelfScreen
+            case ways.ToMaterials():
+                from soapbench.ui.materials import MaterialsScreen
 
-                return ShelfScreen()
+                return MaterialsScreen()
             case ways.ToSettings():
                 from soapbench.ui.settings import SettingsScreen
 

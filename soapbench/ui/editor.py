@@ -44,12 +44,13 @@ class Question:
 class Editor(Dialog[str | None]):
     """Gives what was typed or chosen, "" to take the value out, None to leave it."""
 
+    # An Input is a scroll view with keys of its own for these: ours go first.
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("escape", "drop", show=False),
-        Binding("up", "step(-1)", show=False),
-        Binding("down", "step(1)", show=False),
-        Binding("pageup", "step(-6)", show=False),
-        Binding("pagedown", "step(6)", show=False),
+        Binding("up", "step(-1)", show=False, priority=True),
+        Binding("down", "step(1)", show=False, priority=True),
+        Binding("pageup", "step(-6)", show=False, priority=True),
+        Binding("pagedown", "step(6)", show=False, priority=True),
     ]
 
     class Tried(Message):
@@ -100,8 +101,8 @@ class Editor(Dialog[str | None]):
         fit.sort(key=lambda choice: not choice.casefold().startswith(wanted) and not everything)
         at = fit.index(typed) if typed in fit else 0
         if not self._asked.closed and typed.strip() and typed not in fit:
-            fit.append(typed.strip())
-            at = len(fit) - 1 if everything else 0
+            fit.insert(0 if everything else len(fit), typed.strip())
+            at = 0
         self._found = fit
         rows = self.query_one("#choices", Rows)
         rows.fill([False] * len(fit), lambda i, _wide: self._drawn(fit[i]), at)

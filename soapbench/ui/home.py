@@ -27,9 +27,9 @@ from soapbench.ui.ways import (
     Leave,
     ToAftercare,
     ToFragrances,
+    ToMaterials,
     ToPlan,
     ToSettings,
-    ToShelf,
     ToWorkshop,
 )
 from soapbench.words import bench as said
@@ -56,7 +56,7 @@ class HomeScreen(BaseScreen[None]):
         Binding("question_mark", "help", "help", id="bench.help"),
         Binding("g", "glossary", "words", id="bench.glossary"),
         Binding("escape", "back", "quit", id="bench.back"),
-        Binding("up,down,pageup,pagedown", "to_list", show=False),
+        Binding("up,down,pageup,pagedown", "to_list", show=False, priority=True),
     ]
 
     class Came(Message):
@@ -206,6 +206,10 @@ class HomeScreen(BaseScreen[None]):
         wanted.focus()
         self._find_next = True
 
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """An Input has keys of its own for these; only while it has the focus they are ours."""
+        return action != "to_list" or self.query_one("#wanted", Input).has_focus
+
     def action_to_list(self) -> None:
         self.query_one("#list").focus()
 
@@ -275,7 +279,7 @@ class HomeScreen(BaseScreen[None]):
             self.say(said.CHOOSE_FIRST)
 
     def action_materials(self) -> None:
-        self.go(ToShelf())
+        self.go(ToMaterials())
 
     def action_book(self) -> None:
         self.go(ToFragrances())

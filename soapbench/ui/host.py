@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from textual.app import App
 
 from soapbench.desk.openbench import Knowing
+from soapbench.logfile.patience import OPEN_S, NoAnswer, within
 
 if TYPE_CHECKING:
     from soapbench.bench.folder import Bench
@@ -24,6 +25,9 @@ MOST_FAULTS = 5
 
 class Host(Knowing, App[int]):
     """What any screen may read of the app it is shown by."""
+
+    settings: Settings
+    settings_faults: tuple[Fault, ...]
 
     def __init__(self, bench: Bench, clock: Clock) -> None:
         super().__init__()
@@ -41,13 +45,16 @@ class Host(Knowing, App[int]):
         """The bench's settings; a faulty one is left out and told, never fatal."""
         from soapbench.bench.settingsfile import read_settings
         from soapbench.desk.keys import ACTS
+        from soapbench.reading.faults import Fault
+        from soapbench.settings import Settings
         from soapbench.ui.themes import ALL
 
-        self.settings: Settings
-        self.settings_faults: tuple[Fault, ...]
-        self.settings, self.settings_faults = read_settings(
-            self.bench.folder, [act.name for act in ACTS]
-        )
+        acts = [act.name for act in ACTS]
+        try:
+            found = within(OPEN_S, lambda: read_settings(self.bench.folder, acts))
+        except NoAnswer as hangs:
+            found = Settings(), (Fault("", f"cannot be read: {hangs.strerror}", "start again"),)
+        self.settings, self.settings_faults = found
         for theme in ALL:
             self.register_theme(theme)
         self.theme = self.settings.theme

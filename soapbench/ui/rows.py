@@ -111,6 +111,9 @@ class Rows(ScrollView, can_focus=True):
         if self._headings and not self._headings[self.at]:
             self.post_message(self.Chosen(self.at))
 
+    def on_resize(self) -> None:
+        self._show()  # the line in hand stays in sight
+
     def on_focus(self) -> None:
         self.refresh()
 

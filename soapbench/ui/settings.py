@@ -14,6 +14,8 @@ from textual.widgets import Static
 from soapbench.bench.settingsfile import FILE, save_settings
 from soapbench.desk.keys import ACTS, Act, keymap, shown
 from soapbench.desk.rows import Cell, Row
+from soapbench.logfile.patience import within
+from soapbench.logfile.slowdisk import PATIENCE_S
 from soapbench.reading.faults import FileFaults
 from soapbench.settings import (
     ESCAPES,
@@ -122,7 +124,7 @@ class SettingsScreen(BaseScreen[None]):
     def _take(self, settings: Settings) -> None:
         """Save it, then hold to it."""
         try:
-            save_settings(self.app.bench.folder, settings)
+            within(PATIENCE_S, lambda: save_settings(self.app.bench.folder, settings))
         except FileFaults as refused:
             self.say(f"NOT SAVED: {refused}")
             return

@@ -27,14 +27,21 @@ def end_anyhow(last: Callable[[], object] = lambda: None) -> None:
     timer.start()
 
 
-def listen(leave: Callable[[], None], drawn: Callable[[], object]) -> None:
-    """Leave when told to end, draw again when gone on with. Call it with the screen running."""
+def listen(
+    leave: Callable[[], None],
+    drawn: Callable[[], object],
+    give_back: Callable[[], object] = lambda: None,
+) -> None:
+    """Leave when told to end, draw again when gone on with. Call it with the screen running.
+
+    ``give_back``: puts the terminal back when leaving hangs.
+    """
     if os.name != "posix":
         return
     loop = asyncio.get_running_loop()
 
     def ended() -> None:
-        end_anyhow()  # should the terminal be gone, putting it back may never end
+        end_anyhow(give_back)  # the terminal may be gone, a disk may hang
         leave()
 
     for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):

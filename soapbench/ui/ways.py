@@ -41,7 +41,7 @@ class ToFragrances:
 
 
 @dataclass(frozen=True, slots=True)
-class ToShelf:
+class ToMaterials:
     """The maker's own fragrances and other materials."""
 
 
@@ -114,7 +114,7 @@ class Leave:
 
 
 Way = (
-    ToBench | ToPlan | ToWorkshop | ToFragrances | ToShelf | ToSettings | ToRehearsal | ToSetOut
+    ToBench | ToPlan | ToWorkshop | ToFragrances | ToMaterials | ToSettings | ToRehearsal | ToSetOut
     | LeaveSetOut | ToPour | CarryOn | PourOver | ToAftercare | LeaveAftercare | Leave
 )  # fmt: skip
 

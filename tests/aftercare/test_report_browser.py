@@ -12,6 +12,7 @@ from aftercare_kit import Finished
 
 from soapbench.bench.batchfile import read_batch
 from soapbench.bench.learned import open_bench
+from soapbench.cli import main
 from soapbench.papers.report import report_html, report_of
 
 CHROMIUM = next(
@@ -81,6 +82,23 @@ def test_nothing_runs_out_of_the_page(paper: str, html: str, tmp_path: Path) -> 
     scroll, client, wide, flat = map(int, measured.groups())
     assert scroll <= client
     assert (wide, flat) == (0, 0)
+
+
+@pytest.mark.parametrize("paper", PAPER)
+def test_the_batch_sheet_prints_on_two_pages_at_most(
+    paper: str, finished: Finished, tmp_path: Path
+) -> None:
+    """A4 (ISO 216) and Letter, as the report does."""
+    out = tmp_path / "sheet.html"
+    asked = ["--bench", str(finished.folder), "batchsheet", finished.whole.stem, "-o", str(out)]
+    assert main(asked) == 0
+    chosen = out.read_text("utf-8").replace("@page {", f"@page {{ size: {paper};", 1)
+    pdf = tmp_path / "sheet.pdf"
+    browse(tmp_path, f"--print-to-pdf={pdf}", "--no-pdf-header-footer", saved(chosen, tmp_path))
+    boxes = re.findall(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)", pdf.read_bytes())
+    across, up = PAPER[paper]
+    assert 1 <= len(boxes) <= 2
+    assert [float(v) * 25.4 / 72 for v in boxes[0]] == pytest.approx([across, up], abs=0.6)
 
 
 def test_a_script_put_into_the_page_does_not_run(html: str, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from tests.bench import bench_app, bench_disk, bench_home, bench_thickening
+from tests.bench import bench_app, bench_disk, bench_home, bench_long_log, bench_thickening
 from tests.plans import plan
 from tests.stress.terminal import straight_to_pour
 
@@ -40,7 +40,7 @@ def starts(place: Path, times: int) -> list[Line]:
 def keys(place: Path, times: int) -> list[Line]:
     folder = place / "keys"
     log = bench_app.poured(folder, plan(bench_app.FIVE_POTS))
-    ours = bench_app.keys(straight_to_pour(log), folder, bench_app.ROOM, bench_app.NOTE_KEYS, times)
+    ours = bench_app.keys(straight_to_pour(log), folder, bench_app.POUR, bench_app.NOTE_KEYS, times)
     bare = bench_app.keys(bench_app.BARE, folder, "ready", bench_app.BARE_KEYS, times)
     found = []
     for what, q, reach in (("median", 0.5, "8 ms"), ("99 of 100", 0.99, "25 ms")):
@@ -52,13 +52,14 @@ def keys(place: Path, times: int) -> list[Line]:
 
 
 def idle(place: Path, seconds: float) -> list[Line]:
-    bare = bench_app.idle_share(bench_app.BARE, place, "ready", seconds)
+    bare, _ = bench_app.idle_share(bench_app.BARE, place, "ready", seconds)
     found = []
     for what, reputation in (("all well", "well behaved"), ("warning", "notorious")):
         folder = place / reputation
         log = bench_app.poured(folder, plan(bench_app.FIVE_POTS.replace("accelerates", reputation)))
-        share = bench_app.idle_share(straight_to_pour(log), folder, bench_app.ROOM, seconds)
-        found.append(Line(f"idle pour, {what}", f"{share:.2%}", f"{bare:.2%}", "1.5 %"))
+        share, sent = bench_app.idle_share(straight_to_pour(log), folder, bench_app.POUR, seconds)
+        found.append(Line(f"idle pour, {what}", f"{share:.2%}", f"{bare:.2%}", "1.25 x"))
+        found.append(Line(f"idle pour, {what}, to the terminal", f"{sent:.0f} B/s", "", "2 kB/s"))
     return found
 
 
@@ -73,6 +74,17 @@ def durable(place: Path) -> list[Line]:
             "raw + 3 ms",
         )
     ]
+
+
+def long_logs() -> list[Line]:
+    found = []
+    for events in bench_long_log.SIZES:
+        ms = bench_long_log.measured(events)
+        ours = f"{ms['note']:.2f} ms, undo {ms['undo']:.2f} ms"
+        found.append(
+            Line(f"key at {events:,} events, the desk alone", ours, "", "the same at each")
+        )
+    return found
 
 
 def model() -> list[Line]:
@@ -124,6 +136,7 @@ def main() -> None:
             partial(keys, place, args.keys),
             partial(idle, place, args.idle),
             partial(durable, place),
+            long_logs,
             model,
             partial(bench, place, args.batches),
         ):

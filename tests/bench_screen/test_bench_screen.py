@@ -48,7 +48,7 @@ async def test_a_sample_opens_with_one_key_and_rehearses_with_two(
     async with bench_app(tmp_path / "other", clock) as (app, pilot):
         await pilot.press("r")
         await rest(app, pilot)
-        assert "Rehearse how many times faster" in shown(app)
+        assert "Practice speed" in shown(app)
         await pilot.press("enter")
         await rest(app, pilot)
         assert type(app.screen).__name__ == "RehearsalScreen"
@@ -81,6 +81,8 @@ async def test_a_word_finds_plans_and_batches(tmp_path: Path, clock: FakeClock) 
         assert "South Mole" in seen
         assert "North Mole" not in seen
         assert "Lamp Room" not in seen
+        await pilot.press("down")
+        assert app.screen.query_one("#list").has_focus
         await pilot.press("escape")
         assert "Lamp Room" in shown(app)
 

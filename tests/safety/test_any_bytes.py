@@ -118,7 +118,7 @@ def test_a_real_pour_goes_on_through_all_of_it(terminal: tuple[Terminal, Path]) 
     run.send("z")
     run.wait(": seizing")
     run.send("\x11")
-    run.wait("Leave while pouring?")
+    run.wait("Quit during a pour?")
     run.send("y")
     assert run.gone() == 0
     assert run.left_as_found() == []

@@ -29,6 +29,10 @@ class Straight(app.SoapbenchApp):
         self.call_after_refresh(lambda: self.take(CarryOn(Path(sys.argv[1]))))
 
 
-if __name__ == "__main__":
+def straight() -> int:
     bench = open_bench(Path(os.environ["SOAPBENCH_DIR"]), spill_folder())
-    sys.exit(Straight(bench, SystemClock()).run() or 0)
+    return Straight(bench, SystemClock()).run() or 0
+
+
+if __name__ == "__main__":
+    sys.exit(straight())

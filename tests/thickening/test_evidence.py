@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace
+from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace, standing
 from soapbench.thickening.evidence import (
     blending,
     covariates,
     rows_of,
     sightings_of,
     skipped,
-    standing,
 )
 from soapbench.thickening.priors import Priors
 

@@ -1,4 +1,4 @@
-"""A batch's report and calendar, written from its aftercare."""
+"""A batch's report and calendar, or its batch sheet and label, written from its aftercare."""
 
 from __future__ import annotations
 
@@ -9,24 +9,24 @@ from typing import TYPE_CHECKING
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
-    from soapbench.desk.pourdesk import Log
+    from soapbench.desk.pourlog import Log
 
 
-def written(bench: Path, log: Log, now: datetime) -> str:
+def written(bench: Path, log: Log, now: datetime, to_sell: bool = False) -> str:
     """Write them; where they are, or why not, in words for the maker."""
     from soapbench.bench.batchfile import NoSuchBatch
-    from soapbench.papers.commands import papers
+    from soapbench.papers.commands import papers, selling_papers
     from soapbench.reading.faults import FileFaults
 
     path = getattr(log, "path", None)
     if path is None:
-        return "No report: this batch is not in a file yet"
+        return "Can't write a report yet: nothing saved"
     try:
-        made = papers(bench, path, now)
+        made = (selling_papers if to_sell else papers)(bench, path, now)
     except NoSuchBatch as why:
-        return f"No report: {clean(str(why), 160)}"
+        return f"Not written: {clean(str(why), 160)}"
     except FileFaults as refused:
-        return f"No report: {clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}"
+        return f"Not written: {clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}"
     except OSError as error:
-        return f"No report: it cannot be written, {error.strerror or error}"
+        return f"Can't write it: {error.strerror or error}"
     return f"In {clean(str(made[0].parent), 120)}: {' and '.join(clean(p.name) for p in made)}"

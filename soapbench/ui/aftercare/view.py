@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from soapbench.aftercare.cure import doubts
-from soapbench.aftercare.cutreview import ASH
+from soapbench.aftercare.cutreview import ASH, MOST_BARS
 from soapbench.aftercare.due import (
     Due,
     curve,
@@ -32,7 +33,8 @@ Section = tuple[str, list[str]]
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
     todo = due_lines(due(batch, practice), now)
-    made: list[Section] = [("Due", [*todo, f"Times: {practice.rule}."])]
+    rule = practice.rule.partition(" (")[0]
+    made: list[Section] = [("Due", [*todo, f"Times: {rule}; i says where they come from."])]
     if batch.cut is None:
         made.append(("Gel", gel_lines(batch, practice)))
     made.append(("Done", done_lines(batch, now)))
@@ -80,6 +82,8 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
         said.append(f"verdict: {clean(batch.verdict, 40)}")
+    if batch.set_aside:
+        said.append("set aside, teaches nothing")
     return ["; ".join(said) + "."]
 
 
@@ -119,6 +123,15 @@ def reach_of(key: str) -> str:
     return GEL_REACHES[int(key) - 1] if key in ("1", "2", "3", "4") else ""
 
 
+def bars_weighed(written: str) -> tuple[str, int]:
+    """The weight of "1219/10", and of how many bars it is; 0: not said."""
+    weight, _, count = written.partition("/")
+    count = count.strip().removesuffix("bars").strip()
+    if count.isascii() and count.isdigit() and 1 <= int(count) <= MOST_BARS:
+        return weight, int(count)
+    return written, 0
+
+
 def grams(written: str, most: float) -> tuple[float, str]:
     """A weighing as typed: g, and why it cannot be one (empty when it can).
 
@@ -136,3 +149,30 @@ def grams(written: str, most: float) -> tuple[float, str]:
     if not 0 < g <= most:
         return 0.0, f"{g:g} g cannot be: all the batter weighed {most:.0f} g"
     return g, ""
+
+
+SOURCE_HEADS = {
+    "spray": "Alcohol against soda ash",
+    "gel": "Gel",
+    "unmould": "Unmoulding",
+    "cut": "Cutting",
+    "cure": "Cure",
+    "weigh": "Weighing",
+    "finish": "Finishing touches",
+}
+
+
+def sources_page(tables: Mapping[str, Any]) -> str:
+    """Where the times on this screen come from, once, as the table marks them."""
+    lines = ["WHERE THESE TIMES COME FROM"]
+    for name, entry in tables.items():
+        if not isinstance(entry, Mapping):
+            continue
+        source = entry.get("source", tables.get("source", ""))
+        verified = entry.get("verified", tables.get("verified", ""))
+        lines.append(f"  {SOURCE_HEADS.get(name, name.replace('_', ' ')):<26}{source}; {verified}")
+        for inner, part in entry.items():
+            if isinstance(part, Mapping) and "source" in part:
+                lines.append(f"    {inner:<24}{part['source']}; {part.get('verified', verified)}")
+    lines += ["", "Your own times go before ours: aftercare.toml among the bench's tables."]
+    return "\n".join(lines)

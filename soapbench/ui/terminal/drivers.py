@@ -9,7 +9,6 @@ import select
 import sys
 import termios
 from collections.abc import Callable
-from functools import partial
 from typing import Any, Protocol, cast
 
 from textual.drivers._byte_stream import ByteStream
@@ -76,11 +75,20 @@ class TerminalDriver(_Steady, LinuxDriver):
 
     def close(self) -> None:
         if self._app._exit:  # else it is only stopped, and will be gone on with
-            end_anyhow(partial(put_back, self._shown_on, self.fileno, self.attrs_before))
+            end_anyhow(self.put_back)
             if not self._output.close(PATIENCE_S):
                 with contextlib.suppress(OSError, termios.error):
                     termios.tcflush(self._shown_on, termios.TCOFLUSH)
         super().close()
+
+    def put_back(self) -> None:
+        """Put the terminal back as it was, as far as can be done without waiting for anything."""
+        if self.attrs_before is not None:
+            with contextlib.suppress(OSError, termios.error):
+                termios.tcsetattr(self.fileno, termios.TCSANOW, self.attrs_before)
+        with contextlib.suppress(OSError):
+            if select.select([], [self._shown_on], [], 0)[1]:
+                os.write(self._shown_on, GIVEN_BACK)
 
     def run_input_thread(self) -> None:
         keyboard = Keyboard()
@@ -146,13 +154,3 @@ class TabDriver(_Steady, WebDriver):
             if not fits(size):
                 return
         super().on_meta(packet_type, payload)
-
-
-def put_back(shown_on: int, keys_from: int, modes: list[Any] | None) -> None:
-    """Put a terminal back as it was, as far as can be done without waiting for anything."""
-    if modes is not None:
-        with contextlib.suppress(OSError, termios.error):
-            termios.tcsetattr(keys_from, termios.TCSANOW, modes)
-    with contextlib.suppress(OSError):
-        if select.select([], [shown_on], [], 0)[1]:
-            os.write(shown_on, GIVEN_BACK)

@@ -1,0 +1,253 @@
+"""What a maker may enter of own materials: a form for each table of the bench, apart from screens.
+
+A form knows its file, its fields and how each is read from what is typed; what is wrong with a
+whole entry is said by the table's own reader.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from soapbench.batter import TRACE_WORDS, Reputation
+from soapbench.bench import owntable
+from soapbench.desk.colournames import colour_named, name_of
+from soapbench.desk.rows import Cell, Row
+from soapbench.reading.faults import Fault
+from soapbench.reading.safetext import clean
+from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.colourants import colourant_table
+from soapbench.recipe.fragrances import fragrance_table
+from soapbench.recipe.oils import oil_table
+from soapbench.swirls import PotsOf, swirl_table
+from soapbench.words.colours import UNKNOWN
+
+Place = owntable.Place
+NEW = "+"
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """One value of an entry: where it is kept, what it is called, how it is typed and shown."""
+
+    path: Place
+    label: str
+    asked: str
+    read: Callable[[str], Any] = lambda typed: typed
+    """Raises Wrong."""
+    show: Callable[[Any], str] = str
+    choices: tuple[str, ...] = ()
+    closed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One table of the maker's own."""
+
+    name: str
+    """What it holds, as a heading."""
+    one: str
+    file: str
+    first_lines: str
+    blanks: tuple[Blank, ...]
+    reader: Callable[[Mapping[str, Any]], tuple[Any, tuple[Fault, ...]]]
+    under: str = ""
+    """The table the entries are in; empty: the file itself."""
+    first: Mapping[str, Any] | None = None
+    """What a new entry begins with; None: it is begun like another."""
+    asks: str = ""
+    """Label of the value asked next after a new name."""
+    needs_it: bool = False
+    """An entry without that value is none."""
+
+    @property
+    def at(self) -> Place:
+        return (self.under,) if self.under else ()
+
+    def blanks_of(self, entry: Mapping[str, Any]) -> tuple[Blank, ...]:
+        """The blanks of one entry: a swirl has some for each of its moves."""
+        moves = entry.get("moves")
+        if not self.under or not isinstance(moves, list):
+            return self.blanks
+        return (*self.blanks, *(b for i, move in enumerate(moves) for b in _move(i, move)))
+
+
+# ---- how values are typed
+
+
+def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callable[[str], float]:
+    def reader(typed: str) -> float:
+        bare = typed.strip().replace(".", "", 1).isdigit()
+        value = read(f"{typed} {unit}" if bare else typed, measure)
+        if not least <= value <= most:
+            share = measure is Measure.SHARE
+            low, high = (f"{v * 100:g} %" if share else f"{v:g} {unit}" for v in (least, most))
+            raise QuantityError(f'"{typed}" is out of range', f"from {low} to {high}")
+        return float(f"{value:.6g}")
+
+    return reader
+
+
+def _percent(typed: str) -> float:
+    return float(f"{_quantity(Measure.SHARE, '%', 1e-4, 1)(typed) * 100:.6g}")
+
+
+def _saponification(typed: str) -> Any:
+    """One value, or a range "184-196"."""
+    ends = [part.strip() for part in typed.replace("–", "-").split("-")]
+    values = [_quantity(Measure.SAPONIFICATION, "mg/g", 20, 400)(end) for end in ends[:2]]
+    return values[0] if len(ends) == 1 else values
+
+
+def _shown_range(value: Any) -> str:
+    return "–".join(f"{v:g}" for v in value) if isinstance(value, list) else f"{value:g}"
+
+
+def _allergens(typed: str) -> dict[str, float]:
+    """ "Linalool 2.1 %, Limonene 0.4": names with their shares."""
+    found = {}
+    for part in typed.split(","):
+        name, _, share = part.strip().rstrip("% ").rpartition(" ")
+        if not name.strip():
+            raise QuantityError(f'"{part.strip()}" has no share', "write Linalool 2.1 %")
+        found[name.strip()] = _percent(f"{share} %")
+    return found
+
+
+def _shown_allergens(value: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {share:g} %" for name, share in value.items())
+
+
+def _look(typed: str) -> str:
+    look = colour_named(typed)
+    if look is None:
+        raise QuantityError(*UNKNOWN.split(". ", 1))
+    return look
+
+
+def _seconds(typed: str) -> float:
+    return _quantity(Measure.TIME, "s", 1, 36_000)(typed)
+
+
+_density = _quantity(Measure.DENSITY, "g/mL", 0.5, 2)
+_part = _quantity(Measure.SHARE, "%", 0, 1)
+LOT = Blank(("lot",), "lot", "Lot number of the one in use")
+NOTE = Blank(("note",), "note", "A note")
+OILS = Form(
+    "oils", "oil", "oils.toml",
+    "# Oils of this bench, from their certificates; they go before those of the program.\n",
+    (
+        Blank(("saponification", "mg_koh_g"), "SAP value",
+              "SAP value from its certificate, mg KOH per g: 190, or a range 184-196",
+              _saponification, _shown_range),
+        Blank(("saturated", "share"), "saturated", "Saturated fat, in percent",
+              _part, lambda v: f"{v * 100:g} %"),
+        Blank(("density", "g_ml"), "density", "Density at 20 °C, g/mL", _density),
+        LOT,
+    ),
+    oil_table, first={}, asks="SAP value", needs_it=True,
+)  # fmt: skip
+COLOURANTS = Form(
+    "colourants", "colourant", "colourants.toml",
+    "# Colourants of this bench; they go before those of the program.\n",
+    (
+        Blank(("look",), "colour", "Colour: pick one or type a name", _look, name_of),
+        Blank(("disperse_in",), "mixed with", "Mixed with",
+              choices=("oil", "water", "none"), closed=True),
+        Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
+              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        LOT, NOTE,
+    ),
+    colourant_table, first={"disperse_in": "oil"}, asks="colour",
+)  # fmt: skip
+FRAGRANCES = Form(
+    "fragrances", "fragrance", "fragrances.toml",
+    "# Fragrances of this bench; limits are those of their own certificates, for soap.\n",
+    (
+        Blank(("limit_percent",), "limit", "Maximum in the finished soap, from its certificate",
+              _percent, lambda v: f"{v:g} %"),
+        Blank(("reputation",), "described as", "How does the supplier say it behaves?",
+              choices=tuple(word.value for word in Reputation), closed=True),
+        LOT,
+        Blank(("density_g_ml",), "density", "Density, g/mL, from its sheet", _density),
+        Blank(("vanillin_percent",), "vanillin", "Vanillin, from its certificate (it browns soap)",
+              _percent, lambda v: f"{v:g} %"),
+        Blank(("allergens_percent",), "allergens",
+              "Allergens, from its certificate: Linalool 2.1 %, Limonene 0.4 %",
+              _allergens, _shown_allergens),
+        NOTE,
+    ),
+    fragrance_table, first={"reputation": "unknown"}, asks="limit",
+)  # fmt: skip
+SWIRLS = Form(
+    "swirls", "swirl", "swirls.toml",
+    "# Swirls of this bench, each begun like one of the program's; your times, your limits.\n",
+    (
+        Blank(("says",), "what it is", "What it is, in a few words"),
+        Blank(("least_pots",), "least pots", "Least pots it takes", int, str,
+              tuple(map(str, range(1, 13))), True),
+    ),
+    swirl_table, under="swirl",
+)  # fmt: skip
+FORMS = (FRAGRANCES, OILS, COLOURANTS, SWIRLS)
+
+
+def _move(i: int, move: Any) -> tuple[Blank, ...]:
+    """The blanks of one move: how long it takes, with which pots, how thick the batter may be."""
+    does = clean(str(move.get("do", "")), 30) if isinstance(move, Mapping) else ""
+    states = "How thick may the batter in hand be at most?"
+    found = [
+        Blank(("moves", i, "median_s"), does, f"{does}: how long for a litre, 40 s or 2 min",
+              _seconds, lambda v: f"{v:g} s"),
+        Blank(("moves", i, "pots"), "with", f"{does}: with which pots?",
+              choices=get_args(PotsOf), closed=True),
+    ]  # fmt: skip
+    if isinstance(move, Mapping) and isinstance(move.get("hand"), list) and len(move["hand"]) > 1:
+        found.append(
+            Blank(("moves", i, "hand", 1), "up to", f"{does}: {states}",
+                  choices=TRACE_WORDS, closed=True)
+        )  # fmt: skip
+    return tuple(found)
+
+
+# ---- the page
+
+
+def value_of(entry: Mapping[str, Any], path: Place) -> Any:
+    here: Any = entry
+    for part in path:
+        try:
+            here = here[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return here
+
+
+def faults_of(form: Form, said: Mapping[str, Any]) -> tuple[Fault, ...]:
+    """What is wrong with the maker's entries, by the table's own reader."""
+    own = {"source": "own", "verified": "own"}
+    return form.reader({**own, form.under: said} if form.under else {**own, **said})[1]
+
+
+def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
+    """The page of a form: a row or more for each entry, what is wrong with it below."""
+    faults = faults_of(form, said)
+    made = []
+    for name, entry in said.items():
+        cells = [Cell((*form.at, name), name, wide=22)]
+        cells += [_cell((*form.at, name), blank, entry) for blank in form.blanks_of(entry)]
+        start = ".".join((*map(str, form.at), name))
+        mine = tuple(f for f in faults if f.key == start or f.key.startswith(f"{start}."))
+        made.append(Row(tuple(cells), faults=mine))
+    made.append(Row((Cell((*form.at, NEW), f"+ {form.one}", quiet=True),)))
+    return made
+
+
+def _cell(at: Place, blank: Blank, entry: Mapping[str, Any]) -> Cell:
+    value = value_of(entry, blank.path)
+    shown = "–" if value is None else blank.show(value)
+    look = (
+        value if blank.path == ("look",) and isinstance(value, str) and colour_named(value) else ""
+    )
+    return Cell((*at, *blank.path), shown, blank.label, look=look, quiet=value is None)
