@@ -68,7 +68,8 @@ class Entry:
 
     @property
     def rests_on(self) -> str:
-        return rests_on(self.batches, self.reputation.value)
+        told = self.facts.told.batches if self.facts and self.facts.told else 0
+        return rests_on(self.batches, self.reputation.value, told)
 
 
 @dataclass(frozen=True, slots=True)

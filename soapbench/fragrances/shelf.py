@@ -24,6 +24,8 @@ class Scent:
     density: float | None = None
     vanillin: float | None = None
     """Share of it, 0 to 1."""
+    told: int = 0
+    """Batches in which another maker tried it, where one told of it."""
     lot: str = ""
     note: str = ""
     batches: int = 0
@@ -55,6 +57,7 @@ def shelf(
             reputation=reputation,
             density=facts.density,
             vanillin=facts.vanillin,
+            told=facts.told.batches if facts.told else 0,
             lot=facts.lot,
             note=facts.note,
             batches=seen.batches if seen else 0,
@@ -75,7 +78,7 @@ def _last(outcome: Outcome) -> str:
 
 def history_words(scent: Scent) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
-    said = [rests_on(scent.batches, scent.reputation.value)]
+    said = [rests_on(scent.batches, scent.reputation.value, scent.told)]
     if scent.faster is not None:
         said.append(f"thickens {scent.faster:.1f}x faster")
     if scent.poured:
