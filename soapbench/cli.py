@@ -173,7 +173,7 @@ def _write_batch(args: argparse.Namespace) -> int:
         "label": commands.label,
         "export": commands.events,
     }
-    make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
+    make = commands.fragrances if getattr(args, "fragrances", False) else makers[args.makes]
     try:
         name, data = make(_folder(args), args.batch, datetime.now().astimezone())
     except NoSuchBatch as why:
@@ -233,7 +233,7 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
     return FINE
 
 
-def _scents(args: argparse.Namespace) -> int:
+def _fragrances(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import fragrances
     from soapbench.fragrances.book import as_json, fragrance_book, swirls_for
     from soapbench.fragrances.text import book_text, entry_text
@@ -356,7 +356,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "pour": _pour,
     "check": _check,
     "rehearse": _rehearse,
-    "scents": _scents,
+    "fragrances": _fragrances,
     "hand_on": _hand_on,
     "take_in": _take_in,
     "serve": _serve,

@@ -296,7 +296,8 @@ def _scented(state: PourState, pot: str, t: float) -> PourState:
     over = [
         stage
         for stage in state.ahead[1:]
-        if stage.scents and all(state.pots[p].fragrance_in is not None for p in stage.scents)
+        if stage.fragrance_into
+        and all(state.pots[p].fragrance_in is not None for p in stage.fragrance_into)
     ]
     return replace(
         state,
@@ -316,7 +317,7 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     if skipped:
         return state
     # What nobody keyed in is taken to have happened as meant, when its stage began.
-    late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
+    late = [state.pots[p] for p in stage.fragrance_into if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
     pots = [state.pots[p] for p in stage.pots]
     meant = _meant(stage, begun, event.t, pots)

@@ -138,7 +138,7 @@ SCENES: dict[str, Scene] = {
     "set-out": set_out,
     "pour": pour_in_danger,
     "aftercare": aftercare,
-    "scents": fragrance_book,
+    "fragrances": fragrance_book,
 }
 
 

@@ -58,6 +58,7 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
         if (most - least) / (most + least) > WIDE_RANGE:
             spread = f"± {percent((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
+    yield from _additive_cautions(plan, amounts)
     yield from _heat_cautions(plan, amounts)
 
 
@@ -66,9 +67,9 @@ def _browning(plan: Plan, amounts: Amounts) -> Found:
     after = looks_after_cure(plan, amounts)
     seen: dict[str, list[str]] = {}
     for pot in plan.pots:
-        scent = plan.fragrance_of(pot.name)
-        if scent and pot.name in after and shows(pot.colour, after[pot.name]):
-            seen.setdefault(scent.name, []).append(name(pot.name))
+        fragrance = plan.fragrance_of(pot.name)
+        if fragrance and pot.name in after and shows(pot.colour, after[pot.name]):
+            seen.setdefault(fragrance.name, []).append(name(pot.name))
     for fragrance in plan.fragrance:
         if pots := seen.get(fragrance.name):
             yield (
@@ -98,6 +99,19 @@ def _colour_cautions(plan: Plan, amounts: Amounts) -> Found:
 
 def _liquid(oil: str, amounts: Amounts) -> bool:
     return all(o.liquid for o in (*amounts.oils, *amounts.extra_oils) if o.name == oil)
+
+
+def _additive_cautions(plan: Plan, amounts: Amounts) -> Found:
+    for additive in {a.facts.name: a for a in amounts.additives}.values():
+        if additive.facts.note:
+            yield "additive", {"additive": name(additive.name), "note": additive.facts.note}
+        if not additive.facts.known:
+            yield "additive-unknown", {"additive": name(additive.name)}
+    hot = [a.name for a in amounts.additives if a.facts.heats]
+    if hot and plan.conditions.gel != "prevent":
+        yield "additive-heats", {"additive": name(hot[0])}
+    if plan.lye.stock is not None:
+        yield "lye-stock", {"stock": percent(plan.lye.stock, 0)}
 
 
 def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:

@@ -22,14 +22,14 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
     """ "114 mL (122 g)", "2.7 g Velvet Rose · stir by hand"; how it is done where nothing is."""
     one = stage.pots[0] if len(stage.pots) == 1 else None
     if stage.action == LYE_IN:
-        lye = made.naoh_g + made.koh_g + made.lye_water_g
+        lye = made.naoh_g + made.koh_g + max(made.lye_water_g, 0.0)
         return f"{mass(lye, settings, 0)} of lye, slowly down the blender's shaft"
     if stage.action == POUR_OFF and one:
         pot = made.pot(one)
         return f"{volume(pot.pour_off_ml, settings)} ({mass(pot.pour_off_g, settings, 0)})"
     if stage.action == "colour" and one:
         return _colours(one, plan, made)
-    if stage.scents and one:
+    if stage.fragrance_into and one:
         pot = made.pot(one)
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"

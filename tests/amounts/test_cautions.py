@@ -18,13 +18,14 @@ from soapbench.recipe.told import Caution
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]
 TALLOW = [{"name": "olive", "share": "50 %"}, {"name": "tallow", "share": "50 %"}]
+STARDUST = "dust of the furthest star of all"
 SHEA = [{"name": "shea", "share": "100 %"}]
 LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
 
 
 def said(**changed: Any) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
     any_plan = plan(**changed)
-    worked = amounts(any_plan, tables.oils(), tables.colourants())
+    worked = amounts(any_plan, tables.oils(), tables.colourants(), tables.additives())
     return problems(any_plan, worked, TEXTS), cautions(any_plan, worked, TEXTS)
 
 
@@ -39,6 +40,11 @@ def colour(name: str, dose: str, into: str, gel: str = "allow") -> dict[str, Any
 def held_back(dose: str) -> dict[str, Any]:
     mica = {"name": "mica", "dose": dose, "disperse_in": "oil", "oil_from": "recipe"}
     return {"pots": [pot("base", 80), pot("foam", 20, mica)]}
+
+
+def additive(name: str, dose: str) -> dict[str, Any]:
+    conditions = {"batter": "30 degC", "room": "20 degC", "gel": "allow"}
+    return {"additives": [{"name": name, "dose": dose}], "conditions": conditions}
 
 
 def certified(value: str) -> dict[str, Any]:
@@ -90,6 +96,11 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         {**colour("mica", "2 g", "oil"), "oils": [{"name": "palm", "mass": "1 kg"}]},
         colour("mica", "2 g", "oil"),
     ),
+    "water-over": (additive("goat milk", "400 mL"), additive("goat milk", "100 mL")),
+    "additive": (additive("goat milk", "50 mL"), additive(STARDUST, "50 mL")),
+    "additive-unknown": (additive(STARDUST, "50 mL"), additive("goat milk", "50 mL")),
+    "additive-heats": (additive("forest honey of the marsh", "2 %"), additive("silk", "2 %")),
+    "lye-stock": ({"lye": {"superfat": "5 %", "stock": "50 %"}}, {"lye": LYE}),
     "hot-oils": (warm(62), warm(58)),
     "no-limit": (scent(), scent(limit="5 %")),
     "water-colour-gel": (

@@ -191,7 +191,7 @@ def test_from_one_bench_to_another(
     theirs = ["--bench", str(tmp_path / "theirs")]
     assert main([*theirs, "takein", str(out)]) == 0
     assert "not as your batches" in capsys.readouterr().out
-    assert main([*theirs, "scents", "kelp"]) == 0
-    assert "as another maker found it in 1 batch" in capsys.readouterr().out
+    assert main([*theirs, "fragrances", "kelp"]) == 0
+    assert "In 1 batch of another maker's it" in capsys.readouterr().out
     assert main([*theirs, "handon", "kelp"]) == 2
     assert main([*mine, "handon", "no such"]) == 2

@@ -78,10 +78,10 @@ class SummaryScreen(BaseScreen[None]):
         text.append("\n")
         for pot in state.pots.values():
             seen = ", ".join(f"{tap.state.words} at {clock(tap.t)}" for tap in pot.taps)
-            scent = (
+            fragrance = (
                 f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
             )
-            told = "; ".join(part for part in (scent, seen) if part)
+            told = "; ".join(part for part in (fragrance, seen) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
             text.append(f"{told or 'nothing keyed in'}\n")
         if state.notes:
