@@ -113,7 +113,14 @@ def _settings(args: argparse.Namespace) -> Settings:
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
     from soapbench.bench.planfile import read_plan
 
-    return read_plan(Path(args.plan), memory.known.oils, memory.known.swirls.kinds)
+    return read_plan(_plan_file(args), memory.known.oils, memory.known.swirls.kinds)
+
+
+def _plan_file(args: argparse.Namespace) -> Path:
+    """A file, or the plan of the bench with that title. Raises FileFaults for neither."""
+    from soapbench.bench.plannamed import plan_named
+
+    return plan_named(args.plan, _folder(args))
 
 
 def _check(args: argparse.Namespace) -> int:
@@ -212,7 +219,7 @@ def _rehearse(args: argparse.Namespace) -> int:
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
-    ready = weigh_out(Path(args.plan), _folder(args) / "tables")
+    ready = weigh_out(_plan_file(args), _folder(args) / "tables")
     if not ready.pourable:
         print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
         return UNREADABLE
@@ -310,7 +317,7 @@ def _bench(args: argparse.Namespace) -> int:
 
 
 def _pour(args: argparse.Namespace) -> int:
-    return _app(args, Path(args.plan))
+    return _app(args, _plan_file(args))
 
 
 def _serve(args: argparse.Namespace) -> int:

@@ -113,5 +113,7 @@ def _bench_option(parser: argparse.ArgumentParser) -> None:
 
 
 def _plan_argument(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("plan", metavar="PLAN", help="a pour plan (TOML)")
+    parser.add_argument(
+        "plan", metavar="PLAN", help="a pour plan: its file (TOML), or its title in your bench"
+    )
     _bench_option(parser)

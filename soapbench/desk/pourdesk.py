@@ -137,9 +137,12 @@ class Desk(PourLog):
         return look_wanted(self.state, self.live.believed, self.now())
 
     def trouble(self, pot: str, trouble: Trouble) -> Answer:
-        """Something goes wrong in ``pot``; says what to do."""
+        """Something goes wrong in ``pot``, or in the one vessel while it is not poured off; says
+        what to do."""
         if not self.state.begun:
             return Answer(False, "No batter yet: press it once the lye is in the oils")
+        if pot in self.state.together:
+            pot = self.state.base
         said = f"{pot}: {trouble}. {trouble.to_do}"
         return self._said(Kind.TROUBLE, pot, said, trouble=trouble.value)
 
