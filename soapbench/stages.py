@@ -115,7 +115,7 @@ def stages(
 
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
-STIR_IN = "stir in an additive"
+STIR_IN, SET_IN = "stir in an additive", "set in embeds"
 LYE_IN = "lye into oils"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
@@ -199,8 +199,8 @@ def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
         return pouring
     count = len(plan.embeds)
     setting = Stage(
-        id="set in embeds",
-        action="set in embeds",
+        id=SET_IN,
+        action=SET_IN,
         words="Set in the embed" if count == 1 else f"Set in {count} embeds",
         median_s=EMBED_S * count,
         spread=0.4,
