@@ -104,8 +104,10 @@ def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -
     return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
 
 
-def rests_on(batches: int, reputation: str) -> str:
-    """What a fragrance's figures rest on, in words."""
+def rests_on(batches: int, reputation: str, told: int = 0) -> str:
+    """What a fragrance's figures rest on, in words. ``told``: batches of another maker's."""
+    if batches == 0 and told:
+        return f"as another maker found it in {counted(told, 'batch', 'batches')}"
     if batches == 0:
         return f"only its reputation ({reputation})"
     return f"{counted(batches, 'batch', 'batches')} with this fragrance"
