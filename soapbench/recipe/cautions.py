@@ -121,7 +121,7 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
     if NEAR_SATURATION[alkali] < amounts.lye_strength < 1:
         words = {"alkali": alkali, "strength": percent(amounts.lye_strength)}
         yield "lye-near-saturation", words
-    if plan.lye.alkali != "KOH" and "lye.purity" in plan.assumed:
+    if plan.lye.alkali != "KOH" and plan.lye.stock is None and "lye.purity" in plan.assumed:
         yield "purity-assumed", {}
 
 
