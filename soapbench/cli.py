@@ -266,6 +266,52 @@ def _fragrances(args: argparse.Namespace) -> int:
     return FINE
 
 
+def _hand_on(args: argparse.Namespace) -> int:
+    """Write what one fragrance taught into a file for another maker."""
+    from datetime import datetime
+
+    from soapbench.bench.handonfile import text_of
+    from soapbench.bench.tables import fragrances
+    from soapbench.fragrances.book import fragrance_book
+    from soapbench.fragrances.handon import NothingLearned, word_of, words
+    from soapbench.logfile.durable import write_new
+    from soapbench.reading.safetext import clean
+
+    memory = _memory(args)
+    own = fragrances(_folder(args) / "tables")
+    listed = fragrance_book(memory.known, memory.lessons, own).matches(args.name)
+    if len(listed) != 1:
+        said = f'"{clean(args.name, 60)}"'
+        print(f"{len(listed)} of your fragrances are called {said}", file=sys.stderr)
+        return UNREADABLE
+    try:
+        word = word_of(memory.known.fit, listed[0].name, listed[0].reputation)
+    except NothingLearned as why:
+        print(clean(str(why), 200), file=sys.stderr)
+        return UNREADABLE
+    name = "".join(c if c.isalnum() else "-" for c in word.name.casefold())
+    file = Path(args.out or f"{name}-found.toml")
+    try:
+        write_new(file, text_of(word, datetime.now().date()).encode(), over=bool(args.out))
+    except OSError as error:
+        print(f"{clean(str(file))} cannot be written: {error.strerror or error}", file=sys.stderr)
+        return UNREADABLE
+    print(f"{words(word)}\nWritten: {clean(str(file))}")
+    return FINE
+
+
+def _take_in(args: argparse.Namespace) -> int:
+    """Take in what another maker found."""
+    from soapbench.bench.handonfile import read_word, take_in
+    from soapbench.fragrances.handon import words
+
+    word = read_word(Path(args.file))
+    older = take_in(_folder(args), word)
+    print(words(word))
+    print("It replaces an earlier word." if older else "It counts as a word, not as your batches.")
+    return FINE
+
+
 def _bench(args: argparse.Namespace) -> int:
     return _app(args, None)
 
@@ -318,6 +364,8 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "rehearse": _rehearse,
     "fragrances": _fragrances,
+    "hand_on": _hand_on,
+    "take_in": _take_in,
     "serve": _serve,
     "write_batch": _write_batch,
 }

@@ -82,6 +82,8 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
         said.append(f"verdict: {clean(batch.verdict, 40)}")
+    if batch.set_aside:
+        said.append("set aside, teaches nothing")
     return ["; ".join(said) + "."]
 
 
