@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
-from soapbench.reading.safetext import clean
+from soapbench.reading.safetext import clean, counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,9 +29,9 @@ def keeping_words(desk: Desk) -> str:
     if unsaved is None:
         return ""
     count = len(unsaved.events)
-    what = "the plan's page" if not count else f"{count} entr{'y' if count == 1 else 'ies'}"
-    kept = "kept in the spill folder" if unsaved.spilled_to else "in memory only"
-    return clean(f"NOT SAVED: {what}, {kept}: {unsaved.why}")
+    what = "the plan's page" if not count else f"last {counted(count, 'key')}"
+    kept = "in the backup folder" if unsaved.spilled_to else "still in memory"
+    return clean(f"NOT SAVED: {what} ({kept}): {unsaved.why}")
 
 
 class KeepingLine(Static):
@@ -60,12 +60,12 @@ class KeepingLine(Static):
 def _watching_words(desk: Desk) -> str:
     holder = desk.holder
     if holder is None:
-        return "Nobody pours this any more: Enter takes it over"
+        return "The other window is gone. Enter: carry on here"
     if not holder.sure and not holder.host:
-        return "Watching: the lock file is damaged; Enter takes it over if nobody else pours this"
+        return "The lock file is damaged. Enter: carry on here, if nobody else pours this"
     if not holder.sure:
-        return clean(f"Watching: {holder.host} held this last; Enter takes it over if it has gone")
-    return f"Watching only: this pour is held by another window (process {holder.pid})"
+        return clean(f"{holder.host} had this pour last. Enter: carry on here, if it is gone")
+    return "VIEW ONLY – the pour runs in another window"
 
 
 def at_risk(desk: Desk) -> int:
