@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""
-STOOD = 16
+STOOD = 64
 """Acts that can be undone without folding the log anew (ours)."""
 
 
