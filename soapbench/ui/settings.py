@@ -73,7 +73,7 @@ class SettingsScreen(BaseScreen[None]):
         self._show()
 
     def _show(self) -> None:
-        self.query_one("#page", Grid).fill(_rows(self.app.settings))
+        self.query_one("#page", Grid).fill(settings_rows(self.app.settings))
 
     def action_edit(self) -> None:
         if cell := self.query_one("#page", Grid).cell:
@@ -176,7 +176,7 @@ def _act_words(act: Act) -> str:
     return act.words
 
 
-def _rows(settings: Settings) -> list[Row]:
+def settings_rows(settings: Settings) -> list[Row]:
     shows = {
         "units": mass(143.2, settings),
         "temperature": temperature(26, settings),
