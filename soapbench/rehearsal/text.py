@@ -19,7 +19,7 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     lines = wrapped(f"Rehearsal of {clean(title)}, seed {seed}", width)
     lines += ["", *wrapped(outcome_words(found), width)]
     lines += ["", "POUR CHART", *map(plain, chart_lines(found.chart, width))]
-    lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
+    lines += ["", "STEPS", *(_stage_line(stage, width) for stage in found.stages)]
     lines += ["", "TRACE", *wrapped(trace_words(found), width)]
     lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"
@@ -27,45 +27,47 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
 
 def outcome_words(found: Report) -> str:
     """Whether it was finished, as what, and how long it took."""
-    after = f"{clock(found.ended_s)} after lye met oils"
+    after = f"in {clock(found.ended_s)}"
     way = " + ".join(found.steps)
     faults = [s for s in found.stages if s.fault is not None]
     if found.finished:
-        how = f"the quicker way, as {way}" if found.switch.taken_s is not None else f"as {way}"
-        return f"Finished {how}{', in part' if found.in_part else ''}, {after}."
+        part = " in part" if found.in_part else ""
+        if found.switch.taken_s is not None:
+            return f"Switched to {way} and finished{part} {after}."
+        return f"Finished{part or ' as planned'} {after}."
     if faults:
         worst = faults[0]
-        counted = "1 stage was" if len(faults) == 1 else f"{len(faults)} stages were"
+        counted = "1 step was" if len(faults) == 1 else f"{len(faults)} steps were"
         return (
             f"Not finished: {counted} not right, first {clean(worst.stage.words).lower()} "
-            f"({_fault_words(worst.fault)}). It ended {after}."
+            f"({_fault_words(worst.fault)}). Stopped after {clock(found.ended_s)}."
         )
-    return f"Given up, {after}."
+    return f"Ended early, after {clock(found.ended_s)}."
 
 
 def _stage_line(stage: Played, width: int) -> str:
-    took = "left out" if stage.skipped else clock(stage.took_s)
+    took = "skipped" if stage.skipped else clock(stage.took_s)
     told = "" if stage.skipped else _fault_words(stage.fault)
     return f"  {clean(stage.stage.words, 30):<30}{took:>9}  {told}"[:width].rstrip()
 
 
 def _fault_words(fault: Fault | None) -> str:
     if fault is None:
-        return "right"
-    when = "too early" if fault.early else "late, in part" if fault.in_part else "too late"
-    return f"{when}: {clean(fault.pot, 16)} at {fault.trace.words}"
+        return "in time"
+    when = "too soon" if fault.early else "late, in part" if fault.in_part else "too late"
+    return f"{when}: {clean(fault.pot, 16)} was at {fault.trace.words}"
 
 
 def trace_words(found: Report) -> str:
     """How well trace was judged."""
-    went_by = "" if not found.untapped else f" {found.untapped} more went by untapped."
+    went_by = "" if not found.untapped else f" You missed {found.untapped}."
     worst, typical = found.worst, found.typical_late_s
     if worst is None or typical is None:
-        return f"No trace state was tapped.{went_by}"
-    counted = "1 trace state" if len(found.taps) == 1 else f"{len(found.taps)} trace states"
-    said = f"{counted} tapped, as a rule {_late(typical)}."
+        return f"You tapped no trace changes.{went_by}"
+    counted = "1 trace change" if len(found.taps) == 1 else f"{len(found.taps)} trace changes"
+    said = f"You tapped {counted}, usually {_late(typical)}."
     if len(found.taps) > 1:
-        said += f" Farthest off: {_tap_words(worst)}."
+        said += f" Worst: {_tap_words(worst)}."
     return said + went_by
 
 
@@ -99,8 +101,8 @@ def _maker(switch: Switch) -> str:
     warned = "" if switch.warned_s is None else f"The warning came at {clock(switch.warned_s)}"
     if switch.taken_s is None:
         return f"{warned}." if warned else ""
-    said = f"{clean(switch.taken_way)} was taken at {clock(switch.taken_s)}"
+    said = f"you switched to {clean(switch.taken_way)} at {clock(switch.taken_s)}"
     left = switch.chance_when_taken
     if left is not None:
-        said += f", when the way before it had {percent(left)} left with this batter"
+        said += f"; the old plan then had {percent(left)}"
     return f"{warned}; {said}." if warned else f"{said[0].upper()}{said[1:]}."

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from soapbench.desk.rehearsing import Wanted
     from soapbench.rehearsal.rehearsal import Batter
 
-HEADINGS = ("POUR CHART", "STAGES", "TRACE", "THE MOMENT TO SWITCH")
+HEADINGS = ("POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):
