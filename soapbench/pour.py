@@ -12,10 +12,11 @@ from enum import StrEnum
 from typing import TypeVar
 
 from soapbench.batter import Blend, Tap, Trace, standing
+from soapbench.cooking import cook_first
 from soapbench.log import Event, Kind, Standing
 from soapbench.moves import moved
 from soapbench.plan import Plan
-from soapbench.stages import BEFORE_COOK, COOK, POUR_OFF, Stage, cook_stage, pouring_stages, stages
+from soapbench.stages import COOK, POUR_OFF, Stage, pouring_stages, stages
 from soapbench.swirls import SwirlTable
 from soapbench.troubles import NOT_TRACE, Trouble, trouble_of
 
@@ -511,8 +512,9 @@ def ahead_with(
     if any(kind.cooked for kind in kinds) and not any(
         stage.action == COOK for stage in (*before, *(d.stage for d in state.done))
     ):
-        early = [s for s in before if s.action in BEFORE_COOK]
-        before = [*early, cook_stage(plan, ml, table), *(s for s in before if s not in early)]
+        scraped = (*state.in_base, *state.in_mould)
+        before = cook_first(before, scraped, plan, ml, table)
+        return (*before, *pouring_stages(kinds, plan, ml))
     return (*before, *pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
 
 

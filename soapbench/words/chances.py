@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
 from soapbench.reading.safetext import counted
+from soapbench.troubles import Trouble
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, Quantiles, StageOutlook
-    from soapbench.pour import PourState
+    from soapbench.pour import PotState, PourState
     from soapbench.stages import Stage
 
 
@@ -70,8 +71,14 @@ def how(stage: Stage, state: PourState) -> str:
     return ""
 
 
-def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
+def why(
+    ahead: Outlook,
+    acceleration: Mapping[str, Quantiles],
+    pots: Mapping[str, PotState] | None = None,
+) -> str:
     """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
+    if split := [name for name, pot in (pots or {}).items() if pot.trouble is Trouble.SEPARATING]:
+        return f"{' and '.join(split)} separating"
     said = []
     fastest = max((q.p50 for q in acceleration.values()), default=1.0)
     if fastest >= 1.3:
