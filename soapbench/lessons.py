@@ -34,7 +34,8 @@ from soapbench.outlook import Outlook
 from soapbench.pace import Timed, plausible
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured
-from soapbench.pour import PourState, state_of
+from soapbench.pour import PourState
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
@@ -94,7 +95,7 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
         minutes=round(seen.minutes, 2),
         stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
         stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
-        room_s={name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
+        room_s={name: round(q.p50, 1) for name, q in seen.time_left_from_fragrance_s.items()},
     )
 
 

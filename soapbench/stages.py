@@ -7,7 +7,7 @@ tool, top (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from soapbench.batter import Trace
@@ -59,7 +59,7 @@ class Stage:
     """The state it is blended up to, however long that takes: on top of ``median_s``."""
     litres: float = 1.0
     """Of batter in hand."""
-    scents: tuple[str, ...] = ()
+    fragrance_into: tuple[str, ...] = ()
     """Pots whose fragrance goes in when it starts."""
     puts: str | None = None
     """Where the pots in hand go: "mould" or "base"."""
@@ -115,14 +115,28 @@ def stages(
 
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
-STIR_IN = "stir in an additive"
+STIR_IN, SET_IN = "stir in an additive", "set in embeds"
 LYE_IN = "lye into oils"
+KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
 
 
-def cook_stage(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> Stage:
-    return _stage(table, COOK, "Cook until it is soap", plan.pots, ml)
+def cook_stages(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> list[Stage]:
+    """The cook, and the oil kept back for after it."""
+    made = [_stage(table, COOK, "Cook until it is soap", plan.pots, ml)]
+    if plan.hot_process is not None:
+        made.append(_stage(table, KEPT_BACK, "Stir in the oil kept back", plan.pots, ml))
+    return made
+
+
+def scrape_stage(
+    pots: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> Stage:
+    """What is in the mould, or in the base's pot, goes back: into the cooker."""
+    scraped = [plan.pot(name) for name in pots]
+    made = _stage(table, SCRAPE, "Scrape it back into the cooker", scraped, ml)
+    return replace(made, id=SCRAPE, puts="pot")
 
 
 def _stage(
@@ -132,7 +146,7 @@ def _stage(
     pots: Sequence[Pot],
     ml: Mapping[str, float],
     blend: float | Trace = 0.0,
-    scents: bool = False,
+    fragrance_into: bool = False,
 ) -> Stage:
     """A stage before the pour, with the handwork of ``action`` for the batter in ``pots``."""
     work = table.handwork.get(action, Handwork(30, 0.3))
@@ -149,7 +163,7 @@ def _stage(
         blend_s=blend_s,
         blend_to=blend if isinstance(blend, Trace) else None,
         litres=in_hand_ml / 1000,
-        scents=names if scents else (),
+        fragrance_into=names if fragrance_into else (),
     )
 
 
@@ -164,7 +178,7 @@ def _batter_stages(
         stage("emulsify", "Emulsify, just enough", blend=plan.conditions.blend),
     ]
     if cooked:
-        made.append(cook_stage(plan, ml, table))
+        made += cook_stages(plan, ml, table)
     common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
     if common:
         made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))
@@ -179,7 +193,9 @@ def _batter_stages(
             made.append(stage(STIR_IN, f"Stir {', '.join(own)} into {pot.name}", pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
-            stage("stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, scents=True)
+            stage(
+                "stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, fragrance_into=True
+            )
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
         ]
@@ -197,8 +213,8 @@ def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
         return pouring
     count = len(plan.embeds)
     setting = Stage(
-        id="set in embeds",
-        action="set in embeds",
+        id=SET_IN,
+        action=SET_IN,
         words="Set in the embed" if count == 1 else f"Set in {count} embeds",
         median_s=EMBED_S * count,
         spread=0.4,
@@ -210,11 +226,11 @@ def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
 def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
     late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
-    kept = [s for s in made if not (s.scents and s.scents[0] in late)]
-    for scent in (s for s in made if s.scents and s.scents[0] in late):
-        pot = scent.scents[0]
+    kept = [s for s in made if not (s.fragrance_into and s.fragrance_into[0] in late)]
+    for adding in (s for s in made if s.fragrance_into and s.fragrance_into[0] in late):
+        pot = adding.fragrance_into[0]
         at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
-        kept.insert(at, scent)
+        kept.insert(at, adding)
     return kept
 
 

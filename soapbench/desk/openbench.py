@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory
-    from soapbench.fragrances.shelf import Scent
+    from soapbench.fragrances.shelf import ShelfFragrance
     from soapbench.settings import Settings
     from soapbench.swirls import SwirlTable
 
@@ -55,7 +55,7 @@ class Knowing:
 
         return tables_anyhow(self.bench.folder / "tables").swirls
 
-    def shelf(self) -> dict[str, Scent]:
+    def shelf(self) -> dict[str, ShelfFragrance]:
         """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
         from soapbench.bench.tables import fragrances
         from soapbench.fragrances.shelf import shelf

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import PourState, after, state_of
+from soapbench.pour import PourState
+from soapbench.pourevents import after, state_of
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Live
@@ -76,6 +77,9 @@ class PourLog:
     _known: Known | None = field(default=None, init=False)
     by_wall_clock: bool = field(default=False, init=False)
     """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
+    clock_behind: bool = field(default=False, init=False)
+    """That wall clock shows a time before the last entry: it is looked at again until the first
+    entry since, for many a machine sets its clock some time after it was started."""
     _rests: tuple[Standing, Resting | None] | None = field(default=None, init=False)
     _stood: deque[tuple[Standing, PourState]] = field(
         default_factory=lambda: deque(maxlen=STOOD), init=False
@@ -129,11 +133,21 @@ class PourLog:
         whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
         here = ours[0] if ours and whole else None
         self.by_wall_clock = here is None
+        self.clock_behind = here is None and reading.at < poured[-1].at
         if here:
             self._from = Reading(here.at, here.boot_s, here.boot_id), here.t
         else:
             last = poured[-1]
             self._from = reading, last.t + elapsed_since(last, reading).seconds
+
+    def _look_at_clock_again(self) -> None:
+        """Go by the wall clock anew once it shows a time that can be."""
+        if self._from is None or not self.log.events:
+            return
+        reading, last = self.clock.read(), self.log.events[-1]
+        since_start = reading.boot_s - self._from[0].boot_s
+        if (reading.at - last.at).total_seconds() >= since_start:
+            self._set_clock()
 
     # ---- what happens
 
@@ -154,6 +168,7 @@ class PourLog:
             boot_id=reading.boot_id,
         )
         logged = self.log.append(event)
+        self.clock_behind = False
         self._take_in(logged)
         if self._from is None or not self.state.begun:
             self._set_clock()
@@ -201,6 +216,8 @@ class PourLog:
         if 0 <= boot_s - self._tended < TEND_EVERY_S:
             return False
         self._tended = boot_s
+        if self.clock_behind:
+            self._look_at_clock_again()
         if not self.watching:
             if self.log.unsaved:
                 self.log.retry()

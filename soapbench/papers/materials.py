@@ -48,7 +48,7 @@ def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
         ("potassium hydroxide", made.koh_g),
         ("water", made.water_g + made.stock_water_g),
         *((a.name, a.g) for a in made.additives),
-        *((scent.name, scent.g) for scent in made.fragrances),
+        *((fragrance.name, fragrance.g) for fragrance in made.fragrances),
         *((c.name, c.g) for pot in made.pots for c in pot.colourants if c.dose is not None),
     ]
     for name, g in listed:

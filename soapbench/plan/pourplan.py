@@ -249,7 +249,7 @@ def base_of(pots: Iterable[Pot]) -> Pot:
 
 
 def scented_pots(fragrance: Fragrance, pots: list[str], base: str) -> tuple[str, ...]:
-    """Names of the pots a fragrance ends up in; oils scent them all."""
+    """Names of the pots a fragrance ends up in; with the oils it reaches them all."""
     into = fragrance.goes_into
     if not isinstance(into, str):
         return into

@@ -153,10 +153,10 @@ def amounts(
     held = fats.used(doses, on_top=False)
     own = partial(fats.of_pot, {name: g for name, (_, g) in held.items()})
     added = additives_of_pots(plan, additives)
-    pots = pot_amounts(plan, colours, added, batch.scents, batch.ml, batch.g, own)
+    pots = pot_amounts(plan, colours, added, batch.fragrances_g, batch.ml, batch.g, own)
     fragrances = tuple(
         _fragrance(fragrance, g, plan, pots, lye.water / batch.g)
-        for fragrance, g in zip(plan.fragrance, batch.scents, strict=True)
+        for fragrance, g in zip(plan.fragrance, batch.fragrances_g, strict=True)
     )
     water = _Water.of(lye, doses, additives)
     pure_g, alkali_g = sum(lye.pure.values()), sum(lye.weighed.values())
@@ -187,7 +187,7 @@ def amounts(
         saturated=sum(oil.saturated * oil.share for oil in oils),
         hurry=hurry_of(additives),
         fragrances=fragrances,
-        fragrance_g=sum(batch.scents),
+        fragrance_g=sum(batch.fragrances_g),
         fragrance_share_of_product=max((f.share_cured for f in fragrances), default=0.0),
         batter_ml=batch.ml,
         batter_g=batch.g,
@@ -204,7 +204,7 @@ class _Batch:
 
     oils_g: float
     lye: Alkalis
-    scents: tuple[float, ...]
+    fragrances_g: tuple[float, ...]
     additives: tuple[AdditiveAmount, ...]
     ml: float
     g: float
@@ -221,20 +221,20 @@ class _Batch:
         additives = tuple(additive_amount(a, table, oils_g) for a in plan.additives)
         mol = taken_up((oil.share * oils_g, oil.saponification) for oil in oils)
         lye = alkalis_for(plan.lye, mol, sum(a.acid_mol for a in additives))
-        scents = tuple(f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance)
+        fragrances_g = tuple(f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance)
         on_top = [dose for dose in doses if dose.on_top]
         ml = (
             sum(oil.share * oils_g / oil.density for oil in oils)
             + solution_ml(lye.weighed, lye.water, plan.conditions.batter)
-            + sum(g / f.density for f, g in zip(plan.fragrance, scents, strict=True))
+            + sum(g / f.density for f, g in zip(plan.fragrance, fragrances_g, strict=True))
             + sum(a.dry_ml for a in additives)
             + sum(dose.ml for dose in doses)
             + sum(dose.liquid_ml for dose in on_top)
         )
         dry = sum(a.g - a.water_g for a in additives)
-        weighed = [*lye.weighed.values(), lye.water, *scents, *(d.g for d in doses), dry]
+        weighed = [*lye.weighed.values(), lye.water, *fragrances_g, *(d.g for d in doses), dry]
         g = sum([oils_g, *weighed, *(d.liquid_g for d in on_top)])
-        return cls(oils_g, lye, scents, additives, ml, g)
+        return cls(oils_g, lye, fragrances_g, additives, ml, g)
 
 
 @dataclass(frozen=True, slots=True)

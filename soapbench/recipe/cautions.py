@@ -30,6 +30,8 @@ ORDINARY_PEAK_C = 104.0
 NEAR_SATURATION = {"NaOH": 0.48, "KOH": 0.50}
 """Lye concentration from which it may not dissolve or stay dissolved (common practice, from
 memory; at 20 °C water holds about 52 % of NaOH and 53 % of KOH)."""
+HOT_PROCESS, WETTEST_COOK = "hot process", 0.28
+"""Lye stronger than this leaves too little water for a cook (common practice, no source)."""
 ALWAYS = ("lye-to-water", "lye-gear", "lye-first-aid", "fresh-soap", "alcohol", "local-rules")
 
 
@@ -59,6 +61,10 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
             spread = f"± {percent((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
     yield from _additive_cautions(plan, amounts)
+    if HOT_PROCESS in plan.swirl.steps:
+        yield "hot-process", {}
+        if amounts.concentration > WETTEST_COOK:
+            yield "hot-process-water", {"strength": percent(amounts.concentration)}
     yield from _heat_cautions(plan, amounts)
 
 
@@ -67,9 +73,9 @@ def _browning(plan: Plan, amounts: Amounts) -> Found:
     after = looks_after_cure(plan, amounts)
     seen: dict[str, list[str]] = {}
     for pot in plan.pots:
-        scent = plan.fragrance_of(pot.name)
-        if scent and pot.name in after and shows(pot.colour, after[pot.name]):
-            seen.setdefault(scent.name, []).append(name(pot.name))
+        fragrance = plan.fragrance_of(pot.name)
+        if fragrance and pot.name in after and shows(pot.colour, after[pot.name]):
+            seen.setdefault(fragrance.name, []).append(name(pot.name))
     for fragrance in plan.fragrance:
         if pots := seen.get(fragrance.name):
             yield (
@@ -121,7 +127,7 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
     if NEAR_SATURATION[alkali] < amounts.lye_strength < 1:
         words = {"alkali": alkali, "strength": percent(amounts.lye_strength)}
         yield "lye-near-saturation", words
-    if plan.lye.alkali != "KOH" and "lye.purity" in plan.assumed:
+    if plan.lye.alkali != "KOH" and plan.lye.stock is None and "lye.purity" in plan.assumed:
         yield "purity-assumed", {}
 
 

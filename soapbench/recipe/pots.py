@@ -120,7 +120,7 @@ def pot_amounts(
     plan: Plan,
     colours: Sequence[tuple[ColourantAmount, ...]],
     additives: Sequence[tuple[AdditiveAmount, ...]],
-    scents: Sequence[float],
+    fragrances_g: Sequence[float],
     batter_ml: float,
     batter_g: float,
     superfat: Callable[[float, Sequence[ColourantAmount], Sequence[AdditiveAmount]], Superfat],
@@ -130,7 +130,7 @@ def pot_amounts(
     ``superfat`` is that of a part of the main batter with these colours in it.
     """
     total = sum(pot.share for pot in plan.pots)
-    in_hand = _scents_by_hand(plan, scents)
+    in_hand = _fragrances_by_hand(plan, fragrances_g)
     added_ml = [
         sum(c.ml + c.liquid_ml for c in colour) + sum(a.dry_ml + a.water_g for a in more) + ml
         for colour, more, (_, ml) in zip(colours, additives, in_hand, strict=True)
@@ -140,9 +140,11 @@ def pot_amounts(
         for colour, more, (g, _) in zip(colours, additives, in_hand, strict=True)
     ]
     main_ml, main_g = batter_ml - sum(added_ml), batter_g - sum(added_g)
-    in_oils = sum(g for f, g in zip(plan.fragrance, scents, strict=True) if f.goes_into == "oils")
+    in_oils = sum(
+        g for f, g in zip(plan.fragrance, fragrances_g, strict=True) if f.goes_into == "oils"
+    )
     pots = []
-    for pot, colour, more, more_ml, more_g, (scent_g, _) in zip(
+    for pot, colour, more, more_ml, more_g, (fragrance_g, _) in zip(
         plan.pots, colours, additives, added_ml, added_g, in_hand, strict=True
     ):
         ml = pot.share / total * batter_ml
@@ -155,7 +157,7 @@ def pot_amounts(
                 ml=ml,
                 g=part * main_g + more_g,
                 fragrance=fragrance.name if fragrance else None,
-                fragrance_g=scent_g + part * in_oils,
+                fragrance_g=fragrance_g + part * in_oils,
                 pour_off_ml=ml - more_ml,
                 pour_off_g=part * main_g,
                 main_share=part,
@@ -167,7 +169,7 @@ def pot_amounts(
     return tuple(pots)
 
 
-def _scents_by_hand(plan: Plan, scents: Sequence[float]) -> list[tuple[float, float]]:
+def _fragrances_by_hand(plan: Plan, fragrances_g: Sequence[float]) -> list[tuple[float, float]]:
     """(g, mL) of fragrance still to go into each pot; scented oils have theirs already."""
     total = sum(pot.share for pot in plan.pots)
     found = []
@@ -176,7 +178,7 @@ def _scents_by_hand(plan: Plan, scents: Sequence[float]) -> list[tuple[float, fl
         if fragrance is None or fragrance.goes_into == "oils":
             found.append((0.0, 0.0))
             continue
-        g = scents[plan.fragrance.index(fragrance)]
+        g = fragrances_g[plan.fragrance.index(fragrance)]
         g *= pot.share / total / sum(shares_of_pots(plan, fragrance))
         found.append((g, g / fragrance.density))
     return found

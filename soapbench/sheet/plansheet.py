@@ -110,7 +110,9 @@ def _rests(plan: Plan, known: Known) -> str:
     told = []
     for fragrance in plan.fragrance:
         seen = known.fit.fragrances.get(fragrance.name)
-        told.append(rests_on(seen.batches if seen else 0, fragrance.reputation.value))
+        word = known.fit.told.get(fragrance.name)
+        batches = seen.batches if seen else 0
+        told.append(rests_on(batches, fragrance.reputation.value, word.batches if word else 0))
     return "; ".join(dict.fromkeys(told))
 
 
@@ -166,7 +168,7 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "room_left_s": {
             name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
-            for name, q in (seen.room_from_scent_s if seen else {}).items()
+            for name, q in (seen.time_left_from_fragrance_s if seen else {}).items()
         },
         "chance": round(seen.chance, 4) if seen else None,
         "chance_in_part": round(seen.chance_in_part, 4) if seen else None,

@@ -39,15 +39,15 @@ def verdict_words(sheet: Weighed) -> str:
     if sheet.stops:
         return clean(" ".join([STOP_WORDS[sheet.impossible], *(p.text for p in sheet.stops)]), 2000)
     if not sheet.pourable:
-        return "These steps cannot be poured as written."
+        return "This order of steps can't be poured."
     if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
-        return "Weighed out. Whether this swirl can be finished is being worked out …"
+        return "Amounts ready. Working out whether there is time …"
     swirl = " + ".join(sheet.plan.swirl.steps)
     said = f"{swirl}: {chances_words(seen)}, going by {sheet.rests_on}."
     if sheet.in_danger:
         said = f"Don't count on {said}"
     if (advice := sheet.advice) and advice.warns:
-        said += f" Better: {advice.way.name}, {chances_words(advice.way)}."
+        said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
     if tight := tightest_of(seen):
         said += f" Tightest: {needs_words(tight, seen, 0.0)}."
     return clean(said, 2000)
@@ -145,7 +145,7 @@ def superfat_words(made: Amounts) -> str:
 
 
 def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
-    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
+    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'fragrance':>11}  pourable after fragrance"
     pots, seen = sheet.amounts.pots, outlook_of(sheet)
     spoons = kitchen_splits([pot.ml for pot in pots], settings)
     for pot, written, (ml, g), spoon in zip(
@@ -153,11 +153,11 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     ):
         room = WORKING_OUT if sheet.pourable else ""
         if seen:
-            q = seen.room_from_scent_s[pot.name]
+            q = seen.time_left_from_fragrance_s[pot.name]
             room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
-        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
-        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
+        fragrance = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{fragrance:>11}  {room}"
         if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
             yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
         if spoon:
@@ -182,7 +182,7 @@ def _stages(sheet: Weighed) -> Iterator[str]:
         if sheet.pourable:
             yield f"  {WORKING_OUT}"
         return
-    yield f"  {'':<36}{'about':>8}{'four of five':>16}{'in time':>9}"
+    yield f"  {'':<36}{'usually':>8}{'range':>16}{'in time':>9}"
     for stage in seen.stages:
         lasts = stage.lasts_s
         spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
@@ -190,7 +190,7 @@ def _stages(sheet: Weighed) -> Iterator[str]:
             f"  {clean(stage.stage.words, 35):<36}{clock(lasts.p50):>8}{spread:>16}"
             f"{percent(stage.chance):>9}"
         )
-    yield "  in time: that stage by itself; to finish, all of them together"
+    yield "  in time = that step alone; chance = all steps together"
 
 
 def _swirls(sheet: Weighed) -> Iterator[str]:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from soapbench.batter import FragranceWord
 from soapbench.thickening import normal
-from soapbench.thickening.fitting import Fit, Fragrance, mixture
+from soapbench.thickening.fitting import Fit, Fragrance, mixture, told_mixture
 from soapbench.thickening.profile import GRID
 from soapbench.thickening.solve import lot_sd
 
@@ -66,7 +66,9 @@ def beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
     """Log AF of the lot named by ``word`` in the next batch, before anything is seen of it."""
     known = fit.fragrances.get(word.name)
     found, logs = [], []
-    for weight, mean, sd in mixture(word.reputation, fit.words, fit.priors):
+    told = fit.told.get(word.name)
+    sold = mixture(word.reputation, fit.words, fit.priors)
+    for weight, mean, sd in told_mixture(told, fit.priors) if told else sold:
         rho2 = float(lot_sd(fit.sd.lot, np.array(known.log_af if known else mean))) ** 2
         if known is None:
             log_evidence, belief = 0.0, (mean, np.zeros(len(fit.theta)), sd**2 + rho2)

@@ -108,7 +108,7 @@ class SettingsScreen(BaseScreen[None]):
         if key is None:
             return
         if key in ESCAPES:
-            self.say(f"! {key} stays the way out; choose another key")
+            self.say(f"! {key} is for leaving; choose another key")
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))

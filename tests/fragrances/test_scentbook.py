@@ -1,4 +1,4 @@
-"""The scent book: what is listed, what it rests on, and what it advises."""
+"""The fragrance book: what is listed, what it rests on, and what it advises."""
 
 from __future__ import annotations
 

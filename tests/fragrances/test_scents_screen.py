@@ -1,4 +1,4 @@
-"""The scent book on screen."""
+"""The fragrance book on screen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A whole bench of simulated pours: the model learns from their logs, the scent book tells it.
+"""A whole bench of simulated pours: the model learns from their logs, the fragrance book tells it.
 
 Two invented fragrances are sold with the same word. One makes batter thicken eight times faster,
 the other hardly. One maker's hidden batters differ by batch effects alone: what the empty bench
@@ -113,11 +113,11 @@ def test_the_command_says_the_same(
     poured: tuple[Path, Memory], capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder, memory = poured
-    assert main(["scents", "tar", "--json", "--bench", str(folder)]) == 0
+    assert main(["fragrances", "tar", "--json", "--bench", str(folder)]) == 0
     (tar,) = json.loads(capsys.readouterr().out)["fragrances"]
     book = fragrance_book(memory.known, memory.lessons, {})
     assert tar["factor"]["p50"] == pytest.approx(book.entries[1].factor.p50, abs=0.001)
-    assert main(["scents", "--bench", str(folder)]) == 0
+    assert main(["fragrances", "--bench", str(folder)]) == 0
     said = capsys.readouterr().out
     assert "Milk Thistle" in said
     assert f" of {EACH * 2}" in " ".join(said.split())
@@ -133,5 +133,5 @@ def test_the_command_says_the_same(
 def test_a_name_that_fits_none_or_several_is_refused(
     poured: tuple[Path, Memory], capsys: pytest.CaptureFixture[str], asked: str, right: str
 ) -> None:
-    assert main(["scents", asked, "--bench", str(poured[0])]) == 2
+    assert main(["fragrances", asked, "--bench", str(poured[0])]) == 2
     assert right in capsys.readouterr().err
