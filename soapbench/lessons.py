@@ -34,7 +34,8 @@ from soapbench.outlook import Outlook
 from soapbench.pace import Timed, plausible
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured
-from soapbench.pour import PourState, state_of
+from soapbench.pour import PourState
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable
@@ -63,6 +64,12 @@ class Outcome:
     """Swirl steps the maker would pour with it next time; empty: not said."""
     came: pour.Outcome | None = None
     """How the way it was finished came out, as told, else by the taps; None: not known."""
+    warned: bool = False
+    """The tool warned while it was poured."""
+    followed: bool = False
+    """The maker went over to another way once warned."""
+    thickened: bool | None = None
+    """Whether some pot was tapped thick before the end, as warned of; None: nobody tapped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +149,8 @@ def _came_out(
     said = verdict_of(facts) or Verdict("")
     skipped = any(d.skipped and d.stage.step for d in state.done)
     as_planned = state.outcome is pour.Outcome.AS_PLANNED
+    warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
+    taps = [tap.state for pot in state.pots.values() for tap in pot.taps]
     return Outcome(
         batch=batch,
         steps=tuple(plan.swirl.steps),
@@ -154,6 +163,9 @@ def _came_out(
         next_time=said.next_time,
         next_swirl=said.next_swirl,
         came=state.outcome,
+        warned=warning is not None,
+        followed=warning is not None and taken is not None and taken.t >= warning.t,
+        thickened=max(taps) >= Trace.THICK if taps else None,
     )
 
 

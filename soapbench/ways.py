@@ -9,7 +9,8 @@ from soapbench.batter import Trace
 from soapbench.moves import moved, moves_open, words
 from soapbench.outlook import Finish
 from soapbench.plan import Plan
-from soapbench.pour import PourState, ahead_with
+from soapbench.pour import PourState
+from soapbench.pourevents import ahead_with
 from soapbench.stages import SCRAPE, Stage
 from soapbench.swirls import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble

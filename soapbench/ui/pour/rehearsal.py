@@ -37,7 +37,7 @@ REPORT_KEYS = (
     ("Enter", "bench"), ("a", "new batter"), ("s", "same batter again"), ("v", "cut face"),
     ("↑↓", "scroll"),
 )  # fmt: skip
-HEADINGS = ("POUR CHART", "STAGES", "TRACE", "THE MOMENT TO SWITCH")
+HEADINGS = ("POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):
