@@ -255,7 +255,7 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.UNMOULD: lambda v: "",
         Kind.CUT: lambda v: f"{v['bars']} bars" if "bars" in v else "",
         Kind.WEIGHING: lambda v: f"{v.get('g')} g{', other bars' if v.get('other_bars') else ''}",
-        Kind.CURED: lambda v: "put away",
+        Kind.CURED: lambda v: "closed",
     }
     return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
 

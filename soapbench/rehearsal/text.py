@@ -20,7 +20,7 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     lines = wrapped(f"Practice: {clean(title)}, batter {seed}", width)
     lines += ["", *wrapped(outcome_words(found), width)]
     lines += ["", "POUR CHART", *map(plain, chart_lines(found.chart, width))]
-    lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
+    lines += ["", "STEPS", *(_stage_line(stage, width) for stage in found.stages)]
     lines += ["", "TRACE", *wrapped(trace_words(found), width)]
     lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"

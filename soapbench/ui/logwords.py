@@ -62,10 +62,12 @@ def _watching_words(desk: Desk) -> str:
     if holder is None:
         return "The other window is gone. Enter: carry on here"
     if not holder.sure and not holder.host:
-        return "The lock file is damaged. Enter: carry on here, if nobody else pours this"
+        return "View only: the lock file is damaged. Enter: carry on here if nobody else pours this"
     if not holder.sure:
-        return clean(f"{holder.host} had this pour last. Enter: carry on here, if it is gone")
-    return "VIEW ONLY – the pour runs in another window"
+        return clean(
+            f"View only: {holder.host} had this last. Enter: carry on here if it is finished there"
+        )
+    return "View only – the pour runs in another window"
 
 
 def at_risk(desk: Desk) -> int:
@@ -85,7 +87,7 @@ def take_over(
     if holder and not holder.sure and sure is None:
         from soapbench.ui.dialogs import Ask
 
-        left = f"Has {holder.host} left this batch for good?"
+        left = f"Is {holder.host} really finished with this batch?"
         asked = Ask(left if holder.host else "Does nobody else pour this?", "y", GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:

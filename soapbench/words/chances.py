@@ -98,10 +98,13 @@ def tightest_of(ahead: Outlook) -> StageOutlook | None:
 
 
 def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
-    """ "hanger swirl needs 1:40, room left 1:10", both from now."""
+    """ "hanger swirl. You need 1:40, the batter gives 1:10", both from now."""
     start = ahead.stages[0].begins_s.p50 if now is None else now
     name = tight.stage.step or tight.stage.words.lower()
-    return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
+    return (
+        f"{name}. You need {clock(tight.ends_s.p50 - start)}, the batter gives "
+        f"{clock(tight.room_s)}"
+    )
 
 
 def rests_on(batches: int, reputation: str, told: int = 0) -> str:

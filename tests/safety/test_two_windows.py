@@ -127,7 +127,7 @@ async def test_a_hold_of_another_machine_is_taken_over_only_when_that_is_sure(
     elsewhere(first)
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
         assert screen.desk.holder == Holder(4711, "another-laptop", "their-boot", sure=False)
-        assert "another-laptop had this pour last" in said(pilot)
+        assert "another-laptop had this last" in said(pilot)
         await pilot.press("enter", "n")
         assert screen.desk.watching
         await pilot.press("enter", "y")

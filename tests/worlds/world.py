@@ -203,7 +203,7 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
         threshold_sd=0.03,
         lot_sd=0.10,
         room_c=rng.normal(20.0, 2.0),
-        fragrance_into=scents,
+        scents=scents,
         litres=float(np.exp(rng.uniform(np.log(0.6), np.log(8.0)))),
     )
 
