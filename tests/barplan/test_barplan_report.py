@@ -58,7 +58,11 @@ def test_a_report_shows_both_faces_and_what_came_of_it(
     at.close()
     _, html = commands.report(tmp_path, "Quay", datetime(2026, 3, 2, tzinfo=UTC))
     figures = re.findall(r'<figure class="face">.*?</figure>', html.decode(), re.DOTALL)
-    assert ["as poured" in figures[0], "as predicted" in figures[1], len(figures)] == [True, True, 2]
+    assert ["as poured" in figures[0], "as predicted" in figures[1], len(figures)] == [
+        True,
+        True,
+        2,
+    ]
     # both hold every colour of the plan, drawn alike nowhere
     for look in ("#202020", "#c8a050", "#f4f4f0"):
         assert all(f'stroke="{look}"' in figure for figure in figures)
