@@ -85,7 +85,7 @@ def _faults_text(refused: FileFaults) -> str:
         where = clean(refused.file) + (f", line {fault.line}" if fault.line else "")
         key = f" {clean(fault.key)}:" if fault.key else ""
         lines.append(f"{where}:{key} {clean(fault.wrong)}")
-        lines.append(f"    right would be: {clean(fault.right)}")
+        lines.append(f"    {clean(fault.right)}")
     if refused.more:
         lines.append(f"{clean(refused.file)}: … and {refused.more:,} more")
     return "\n".join(lines)
@@ -215,13 +215,13 @@ def _rehearse(args: argparse.Namespace) -> int:
     try:
         speed = speed_of(args.speed)
         if args.seed is not None and args.seed < 0:
-            raise ValueError("a seed of nought or more is wanted")
+            raise ValueError("seed must be 0 or more")
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
     ready = weigh_out(_plan_file(args), _folder(args) / "tables")
     if not ready.pourable:
-        print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
+        print("This order of steps can't be poured; check tells why.", file=sys.stderr)
         return UNREADABLE
     wanted = Wanted(ready, speed, a_seed() if args.seed is None else args.seed)
     return _hands_off(args, wanted) if args.hands_off else _app(args, None, wanted)

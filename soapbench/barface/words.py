@@ -59,7 +59,7 @@ class Beside:
         came = self.came if self.came == REACHED[2] else f"sank {self.came}"
         if self.foreseen == self.came:
             return f"{pot}, {self.part}: {came}, as predicted"
-        return f"{pot}, {self.part}: {came}; predicted {self.foreseen}"
+        return f"{pot}, {self.part}: predicted {self.foreseen}, {came}"
 
 
 def showings(

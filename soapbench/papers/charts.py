@@ -49,7 +49,7 @@ def timeline(stages: Sequence[StageBar]) -> str:
         f'patternTransform="rotate(45)"><path d="M0 0V5" stroke="{FAINT}" stroke-width="2"/>'
         "</pattern></defs>"
     )
-    return _svg(high, "Stages, planned and actual", hatch + "".join(parts))
+    return _svg(high, "Steps, planned and actual", hatch + "".join(parts))
 
 
 def thickening(pot: PotChart, last: float) -> str:

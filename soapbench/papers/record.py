@@ -26,8 +26,9 @@ from soapbench.log import Event, Kind, Standing, Value
 from soapbench.outlook import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
-from soapbench.pour import PotState, PourState, state_of
+from soapbench.pour import PotState, PourState
 from soapbench.pourchart import PourChart, poured_chart
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
