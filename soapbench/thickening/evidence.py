@@ -190,10 +190,12 @@ def rows_of(
                 word = words.get(pot.fragrance, FragranceWord(pot.fragrance))
                 lot, t_f = lots[word.name, word.lot or ""], max(pot.fragrance_in, 0.0)
                 w = strength_of(word, batch.mix, priors)
+            up = blended_up(pot)
+            bursts = tuple(b for b in pot.blends if b.to is None)
             for seen in sightings_of(pot, priors, skipped):
                 if seen.tapped and seen.t > t_f:
                     seen = seen._replace(unsure=hypot(seen.unsure, priors.latency))
-                found.append((seen, (i, lot, w, *_dose_at(seen, pot, t_f, priors))))
+                found.append((seen, (i, lot, w, *_dose_at(seen, up, bursts, t_f, priors))))
     found.sort(key=lambda row: not row[0].tapped)
     columns = np.array([(*seen, *rest) for seen, rest in found], dtype=np.float64).reshape(-1, 13)
     milestone, _, tapped, floor, unsure, at, lot_at, w_at, to, *dose = columns.T.copy()
@@ -217,11 +219,14 @@ def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
     return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
 
 
-def _dose_at(seen: Sighting, pot: PotHistory, t_f: float, priors: Priors) -> tuple[float, ...]:
+def _dose_at(
+    seen: Sighting, up: Blend | None, bursts: Sequence[Blend], t_f: float, priors: Priors
+) -> tuple[float, ...]:
     """What the pot was blended up to, and its ``Dose`` from then on."""
-    up = blended_up(pot)
     start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
-    mixed = blended_by(seen.t, pot.blends) - (blended_by(start, pot.blends) if up else 0.0)
-    running = blending(seen.t, pot.blends, priors.delay) if seen.tapped else 0.0
+    mixed = running = 0.0
+    if bursts:
+        mixed = blended_by(seen.t, bursts) - (blended_by(start, bursts) if up else 0.0)
+        running = blending(seen.t, bursts, priors.delay) if seen.tapped else 0.0
     after = max(seen.t - max(t_f, start), 0.0)
     return to, mixed, seen.t - start - after, after, running
