@@ -64,7 +64,7 @@ def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
     """Log probability of not having tapped a milestone; rows along the first axis."""
     z = -np.minimum(e / noise, FARTHEST)
     found = np.empty_like(z)
-    sure = floor.reshape(len(z), -1)[:, 0] == 0.0
+    sure = (floor if floor.ndim == 1 else floor[:, 0]) == 0.0
     found[sure] = normal.log_cumulative(z[sure])
     chance = normal.cumulative(z[~sure])
     chance *= 1.0 - floor[~sure]
