@@ -19,6 +19,7 @@ from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import PourState, opening
+from soapbench.recipe.additives import AdditiveFacts
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.colourants import ColourantFacts
@@ -68,6 +69,7 @@ class Known:
     risk: Risk = Risk.USUAL
     """How bad the maker says a spoilt batch is."""
     sinking: Sinking = field(default=Sinking())
+    additives: Mapping[str, AdditiveFacts] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,7 @@ class Live:
 
 def mix_of(plan: Plan, made: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(batter_c(plan, made), made.concentration, made.saturated)
+    return Mix(batter_c(plan, made), made.concentration, made.saturated, made.hurry)
 
 
 class Foreseen:
@@ -138,7 +140,7 @@ class Foreseen:
     ) -> None:
         self.plan = plan
         self.known = known
-        self.amounts = made or amounts_of(plan, known.oils, known.colourants)
+        self.amounts = made or amounts_of(plan, known.oils, known.colourants, known.additives)
         self.ml = pot_ml(self.amounts)
         self._start = opening(plan, self.ml, known.swirls)
         empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)

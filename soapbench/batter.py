@@ -128,6 +128,8 @@ class Mix:
     """Pure alkali / (pure alkali + water), 0 to 1."""
     saturated: float
     """Saturated share of the oils' fatty acids, 0 to 1."""
+    hurry: float = 1.0
+    """Times faster it thickens with its additives, by their table; 1 without any."""
 
 
 @dataclass(frozen=True, slots=True)

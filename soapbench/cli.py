@@ -113,7 +113,14 @@ def _settings(args: argparse.Namespace) -> Settings:
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
     from soapbench.bench.planfile import read_plan
 
-    return read_plan(Path(args.plan), memory.known.oils, memory.known.swirls.kinds)
+    return read_plan(_plan_file(args), memory.known.oils, memory.known.swirls.kinds)
+
+
+def _plan_file(args: argparse.Namespace) -> Path:
+    """A file, or the plan of the bench with that title. Raises FileFaults for neither."""
+    from soapbench.bench.plannamed import plan_named
+
+    return plan_named(args.plan, _folder(args))
 
 
 def _check(args: argparse.Namespace) -> int:
@@ -173,7 +180,7 @@ def _write_batch(args: argparse.Namespace) -> int:
         "label": commands.label,
         "export": commands.events,
     }
-    make = commands.scents if getattr(args, "scents", False) else makers[args.makes]
+    make = commands.fragrances if getattr(args, "fragrances", False) else makers[args.makes]
     try:
         name, data = make(_folder(args), args.batch, datetime.now().astimezone())
     except NoSuchBatch as why:
@@ -212,7 +219,7 @@ def _rehearse(args: argparse.Namespace) -> int:
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
-    ready = weigh_out(Path(args.plan), _folder(args) / "tables")
+    ready = weigh_out(_plan_file(args), _folder(args) / "tables")
     if not ready.pourable:
         print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
         return UNREADABLE
@@ -233,7 +240,7 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
     return FINE
 
 
-def _scents(args: argparse.Namespace) -> int:
+def _fragrances(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import fragrances
     from soapbench.fragrances.book import as_json, fragrance_book, swirls_for
     from soapbench.fragrances.text import book_text, entry_text
@@ -264,7 +271,7 @@ def _bench(args: argparse.Namespace) -> int:
 
 
 def _pour(args: argparse.Namespace) -> int:
-    return _app(args, Path(args.plan))
+    return _app(args, _plan_file(args))
 
 
 def _serve(args: argparse.Namespace) -> int:
@@ -310,7 +317,7 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "pour": _pour,
     "check": _check,
     "rehearse": _rehearse,
-    "scents": _scents,
+    "fragrances": _fragrances,
     "serve": _serve,
     "write_batch": _write_batch,
 }

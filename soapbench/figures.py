@@ -17,6 +17,8 @@ LONGEST_POUR_S = 86400.0
 """A log that says a pour went on for longer says nothing about its batter (ours)."""
 MIX = {"batter_c": (0.0, 110.0), "concentration": (0.1, 0.6), "saturated": (0.0, 1.0)}
 """Least and most a recipe can have."""
+HURRY = (0.05, 50.0)
+"""Times faster with additives, least and most."""
 MOST_TRACE = 4.0
 MOST_THINNER = 4.0
 
@@ -95,7 +97,9 @@ def _mix(found: object) -> Mix | None:
         return None
     if not all(between(found.get(name), *ends) for name, ends in MIX.items()):
         return None
-    return Mix(**{name: float(found[name]) for name in MIX})
+    hurry = found.get("hurry")  # logs of the first release know of none
+    known = {name: float(found[name]) for name in MIX}
+    return Mix(**known, hurry=float(hurry) if hurry and between(hurry, *HURRY) else 1.0)
 
 
 def _face(found: object) -> FaceFigures | None:

@@ -85,7 +85,7 @@ def _keyed_at_once(state: PourState) -> set[str]:
 
     So are those that were never in hand, for their fragrance had gone in out of order.
     """
-    in_hand = [d for d in state.done if not (d.stage.scents and d.done == d.begun)]
+    in_hand = [d for d in state.done if not (d.stage.fragrance_into and d.done == d.begun)]
     found = {d.stage.id for d in state.done if d not in in_hand}
     for before, after in pairwise(in_hand):
         if after.done - before.done < LEAST_S:

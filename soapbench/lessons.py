@@ -83,7 +83,7 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
     the scales tell."""
     weighed = Figures(
         mix=mix_of(plan, made),
-        water_share=round(made.water_g / made.batter_g, 5),
+        water_share=round(made.all_water_g / made.batter_g, 5),
         pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
     )
     if seen is None:
@@ -94,7 +94,7 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
         minutes=round(seen.minutes, 2),
         stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
         stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
-        room_s={name: round(q.p50, 1) for name, q in seen.room_from_scent_s.items()},
+        room_s={name: round(q.p50, 1) for name, q in seen.time_left_from_fragrance_s.items()},
     )
 
 
@@ -197,7 +197,7 @@ def as_data(found: Lesson) -> list[Any]:
     ]
     return [
         seen.batch,
-        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated],
+        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated, seen.mix.hurry],
         pots,
         [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
         [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],

@@ -47,7 +47,7 @@ def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
     found = {}
     for name, pot in state.pots.items():
         scented = pot.fragrance_in
-        if scented is None and stage is not None and name in stage.scents:
+        if scented is None and stage is not None and name in stage.fragrance_into:
             scented = state.stage_begun  # as the log will take it once this stage is done
         fragrance = None if scented is None else pot.fragrance
         times = milestone_times(few, fragrance, scented, pot.course)

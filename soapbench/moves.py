@@ -25,7 +25,7 @@ def moves_open(ahead: Sequence[Stage], scented: bool, dropped: bool) -> tuple[st
     another soap; ``dropped``: something has been dropped into the base already.
     """
     found = []
-    if scented and any(stage.scents for stage in ahead):
+    if scented and any(stage.fragrance_into for stage in ahead):
         found.append(UNSCENTED)
     uncoloured = [stage.pots[0] for stage in ahead[1:] if stage.action == COLOUR]
     if uncoloured:
@@ -67,7 +67,7 @@ def words(move: str) -> str:
 
 
 def _unscented(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
-    return tuple(stage for stage in ahead if not stage.scents)
+    return tuple(stage for stage in ahead if not stage.fragrance_into)
 
 
 def _uncoloured(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
@@ -89,11 +89,11 @@ def _together(ahead: Ahead, pots: tuple[str, ...]) -> Ahead | None:
         needs = tuple(
             replace(need, pots=pots) if need.pots == (one,) else need for need in stage.needs
         )
-        scents = pots if stage.scents else ()
+        fragrance_into = pots if stage.fragrance_into else ()
         more = next((s.median_s for s in alone if s.action == stage.action), 0.0)
         longer = stage.median_s + (0.3 * more if stage.manner == "drop" else 0.1 * more)
         return replace(
-            stage, pots=pots, scents=scents, needs=needs, median_s=longer,
+            stage, pots=pots, fragrance_into=fragrance_into, needs=needs, median_s=longer,
             words=stage.words.replace(one, " and ".join(pots)),
         )  # fmt: skip
 

@@ -18,51 +18,53 @@ def command_parser() -> argparse.ArgumentParser:
     parser.set_defaults(command="bench")
     commands = parser.add_subparsers(metavar="COMMAND")
 
-    pour = commands.add_parser("pour", help="open a plan, set out, and pour it")
+    pour = commands.add_parser("pour", help="open a plan, get everything ready, and pour it")
     _plan_argument(pour)
     pour.set_defaults(command="pour")
 
-    check = commands.add_parser("check", help="amounts, outlook and cautions of a plan")
+    check = commands.add_parser("check", help="check a plan: amounts, chances, safety notes")
     _plan_argument(check)
-    check.add_argument("--json", action="store_true", help="for programs")
+    check.add_argument("--json", action="store_true", help="output JSON")
     check.add_argument(
-        "--face", metavar="FILE", help="draw the foreseen cut face into FILE (.svg or .png)"
+        "--face", metavar="FILE", help="draw the predicted cut face to FILE (.svg or .png)"
     )
     check.set_defaults(command="check")
 
-    rehearse = commands.add_parser("rehearse", help="pour a plan with a simulated batter")
+    rehearse = commands.add_parser("rehearse", help="practise a plan with simulated batter")
     _plan_argument(rehearse)
+    rehearse.add_argument("--speed", default="4", metavar="1..20", help="speed-up, default 4")
     rehearse.add_argument(
-        "--speed", default="4", metavar="1..20", help="times faster than life (else 4)"
+        "--seed", type=int, metavar="N", help="use this batter again (default: random)"
     )
-    rehearse.add_argument(
-        "--seed", type=int, metavar="N", help="the batter with this number (else one nobody knows)"
-    )
-    rehearse.add_argument(
-        "--hands-off", action="store_true", help="played by simulated hands at once, without keys"
-    )
+    rehearse.add_argument("--hands-off", action="store_true", help="play it automatically, no keys")
     rehearse.set_defaults(command="rehearse")
 
-    scents = commands.add_parser("scents", help="what each fragrance taught")
-    scents.add_argument(
+    fragrances = commands.add_parser(
+        "fragrances", help="what your batches say about each fragrance"
+    )
+    fragrances.add_argument(
         "name", metavar="NAME", nargs="?", default="", help="a fragrance, or a part of its name"
     )
-    scents.add_argument("--json", action="store_true", help="for programs")
-    _bench_option(scents)
-    scents.set_defaults(command="scents")
+    fragrances.add_argument("--json", action="store_true", help="output JSON")
+    _bench_option(fragrances)
+    fragrances.set_defaults(command="fragrances")
 
-    serve = commands.add_parser("serve", help="the bench in a browser, on this machine only")
-    serve.add_argument("--host", default="127.0.0.1", help="this machine's own address")
+    serve = commands.add_parser("serve", help="the bench in a browser on this computer")
+    serve.add_argument(
+        "--host", default="127.0.0.1", help="address of this computer in your network"
+    )
     serve.add_argument("--port", type=_port, default=8765)
     _bench_option(serve)
     serve.set_defaults(command="serve")
 
-    _batch_command(commands, "report", "one batch as an HTML file that prints well")
-    _batch_command(commands, "calendar", "cut, weighings and end of cure as an iCalendar file")
-    _batch_command(commands, "batchsheet", "what a batch is sold by, as an HTML file that prints")
+    _batch_command(commands, "report", "a batch report as an HTML file to read or print")
+    _batch_command(commands, "calendar", "cut, weighings and end of cure for any calendar")
+    _batch_command(commands, "batchsheet", "what a batch is sold by, as an HTML file to print")
     _batch_command(commands, "label", "the text of a batch's label as a small SVG")
     export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
-    export.add_argument("--scents", action="store_true", help="the scent book instead of a batch")
+    export.add_argument(
+        "--fragrances", action="store_true", help="the fragrance book instead of a batch"
+    )
     return parser
 
 
@@ -97,10 +99,12 @@ def _bench_option(parser: argparse.ArgumentParser) -> None:
         "--bench",
         metavar="DIR",
         default=argparse.SUPPRESS,
-        help="the bench folder (else SOAPBENCH_DIR, else the usual data folder)",
+        help="the bench folder (default: SOAPBENCH_DIR or the usual data folder)",
     )
 
 
 def _plan_argument(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("plan", metavar="PLAN", help="a pour plan (TOML)")
+    parser.add_argument(
+        "plan", metavar="PLAN", help="a pour plan: its file (TOML), or its title in your bench"
+    )
     _bench_option(parser)

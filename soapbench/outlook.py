@@ -66,9 +66,9 @@ class Outlook:
     stages: tuple[StageOutlook, ...]
     tightest: StageOutlook | None
     """The stage whose batter is least likely to be right; None when nothing can fail."""
-    scented_s: Mapping[str, Quantiles]
+    fragrance_in_s: Mapping[str, Quantiles]
     """When each pot's fragrance goes in, s since lye met oils."""
-    room_from_scent_s: Mapping[str, Quantiles]
+    time_left_from_fragrance_s: Mapping[str, Quantiles]
     """Per pot: from its fragrance going in until thick trace; scentless: from lye meeting oils."""
     room_s: Mapping[str, Quantiles]
     """Per pot: from ``now`` until thick trace, at least 0, its fragrance going in as foreseen."""
@@ -124,7 +124,9 @@ def outlook(
     worst = min(seen, key=lambda stage: stage.chance, default=None)
     thick = {name: column(ran.batters.times(name), Trace.THICK) for name in pots}
     scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
-    from_scent = [np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()]
+    from_fragrance = [
+        np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()
+    ]
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
     windows = _windows(ran, pots)
     found = _finish(ran, now)
@@ -136,8 +138,8 @@ def outlook(
         to_spare_s=_to_spare(ran),
         stages=seen,
         tightest=worst if worst and worst.chance < 1 else None,
-        scented_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
-        room_from_scent_s=dict(zip(thick, _quantiles(from_scent), strict=True)),
+        fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
+        time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),
         room_s=dict(zip(thick, _quantiles(from_now), strict=True)),
         window_s=dict(zip(windows, _quantiles(list(windows.values())), strict=True)),
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import TypeVar
 
 from soapbench.batter import Blend, Tap, Trace, standing
 from soapbench.log import Event, Kind, Standing
@@ -223,6 +224,10 @@ def not_there(state: PourState, pot: str) -> str:
     return ""
 
 
+MOST_OF_A_KIND = 1000
+"""Notes, taps, looks or bursts of one pour that are counted, the last of them; no pour has a tenth
+of it. A log that somebody made to be long must not hold up everything that reads it."""
+T = TypeVar("T")
 BEFORE_LYE = (Kind.LYE_MEETS_OILS, Kind.WEIGHED_OUT, Kind.NOTE, Kind.SET_ASIDE)
 """What can have happened before lye meets oils."""
 
@@ -262,7 +267,7 @@ def after(
             return _blended(replace(state, blender_on=None), event, ml)
         case Kind.NOTE:
             note = Note(t, event.pot, str(event.values.get("text", "")))
-            state = replace(state, notes=(*state.notes, note))
+            state = replace(state, notes=_more(state.notes, note))
             return _trouble(state, event, trouble_of(note.text))
         case Kind.RESCUE_TAKEN:
             return _rescued(state, event, plan, ml, table)
@@ -296,7 +301,8 @@ def _scented(state: PourState, pot: str, t: float) -> PourState:
     over = [
         stage
         for stage in state.ahead[1:]
-        if stage.scents and all(state.pots[p].fragrance_in is not None for p in stage.scents)
+        if stage.fragrance_into
+        and all(state.pots[p].fragrance_in is not None for p in stage.fragrance_into)
     ]
     return replace(
         state,
@@ -316,7 +322,7 @@ def _stage_done(state: PourState, event: Event) -> PourState:
     if skipped:
         return state
     # What nobody keyed in is taken to have happened as meant, when its stage began.
-    late = [state.pots[p] for p in stage.scents if state.pots[p].fragrance_in is None]
+    late = [state.pots[p] for p in stage.fragrance_into if state.pots[p].fragrance_in is None]
     state = _with_pot(state, *(replace(pot, fragrance_in=begun) for pot in late))
     pots = [state.pots[p] for p in stage.pots]
     meant = _meant(stage, begun, event.t, pots)
@@ -364,15 +370,24 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
         return state
     state, trace = _looked(state, pot, t, again=False), Trace(seen)
     was = state.pots[pot]
+    if trace < was.together:  # a correction: what was seen in the one vessel does not hold
+        was = replace(was, together=Trace.EMULSION, together_t=None)
     others = [state.pots[name] for name in _beside(state, pot)]
     return _with_pot(
         state,
-        replace(was, trace=trace, taps=(*was.taps, Tap(t, trace)), trouble=_mended(was.trouble)),
+        replace(
+            was, trace=trace, taps=_more(was.taps, Tap(t, trace)), trouble=_mended(was.trouble)
+        ),
         *(
             replace(p, trace=trace, together=trace, together_t=t, trouble=_mended(p.trouble))
             for p in others
         ),
     )
+
+
+def _more(seen: tuple[T, ...], new: T) -> tuple[T, ...]:
+    """With one more, the first of so many that no pour has them making place for it."""
+    return (*seen[-MOST_OF_A_KIND:], new)
 
 
 def _beside(state: PourState, pot: str) -> tuple[str, ...]:
@@ -385,7 +400,7 @@ def _looked(state: PourState, pot: str, t: float, again: bool = True) -> PourSta
     """``pot`` was looked at; ``again``: and found as before."""
     if not state.begun:
         return state
-    looks = (*state.pots[pot].looks, t) if again else state.pots[pot].looks
+    looks = _more(state.pots[pot].looks, t) if again else state.pots[pot].looks
     return _with_pot(
         state,
         replace(state.pots[pot], looks=looks, looked=t),
@@ -398,15 +413,25 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
     if trouble is None or not state.begun:
         return state
     seen = TroubleSeen(event.t, event.pot, trouble)
-    state = replace(state, troubles=(*state.troubles, seen))
+    state = replace(state, troubles=_more(state.troubles, seen))
     pot = event.pot
     if pot is None or pot not in state.pots:
         return state
-    if trouble is Trouble.SEIZING or trouble in NOT_TRACE:
-        looks_like = Trace.SET_UP if trouble is Trouble.SEIZING else Trace.EMULSION
-        state = _tapped(state, pot, event.t, int(looks_like))
-    names = (pot, *_beside(state, pot))
-    return _with_pot(state, *(replace(state.pots[n], trouble=trouble) for n in names))
+    if trouble is Trouble.SEIZING:
+        state = _tapped(state, pot, event.t, int(Trace.SET_UP))
+    pots = [state.pots[name] for name in (pot, *_beside(state, pot))]
+    if trouble in NOT_TRACE:
+        pots = [_never_seen(was) for was in pots]
+    return _with_pot(state, *(replace(was, trouble=trouble) for was in pots))
+
+
+def _never_seen(pot: PotState) -> PotState:
+    """The pot as if nothing of its trace had been seen: what had been was none."""
+    blends = (b if b.to is None else replace(b, to=Trace.EMULSION) for b in pot.blends)
+    return replace(
+        pot, trace=Trace.EMULSION, taps=(), looks=(), blends=tuple(blends),
+        together=Trace.EMULSION, together_t=None,
+    )  # fmt: skip
 
 
 def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourState:
@@ -415,7 +440,7 @@ def _blended(state: PourState, event: Event, ml: Mapping[str, float]) -> PourSta
     if not isinstance(seconds, int | float) or not 0 < seconds < 3600:
         return state
     names = blended_with(state, event.pot)
-    reached = [state.pots[name] for name in names]
+    reached = [p for p in (state.pots[name] for name in names) if len(p.blends) < MOST_OF_A_KIND]
     burst = Blend(event.t - seconds, float(seconds), litres_of(names, ml))
     return _with_pot(
         state,

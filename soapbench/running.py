@@ -66,7 +66,7 @@ class Batters:
         )
         return other
 
-    def scent(self, pot: str, at: Array) -> None:
+    def add_fragrance(self, pot: str, at: Array) -> None:
         self._scented[pot] = at
         self._times.pop(pot, None)
 
@@ -233,10 +233,10 @@ def _work(
     if stage.blend_to is not None:
         lasts = lasts + batters.seconds_to(stage, start, 0.0 if keyed else spent)
     end = start + lasts
-    for pot in stage.scents:
+    for pot in stage.fragrance_into:
         if pots[pot].fragrance_in is None:
             ran.scented[pot] = start - spent
-            batters.scent(pot, start - spent)
+            batters.add_fragrance(pot, start - spent)
     at, until = float(np.median(start)), float(np.median(end))
     if stage.blend_to is not None:
         batters.blend(stage.pots, Blend(at, until - at, stage.litres, stage.blend_to))

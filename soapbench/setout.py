@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from soapbench.plan import Colourant, Plan, Pot
-from soapbench.recipe.alkali import purity_of
+from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, PotAmounts
@@ -36,22 +36,45 @@ def items(
     plan: Plan, made: Amounts, table: SwirlTable, settings: Settings = USUAL
 ) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
-    to_brim = volume(made.mould_ml, settings)
     found = [
         *_protect(plan),
-        Item("mould", "Mould", f"Mould lined and level ({to_brim} to the brim)"),
+        *_moulds(made, settings),
         *_oils(plan, made, settings),
         *_lye(plan, made, settings),
+        *_additives(plan, made, settings),
+        *_embeds(plan, settings),
         *_fragrances(plan, made, settings),
         *_pots(plan, made, settings),
         *_tools(plan, table),
-        Item(
-            "temperature",
-            "Last",
-            f"Oils and lye water at {temperature(plan.conditions.batter, settings)}",
-        ),
+        Item("temperature", "Last", _warm_words(plan, settings)),
     ]
     return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))
+
+
+def _moulds(made: Amounts, settings: Settings) -> Iterator[Item]:
+    for i, mould in enumerate(made.moulds, 1):
+        if len(made.moulds) == 1:
+            words = f"Mould lined and level ({volume(mould.brim_ml, settings)} to the brim)"
+            yield Item("mould", "Mould", words)
+            continue
+        words = f"Mould {i} lined and level, marked at {volume(mould.ml, settings)}"
+        yield Item(f"mould {i}", "Mould", words)
+
+
+def _embeds(plan: Plan, settings: Settings) -> Iterator[Item]:
+    for i, embed in enumerate(plan.embeds):
+        words = (
+            f"Embed {embed.name or i + 1}, {volume(embed.volume, settings)}, at room temperature"
+        )
+        yield Item(f"embed {i + 1}", "Tools", words)
+
+
+def _warm_words(plan: Plan, settings: Settings) -> str:
+    conditions = plan.conditions
+    if conditions.oils is None or conditions.lye is None:
+        return f"Oils and lye water at {temperature(conditions.batter, settings)}"
+    oils, lye = (temperature(c, settings) for c in (conditions.oils, conditions.lye))
+    return f"Oils at {oils}, lye water at {lye}"
 
 
 def _protect(plan: Plan) -> Iterator[Item]:
@@ -80,15 +103,26 @@ def _oils(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
 def _lye(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
     for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
         if g > 0:
-            pure = f"{purity_of(plan.lye, alkali) * 100:.4g} % pure"
-            words = f"{mass(g, settings)}  {alkali.name} ({pure})"
+            words = f"{mass(g, settings)}  {alkali_words(plan, alkali)}"
             yield Item(alkali.name, "Weigh", words, True, plan.lye.lot or "")
-    yield Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye")
+    if made.lye_water_g > 0:
+        yield Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye")
+    poured = "Lye solution and water together" if plan.lye.stock else "Lye into water"
     yield Item(
         "lye water",
         "Lye",
-        "Lye into water, never water into lye; in steel or PP, no glass, no aluminium",
+        f"{poured}, never water into lye; in steel or PP, no glass, no aluminium",
     )
+
+
+def _additives(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
+    for i, (additive, written) in enumerate(zip(made.additives, plan.additives, strict=True), 1):
+        where = f"for the {additive.place}" if additive.place else f"for {', '.join(additive.pots)}"
+        if additive.place == "emulsion":
+            where = "to stir in at emulsion"
+        state = ", frozen" if additive.facts.frozen else ""
+        words = f"{mass(additive.g, settings)}  {additive.name}{state}, {where}"
+        yield Item(f"additive {i}: {additive.name}", "Weigh", words, True, written.lot or "")
 
 
 def _fragrances(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:

@@ -12,6 +12,7 @@ from typing import Any
 
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
+from soapbench.reading.safetext import clean
 from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
 
 
@@ -58,7 +59,7 @@ class Stage:
     """The state it is blended up to, however long that takes: on top of ``median_s``."""
     litres: float = 1.0
     """Of batter in hand."""
-    scents: tuple[str, ...] = ()
+    fragrance_into: tuple[str, ...] = ()
     """Pots whose fragrance goes in when it starts."""
     puts: str | None = None
     """Where the pots in hand go: "mould" or "base"."""
@@ -109,11 +110,12 @@ def stages(
     kinds = [table.kinds[name] for name in steps or plan.swirl.steps]
     cooked = any(kind.cooked for kind in kinds)
     before = _batter_stages(plan, ml, table, cooked)
-    pouring = pouring_stages(kinds, plan, ml)
+    pouring = _with_embeds(pouring_stages(kinds, plan, ml), plan)
     return tuple(_scented_late([*before, *pouring], plan))
 
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
+STIR_IN, SET_IN = "stir in an additive", "set in embeds"
 LYE_IN = "lye into oils"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
@@ -130,7 +132,7 @@ def _stage(
     pots: Sequence[Pot],
     ml: Mapping[str, float],
     blend: float | Trace = 0.0,
-    scents: bool = False,
+    fragrance_into: bool = False,
 ) -> Stage:
     """A stage before the pour, with the handwork of ``action`` for the batter in ``pots``."""
     work = table.handwork.get(action, Handwork(30, 0.3))
@@ -147,7 +149,7 @@ def _stage(
         blend_s=blend_s,
         blend_to=blend if isinstance(blend, Trace) else None,
         litres=in_hand_ml / 1000,
-        scents=names if scents else (),
+        fragrance_into=names if fragrance_into else (),
     )
 
 
@@ -163,29 +165,58 @@ def _batter_stages(
     ]
     if cooked:
         made.append(cook_stage(plan, ml, table))
+    common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
+    if common:
+        made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))
     made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
     made += [
         stage(COLOUR, f"Colour {pot.name}", pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]
+    for pot in plan.pots:
+        if own := [clean(a.name, 24) for a in plan.additives if pot.name in a.pots]:
+            made.append(stage(STIR_IN, f"Stir {', '.join(own)} into {pot.name}", pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
-            stage("stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, scents=True)
+            stage(
+                "stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, fragrance_into=True
+            )
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
         ]
     return made
 
 
+EMBED_S = 20.0
+"""To set in one embed: common practice, no source."""
+
+
+def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
+    """Embeds are set in once all is in the mould, before any tool."""
+    at = [i for i, stage in enumerate(pouring) if stage.puts == "mould"]
+    if not plan.embeds or not at:
+        return pouring
+    count = len(plan.embeds)
+    setting = Stage(
+        id=SET_IN,
+        action=SET_IN,
+        words="Set in the embed" if count == 1 else f"Set in {count} embeds",
+        median_s=EMBED_S * count,
+        spread=0.4,
+        step=pouring[at[-1]].step,
+    )
+    return [*pouring[: at[-1] + 1], setting, *pouring[at[-1] + 1 :]]
+
+
 def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
     late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
-    kept = [s for s in made if not (s.scents and s.scents[0] in late)]
-    for scent in (s for s in made if s.scents and s.scents[0] in late):
-        pot = scent.scents[0]
+    kept = [s for s in made if not (s.fragrance_into and s.fragrance_into[0] in late)]
+    for adding in (s for s in made if s.fragrance_into and s.fragrance_into[0] in late):
+        pot = adding.fragrance_into[0]
         at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
-        kept.insert(at, scent)
+        kept.insert(at, adding)
     return kept
 
 

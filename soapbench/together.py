@@ -128,5 +128,5 @@ def _with(
 
 def _floor(plan: Plan, known: Known) -> float:
     """Below this the hard fats cloud the oils, degC."""
-    floor = melting_floor(amounts_of(plan, known.oils, known.colourants))
+    floor = melting_floor(amounts_of(plan, known.oils, known.colourants, known.additives))
     return float("-inf") if floor is None else floor

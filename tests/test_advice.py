@@ -44,7 +44,7 @@ def test_a_drop_swirl_of_four_colours_with_a_notorious_fragrance_is_not_to_be_co
 def test_setting_up_shows_within_minutes_of_a_strong_accelerator(known: Known) -> None:
     # Common practice, no source: about two minutes at room temperature. With no batch of this
     # fragrance the spread is wide: two minutes must lie well inside it.
-    room = Foreseen(sample(BONFIRE), known).outlook().room_from_scent_s["base"]
+    room = Foreseen(sample(BONFIRE), known).outlook().time_left_from_fragrance_s["base"]
     assert room.p10 < 120 < room.p90
     assert room.p50 < 300
 

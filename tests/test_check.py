@@ -19,7 +19,7 @@ KEYS = [
     "title", "oils_g", "naoh_g", "koh_g", "water_g", "fragrance_g", "fragrance_share_of_product",
     "batter_ml", "batter_g", "superfat_range", "pots", "stages", "room_left_s", "chance",
     "chance_in_part", "worth", "advice", "swirls", "levers", "together", "cautions", "problems",
-    "hold_back", "extra_oils",
+    "hold_back", "additives", "moulds", "embeds_ml", "lye_stock", "extra_oils",
 ]  # fmt: skip
 
 
@@ -171,3 +171,42 @@ def test_the_splits_shown_add_up_to_the_batter_shown(
     assert pots
     assert sum(int(ml) for ml, _ in pots) == int(batter[1].replace(",", ""))
     assert sum(int(g) for _, g in pots) == int(batter[2].replace(",", ""))
+
+
+def in_bench(folder: Path) -> None:
+    plans = folder / "plans"
+    plans.mkdir()
+    (plans / "quay_wall.toml").write_text(THREE_POTS, "utf-8")
+    for name in ("Quay Steps", "Quay Stairs"):
+        text = THREE_POTS.replace("Quay Wall", name)
+        (plans / f"{name[5:].lower()}.toml").write_text(text, "utf-8")
+    (plans / "torn.toml").write_text("title = ", "utf-8")
+
+
+@pytest.mark.parametrize("said", ["Quay Wall", "quay wall", "quay_wall", " wall"])
+def test_a_plan_of_the_bench_goes_by_its_title(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], said: str
+) -> None:
+    in_bench(tmp_path)
+    main(["--bench", str(tmp_path), "check", said, "--json"])
+    assert json.loads(capsys.readouterr().out)["title"] == "Quay Wall"
+
+
+@pytest.mark.parametrize(
+    ("said", "wrong", "right"),
+    [
+        ("Quay St", "2 plans are called so", "Quay Stairs"),
+        ("Quay Wal l", "no plan of the bench", 'did you mean "Quay Wall"?'),
+        ("torn", "not TOML", ""),
+        ("a/b", "no such file", ""),
+        ("x" * 5000, "no plan of the bench", "one of"),
+    ],
+)
+def test_a_plan_nobody_knows_is_told_with_those_there_are(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], said: str, wrong: str, right: str
+) -> None:
+    in_bench(tmp_path)
+    assert main(["--bench", str(tmp_path), "check", said]) == 2
+    told = capsys.readouterr().err
+    assert wrong in told
+    assert right in told

@@ -61,7 +61,7 @@ def test_nobody_is_told_to_leave_all_of_it_unscented(known: Known, clock: FakeCl
 def test_the_rest_unscented(known: Known, clock: FakeClock) -> None:
     pour = pouring(known, clock, "stir in fragrance/gull")
     take(pour, UNSCENTED)
-    assert not any(stage.scents for stage in pour.state.ahead)
+    assert not any(stage.fragrance_into for stage in pour.state.ahead)
     work(pour, clock, "end")
     scented = {name for name, pot in pour.state.pots.items() if pot.fragrance_in is not None}
     assert scented == {"rope"}

@@ -57,13 +57,13 @@ def test_both_spreads_count() -> None:
 
 
 def test_fragrance_uses_up_the_rest_four_times_faster() -> None:
-    scent = stage("scent", 80, 1e-6, scents=("p",))
+    scent = stage("scent", 80, 1e-6, fragrance_into=("p",))
     pour = stage("pour", 30, 1e-6, needs=BEFORE_THICK)
     wait = stage("wait", 100, 1e-6)
     # 100 s plain, then AF 4: thick (200 s of exposure) is reached 25 s after the fragrance.
     seen = outlook([wait, scent, pour], ONE, batter(), SURE)
-    assert seen.scented_s["p"].p50 == pytest.approx(100, rel=1e-3)
-    assert seen.room_from_scent_s["p"].p50 == pytest.approx(25, rel=1e-3)
+    assert seen.fragrance_in_s["p"].p50 == pytest.approx(100, rel=1e-3)
+    assert seen.time_left_from_fragrance_s["p"].p50 == pytest.approx(25, rel=1e-3)
     assert seen.chance == 0.0
     assert seen.tightest is not None
     assert seen.tightest.stage.action == "pour"
@@ -118,7 +118,7 @@ def test_room_left_runs_down_and_stops_at_nothing() -> None:
 
 
 def test_room_left_foresees_fragrance_still_to_go_in() -> None:
-    scent = stage("scent", 80, 1e-6, scents=("p",))
+    scent = stage("scent", 80, 1e-6, fragrance_into=("p",))
     seen = outlook([stage("wait", 50, 1e-6), scent], ONE, batter(), SURE, now=50.0)
     # In at 100 s: thick 25 s later, 75 s from now.
     assert seen.room_s["p"].p50 == pytest.approx(75, rel=1e-3)
@@ -141,7 +141,7 @@ def test_the_first_pot_to_go_decides() -> None:
 
 
 def test_runs_that_share_their_milestones_come_to_the_same() -> None:
-    late = [stage("wait", 40, 0.2), stage("scent", 20, 0.3, scents=("p",))]
+    late = [stage("wait", 40, 0.2), stage("scent", 20, 0.3, fragrance_into=("p",))]
     ways = [[*late, stage("pour", m, 0.4, needs=BEFORE_THICK)] for m in (30, 60, 90)]
     shared = Kept()
     together = [finish(way, ONE, batter(spread=0.2), SURE, kept=shared) for way in ways]

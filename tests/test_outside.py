@@ -11,8 +11,9 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from soapbench.advice import Known
 from soapbench.ui.pour.view import pot_lines
+
+from soapbench.advice import Known
 from tests import contrast
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock

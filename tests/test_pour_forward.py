@@ -75,7 +75,7 @@ def test_a_key_costs_the_same_however_long_the_log(
     """Counted, not timed: how many events are folded for one key."""
     folded: list[object] = []
     monkeypatch.setattr(
-        "soapbench.desk.pourdesk.standing", lambda events: folded.extend(events) or standing(events)
+        "soapbench.desk.pourlog.standing", lambda events: folded.extend(events) or standing(events)
     )
     pour = desk(plan(), known, clock)
     pour.lye_meets_oils()

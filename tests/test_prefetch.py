@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -116,6 +117,30 @@ async def test_without_it_the_sheet_only_comes_later(
     assert chance.endswith("%")
     helper.end()
     helper.end()
+
+
+def test_it_does_not_outlive_who_started_it(tmp_path: Path) -> None:
+    code = (
+        "import sys, time, os\n"
+        "from pathlib import Path\n"
+        "from soapbench.desk.prefetch import Ahead\n"
+        "ahead = Ahead(Path(sys.argv[1]), Path(sys.argv[2]), 80)\n"
+        "print(ahead._process.pid, flush=True)\n"
+        "os.kill(os.getpid(), 9)\n"
+    )
+    slow = tmp_path / "bench" / "tables"
+    slow.mkdir(parents=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code, HARBOUR, tmp_path / "bench"], capture_output=True, text=True
+    )
+    pid = int(done.stdout)
+    for _ in range(200):
+        if not Path(f"/proc/{pid}").exists() or "Z" in Path(f"/proc/{pid}/stat").read_text()[:60]:
+            break
+        time.sleep(0.02)
+    else:
+        raise AssertionError("the helper is still there")
+    assert list((tmp_path / "bench").rglob("*.json")) == [], "it ended before it was done"
 
 
 def test_one_processor_gets_no_helper(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

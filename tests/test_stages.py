@@ -45,7 +45,7 @@ def test_a_drop_swirl_is_worked_in_this_order() -> None:
 def test_fragrance_is_never_stick_blended() -> None:
     blended = [stage for stage in made(plan()) if stage.blend_s or stage.blend_to is not None]
     assert [stage.action for stage in blended] == ["emulsify"]
-    assert not any(stage.scents for stage in blended)
+    assert not any(stage.fragrance_into for stage in blended)
 
 
 def test_in_the_pot_is_the_quickest_swirl() -> None:
@@ -82,7 +82,7 @@ def test_fragrance_just_before_pouring() -> None:
 
 def test_fragrance_in_the_oils_needs_no_stage() -> None:
     oils = plan(THREE_POTS.replace('load = "3 %"', 'load = "3 %"\ngoes_into = "oils"'))
-    assert not any(stage.scents for stage in made(oils))
+    assert not any(stage.fragrance_into for stage in made(oils))
 
 
 @pytest.mark.parametrize("name", [kind.name for kind in tables.swirls().pours])

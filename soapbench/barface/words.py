@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from soapbench.advice import Foreseen, Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
@@ -16,6 +16,7 @@ from soapbench.plan import Plan
 from soapbench.pour import PourState
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
@@ -39,6 +40,8 @@ class Showing:
     design: Design
     seed: int
     words: str
+    cured: Design | None = None
+    """The same loaf after its cure, where vanillin browns it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +129,20 @@ def showing(
     past = barplan.too_thick(worked)
     if past:
         said.append(f"too thick for {' and '.join(past)}")
-    return Showing(label, drawn, seed, clean("; ".join(said), 1000))
+    cured = _cured(drawn, plan, made)
+    if cured is not None:
+        said.append("browns while it cures")
+    return Showing(label, drawn, seed, clean("; ".join(said), 1000), cured)
+
+
+def _cured(drawn: Design, plan: Plan, made: Amounts) -> Design | None:
+    """With the colours it will have after its cure; None where no pot browns."""
+    after = looks_after_cure(plan, made)
+    if not after:
+        return None
+    pots = zip(drawn.colours, plan.pots, strict=True)
+    colours = (replace(colour, look=after.get(pot.name, colour.look)) for colour, pot in pots)
+    return replace(drawn, colours=tuple(colours))
 
 
 def _batter_words(worked: Sequence[Worked]) -> str:

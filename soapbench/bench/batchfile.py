@@ -83,7 +83,7 @@ def _stem(row: Row) -> str:
 def read_batch(bench: Bench, path: Path) -> BatchFile:
     """The batch in ``path``. Raises NoSuchBatch when its header cannot be used."""
     from soapbench.bench.planfile import plan_in_log
-    from soapbench.bench.tables import colourants, oils, swirls
+    from soapbench.bench.tables import additives, colourants, oils, swirls
     from soapbench.logfile.batchlog import read_log
     from soapbench.reading.faults import FileFaults
     from soapbench.recipe.amounts import amounts
@@ -99,7 +99,7 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:
         plan = plan_in_log(log.header, name, known_oils, known_swirls)
-        made = amounts(plan, known_oils, known_colourants)
+        made = amounts(plan, known_oils, known_colourants, additives(own))
     except FileFaults as refused:
         wrong = refused.faults[0]
         raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None

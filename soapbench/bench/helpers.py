@@ -9,8 +9,24 @@ import contextlib
 import os
 import subprocess
 import sys
+import threading
 
 _ONE_THREAD = {"OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"}
+
+
+def end_with_parent() -> None:
+    """For a helper that reads nothing: end at once when the program that started it is gone.
+
+    However that ended, its end of the helper's input is closed then.
+    """
+
+    def wait() -> None:
+        with contextlib.suppress(OSError, ValueError):
+            while os.read(0, 4096):
+                pass
+        os._exit(1)
+
+    threading.Thread(target=wait, name="parent", daemon=True).start()
 
 
 def start_helper(module: str, *words: str) -> subprocess.Popen[bytes] | None:

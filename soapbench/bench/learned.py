@@ -116,7 +116,7 @@ def remember(
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
     from soapbench.advice import Known
-    from soapbench.bench.tables import colourants, oils, swirls
+    from soapbench.bench.tables import additives, colourants, oils, swirls
 
     try:
         listing = _finished(bench, progress)
@@ -134,6 +134,7 @@ def remember(
         colourants=colourants(own),
         risk=risk,
         sinking=learnt.sinking,
+        additives=additives(own),
     )
     return Memory(known, lessons)
 

@@ -38,6 +38,9 @@ def _location(error: ErrorDetails, tables: Mapping[str, Any]) -> Location:
     refused = error.get("ctx", {}).get("error")
     if isinstance(refused, Wrong):
         location += tuple(int(p) if p.isdigit() else p for p in refused.key.split(".") if p)
+    if location[:1] == ("mould",) and isinstance(tables.get("mould"), list):  # several of them
+        *_, nth = (-1, location[2]) if location[1:2] == ("also",) and location[2:] else (-1,)
+        location = ("mould", int(nth) + 1, *location[1 if nth == -1 else 3 :])
     return _as_in_file(location, tables)
 
 

@@ -34,7 +34,8 @@ def weigh_out(path: Path, own: Path) -> Weighed:
     """The plan in ``path`` weighed out, with the maker's ``own`` tables. Raises FileFaults."""
     known, ways = tables.oils(own), tables.swirls(own)
     plan = read_plan(path, known, ways.kinds)
-    return weighed(plan, known, tables.colourants(own), ways, tables.cautions())
+    colourants, additives = tables.colourants(own), tables.additives(own)
+    return weighed(plan, known, colourants, ways, tables.cautions(), additives)
 
 
 def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[str]) -> Plan:

@@ -135,10 +135,10 @@ def row(record: Record) -> Row:
 
     Raises TypeError or ValueError where the fragrances are no JSON.
     """
-    path, mtime_ns, size, batch, title, created, started, scents, finished, *rest = record
+    path, mtime_ns, size, batch, title, created, started, fragrances, finished, *rest = record
     verdict, events, damaged, problem, has_history = rest
-    scents = tuple(json.loads(scents))
+    fragrances = tuple(json.loads(fragrances))
     return Row(
-        path, mtime_ns, size, batch, title, created, started, scents, bool(finished),
+        path, mtime_ns, size, batch, title, created, started, fragrances, bool(finished),
         verdict, events, damaged, problem, bool(has_history),
     )  # fmt: skip

@@ -1,7 +1,8 @@
 """The tables of facts: those that come with the program, and the maker's own in the bench.
 
-``oils.toml``, ``colourants.toml``, ``fragrances.toml`` and ``swirls.toml`` in the bench folder add
-entries or replace whole entries of the same name; ``aftercare.toml`` replaces single values.
+``oils.toml``, ``colourants.toml``, ``additives.toml``, ``fragrances.toml`` and ``swirls.toml`` in
+the bench folder add entries or replace whole entries of the same name; ``aftercare.toml`` replaces
+single values.
 Nothing slow is imported here: the tables are read before the first screen.
 """
 
@@ -15,12 +16,13 @@ from functools import cache
 from pathlib import Path
 from pkgutil import get_data  # importlib.resources takes 5 ms to load
 from types import MappingProxyType
-from typing import Any, Protocol, TypeVar
+from typing import Any, NamedTuple, Protocol, TypeVar
 
 from soapbench.aftercare.practice import Practice, practice_table
 from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
 from soapbench.reading.entries import MARKS
 from soapbench.reading.faults import Fault, FileFaults
+from soapbench.recipe.additives import AdditiveFacts, additive_table
 from soapbench.recipe.colourants import ColourantFacts, colourant_table
 from soapbench.recipe.fragrances import FragranceFacts, fragrance_table
 from soapbench.recipe.oils import OilFacts, oil_table
@@ -52,6 +54,11 @@ def colourants(bench: Path | None = None) -> Mapping[str, ColourantFacts]:
     return _named(_packaged_colourants(), _own(bench, "colourants.toml", colourant_table, {}))
 
 
+def additives(bench: Path | None = None) -> Mapping[str, AdditiveFacts]:
+    """Additives by name and alias. Raises FileFaults for a faulty file of the bench."""
+    return _named(_packaged_additives(), _own(bench, "additives.toml", additive_table, {}))
+
+
 def fragrances(bench: Path | None = None) -> Mapping[str, FragranceFacts]:
     """The maker's own fragrances by name; none come with the program. Raises FileFaults."""
     return _own(bench, "fragrances.toml", fragrance_table, {})
@@ -64,17 +71,26 @@ def swirls(bench: Path | None = None) -> SwirlTable:
     return SwirlTable({**known.kinds, **own.kinds}, {**known.handwork, **own.handwork})
 
 
-def tables_anyhow(
-    bench: Path,
-) -> tuple[Mapping[str, OilFacts], Mapping[str, ColourantFacts], SwirlTable, str]:
-    """Oils, colourants and swirls; without the maker's own where those cannot be read.
+class Tables(NamedTuple):
+    """What a pour's amounts and stages are worked out from."""
 
-    A pour under way must not wait until a table is put right. The last says which one that is.
+    oils: Mapping[str, OilFacts]
+    colourants: Mapping[str, ColourantFacts]
+    additives: Mapping[str, AdditiveFacts]
+    swirls: SwirlTable
+    faulty: str = ""
+    """The maker's own file that could not be read; then none of his is used."""
+
+
+def tables_anyhow(bench: Path) -> Tables:
+    """The tables; without the maker's own where those cannot be read.
+
+    A pour under way must not wait until a table is put right.
     """
     try:
-        return oils(bench), colourants(bench), swirls(bench), ""
+        return Tables(oils(bench), colourants(bench), additives(bench), swirls(bench))
     except FileFaults as refused:
-        return oils(None), colourants(None), swirls(None), Path(refused.file).name
+        return Tables(oils(), colourants(), additives(), swirls(), Path(refused.file).name)
 
 
 def practice(bench: Path | None = None) -> Practice:
@@ -116,6 +132,11 @@ def _packaged_oils() -> dict[str, OilFacts]:
 @cache
 def _packaged_colourants() -> dict[str, ColourantFacts]:
     return _sound("colourants.toml", colourant_table(packaged("colourants.toml")))
+
+
+@cache
+def _packaged_additives() -> dict[str, AdditiveFacts]:
+    return _sound("additives.toml", additive_table(packaged("additives.toml")))
 
 
 @cache

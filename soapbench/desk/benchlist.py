@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from soapbench.bench.folder import Bench, Listing
     from soapbench.bench.learned import Memory
     from soapbench.bench.summary import Row
-    from soapbench.fragrances.shelf import Scent
+    from soapbench.fragrances.shelf import ShelfFragrance
 
 HEADING, SAMPLE, PLAN = "heading", "sample", "plan"
 CARRY_ON, BATCH, MIND, DUE = "carry on", "batch", "heads-up", "due"
@@ -175,7 +175,7 @@ def _days(rows: Iterable[Row], now: datetime | None) -> dict[str, str]:
     }
 
 
-def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, Scent]) -> tuple[Line, ...]:
+def mind_lines(plans: Iterable[PlanFile], shelf: Mapping[str, ShelfFragrance]) -> tuple[Line, ...]:
     """Plans whose fragrance has spoilt swirls on this bench, or is said to."""
     from soapbench.fragrances.shelf import trouble_words, troubled
 

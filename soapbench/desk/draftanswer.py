@@ -122,7 +122,10 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         text.append(f", going by {clean(sheet.rests_on)}\n")
         if tight := tightest_of(seen):
             text.append(f"Tightest: {clean(words.tightest(tight))}\n")
-        rooms = [f"{clean(name, 14)} {clock(q.p50)}" for name, q in seen.room_from_scent_s.items()]
+        rooms = [
+            f"{clean(name, 14)} {clock(q.p50)}"
+            for name, q in seen.time_left_from_fragrance_s.items()
+        ]
         text.append(f"Pourable after fragrance: {'   '.join(rooms)}\n")
     lye = [f"{n} {mass(g, settings)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
     weigh = [

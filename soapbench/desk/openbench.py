@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory
-    from soapbench.fragrances.shelf import Scent
+    from soapbench.fragrances.shelf import ShelfFragrance
     from soapbench.settings import Settings
     from soapbench.swirls import SwirlTable
 
@@ -53,9 +53,9 @@ class Knowing:
         """The swirls, as ``known_anyhow`` has them, without the rest."""
         from soapbench.bench.tables import tables_anyhow
 
-        return tables_anyhow(self.bench.folder / "tables")[2]
+        return tables_anyhow(self.bench.folder / "tables").swirls
 
-    def shelf(self) -> dict[str, Scent]:
+    def shelf(self) -> dict[str, ShelfFragrance]:
         """Every fragrance known; raises FileFaults for a faulty table of the maker's own."""
         from soapbench.bench.tables import fragrances
         from soapbench.fragrances.shelf import shelf

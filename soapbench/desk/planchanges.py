@@ -10,7 +10,7 @@ from typing import Any
 from soapbench.bench.planedit import scaled, with_changes, with_row, with_value, without_row
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.planlayout import ADD, MORE, SIZE, SIZES, Keys, measure_of, value_at
-from soapbench.fragrances.shelf import Scent, plan_values
+from soapbench.fragrances.shelf import ShelfFragrance, plan_values
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.plan import Plan
 from soapbench.plan.fields import field_of, table_at
@@ -27,12 +27,14 @@ NEW_SHARE = 0.10
 """Of a pot or oil added to a plan that is whole already: taken from the largest."""
 
 
-def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], settings: Settings) -> str:
+def put(
+    text: str, keys: Keys, typed: str, shelf: Mapping[str, ShelfFragrance], settings: Settings
+) -> str:
     """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
     if keys[-1] == ADD:
         text = added(text, keys[:-1], typed) if typed else text
         if keys[0] == "fragrance" and typed in shelf:
-            text = with_scent(text, newest(text, keys[:-1]), shelf[typed])
+            text = with_fragrance(text, newest(text, keys[:-1]), shelf[typed])
         return text
     if keys[:1] == ("swirl",):
         return _with_step(text, keys, typed)
@@ -49,7 +51,7 @@ def put(text: str, keys: Keys, typed: str, shelf: Mapping[str, Scent], settings:
     if measure is not None:
         typed = with_unit(typed, measure, settings)
     if keys[0] == "fragrance" and keys[-1] == "name" and typed in shelf:
-        return with_scent(text, keys[:-1], shelf[typed])
+        return with_fragrance(text, keys[:-1], shelf[typed])
     return with_value(text, keys, typed)
 
 
@@ -58,9 +60,9 @@ def as_advised(text: str, plan: Plan, advised: Plan) -> str:
     return with_changes(text, plan.as_written(), advised.as_written())
 
 
-def with_scent(text: str, keys: Keys, scent: Scent) -> str:
-    """The fragrance at ``keys`` swapped for ``scent``; what its bottle says goes along."""
-    for key, value in plan_values(scent).items():
+def with_fragrance(text: str, keys: Keys, fragrance: ShelfFragrance) -> str:
+    """The fragrance at ``keys`` swapped for ``fragrance``; what its bottle says goes along."""
+    for key, value in plan_values(fragrance).items():
         text = with_value(text, (*keys, key), value)
     return text
 

@@ -1,42 +1,29 @@
-"""One pour at the station, without a screen: log, clock, and what the model says of it now.
+"""One pour at the station, without a screen: what the maker can do, and what the model says of it.
 
-Every act is written to the log before the state changes; the screen shows only the state.
+Every act answers with what became of it, in words for the maker.
 """
 
 from __future__ import annotations
 
-from collections import deque
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.bytaps import by_the_taps
-from soapbench.figures import Figures
-from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import Outcome, PourState, after, no_batter, not_there, same_pour, state_of
+from soapbench.desk.pourlog import PourLog
+from soapbench.log import Event, Kind, Value
+from soapbench.pour import Outcome, no_batter, not_there, same_pour
 from soapbench.words.chances import clock as clock_words
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known, Live
-    from soapbench.aftercare.resting import Resting
-    from soapbench.logfile.batchlog import Unsaved
-    from soapbench.logfile.clock import Clock, Reading
-    from soapbench.logfile.hold import Holder
-    from soapbench.plan import Plan
-    from soapbench.recipe.amounts import Amounts
-    from soapbench.swirls import SwirlTable
+    from soapbench.advice import Live
     from soapbench.troubles import Trouble
     from soapbench.ways import SwirlChoice
 
-TEND_EVERY_S = 2.0
-"""How often the disk is asked again about what it would not take (ours)."""
 SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
 SILENCE_S, BLENDING_S = 10.0, 2.0
 """How often the model is asked again while nothing is keyed; while the blender runs (ours)."""
-STOOD = 16
-"""Acts that can be undone without folding the log anew (ours)."""
 WATCHING = "View only: keys have no effect"
 
 
@@ -50,157 +37,22 @@ class Answer:
     """It is done only once the maker types yes."""
 
 
-class Log(Protocol):
-    """Where events go; ``append`` returns once they are durable, or ``unsaved`` says why not."""
-
-    @property
-    def events(self) -> tuple[Event, ...]: ...
-    @property
-    def unsaved(self) -> Unsaved | None: ...
-    def append(self, event: Event) -> Event: ...
-    def retry(self) -> bool: ...
-    def close(self) -> None: ...
-
-
 @dataclass
-class Desk:
-    """A pour being done. ``watching``: another program holds the log, so nothing is written."""
+class Desk(PourLog):
+    """A pour being done."""
 
-    batch: str
-    plan: Plan
-    made: Amounts
-    swirls: SwirlTable
-    learn: Callable[[], Known]
-    """What the bench knows; worked out when the model is first asked, on another thread."""
-    log: Log
-    clock: Clock
-    watching: bool = False
-    release: Callable[[], None] = lambda: None
-    take_up: Callable[[bool], tuple[Log, Callable[[], None]] | None] = lambda override: None
-    """While watching: the log to write from now on and its release, if nobody holds it now.
-
-    Given whether the word of another machine, which may be long off, counts as nothing."""
-    held_by: Callable[[], Holder | None] = lambda: None
-    holder: Holder | None = None
-    """While watching: who holds the pour, as last seen; None: nobody any more."""
-    foreseen: Figures = field(default_factory=Figures)
-    """What the log's header kept of the figures shown before the pour."""
-    left_out: str = ""
-    """The maker's own table that cannot be read, so that this pour goes by none of them."""
-    facts: Standing = field(init=False)
-    """The events that hold."""
-    state: PourState = field(init=False)
-    live: Live | None = None
-    _ml: Mapping[str, float] = field(init=False)
-    _known: Known | None = field(default=None, init=False)
-    by_wall_clock: bool = field(default=False, init=False)
-    """Time since lye had to be taken over from the wall clock, for the machine was restarted."""
-    _rests: tuple[Standing, Resting | None] | None = field(default=None, init=False)
-    _stood: deque[tuple[Standing, PourState]] = field(
-        default_factory=lambda: deque(maxlen=STOOD), init=False
-    )
-    """How things stood before each of the last events."""
     _asked: tuple[str, Trace, float] | None = field(default=None, init=False)
     """A tap that waits for its second press: pot, state, when it was first pressed."""
-    _from: tuple[Reading, float] | None = field(default=None, init=False)
-    _tended: float = field(default=float("-inf"), init=False)
-
-    def __post_init__(self) -> None:
-        from soapbench.recipe.amounts import pot_ml
-
-        self._ml = pot_ml(self.made)
-        self.refold()
-        self._set_clock()
-
-    @property
-    def known(self) -> Known:
-        if self._known is None:
-            self._known = self.learn()
-        return self._known
-
-    # ---- time
-
-    def now(self) -> float:
-        """Seconds since lye met oils; 0 before."""
-        return self._t(self.clock.read())
-
-    def _t(self, reading: Reading) -> float:
-        from soapbench.logfile.clock import elapsed_since
-
-        if self._from is None:
-            return 0.0
-        stamp, t = self._from
-        return t + elapsed_since(stamp, reading).seconds
-
-    def _set_clock(self) -> None:
-        """Choose what time counts from: the boot clock, whatever the wall clock does meanwhile.
-
-        After a restart of the machine only the wall clock tells how long it was off. It is
-        asked once, from the last event on, so that no step of it before or after counts.
-        """
-        from soapbench.logfile.clock import Reading, elapsed_since
-
-        start = self.facts.first(Kind.LYE_MEETS_OILS)
-        if start is None:
-            self._from = None
-            return
-        events = self.log.events
-        reading, poured = self.clock.read(), events[events.index(start) :]
-        ours = [e for e in poured if e.boot_id and e.boot_id == reading.boot_id]
-        whole = all(e.boot_s <= reading.boot_s for e in ours)  # not put back to an earlier state
-        here = ours[0] if ours and whole else None
-        self.by_wall_clock = here is None
-        if here:
-            self._from = Reading(here.at, here.boot_s, here.boot_id), here.t
-        else:
-            last = poured[-1]
-            self._from = reading, last.t + elapsed_since(last, reading).seconds
 
     # ---- acts
 
     def record(
         self, kind: Kind, pot: str | None = None, t: float | None = None, **values: Value
     ) -> Event | None:
-        """Log one fact, then take it into the state. None when only watching."""
-        if self.watching:
-            return None
-        reading = self.clock.read()
-        event = Event(
-            at=reading.at,
-            t=self._t(reading) if t is None else t,
-            kind=kind,
-            pot=pot,
-            values=values,
-            boot_s=reading.boot_s,
-            boot_id=reading.boot_id,
-        )
-        logged = self.log.append(event)
+        """Log one fact. Whatever was asked before is not wanted any more."""
         if kind is not Kind.WARNING_SHOWN:
-            self._asked = None  # another key since: what was asked is not wanted
-        self._take_in(logged)
-        if self._from is None or not self.state.begun:
-            self._set_clock()
-            self.live = None
-        return logged
-
-    def _take_in(self, event: Event) -> None:
-        """One more event: forward from how things stand. The last act undone is how they stood
-        before it; what any other undo leaves is folded anew."""
-        if event.kind is Kind.UNDO:
-            if self._stood and self.facts[-1].id == event.values.get("of"):
-                self.facts, self.state = self._stood.pop()
-            else:
-                self.refold()
-            return
-        self._stood.append((self.facts, self.state))
-        self.facts = self.facts.and_then(event)
-        self.state = after(self.state, event, self.plan, self._ml, self.swirls)
-
-    def refold(self) -> None:
-        """How things stand by the log, worked out from its first event on."""
-        self._stood.clear()
-        self.facts = standing(self.log.events)
-        self.state = state_of(self.plan, self._ml, self.swirls, self.facts)
+            self._asked = None
+        return super().record(kind, pot, t, **values)
 
     def lye_meets_oils(self) -> None:
         if not self.state.begun:
@@ -237,28 +89,31 @@ class Desk:
 
     def trace_seen(self, pot: str, seen: Trace) -> Answer:
         """A state seen; one far from all that was foreseen counts with its second press."""
-        asked, self._asked = self._asked, None
         if why := no_batter(self.state, pot):
             return Answer(False, why)
-        if not self.watching and self._unforeseen(pot, seen):
-            now, since = self.now(), -1.0
-            if asked and asked[:2] == (pot, seen):
-                since = now - asked[2]
-            if not SECOND_PRESS_S[0] <= since <= SECOND_PRESS_S[1]:
-                again = 0.0 <= since < SECOND_PRESS_S[0]
-                self._asked = asked if again else (pot, seen, now)
-                early = seen > self.state.pots[pot].trace
-                words = f"{seen.words} already?" if early else f"only {seen.words}?"
-                return Answer(False, f"{pot}: {words} Press it again, or undo")
+        if self._is_first_press(pot, seen):
+            early = seen > self.state.pots[pot].trace
+            words = f"{seen.words} already?" if early else f"only {seen.words}?"
+            return Answer(False, f"{pot}: {words} Press it again, or undo")
         return self._said(Kind.TRACE_SEEN, pot, f"{pot} marked: {seen.words}", state=int(seen))
 
-    def _unforeseen(self, pot: str, seen: Trace) -> bool:
-        believed = self.live.believed.get(pot) if self.live else None
+    def _is_first_press(self, pot: str, seen: Trace) -> bool:
+        """Whether this tap has to be pressed once more: it was not foreseen, nor asked about."""
+        believed = self.live.believed.get(pot) if self.live and not self.watching else None
         if believed is None:
             return False
         from soapbench.looks import unforeseen
 
-        return unforeseen(believed, seen, self.now())
+        now, asked = self.now(), self._asked
+        if not unforeseen(believed, seen, now):
+            return False
+        bounces, forgotten = SECOND_PRESS_S
+        since = now - asked[2] if asked and asked[:2] == (pot, seen) else -1.0
+        if bounces <= since <= forgotten:
+            return False
+        if not 0.0 <= since < bounces:
+            self._asked = (pot, seen, now)
+        return True
 
     def drop_question(self) -> bool:
         """Forget a tap that waits for its second press; True if there was one."""
@@ -282,9 +137,12 @@ class Desk:
         return look_wanted(self.state, self.live.believed, self.now())
 
     def trouble(self, pot: str, trouble: Trouble) -> Answer:
-        """Something goes wrong in ``pot``; says what to do."""
+        """Something goes wrong in ``pot``, or in the one vessel while it is not poured off; says
+        what to do."""
         if not self.state.begun:
             return Answer(False, "No batter yet: press it once the lye is in the oils")
+        if pot in self.state.together:
+            pot = self.state.base
         said = f"{pot}: {trouble}. {trouble.to_do}"
         return self._said(Kind.TROUBLE, pot, said, trouble=trouble.value)
 
@@ -366,17 +224,6 @@ class Desk:
         for event in [*self.facts.of(Kind.POUR_ENDED), *self.facts.of(Kind.LYE_MEETS_OILS)]:
             self.record(Kind.UNDO, of=event.id)
 
-    @property
-    def resting(self) -> Resting | None:
-        """The batch after its pour; None while that has not ended. Worked out once an event."""
-        if self._rests is None or self._rests[0] is not self.facts:
-            from soapbench.aftercare.resting import resting_of
-
-            steps = self.state.steps
-            rests = resting_of(self.batch, self.plan, self.foreseen, self.facts, steps, self.swirls)
-            self._rests = self.facts, rests
-        return self._rests[1]
-
     # ---- model
 
     @property
@@ -426,40 +273,3 @@ class Desk:
                 rescue=live.rescue.name if live.rescue else "",
             )
         return new
-
-    # ---- the log's keeping
-
-    def tend(self) -> bool:
-        """Retry what is not saved, or look what the pour's holder did; True when that is new.
-
-        Called with every tick; goes to the disk every ``TEND_EVERY_S`` only.
-        """
-        boot_s = self.clock.read().boot_s
-        if 0 <= boot_s - self._tended < TEND_EVERY_S:
-            return False
-        self._tended = boot_s
-        if not self.watching:
-            if self.log.unsaved:
-                self.log.retry()
-            return False
-        self.holder = self.held_by()
-        new = self.log.retry()
-        if new:
-            self.refold()
-            self._set_clock()
-        return new
-
-    def take_over(self, override: bool = False) -> bool:
-        """Write this pour from here on, if nobody holds it any more. OSError: no log to read."""
-        taken = self.take_up(override) if self.watching else None
-        if taken is None:
-            return False
-        self.log, self.release = taken
-        self.watching = False
-        self.refold()
-        self._set_clock()
-        return True
-
-    def close(self) -> None:
-        self.log.close()
-        self.release()

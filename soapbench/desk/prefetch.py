@@ -13,7 +13,7 @@ import sys
 from pathlib import Path
 from threading import Thread
 
-from soapbench.bench.helpers import start_helper
+from soapbench.bench.helpers import end_with_parent, start_helper
 
 PATIENCE_S = 0.6
 """So long it is waited for: where a bench has all to learn anew, amounts must not wait with it."""
@@ -94,5 +94,6 @@ def put_on_shelf(plan: Path, folder: Path, width: int) -> str:
 
 if __name__ == "__main__":
     gc.disable()  # it is over before that would pay
+    end_with_parent()
     print(put_on_shelf(Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])), flush=True)
     os._exit(0)  # nothing is left to tidy, and somebody may be waiting for this processor

@@ -176,7 +176,7 @@ class Player:
             now = desk.now()
             if begun is None and self.hands.ready(stage, desk.state):
                 begun = now
-                for pot in stage.scents:
+                for pot in stage.fragrance_into:
                     desk.fragrance_in(pot)
                 blends = blending_s(stage, self.batter, desk.state, now)
                 if stage.blend_to is not None:

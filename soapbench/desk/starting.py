@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench import __version__
-from soapbench.desk.pourdesk import Desk, Log
+from soapbench.desk.pourdesk import Desk
+from soapbench.desk.pourlog import Log
 from soapbench.figures import Figures
 from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
@@ -139,15 +140,16 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
         header = bench.read(path).header
         if header is None:
             raise CannotCarryOn("Its plan, at the top of the file, is damaged")
-        oils, colourants, swirls, faulty = tables_anyhow(bench.folder / "tables")
-        plan = plan_in_log(header, path.name, oils, swirls)
-        made = amounts(plan, oils, colourants)
+        known = tables_anyhow(bench.folder / "tables")
+        swirls = known.swirls
+        plan = plan_in_log(header, path.name, known.oils, swirls)
+        made = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
             header.id, plan, made, swirls, learn, watched, clock,
             watching=True, take_up=take_up_patiently,
             held_by=Asked(lambda: holder(path, boot_id), None),
-            foreseen=header.foreseen, left_out=faulty,
+            foreseen=header.foreseen, left_out=known.faulty,
         )  # fmt: skip
         if not desk.take_over():
             desk.holder = desk.held_by()

@@ -14,7 +14,7 @@ from soapbench.words.chances import rests_on
 
 
 @dataclass(frozen=True, slots=True)
-class Scent:
+class ShelfFragrance:
     """One fragrance: what its certificate says, and what it did so far."""
 
     name: str
@@ -22,6 +22,8 @@ class Scent:
     """Most it may be of the finished product, 0 to 1; None: not in the own table."""
     reputation: Reputation = Reputation.UNKNOWN
     density: float | None = None
+    vanillin: float | None = None
+    """Share of it, 0 to 1."""
     lot: str = ""
     note: str = ""
     batches: int = 0
@@ -35,7 +37,7 @@ class Scent:
 
 def shelf(
     own: Mapping[str, FragranceFacts], fit: Fit, outcomes: Iterable[Outcome]
-) -> dict[str, Scent]:
+) -> dict[str, ShelfFragrance]:
     """Every fragrance of the own table or of a batch, by name. ``outcomes``: oldest first."""
     pours: dict[str, list[Outcome]] = {}
     for outcome in outcomes:
@@ -47,11 +49,12 @@ def shelf(
         seen = fit.fragrances.get(name)
         reputation = facts.reputation if name in own or seen is None else seen.reputation
         came = pours.get(name, [])
-        found[name] = Scent(
+        found[name] = ShelfFragrance(
             name=name,
             limit=facts.limit,
             reputation=reputation,
             density=facts.density,
+            vanillin=facts.vanillin,
             lot=facts.lot,
             note=facts.note,
             batches=seen.batches if seen else 0,
@@ -70,33 +73,34 @@ def _last(outcome: Outcome) -> str:
     return f"{swirl}, {'finished another way' if outcome.finished else 'not finished'}"
 
 
-def history_words(scent: Scent) -> str:
+def history_words(fragrance: ShelfFragrance) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
-    said = [rests_on(scent.batches, scent.reputation.value)]
-    if scent.faster is not None:
-        said.append(f"thickens {scent.faster:.1f}x faster")
-    if scent.poured:
-        said.append(f"{scent.as_planned} of {scent.poured} swirls worked out")
-    if scent.last:
-        said.append(f"last: {scent.last}")
+    said = [rests_on(fragrance.batches, fragrance.reputation.value)]
+    if fragrance.faster is not None:
+        said.append(f"thickens {fragrance.faster:.1f}x faster")
+    if fragrance.poured:
+        said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
+    if fragrance.last:
+        said.append(f"last: {fragrance.last}")
     return "; ".join(said)
 
 
-def limit_words(scent: Scent) -> str:
+def limit_words(fragrance: ShelfFragrance) -> str:
     """Its certificate's limit; never a default."""
-    if scent.limit is None:
+    if fragrance.limit is None:
         return "no limit entered; see its certificate"
-    return f"limit {scent.limit * 100:.4g} % of the finished soap, from its certificate"
+    return f"limit {fragrance.limit * 100:.4g} % of the finished soap, from its certificate"
 
 
-def plan_values(scent: Scent) -> dict[str, str | None]:
+def plan_values(fragrance: ShelfFragrance) -> dict[str, str | None]:
     """What choosing it writes into a plan's fragrance; None: the key goes out."""
     return {
-        "name": scent.name,
-        "limit": None if scent.limit is None else f"{scent.limit * 100:.10g} %",
-        "reputation": scent.reputation.value,
-        "density": None if scent.density is None else f"{scent.density:.10g} g/mL",
-        "lot": scent.lot or None,
+        "name": fragrance.name,
+        "limit": None if fragrance.limit is None else f"{fragrance.limit * 100:.10g} %",
+        "reputation": fragrance.reputation.value,
+        "density": None if fragrance.density is None else f"{fragrance.density:.10g} g/mL",
+        "vanillin": None if fragrance.vanillin is None else f"{fragrance.vanillin * 100:.10g} %",
+        "lot": fragrance.lot or None,
     }
 
 
@@ -104,15 +108,15 @@ FAST = 2.0
 """From this factor on a fragrance is pointed out beside the plans that use it (ours)."""
 
 
-def troubled(scent: Scent) -> bool:
+def troubled(fragrance: ShelfFragrance) -> bool:
     """Whether a plan with it is to be thought over: it is fast here, or spoilt most swirls."""
-    spoilt = scent.poured > 0 and 2 * scent.as_planned < scent.poured
-    return spoilt or (scent.faster is not None and scent.faster >= FAST)
+    spoilt = fragrance.poured > 0 and 2 * fragrance.as_planned < fragrance.poured
+    return spoilt or (fragrance.faster is not None and fragrance.faster >= FAST)
 
 
-def trouble_words(scent: Scent) -> str:
+def trouble_words(fragrance: ShelfFragrance) -> str:
     """Why: "Tar & Thyme: thickened 3.1x faster; 1 of 4 swirls worked out"."""
-    said = [f"thickened {scent.faster:.1f}x faster"] if scent.faster is not None else []
-    if scent.poured:
-        said.append(f"{scent.as_planned} of {scent.poured} swirls worked out")
-    return f"{scent.name}: {'; '.join(said)}"
+    said = [f"thickened {fragrance.faster:.1f}x faster"] if fragrance.faster is not None else []
+    if fragrance.poured:
+        said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
+    return f"{fragrance.name}: {'; '.join(said)}"

@@ -1,10 +1,11 @@
-"""The scent book and the tool's own score in words for people, in lines of at most ``width``."""
+"""The fragrance book and the tool's own score in words, in lines of at most ``width``."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
 from soapbench.advice import Known
+from soapbench.fragrances import axis
 from soapbench.fragrances.book import (
     ENOUGH_BATCHES,
     FAST_FROM,
@@ -20,68 +21,103 @@ from soapbench.ways import SwirlChoice
 from soapbench.words.chances import percent
 from soapbench.words.wrapping import wrapped
 
+SUPPLIERS = "Were the suppliers right?"
+PREDICTIONS = "How good were our predictions?"
+EMPTY = "No fragrances yet. Press f on the bench to add one."
+
 
 def book_text(book: FragranceBook, width: int = 80) -> str:
     """The whole book: a line a fragrance, then what words and chances were worth."""
     if not book.entries:
-        return "No fragrance poured yet, and none in the bench's own table.\n"
+        return "No fragrances yet.\n"
     lines = [head_line(width), *(entry_line(entry, width) for entry in book.entries)]
-    lines += ["", "WHAT THE SUPPLIER'S WORD WAS WORTH", *word_lines(book.words, width)]
-    lines += ["", "WHAT THE CHANCES WERE WORTH", *score_lines(book.score, width)]
+    lines += ["", SUPPLIERS.upper(), *word_lines(book.words, width)]
+    lines += ["", PREDICTIONS.upper(), *score_lines(book.score, width)]
     return "\n".join(lines) + "\n"
 
 
 def head_line(width: int = 80) -> str:
     """What stands over the lines of ``entry_line``."""
-    return f"{'fragrance':<{_name_width(width)}}{'faster':>8}{'four of five':>14}  rests on"
+    name, wide = _widths(width)
+    return f"{'fragrance':<{name}}{'speed-up':>8}  {axis.scale(wide)}  from"
 
 
 def entry_line(entry: Entry, width: int = 80) -> str:
-    """One fragrance: name, factor with its interval, what that rests on."""
-    wide = _name_width(width)
-    name, factor = clean(entry.name, wide - 1), entry.factor
-    interval = f"{factor.p10:.1f}–{factor.p90:.1f}"
-    said = f"{name:<{wide}}{f'×{factor.p50:.1f}':>8}{interval:>14}  {_batches(entry)}"
-    return said[:width]
+    """One fragrance: name, speed-up with its range drawn, where that is from."""
+    name, wide = _widths(width)
+    factor = f"{entry.factor.p50:.1f}x"
+    drawn = axis.bar(entry.factor, wide)
+    return f"{clean(entry.name, name - 1):<{name}}{factor:>8}  {drawn}  {_batches(entry)}"[:width]
 
 
-def _name_width(width: int) -> int:
-    return max(16, width - 56)
+def _widths(width: int) -> tuple[int, int]:
+    """Columns of a name and of the axis."""
+    return max(16, width // 4), max(16, width // 4)
 
 
 def _batches(entry: Entry) -> str:
     if not entry.batches:
-        return "only its reputation"
+        return "its reputation"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
     made = counted(entry.batches, "batch", "batches")
-    return f"{made}, {right} of {poured} as planned" if poured else made
+    if not poured:
+        return made
+    if poured == right > 1:
+        return f"{made}, all {right} worked out"
+    return f"{made}, {right} of {poured} worked out"
 
 
-def entry_text(entry: Entry, swirls: Sequence[SwirlChoice], known: Known, width: int = 80) -> str:
-    """All the book holds of one fragrance."""
-    factor, facts = entry.factor, entry.facts
+def entry_text(
+    entry: Entry,
+    swirls: Sequence[SwirlChoice],
+    known: Known,
+    width: int = 80,
+    batches: Sequence[tuple[float, bool]] = (),
+) -> str:
+    """All the book holds of one fragrance. ``batches``: as ``book.each_batch`` has them."""
+    facts = entry.facts
     lines = wrapped(clean(f"{entry.name}. {advice_of(entry, swirls, known)}."), width)
-    lines += wrapped(
-        f"×{factor.p50:.1f} (four of five: {factor.p10:.1f}–{factor.p90:.1f}), "
-        f"by {entry.rests_on}; sold as {entry.reputation.value}.",
-        width,
-    )
+    lines += dot_lines(entry, batches, width)
+    lines += wrapped(_speed_words(entry), width)
     if entry.swirls:
         tallies = (f"{clean(t.name)} {t.as_planned} of {t.poured}" for t in entry.swirls)
-        lines += _listed("Finished as planned: ", tallies, width)
+        lines += _listed("Worked out: ", tallies, width)
     if entry.verdicts:
-        said = (f"{clean(word)} {n}" for word, n in entry.verdicts)
-        lines += _listed("Said at the cut: ", said, width)
+        said = (f"{n}x {clean(word)}" for word, n in entry.verdicts)
+        lines += _listed("Your verdicts: ", said, width)
     if entry.next_time:
         lines += wrapped(f"Next time: {clean(entry.next_time)}", width)
-    foreseen = (f"{c.name} {percent(c.chance)}" for c in swirls)
-    lines += _listed("In a usual batch (1 L, three pots): ", foreseen, width)
+    chances = (f"{c.name} {percent(c.chance)}" for c in swirls)
+    lines += _listed("In a usual batch (1 L, three pots): ", chances, width)
     if facts and facts.limit is not None:
-        lines.append(f"Limit in the finished product, by its table: {facts.limit * 100:.4g} %")
+        lines.append(f"Limit {facts.limit * 100:.4g} % of the finished soap")
     if facts and facts.note:
         lines += wrapped(f"Note: {clean(facts.note)}", width)
     return "\n".join(lines) + "\n"
+
+
+def _speed_words(entry: Entry) -> str:
+    factor = entry.factor
+    made = counted(entry.batches, "batch", "batches")
+    source = f"from your {made}" if entry.batches else "from its reputation alone"
+    return (
+        f"{factor.p50:.1f}x ({factor.p10:.1f}–{factor.p90:.1f}) {source}; "
+        f"supplier says: {entry.reputation.value}."
+    )
+
+
+def dot_lines(entry: Entry, batches: Sequence[tuple[float, bool]], width: int) -> list[str]:
+    """A dot a batch over what is expected of the next one."""
+    head = 13
+    wide = min(width - head, 60)
+    lines = [f"{'':<{head}}{axis.scale(wide)}"]
+    if batches:
+        lines.append(f"{'each batch':<{head}}{axis.dots(batches, wide)}")
+    lines.append(f"{'the next one':<{head}}{axis.bar(entry.factor, wide)}")
+    if batches:
+        lines.append(f"{'':<{head}}{axis.GOOD} swirl worked out   {axis.BAD} it did not")
+    return [line.rstrip() for line in lines]
 
 
 def _listed(head: str, parts: Iterable[str], width: int) -> list[str]:
@@ -90,38 +126,53 @@ def _listed(head: str, parts: Iterable[str], width: int) -> list[str]:
 
 def word_lines(words: Sequence[WordWorth], width: int = 80) -> list[str]:
     """What each reputation turned out to be worth."""
-    lines = [f"{'sold as':<16}{'fragrances':>11}{'slow':>7}{'between':>9}{'fast':>7}{'expect':>9}"]
+    head = f"{'described as':<16}{'fragrances':>11}{'not faster':>12}{'a bit':>7}{'fast':>6}"
+    lines = [f"{head}{'so expect':>11}"]
     for w in words:
-        counts = f"{w.fragrances:>11}{w.slow:>7}{w.between:>9}{w.fast:>7}"
-        lines.append(f"{w.reputation.value:<16}{counts}{f'×{w.usual:.1f}':>9}")
+        counts = f"{w.fragrances:>11}{w.slow:>12}{w.between:>7}{w.fast:>6}"
+        lines.append(f"{w.reputation.value:<16}{counts}{f'{w.usual:.1f}x':>11}")
     lines += wrapped(
-        f"Slow: less than {SLOW_BELOW:g} times faster; fast: {FAST_FROM:g} times and more "
-        f"(ours). Only fragrances with {ENOUGH_BATCHES} batches or more are counted.",
+        f"Not faster: less than {SLOW_BELOW:g}x; fast: {FAST_FROM:g}x and more. Counted are "
+        f"fragrances with {ENOUGH_BATCHES} batches or more.",
         width,
     )
     return lines
 
 
-def score_lines(found: Score, width: int = 80) -> list[str]:
-    """Of the pours given a chance, how many were finished as planned."""
-    if found.brier is None or found.brier_of_share is None:
+CELLS = 20
+"""Of a bar from 0 to 100 %."""
+
+
+def score_lines(found: Score, width: int = 80, details: bool = False) -> list[str]:
+    """What was said before pours and what came true, as bars; ``details``: intervals too."""
+    if not any(b.pours for b in found.bins):
         return ["No pour with a chance has ended yet."]
-    lines = [_bin_line(b, width) for b in found.bins if b.pours]
-    lines += wrapped(
-        f"In brackets: the share to expect in the long run ({LEVEL * 100:.0f} % interval, "
-        f"Wilson). Brier score {found.brier:.3f} over {counted(found.pours, 'pour')} (0 is "
-        f"perfect; always saying {percent(found.as_planned / found.pours)} would have had "
-        f"{found.brier_of_share:.3f}). A pour that took the quicker way is not as planned.",
+    lines = [f"{'we said':<10}{'0 %':<{CELLS - 5}}100 %   it worked out"]
+    for b in found.bins:
+        if b.pours:
+            lines += _bin_lines(b, details)
+    if details:
+        lines += _details(found, width)
+    return [line[:width] for line in lines]
+
+
+def _bin_lines(b: Bin, details: bool) -> list[str]:
+    """ "77 %  ▂▂▂▂  6 of 8": the bar is what came true, the mark what was said."""
+    given, came = b.given or 0.0, b.as_planned / b.pours
+    line = ["█" if i < round(came * CELLS) else "·" for i in range(CELLS)]
+    line[min(int(given * CELLS), CELLS - 1)] = "◆"
+    low, high = b.interval
+    more = f"  ({low * 100:.0f}–{high * 100:.0f} % in the long run)" if details else ""
+    return [f"{percent(given):<10}{''.join(line)}   {b.as_planned} of {b.pours}{more}"]
+
+
+def _details(found: Score, width: int) -> list[str]:
+    if found.brier is None or found.brier_of_share is None:
+        return []
+    return wrapped(
+        f"In brackets: {LEVEL * 100:.0f} % interval (Wilson). Brier score {found.brier:.3f} over "
+        f"{counted(found.pours, 'pour')} (0 is perfect; always saying "
+        f"{percent(found.as_planned / found.pours)} would have had {found.brier_of_share:.3f}). "
+        "A pour that took the backup did not work out as planned.",
         width,
     )
-    return lines
-
-
-def _bin_line(b: Bin, width: int) -> str:
-    about = percent(b.given or 0.0)
-    low, high = b.interval
-    said = (
-        f"of {counted(b.pours, 'pour')} given about {about}, {b.as_planned} finished as planned "
-        f"({low * 100:.0f}–{high * 100:.0f} %)"
-    )
-    return said[:width]

@@ -172,7 +172,7 @@ def _net(report: BatchReport) -> NetWeight | None:
 def _listed(
     report: BatchReport, oils: Mapping[str, OilFacts], colourants: Mapping[str, ColourantFacts]
 ) -> tuple[Listed, ...]:
-    scents = {f.name for f in report.fragrances}
+    scented_with = {f.name for f in report.fragrances}
     colours = {c.name for pot in report.made.pots for c in pot.colourants}
     chemicals = {"sodium hydroxide": NAOH, "potassium hydroxide": KOH, "water": WATER}
     shares: dict[str, Listed] = {}
@@ -180,7 +180,7 @@ def _listed(
         named, colour = UNLABELLED, False
         if one.name in chemicals:
             named = Labelled(chemicals[one.name], "", FROM_MEMORY)
-        elif one.name in scents:
+        elif one.name in scented_with:
             named = Labelled(PARFUM, "", FROM_MEMORY)
         elif one.name in oils:
             named = oils[one.name].inci
@@ -208,10 +208,10 @@ def _allergens(
 ) -> tuple[Allergen, ...]:
     """Those over ``RINSE_OFF`` of the dried soap they are in, most first."""
     shares: dict[str, float] = {}
-    for scent in report.fragrances:
-        facts = fragrances.get(scent.name)
+    for one_of in report.fragrances:
+        facts = fragrances.get(one_of.name)
         for name, part in facts.allergens if facts else ():
-            shares[name] = max(shares.get(name, 0.0), part * scent.share_cured)
+            shares[name] = max(shares.get(name, 0.0), part * one_of.share_cured)
     found = [Allergen(name, share) for name, share in shares.items() if share > RINSE_OFF]
     return tuple(sorted(found, key=lambda a: (-a.share, a.name)))
 

@@ -87,7 +87,7 @@ def thickening(pot: PotChart, last: float) -> str:
         x = left + pot.fragrance_in * scale
         parts.append(
             f'<path d="M{x:.1f} {top - 6}V{floor}" stroke="{INK}" stroke-dasharray="4 3" '
-            f'class="scent"><title>fragrance in at {clock(pot.fragrance_in)}</title></path>'
+            f'class="fragrance"><title>fragrance in at {clock(pot.fragrance_in)}</title></path>'
         )
         parts.append(_text(x + 3, top + 2, "fragrance in", "start"))
     for tap in pot.taps:

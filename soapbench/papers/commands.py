@@ -90,13 +90,13 @@ def events(folder: Path, said: str, now: datetime) -> Made:
     return f"{path.stem}.csv", _for_spreadsheets(events_csv(log.events))
 
 
-def scents(folder: Path, said: str, now: datetime) -> Made:
-    """The scent book of the bench as CSV. Raises FileFaults."""
+def fragrances(folder: Path, said: str, now: datetime) -> Made:
+    """The fragrance book of the bench as CSV. Raises FileFaults."""
     from soapbench.bench.learned import remember
     from soapbench.papers.spreadsheets import fragrances_csv
 
     memory = remember(open_bench(folder))
-    return "scent-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
+    return "fragrance-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
 
 
 def selling_papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:

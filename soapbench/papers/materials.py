@@ -44,10 +44,11 @@ def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
     unknown: list[str] = []
     listed = [
         *((oil.name, oil.g) for oil in (*made.oils, *made.extra_oils)),
-        ("sodium hydroxide", made.naoh_g),
+        ("sodium hydroxide", made.naoh_g - made.stock_water_g),
         ("potassium hydroxide", made.koh_g),
-        ("water", made.water_g),
-        *((scent.name, scent.g) for scent in made.fragrances),
+        ("water", made.water_g + made.stock_water_g),
+        *((a.name, a.g) for a in made.additives),
+        *((fragrance.name, fragrance.g) for fragrance in made.fragrances),
         *((c.name, c.g) for pot in made.pots for c in pot.colourants if c.dose is not None),
     ]
     for name, g in listed:

@@ -5,6 +5,7 @@ from elsewhere. Whatever a log or a plan says is escaped.
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from jinja2 import Environment
 
+    from soapbench.barface.words import Showing
     from soapbench.bench.batchfile import BatchFile
     from soapbench.bench.folder import Bench
     from soapbench.papers.batchsheet import BatchSheet
@@ -97,11 +99,20 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
             if isinstance(pots, dict)
             else {},
             drying=Markup(drawn["drying"]),
-            faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in report.loaves],
+            faces=[(loaf, Markup(face_svg(loaf, loaf.label))) for loaf in _faces(report)],
             photos=_photos(report.review.photos, photos_from),
             photo_faces={part: Markup(svg) for part, svg in _beside_photos(report).items()},
         )
     )
+
+
+def _faces(report: BatchReport) -> list[Showing]:
+    """As poured and as foreseen; as poured once cured, where it browns."""
+    found = list(report.loaves)
+    if found and found[0].cured:
+        words = "browned by vanillin; how brown is our guess"
+        found.append(replace(found[0], label="after the cure", design=found[0].cured, words=words))
+    return found
 
 
 def _beside_photos(report: BatchReport) -> dict[str, str]:

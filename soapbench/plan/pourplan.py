@@ -8,7 +8,10 @@ from enum import Enum
 from typing import Annotated, Any, get_args
 
 from soapbench.plan.tables import (
+    PLACES,
+    Additive,
     Conditions,
+    Embed,
     Fragrance,
     HotProcess,
     Lye,
@@ -95,6 +98,18 @@ def _kept_from_the_recipe(cook: HotProcess | None, around: Around) -> HotProcess
     return cook
 
 
+def _where_it_goes(additives: tuple[Additive, ...], around: Around) -> tuple[Additive, ...]:
+    pots = [pot.name for pot in around.data.get("pots", ())]
+    for i, additive in enumerate(additives if pots else ()):
+        into = additive.goes_in or ()
+        for name in (into,) if isinstance(into, str) else into:
+            allowed = [*pots, *PLACES] if isinstance(into, str) else pots
+            if name not in allowed:
+                right = nearest(name, allowed)
+                wrong(f'"{clean(name)}" is no pot and no place here', right, f"{i}.goes_in")
+    return additives
+
+
 def _one_of(oil: str, oils: Iterable[str], of: str, key: str) -> None:
     if oil not in (names := list(oils)):
         which = "of the recipe " if of == "recipe" else ""
@@ -163,6 +178,8 @@ class Plan:
     ] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
+    additives: Annotated[tuple[Additive, ...], Size(0, 20), Fitting(_where_it_goes)] = ()
+    embeds: Annotated[tuple[Embed, ...], Size(0, 20)] = ()
     hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None
 
     @property
@@ -232,7 +249,7 @@ def base_of(pots: Iterable[Pot]) -> Pot:
 
 
 def scented_pots(fragrance: Fragrance, pots: list[str], base: str) -> tuple[str, ...]:
-    """Names of the pots a fragrance ends up in; oils scent them all."""
+    """Names of the pots a fragrance ends up in; with the oils it reaches them all."""
     into = fragrance.goes_into
     if not isinstance(into, str):
         return into

@@ -25,10 +25,19 @@ def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = N
 
     ``context``: the names of known "oils" and "swirls"; without it any name will do.
     """
+    tables = _with_one_mould(tables)
     if "assumed" not in tables:
         tables = _with_assumed(tables)
     plan: Plan = _validator().validate_python(tables, context=dict(context or {}))
     return plan
+
+
+def _with_one_mould(tables: Mapping[str, Any]) -> Mapping[str, Any]:
+    """[[mould]] several times: the first, and the others after it."""
+    listed = tables.get("mould")
+    if not isinstance(listed, list) or not listed or not isinstance(listed[0], Mapping):
+        return tables
+    return {**tables, "mould": {**listed[0], "also": listed[1:]}}
 
 
 def read_poured(tables: Mapping[str, Any], context: Mapping[str, Any] | None = None) -> Plan:

@@ -9,10 +9,12 @@ from typing import Annotated, Literal
 from soapbench.batter import FragranceWord, Reputation, Trace
 from soapbench.plan.values import (
     LONGEST_NAME,
+    Addition,
     AsText,
     Blending,
     Density,
     Dose,
+    EmbedVolume,
     Fill,
     Length,
     Look,
@@ -22,6 +24,7 @@ from soapbench.plan.values import (
     Share,
     Size,
     Sound,
+    Stock,
     Strength,
     Superfat,
     Temperature,
@@ -34,8 +37,8 @@ from soapbench.reading.safetext import clean
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mould:
-    """The mould, by its inner sizes or by its volume, and how full it is to be."""
+class FurtherMould:
+    """A mould that takes what the ones before it do not."""
 
     length: Length | None = None
     width: Length | None = None
@@ -44,18 +47,61 @@ class Mould:
     fill: Fill = 0.92
 
     def __post_init__(self) -> None:
-        sizes = [self.length, self.width, self.depth]
-        if self.volume is None and None in sizes:
-            wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
-        if self.volume is not None and any(sizes):
-            wrong("it has both sizes and a volume", "keep one of the two")
+        _sized(self)
+
+    @property
+    def ml(self) -> float:
+        """Volume to the brim, mL."""
+        return _brim_ml(self)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mould:
+    """The mould, by its inner sizes or by its volume, and how full it is to be.
+
+    Of several ([[mould]] in a file) the first, whose loaf the cut face shows; the others follow it.
+    """
+
+    length: Length | None = None
+    width: Length | None = None
+    depth: Length | None = None
+    volume: Volume | None = None
+    fill: Fill = 0.92
+    also: Annotated[tuple[FurtherMould, ...], Size(0, 11)] = ()
+    """Filled in turn after it."""
+
+    def __post_init__(self) -> None:
+        _sized(self)
+
+    @property
+    def ml(self) -> float:
+        """Its own volume to the brim, mL."""
+        return _brim_ml(self)
 
     @property
     def volume_ml(self) -> float:
-        """Volume to the brim, mL."""
-        if self.volume is not None:
-            return self.volume
-        return (self.length or 0) * (self.width or 0) * (self.depth or 0)
+        """Volume of them all to the brim, mL."""
+        return self.ml + sum(mould.ml for mould in self.also)
+
+    @property
+    def wanted_ml(self) -> tuple[float, ...]:
+        """What each is to be filled with, mL."""
+        moulds: list[Mould | FurtherMould] = [self, *self.also]
+        return tuple(mould.ml * mould.fill for mould in moulds)
+
+
+def _sized(mould: Mould | FurtherMould) -> None:
+    sizes = [mould.length, mould.width, mould.depth]
+    if mould.volume is None and None in sizes:
+        wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
+    if mould.volume is not None and any(sizes):
+        wrong("it has both sizes and a volume", "keep one of the two")
+
+
+def _brim_ml(mould: Mould | FurtherMould) -> float:
+    if mould.volume is not None:
+        return mould.volume
+    return (mould.length or 0) * (mould.width or 0) * (mould.depth or 0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,9 +148,13 @@ class Lye:
     concentration: Strength | None = None
     water_to_lye: Annotated[str, Size(0, 20), Sound(_ratio_written)] | None = None
     """Water : lye ratio by mass, "2 : 1"; instead of the concentration."""
+    stock: Stock | None = None
+    """NaOH in a ready-made solution, by mass; its water is counted. None: dry alkali."""
     lot: Text | None = None
 
     def __post_init__(self) -> None:
+        if self.stock is not None and self.alkali != "NaOH":
+            wrong("a ready-made solution goes with NaOH alone", 'alkali = "NaOH", or no stock')
         if self.concentration is not None and self.water_to_lye is not None:
             wrong("it has both a concentration and a water : lye ratio", "keep one of the two")
         if (self.alkali == "both") != (self.koh_share is not None):
@@ -199,11 +249,51 @@ class Fragrance:
     """All pots once coloured, or each just before it is first poured."""
     reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN
     density: Density = 0.97
+    vanillin: Part | None = None
+    """Share of the fragrance; it browns soap. None: not known."""
     lot: Text | None = None
 
     @property
     def word(self) -> FragranceWord:
         return FragranceWord(self.name, self.reputation, self.lot, self.load)
+
+
+PLACES = ("lye water", "oils", "emulsion")
+"""Where an additive can go beside single pots."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Additive:
+    """What goes in beside oils, lye, colours and fragrance."""
+
+    name: Text
+    dose: Addition
+    """For the whole batch, by mass, by volume or as a share of the oils' mass."""
+    goes_in: (
+        Annotated[str, Size(1, LONGEST_NAME)] | Annotated[tuple[Text, ...], Size(1, 12)] | None
+    ) = None
+    """ "lye water", "oils", "emulsion", a pot or a list of pots; None: where it usually goes."""
+    lot: Text | None = None
+
+    @property
+    def pots(self) -> tuple[str, ...]:
+        """The pots it goes into by itself; none where it goes into all of the batter."""
+        if self.goes_in is None or self.goes_in in PLACES:
+            return ()
+        return (self.goes_in,) if isinstance(self.goes_in, str) else self.goes_in
+
+    @property
+    def share_of_oils(self) -> float | None:
+        """Its dose as a share of the oils' mass; None: it is given otherwise."""
+        return self.dose.share
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Embed:
+    """Finished soap set into the batter."""
+
+    volume: EmbedVolume
+    name: Text | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -156,8 +156,21 @@ def _blending_written(value: float | Trace) -> str:
     return _shown(value, Measure.TIME)
 
 
+def _addition(written: object) -> Amount:
+    if isinstance(written, str) and written.strip().endswith(("%", "percent")):
+        share = read(written, Measure.SHARE)
+        if not 0 < share <= 2:
+            wrong(f"{written} is out of range", "a share of the oils' mass, above 0 and to 200 %")
+        return Amount(share=share, written=written)
+    amount = read_amount(written)
+    if not 0 < (amount.g or amount.ml or 0) <= 100_000:
+        wrong(f"{written} is out of range", 'a dose greater than zero, "20 g" or "3 %" of the oils')
+    return amount
+
+
 Mass = Annotated[float, _quantity(Measure.MASS, 0.1, 200_000)]
 Volume = Annotated[float, _quantity(Measure.VOLUME, 20, 200_000)]
+EmbedVolume = Annotated[float, _quantity(Measure.VOLUME, 1, 200_000)]
 Length = Annotated[float, _quantity(Measure.LENGTH, 1, 300)]
 Temperature = Annotated[float, _quantity(Measure.TEMPERATURE, 0, 110)]
 Share = Annotated[float, _quantity(Measure.SHARE, 1e-4, 1)]
@@ -172,3 +185,5 @@ Fill = Annotated[float, _quantity(Measure.SHARE, 0.05, 1.5)]
 Text = Annotated[str, Sound(_one_line)]
 Look = Annotated[str, Sound(_colour)]
 Dose = Annotated[Amount, AsText(_dose, lambda amount: amount.written)]
+Addition = Annotated[Amount, AsText(_addition, lambda amount: amount.written)]
+Stock = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]

@@ -82,12 +82,13 @@ class Measure(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A dose by mass or by volume: exactly one of the two is set."""
+    """A dose by mass, by volume or as a share of the oils: exactly one of them is set."""
 
     g: float | None = None
     ml: float | None = None
     written: str = ""
     """As the maker wrote it."""
+    share: float | None = None
 
 
 class QuantityError(Wrong):

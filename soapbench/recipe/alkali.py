@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from soapbench.plan import Plan
 from soapbench.plan.tables import Lye
 from soapbench.recipe.lye import KOH, NAOH, Alkali
 
@@ -15,15 +16,15 @@ class Alkalis:
 
     pure: Mapping[Alkali, float]
     weighed: Mapping[Alkali, float]
-    """Purity counted in."""
+    """Purity counted in; of a ready-made solution the alkali in it."""
     water: float
+    """All of it, whatever brings it."""
+    stock_g: float = 0.0
+    """Of the ready-made solution."""
 
-    def times(self, oils_g: float) -> Alkalis:
-        return Alkalis(
-            {alkali: g * oils_g for alkali, g in self.pure.items()},
-            {alkali: g * oils_g for alkali, g in self.weighed.items()},
-            self.water * oils_g,
-        )
+    @property
+    def stock_water_g(self) -> float:
+        return self.stock_g - sum(self.pure.values()) if self.stock_g else 0.0
 
     @property
     def as_koh(self) -> float:
@@ -31,17 +32,32 @@ class Alkalis:
         return sum(g / alkali.molar_mass for alkali, g in self.pure.items()) * KOH.molar_mass
 
 
-def alkalis_for(lye: Lye, oils: Iterable[tuple[float, tuple[float, float]]]) -> Alkalis:
-    """For the middle of every oil's range less the superfat, for one g of oils.
+def taken_up(oils: Iterable[tuple[float, tuple[float, float]]]) -> float:
+    """Alkali that oils take up at the middle of every range, mol.
 
-    ``oils`` are shares and ranges of saponification values, mg KOH/g.
+    ``oils`` are masses, g, and ranges of saponification values, mg KOH/g.
     """
-    need = sum(share * sum(values) / 2 for share, values in oils) / 1000 / KOH.molar_mass
+    return sum(g * sum(values) / 2 for g, values in oils) / 1000 / KOH.molar_mass
+
+
+def alkalis_for(lye: Lye, oils_mol: float, acid_mol: float = 0.0) -> Alkalis:
+    """For oils that take up so much, less the superfat, and for what acids use up besides."""
+    mol = oils_mol * (1 - lye.superfat) + acid_mol
     by_koh = {"NaOH": 0.0, "KOH": 1.0, "both": lye.koh_share or 0.0}[lye.alkali]
-    moles = {NAOH: need * (1 - by_koh), KOH: need * by_koh}
-    pure = {a: n * a.molar_mass * (1 - lye.superfat) for a, n in moles.items() if n > 0}
+    shares = {NAOH: 1 - by_koh, KOH: by_koh}
+    pure = {a: mol * share * a.molar_mass for a, share in shares.items() if share > 0}
+    water = sum(pure.values()) * (1 / lye.strength - 1)
+    if lye.stock is not None:
+        return Alkalis(pure, pure, water, sum(pure.values()) / lye.stock)
     weighed = {alkali: g / purity_of(lye, alkali) for alkali, g in pure.items()}
-    return Alkalis(pure, weighed, sum(pure.values()) * (1 / lye.strength - 1))
+    return Alkalis(pure, weighed, water)
+
+
+def alkali_words(plan: Plan, alkali: Alkali) -> str:
+    """ "NaOH (98 % pure)"; of a ready-made solution "NaOH solution of 50 %"."""
+    if plan.lye.stock is not None:
+        return f"{alkali.name} solution of {plan.lye.stock * 100:.4g} %"
+    return f"{alkali.name} ({purity_of(plan.lye, alkali) * 100:.4g} % pure)"
 
 
 def purity_of(lye: Lye, alkali: Alkali) -> float:

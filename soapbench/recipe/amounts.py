@@ -6,12 +6,19 @@ temperature and are taken to add up when things are mixed.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from soapbench.plan import Fragrance, Plan, scented_pots
-from soapbench.recipe.alkali import Alkalis, alkalis_for
+from soapbench.recipe.additives import (
+    LYE_WATER,
+    AdditiveAmount,
+    AdditiveFacts,
+    additive_amount,
+    hurry_of,
+)
+from soapbench.recipe.alkali import Alkalis, alkalis_for, taken_up
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.lye import KOH, NAOH, peak_c, solution_ml, water_density
 from soapbench.recipe.oilamounts import (
@@ -26,6 +33,7 @@ from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.pots import (
     ColourantAmount,
     PotAmounts,
+    additives_of_pots,
     colourant_amount,
     pot_amounts,
     shares_of_pots,
@@ -58,6 +66,14 @@ class FragranceAmount:
 
 
 @dataclass(frozen=True, slots=True)
+class MouldAmount:
+    """A mould: how much it holds to the brim, and how much goes into it, embeds included, mL."""
+
+    brim_ml: float
+    ml: float
+
+
+@dataclass(frozen=True, slots=True)
 class Amounts:
     """Everything to weigh and measure for one batch."""
 
@@ -68,23 +84,34 @@ class Amounts:
     """Oil on top of the recipe, that colours are dispersed in."""
     held_back: tuple[HeldBack, ...]
     """Oil of the recipe that does not meet the lye with the rest."""
+    additives: tuple[AdditiveAmount, ...]
     naoh_g: float
-    """As weighed, purity counted in."""
+    """As weighed, purity counted in; of a ready-made solution all of it."""
     koh_g: float
+    pure_g: float
+    """Alkali alone."""
+    stock_water_g: float
+    """Water in a ready-made solution, part of ``naoh_g``."""
     water_g: float
-    """All the water of the recipe, that for dispersing colour included."""
+    """Plain water to weigh, that for dispersing colour included."""
     lye_water_g: float
-    """Water the alkali is dissolved in: all but what colours are dispersed in."""
+    """Plain water to weigh for the lye; below 0: others bring more than the recipe has."""
+    all_water_g: float
+    """With what additives and a ready-made lye bring."""
+    dissolving_g: float
+    """Water the alkali is dissolved in, whoever brings it."""
     concentration: float
     """Pure alkali / (pure alkali + all water)."""
     lye_strength: float
-    """The same of the lye as it is made, with ``lye_water_g``; 1 where no water is left."""
+    """The same of the lye as it is made, with ``dissolving_g``; 1 where no water is left."""
     lye_solution_ml: float
-    """Of the alkali and ``lye_water_g``."""
+    """Of the alkali and ``dissolving_g``."""
     lye_peak_c: float
     """Upper bound on the temperature of the lye while it is made from water at room temperature."""
     superfat: Superfat
     saturated: float
+    hurry: float
+    """Times faster the batter thickens with its additives, by their table; 1 without any."""
     fragrances: tuple[FragranceAmount, ...]
     fragrance_g: float
     fragrance_share_of_product: float
@@ -92,8 +119,11 @@ class Amounts:
     batter_ml: float
     batter_g: float
     mould_ml: float
+    """All of them to the brim."""
+    moulds: tuple[MouldAmount, ...]
+    """In the order they are filled."""
     fill: float
-    """Batter as a part of the mould."""
+    """Batter and embeds as a part of the mould."""
     pots: tuple[PotAmounts, ...]
 
     def pot(self, name: str) -> PotAmounts:
@@ -109,57 +139,122 @@ def amounts(
     plan: Plan,
     oil_table: Mapping[str, OilFacts],
     colourant_table: Mapping[str, ColourantFacts] | None = None,
+    additive_table: Mapping[str, AdditiveFacts] | None = None,
 ) -> Amounts:
     """All amounts of ``plan``. Raises KeyError for an oil of neither table nor certificate."""
     kinds = recipe_oils(plan, oil_table)
-    per_g = alkalis_for(plan.lye, [(oil.share, oil.saponification) for oil in kinds])
     colours, dispersed = _colours(plan, kinds, oil_table, colourant_table or {})
     doses = [colour for pot in colours for colour in pot]
-    on_top = [dose for dose in doses if dose.on_top]
-    doses_ml = sum(dose.ml for dose in doses) + sum(dose.liquid_ml for dose in on_top)
-    ml_per_g = _ml_per_g(plan, kinds, per_g)
-    oils_g = _oils_g(plan, ml_per_g, doses_ml)
-    oils = tuple(replace(oil, g=oil.share * oils_g) for oil in kinds)
-    lye = per_g.times(oils_g)
-    scents = [f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance]
-    batter_ml = ml_per_g * oils_g + doses_ml
-    weighed = [*lye.weighed.values(), lye.water, *scents, *(d.g for d in doses)]
-    batter_g = sum([oils_g, *weighed, *(d.liquid_g for d in on_top)])
-    fats = _Fats(oils, dispersed, lye.as_koh)
+    whole = partial(_Batch.of, plan, kinds, doses, additive_table or {})
+    batch = whole(_oils_g(plan, whole))
+    oils = tuple(replace(oil, g=oil.share * batch.oils_g) for oil in kinds)
+    lye, additives = batch.lye, batch.additives
+    fats = _Fats(oils, dispersed, lye.as_koh, additives)
     held = fats.used(doses, on_top=False)
     own = partial(fats.of_pot, {name: g for name, (_, g) in held.items()})
-    pots = pot_amounts(plan, colours, scents, batter_ml, batter_g, own)
+    added = additives_of_pots(plan, additives)
+    pots = pot_amounts(plan, colours, added, batch.fragrances_g, batch.ml, batch.g, own)
     fragrances = tuple(
-        _fragrance(fragrance, g, plan, pots, lye.water / batter_g)
-        for fragrance, g in zip(plan.fragrance, scents, strict=True)
+        _fragrance(fragrance, g, plan, pots, lye.water / batch.g)
+        for fragrance, g in zip(plan.fragrance, batch.fragrances_g, strict=True)
     )
-    lye_water_g = lye.water - sum(dose.liquid_g for dose in doses if dose.liquid == "water")
+    water = _Water.of(lye, doses, additives)
+    pure_g, alkali_g = sum(lye.pure.values()), sum(lye.weighed.values())
     # Less water than alkali dissolves nothing; that is told as a problem, not worked out here.
-    dissolving_g = max(lye_water_g, sum(lye.weighed.values()))
+    dissolving_g = max(water.dissolving_g, alkali_g)
+    ice_g = sum(a.ice_g for a in additives if a.place == LYE_WATER)
     return Amounts(
         oils=oils,
-        oils_g=oils_g,
+        oils_g=batch.oils_g,
         extra_oils=tuple(replace(o, g=g) for o, g in fats.used(doses, on_top=True).values()),
         held_back=_held_back(plan, oils, held),
-        naoh_g=lye.weighed.get(NAOH, 0.0),
+        additives=additives,
+        naoh_g=lye.stock_g or lye.weighed.get(NAOH, 0.0),
         koh_g=lye.weighed.get(KOH, 0.0),
-        water_g=lye.water,
-        lye_water_g=lye_water_g,
+        pure_g=pure_g,
+        stock_water_g=lye.stock_water_g,
+        water_g=water.plain_g,
+        lye_water_g=water.for_lye_g,
+        all_water_g=lye.water,
+        dissolving_g=water.dissolving_g,
         concentration=plan.lye.strength,
-        lye_strength=sum(lye.pure.values()) / (sum(lye.pure.values()) + max(lye_water_g, 0.0)),
+        lye_strength=pure_g / (pure_g + max(water.dissolving_g, 0.0)),
         lye_solution_ml=solution_ml(lye.weighed, dissolving_g, plan.conditions.batter),
-        lye_peak_c=peak_c(lye.pure, dissolving_g, plan.conditions.room),
+        lye_peak_c=peak_c(
+            lye.pure, dissolving_g, plan.conditions.room, lye.stock_water_g, min(ice_g, pure_g)
+        ),
         superfat=fats.of_batch(doses),
         saturated=sum(oil.saturated * oil.share for oil in oils),
+        hurry=hurry_of(additives),
         fragrances=fragrances,
-        fragrance_g=sum(scents),
+        fragrance_g=sum(batch.fragrances_g),
         fragrance_share_of_product=max((f.share_cured for f in fragrances), default=0.0),
-        batter_ml=batter_ml,
-        batter_g=batter_g,
+        batter_ml=batch.ml,
+        batter_g=batch.g,
         mould_ml=plan.mould.volume_ml,
-        fill=batter_ml / plan.mould.volume_ml,
+        moulds=_moulds(plan, batch.ml + _embeds_ml(plan)),
+        fill=(batch.ml + _embeds_ml(plan)) / plan.mould.volume_ml,
         pots=pots,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Batch:
+    """All of a batch that hangs on how much oil there is."""
+
+    oils_g: float
+    lye: Alkalis
+    fragrances_g: tuple[float, ...]
+    additives: tuple[AdditiveAmount, ...]
+    ml: float
+    g: float
+
+    @classmethod
+    def of(
+        cls,
+        plan: Plan,
+        oils: Sequence[OilAmount],
+        doses: Sequence[ColourantAmount],
+        table: Mapping[str, AdditiveFacts],
+        oils_g: float,
+    ) -> _Batch:
+        additives = tuple(additive_amount(a, table, oils_g) for a in plan.additives)
+        mol = taken_up((oil.share * oils_g, oil.saponification) for oil in oils)
+        lye = alkalis_for(plan.lye, mol, sum(a.acid_mol for a in additives))
+        fragrances_g = tuple(f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance)
+        on_top = [dose for dose in doses if dose.on_top]
+        ml = (
+            sum(oil.share * oils_g / oil.density for oil in oils)
+            + solution_ml(lye.weighed, lye.water, plan.conditions.batter)
+            + sum(g / f.density for f, g in zip(plan.fragrance, fragrances_g, strict=True))
+            + sum(a.dry_ml for a in additives)
+            + sum(dose.ml for dose in doses)
+            + sum(dose.liquid_ml for dose in on_top)
+        )
+        dry = sum(a.g - a.water_g for a in additives)
+        weighed = [*lye.weighed.values(), lye.water, *fragrances_g, *(d.g for d in doses), dry]
+        g = sum([oils_g, *weighed, *(d.liquid_g for d in on_top)])
+        return cls(oils_g, lye, fragrances_g, additives, ml, g)
+
+
+@dataclass(frozen=True, slots=True)
+class _Water:
+    """Who brings the water of a batch, g."""
+
+    plain_g: float
+    for_lye_g: float
+    dissolving_g: float
+
+    @classmethod
+    def of(
+        cls, lye: Alkalis, doses: Sequence[ColourantAmount], additives: Sequence[AdditiveAmount]
+    ) -> _Water:
+        colours = sum(dose.liquid_g for dose in doses if dose.liquid == "water")
+        in_lye = sum(a.water_g for a in additives if a.place == LYE_WATER)
+        elsewhere = sum(a.water_g for a in additives if a.place != LYE_WATER)
+        dissolving = lye.water - colours - elsewhere
+        for_lye = dissolving - in_lye - lye.stock_water_g
+        return cls(for_lye + colours, for_lye, dissolving)
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +266,8 @@ class _Fats:
     """Oils that colours are dispersed in, by name."""
     koh_g: float
     """The lye, as pure KOH that would do its work."""
+    additives: Sequence[AdditiveAmount] = ()
+    """Acids among them use up alkali: those in single pots only there."""
 
     def used(
         self, doses: Sequence[ColourantAmount], on_top: bool
@@ -183,15 +280,28 @@ class _Fats:
     def of_batch(self, doses: Sequence[ColourantAmount]) -> Superfat:
         extra = self.used(doses, on_top=True).values()
         fats = [oil.fat(oil.g) for oil in self.oils] + [oil.fat(g) for oil, g in extra]
-        return superfat_of(fats, self.koh_g)
+        return superfat_of(fats, self.koh_g - _as_koh(self.additives))
 
     def of_pot(
-        self, held: Mapping[str, float], part: float, colours: Sequence[ColourantAmount]
+        self,
+        held: Mapping[str, float],
+        part: float,
+        colours: Sequence[ColourantAmount],
+        own: Sequence[AdditiveAmount],
     ) -> Superfat:
-        """Of ``part`` of the main batter with these colours; ``held``: g of oil not in it."""
+        """Of ``part`` of the main batter with these colours and additives of its own.
+
+        ``held``: g of oil not in the main batter.
+        """
         main = [o.fat(part * max(o.g - held.get(o.name, 0.0), 0.0)) for o in self.oils]
-        own = [self.dispersed[c.oil].fat(c.liquid_g) for c in colours if c.oil]
-        return superfat_of([*main, *own], part * self.koh_g)
+        coloured = [self.dispersed[c.oil].fat(c.liquid_g) for c in colours if c.oil]
+        common = self.koh_g - _as_koh(a for a in self.additives if not a.pots)
+        return superfat_of([*main, *coloured], part * common - _as_koh(own))
+
+
+def _as_koh(additives: Iterable[AdditiveAmount]) -> float:
+    """Alkali these acids use up, as pure KOH."""
+    return sum(a.acid_mol for a in additives) * KOH.molar_mass
 
 
 def _held_back(
@@ -228,21 +338,28 @@ def _colours(
     return tuple(found), dispersed
 
 
-def _ml_per_g(plan: Plan, oils: Sequence[OilAmount], lye: Alkalis) -> float:
-    """Batter from one g of oils, what goes into single pots apart, mL."""
-    return (
-        sum(oil.share / oil.density for oil in oils)
-        + solution_ml(lye.weighed, lye.water, plan.conditions.batter)
-        + sum(f.load * sum(shares_of_pots(plan, f)) / f.density for f in plan.fragrance)
-    )
-
-
-def _oils_g(plan: Plan, ml_per_g: float, doses_ml: float) -> float:
+def _oils_g(plan: Plan, whole: Callable[[float], _Batch]) -> float:
     """As the plan gives them by mass, else what fills the mould as far as it asks."""
     if plan.oils[0].mass is not None:
         return sum(oil.mass or 0.0 for oil in plan.oils)
-    target = plan.mould.volume_ml * plan.mould.fill
-    return max(target - doses_ml, target * LEAST_OF_BATTER) / ml_per_g
+    target = max(sum(plan.mould.wanted_ml) - _embeds_ml(plan), 1.0)
+    one, two = whole(1000.0).ml, whole(2000.0).ml  # doses apart, batter grows with its oils
+    fixed_ml = 2 * one - two
+    return max(target - fixed_ml, target * LEAST_OF_BATTER) / (two - one) * 1000.0
+
+
+def _moulds(plan: Plan, ml: float) -> tuple[MouldAmount, ...]:
+    """Each filled as far as is wanted, by as much more or less as there is in all."""
+    part = ml / sum(plan.mould.wanted_ml)
+    brims = (plan.mould.ml, *(mould.ml for mould in plan.mould.also))
+    return tuple(
+        MouldAmount(brim, wanted * part)
+        for brim, wanted in zip(brims, plan.mould.wanted_ml, strict=True)
+    )
+
+
+def _embeds_ml(plan: Plan) -> float:
+    return sum(embed.volume for embed in plan.embeds)
 
 
 def _fragrance(

@@ -8,6 +8,7 @@ from __future__ import annotations
 from soapbench.batter import Reputation
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.browning import looks_after_cure, shows
 from soapbench.recipe.problems import LOWEST_OF_BATCH
 from soapbench.recipe.told import Caution, Found, Texts, name, percent, told
 from soapbench.recipe.warmth import batter_c
@@ -44,6 +45,7 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
     for fragrance in amounts.fragrances:
         if fragrance.limit is None:
             yield "no-limit", {"fragrance": name(fragrance.name)}
+    yield from _browning(plan, amounts)
     for pot in amounts.pots:
         if pot.superfat.mid > FATTY_POT > plan.lye.superfat:
             yield "pot-fatty", {"pot": name(pot.name), "superfat": percent(pot.superfat.mid, 0)}
@@ -56,7 +58,29 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
         if (most - least) / (most + least) > WIDE_RANGE:
             spread = f"± {percent((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
+    yield from _additive_cautions(plan, amounts)
     yield from _heat_cautions(plan, amounts)
+
+
+def _browning(plan: Plan, amounts: Amounts) -> Found:
+    """Pots that will brown for all to see, by the fragrance in them."""
+    after = looks_after_cure(plan, amounts)
+    seen: dict[str, list[str]] = {}
+    for pot in plan.pots:
+        fragrance = plan.fragrance_of(pot.name)
+        if fragrance and pot.name in after and shows(pot.colour, after[pot.name]):
+            seen.setdefault(fragrance.name, []).append(name(pot.name))
+    for fragrance in plan.fragrance:
+        if pots := seen.get(fragrance.name):
+            yield (
+                "vanillin-browns",
+                {
+                    "fragrance": name(fragrance.name),
+                    "vanillin": percent(fragrance.vanillin or 0),
+                    "pots": ", ".join(pots),
+                    "keep": pots[0] if len(pots) == 1 else "one of them",
+                },
+            )
 
 
 def _colour_cautions(plan: Plan, amounts: Amounts) -> Found:
@@ -77,6 +101,19 @@ def _liquid(oil: str, amounts: Amounts) -> bool:
     return all(o.liquid for o in (*amounts.oils, *amounts.extra_oils) if o.name == oil)
 
 
+def _additive_cautions(plan: Plan, amounts: Amounts) -> Found:
+    for additive in {a.facts.name: a for a in amounts.additives}.values():
+        if additive.facts.note:
+            yield "additive", {"additive": name(additive.name), "note": additive.facts.note}
+        if not additive.facts.known:
+            yield "additive-unknown", {"additive": name(additive.name)}
+    hot = [a.name for a in amounts.additives if a.facts.heats]
+    if hot and plan.conditions.gel != "prevent":
+        yield "additive-heats", {"additive": name(hot[0])}
+    if plan.lye.stock is not None:
+        yield "lye-stock", {"stock": percent(plan.lye.stock, 0)}
+
+
 def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
     if amounts.lye_peak_c > ORDINARY_PEAK_C:
         yield "lye-hot", {"peak": f"{amounts.lye_peak_c:.0f} °C"}
@@ -84,7 +121,7 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
     if NEAR_SATURATION[alkali] < amounts.lye_strength < 1:
         words = {"alkali": alkali, "strength": percent(amounts.lye_strength)}
         yield "lye-near-saturation", words
-    if plan.lye.alkali != "KOH" and "lye.purity" in plan.assumed:
+    if plan.lye.alkali != "KOH" and plan.lye.stock is None and "lye.purity" in plan.assumed:
         yield "purity-assumed", {}
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
 from soapbench.words.signs import LOOK
 
+Facts = TypeVar("Facts")
 WORD_ENDS = re.compile(r"[\W_]+")
 
 USUAL_BULK_G_ML = 0.5
@@ -94,11 +95,16 @@ def facts_of(colourant: str, table: Mapping[str, ColourantFacts]) -> ColourantFa
 
     "slate mica" is a mica; a name with no known word gets the usual values.
     """
-    words = _words(colourant)
+    return by_words(colourant, table) or ColourantFacts(colourant)
+
+
+def by_words(written: str, table: Mapping[str, Facts]) -> Facts | None:
+    """The entry of that name, else of the longest name within its words, if there is one."""
+    if written in table:
+        return table[written]
+    words = _words(written)
     found = [name for name in table if _words(name) in words]
-    if colourant in table:
-        return table[colourant]
-    return table[max(found, key=len)] if found else ColourantFacts(colourant)
+    return table[max(found, key=len)] if found else None
 
 
 def _words(name: str) -> str:

@@ -122,17 +122,48 @@ def heat_of_solution(alkali: Alkali, water_per_mol: float) -> float:
     return table[0][1] if water_per_mol < table[0][0] else table[-1][1]
 
 
-def peak_c(alkalis: Mapping[Alkali, float], water_g: float, start_c: float) -> float:
+MELTING_ICE_J_G = 333.4
+"""Heat that ice takes up as it melts, J/g: handbooks, from memory, checked in the tests."""
+
+
+def peak_c(
+    alkalis: Mapping[Alkali, float],
+    water_g: float,
+    start_c: float,
+    had_water_g: float = 0.0,
+    ice_g: float = 0.0,
+) -> float:
     """Upper bound on the temperature of fresh lye, degC: no vessel, no loss, no boiling.
 
     A bound near or above 100 degC means "can boil and spit", not that it will get so hot.
+    ``had_water_g``: of the water, what a ready-made solution was dissolved in long ago; ``ice_g``:
+    what was ice at 0 degC.
     """
     total = sum(alkalis.values()) + water_g
     moles = {alkali: g / alkali.molar_mass for alkali, g in alkalis.items()}
     water = water_g / (2 * H + O) / sum(moles.values())
-    heat = sum(n * heat_of_solution(alkali, water) * 1000 for alkali, n in moles.items()) / total
+    had = had_water_g / (2 * H + O) / sum(moles.values())
+    given = {alkali: _heat_of_stock(alkali, had) if had else 0.0 for alkali in moles}
+    heat = sum(
+        n * max(heat_of_solution(alkali, water) - given[alkali], 0.0) * 1000
+        for alkali, n in moles.items()
+    )
+    heat = (heat - ice_g * (MELTING_ICE_J_G + WATER_HEAT_J_G_K * start_c)) / total
     parts = {alkali: g / total for alkali, g in alkalis.items()}
     peak = start_c
+    if heat < 0:
+        return max(start_c + heat / solution_heat(parts, start_c), 0.0)
     for _ in range(20):  # the heat capacity is taken half way up, so the peak is a fixed point
         peak = start_c + heat / solution_heat(parts, (start_c + peak) / 2)
     return peak
+
+
+def _heat_of_stock(alkali: Alkali, water_per_mol: float) -> float:
+    """Heat given off when a solution was made, kJ per mol; a little less, so that what diluting it
+    still gives off is an upper bound. Past its first row the table falls half again as fast as
+    between its first two (ours: the curve only gets steeper)."""
+    table = alkali.heats_of_solution
+    if water_per_mol >= table[0][0] or len(table) < 2:
+        return heat_of_solution(alkali, water_per_mol)
+    (r0, h0), (r1, h1) = table[:2]
+    return max(h0 - 1.5 * (h1 - h0) / (r1 - r0) * (r0 - water_per_mol), 0.0)

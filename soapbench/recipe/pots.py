@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from soapbench.plan import Colourant, Fragrance, Plan, scented_pots
 from soapbench.reading.units import KITCHEN_US, kitchen
 from soapbench.reading.units import Amount as Dose
+from soapbench.recipe.additives import AdditiveAmount
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.superfat import Superfat
 
@@ -61,6 +62,8 @@ class PotAmounts:
     colourants: tuple[ColourantAmount, ...]
     superfat: Superfat
     """Its own, with the oil its colours are dispersed in."""
+    additives: tuple[AdditiveAmount, ...] = ()
+    """Those that go into it by itself."""
 
 
 def colourant_amount(
@@ -99,33 +102,50 @@ def shares_of_pots(plan: Plan, fragrance: Fragrance) -> list[float]:
     return [pot.share / total for pot in plan.pots if pot.name in into]
 
 
+def additives_of_pots(
+    plan: Plan, additives: Sequence[AdditiveAmount]
+) -> tuple[tuple[AdditiveAmount, ...], ...]:
+    """What goes into each pot by itself, shared by the pots' sizes."""
+    return tuple(
+        tuple(
+            replace(a, g=a.g * pot.share / sum(p.share for p in plan.pots if p.name in a.pots))
+            for a in additives
+            if pot.name in a.pots
+        )
+        for pot in plan.pots
+    )
+
+
 def pot_amounts(
     plan: Plan,
     colours: Sequence[tuple[ColourantAmount, ...]],
-    scents: Sequence[float],
+    additives: Sequence[tuple[AdditiveAmount, ...]],
+    fragrances_g: Sequence[float],
     batter_ml: float,
     batter_g: float,
-    superfat: Callable[[float, Sequence[ColourantAmount]], Superfat],
+    superfat: Callable[[float, Sequence[ColourantAmount], Sequence[AdditiveAmount]], Superfat],
 ) -> tuple[PotAmounts, ...]:
     """Pots by share of the batter's volume; what they weigh follows from what goes into them.
 
     ``superfat`` is that of a part of the main batter with these colours in it.
     """
     total = sum(pot.share for pot in plan.pots)
-    in_hand = _scents_by_hand(plan, scents)
+    in_hand = _fragrances_by_hand(plan, fragrances_g)
     added_ml = [
-        sum(c.ml + c.liquid_ml for c in colour) + ml
-        for colour, (_, ml) in zip(colours, in_hand, strict=True)
+        sum(c.ml + c.liquid_ml for c in colour) + sum(a.dry_ml + a.water_g for a in more) + ml
+        for colour, more, (_, ml) in zip(colours, additives, in_hand, strict=True)
     ]
     added_g = [
-        sum(c.g + c.liquid_g for c in colour) + g
-        for colour, (g, _) in zip(colours, in_hand, strict=True)
+        sum(c.g + c.liquid_g for c in colour) + sum(a.g for a in more) + g
+        for colour, more, (g, _) in zip(colours, additives, in_hand, strict=True)
     ]
     main_ml, main_g = batter_ml - sum(added_ml), batter_g - sum(added_g)
-    in_oils = sum(g for f, g in zip(plan.fragrance, scents, strict=True) if f.goes_into == "oils")
+    in_oils = sum(
+        g for f, g in zip(plan.fragrance, fragrances_g, strict=True) if f.goes_into == "oils"
+    )
     pots = []
-    for pot, colour, more_ml, more_g, (scent_g, _) in zip(
-        plan.pots, colours, added_ml, added_g, in_hand, strict=True
+    for pot, colour, more, more_ml, more_g, (fragrance_g, _) in zip(
+        plan.pots, colours, additives, added_ml, added_g, in_hand, strict=True
     ):
         ml = pot.share / total * batter_ml
         part = (ml - more_ml) / main_ml if main_ml else 0.0
@@ -137,18 +157,19 @@ def pot_amounts(
                 ml=ml,
                 g=part * main_g + more_g,
                 fragrance=fragrance.name if fragrance else None,
-                fragrance_g=scent_g + part * in_oils,
+                fragrance_g=fragrance_g + part * in_oils,
                 pour_off_ml=ml - more_ml,
                 pour_off_g=part * main_g,
                 main_share=part,
                 colourants=colour,
-                superfat=superfat(part, colour),
+                superfat=superfat(part, colour, more),
+                additives=more,
             )
         )
     return tuple(pots)
 
 
-def _scents_by_hand(plan: Plan, scents: Sequence[float]) -> list[tuple[float, float]]:
+def _fragrances_by_hand(plan: Plan, fragrances_g: Sequence[float]) -> list[tuple[float, float]]:
     """(g, mL) of fragrance still to go into each pot; scented oils have theirs already."""
     total = sum(pot.share for pot in plan.pots)
     found = []
@@ -157,7 +178,7 @@ def _scents_by_hand(plan: Plan, scents: Sequence[float]) -> list[tuple[float, fl
         if fragrance is None or fragrance.goes_into == "oils":
             found.append((0.0, 0.0))
             continue
-        g = scents[plan.fragrance.index(fragrance)]
+        g = fragrances_g[plan.fragrance.index(fragrance)]
         g *= pot.share / total / sum(shares_of_pots(plan, fragrance))
         found.append((g, g / fragrance.density))
     return found

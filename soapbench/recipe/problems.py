@@ -58,11 +58,14 @@ def _of_lye(plan: Plan, amounts: Amounts) -> Found:
     if assumed.get(plan.lye.alkali):
         purity = plan.lye.koh_purity or plan.lye.purity
         yield "koh-purity", {"assumed": percent(purity, 0)}
-    alkali_g = amounts.naoh_g + amounts.koh_g
-    if amounts.lye_water_g <= 0:
-        yield "lye-water-none", {"water": grams(amounts.water_g)}
-    elif amounts.lye_water_g < alkali_g:
-        words = {"left": grams(amounts.lye_water_g), "alkali": grams(alkali_g)}
+    alkali_g = amounts.pure_g if plan.lye.stock else amounts.naoh_g + amounts.koh_g
+    if amounts.dissolving_g <= 0:
+        yield "lye-water-none", {"water": grams(amounts.all_water_g)}
+    elif amounts.lye_water_g < -0.05:
+        over = {"over": grams(-amounts.lye_water_g), "strength": percent(amounts.concentration)}
+        yield "water-over", over
+    elif amounts.dissolving_g < alkali_g:
+        words = {"left": grams(amounts.dissolving_g), "alkali": grams(alkali_g)}
         yield "lye-water-short", words
 
 

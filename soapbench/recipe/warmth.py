@@ -41,9 +41,9 @@ def batter_c(plan: Plan, amounts: Amounts) -> float:
     conditions = plan.conditions
     if conditions.oils is None or conditions.lye is None:
         return conditions.batter
-    alkali_g = amounts.naoh_g + amounts.koh_g
-    lye_g = alkali_g + amounts.water_g
-    parts = {NAOH: amounts.naoh_g / lye_g, KOH: amounts.koh_g / lye_g}
+    koh_g = min(amounts.koh_g, amounts.pure_g)
+    lye_g = amounts.pure_g + amounts.all_water_g
+    parts = {NAOH: (amounts.pure_g - koh_g) / lye_g, KOH: koh_g / lye_g}
     lye = lye_g * solution_heat(parts, conditions.lye)
     oils = amounts.oils_g * OIL_HEAT_J_G_K
     return (oils * conditions.oils + lye * conditions.lye) / (oils + lye)

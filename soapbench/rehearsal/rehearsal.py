@@ -67,7 +67,7 @@ def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[
     found = {}
     for pot in seen.pots:
         scented = pot.fragrance_in
-        if scented is None and stage is not None and pot.name in stage.scents:
+        if scented is None and stage is not None and pot.name in stage.fragrance_into:
             scented = state.stage_begun  # as the log will take it once this stage is done
         fragrance = None if scented is None else pot.fragrance
         times = milestone_times(batter.draws, fragrance, scented, pot.blends)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
+from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
-from soapbench.stages import COOK, LYE_IN, POUR_OFF, Stage
+from soapbench.stages import COOK, LYE_IN, POUR_OFF, SET_IN, STIR_IN, Stage
 from soapbench.words.quantities import mass, volume
 
 _HOW = {
@@ -22,14 +23,22 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
     """ "114 mL (122 g)", "2.7 g Velvet Rose · stir by hand"; how it is done where nothing is."""
     one = stage.pots[0] if len(stage.pots) == 1 else None
     if stage.action == LYE_IN:
-        lye = made.naoh_g + made.koh_g + made.lye_water_g
+        brought = sum(a.g for a in made.additives if a.place == LYE_WATER)
+        lye = made.naoh_g + made.koh_g + max(made.lye_water_g, 0.0) + brought
         return f"{mass(lye, settings, 0)} of lye, slowly down the blender's shaft"
     if stage.action == POUR_OFF and one:
         pot = made.pot(one)
         return f"{volume(pot.pour_off_ml, settings)} ({mass(pot.pour_off_g, settings, 0)})"
+    if stage.action == STIR_IN:
+        into = made.pot(one).additives if one and len(plan.pots) > 1 else made.additives
+        own = [a for a in into if a.pots or a.place == EMULSION]
+        return " + ".join(f"{mass(a.g, settings)} {clean(a.name, 24)}" for a in own)
+    if stage.action == SET_IN:
+        held = sum(embed.volume for embed in plan.embeds)
+        return f"{volume(held, settings)} of finished soap"
     if stage.action == "colour" and one:
         return _colours(one, plan, made)
-    if stage.scents and one:
+    if stage.fragrance_into and one:
         pot = made.pot(one)
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"

@@ -64,7 +64,9 @@ def plan_sheet(
 ) -> PlanSheet:
     """The sheet of ``plan``; ``texts`` is the table of cautions."""
     return foreseen_sheet(
-        weighed(plan, known.oils, known.colourants, known.swirls, texts), known, levers
+        weighed(plan, known.oils, known.colourants, known.swirls, texts, known.additives),
+        known,
+        levers,
     )
 
 
@@ -164,7 +166,7 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "room_left_s": {
             name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
-            for name, q in (seen.room_from_scent_s if seen else {}).items()
+            for name, q in (seen.time_left_from_fragrance_s if seen else {}).items()
         },
         "chance": round(seen.chance, 4) if seen else None,
         "chance_in_part": round(seen.chance_in_part, 4) if seen else None,
@@ -194,6 +196,13 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         "cautions": [_told(c) for c in sheet.cautions],
         "problems": [_told(p) | {"severity": p.severity.value} for p in sheet.problems],
         "hold_back": [{"oil": h.oil, "g": round(h.g, 2), "for": h.use} for h in made.held_back],
+        "additives": [
+            {"name": a.name, "g": round(a.g, 2), "goes_in": a.place or list(a.pots)}
+            for a in made.additives
+        ],
+        "moulds": [{"brim_ml": round(m.brim_ml, 1), "ml": round(m.ml, 1)} for m in made.moulds],
+        "embeds_ml": round(sum(embed.volume for embed in sheet.plan.embeds), 1),
+        "lye_stock": sheet.plan.lye.stock,
         "extra_oils": [{"oil": oil.name, "g": round(oil.g, 2)} for oil in made.extra_oils],
     }
 

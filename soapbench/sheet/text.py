@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
-from soapbench.recipe.alkali import purity_of
+from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, shown_splits
@@ -106,11 +106,13 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         yield f"  {said:<32}{grams(oil.g)}"
     for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
         if g:
-            said = f"{alkali.name} ({purity_of(sheet.plan.lye, alkali) * 100:.4g} % pure)"
-            yield f"  {said:<32}{grams(g)}"
+            yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
     dispersing = made.water_g - made.lye_water_g
     kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
     yield f"  {'water':<32}{grams(made.water_g)}{kept}"
+    for additive in made.additives:
+        into = "in the " + additive.place if additive.place else ", ".join(additive.pots)
+        yield f"  {clean(additive.name, 30):<32}{grams(additive.g)}   {clean(into, 24)}"
     for fragrance in made.fragrances:
         limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit entered"
         of_bar = f"{fragrance.share_cured * 100:.2f} % of the cured bar, {limit}"
@@ -143,7 +145,7 @@ def superfat_words(made: Amounts) -> str:
 
 
 def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
-    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'scent':>9}  pourable once scented"
+    yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'fragrance':>11}  pourable after fragrance"
     pots, seen = sheet.amounts.pots, outlook_of(sheet)
     spoons = kitchen_splits([pot.ml for pot in pots], settings)
     for pot, written, (ml, g), spoon in zip(
@@ -151,11 +153,11 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     ):
         room = WORKING_OUT if sheet.pourable else ""
         if seen:
-            q = seen.room_from_scent_s[pot.name]
+            q = seen.time_left_from_fragrance_s[pot.name]
             room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
         off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
-        scent = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
-        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{scent:>9}  {room}"
+        fragrance = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+        yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{fragrance:>11}  {room}"
         if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
             yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
         if spoon:

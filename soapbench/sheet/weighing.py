@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
+from soapbench.recipe.additives import AdditiveFacts, placed
 from soapbench.recipe.amounts import Amounts, amounts, pot_ml
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.colourants import ColourantFacts
@@ -49,9 +50,11 @@ def weighed(
     colourants: Mapping[str, ColourantFacts],
     swirls: SwirlTable,
     texts: Mapping[str, Mapping[str, str]],
+    additives: Mapping[str, AdditiveFacts] | None = None,
 ) -> Weighed:
     """``plan`` weighed out; ``texts`` is the table of cautions."""
-    made = amounts(plan, oils, colourants)
+    plan = placed(plan, additives or {})
+    made = amounts(plan, oils, colourants, additives)
     steps_wrong = step_problems(plan, swirls)
     if not steps_wrong:
         unpoured = left_unpoured(stages(plan, pot_ml(made), swirls), plan)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import hypot, inf, tanh
+from math import hypot, inf, log, tanh
 from typing import NamedTuple
 
 import numpy as np
@@ -67,10 +67,11 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
 
     Temperature by Arrhenius' law; lye in steps of 5 %; oils by how quick they are: olive and high
     oleic oils slow, coconut, palm and tallow quick, told by the saturated share in steps of 10 %,
-    less and less towards either end.
+    less and less towards either end. Additives count as so much warmth: what a maker's batters make
+    of warmth is learned, what each additive does is not told apart.
     """
     return (
-        arrhenius(mix.batter_c),
+        arrhenius(mix.batter_c) + log(mix.hurry),
         (mix.concentration - 0.33) / 0.05,
         10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
     )

@@ -132,8 +132,12 @@ def time_at(
     extra = np.asarray(acceleration) - 1.0
     edges = sorted({0.0, *(b.t for b in blends), *(b.end for b in blends)})
     starts = np.array([e for e in edges if e >= 0.0])
-    blended = np.array([blended_by(s, blends) for s in starts])
-    running = np.array([sum(thinned(b.litres) for b in blends if b.t <= s < b.end) for s in starts])
+    begun, ended, thin, counts = np.array(
+        [(b.t, b.end, thinned(b.litres), b.to is None) for b in blends]
+    ).T.reshape(4, -1)
+    edge = starts[:, np.newaxis]
+    blended = (np.clip(edge - begun, 0.0, ended - begun) * thin * counts).sum(axis=1)
+    running = (((begun <= edge) & (edge < ended)) * thin).sum(axis=1)
 
     def by(s: Array | float, mixed: Array | float) -> Array:
         return np.asarray(s + kappa * mixed + extra * np.maximum(np.subtract(s, t_f), 0.0))

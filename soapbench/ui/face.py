@@ -18,11 +18,13 @@ from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 
 if TYPE_CHECKING:
+    from soapbench.barface import Design
     from soapbench.barface.words import Showing
 
 SLICES = ("first end", "", "middle", "", "other end")
 MOST_SHOWN = 3
 """Loaves beside each other."""
+KEYS = "←→ along the loaf   p colour, signs, letters   Esc back"
 WORD_ROWS = 6
 """Label and words of a loaf."""
 
@@ -44,6 +46,7 @@ class FaceScreen(BaseScreen[None]):
         self._shown: Sequence[Showing] = ()
         self._slice = len(SLICES) // 2
         self._ink: Ink = "colour"
+        self._cured = False
 
     def compose(self) -> ComposeResult:
         yield Static(
@@ -62,8 +65,7 @@ class FaceScreen(BaseScreen[None]):
                     yield Static(id=f"place{i}")
         yield Static("Drawing …", id="said", markup=False, classes="quiet")
         yield Static(id="legend")
-        yield Static("←→ along the loaf   p colour, signs, letters   Esc back", id="keys",
-                     markup=False, classes="quiet")  # fmt: skip
+        yield Static(KEYS, id="keys", markup=False, classes="quiet")
 
     def on_mount(self) -> None:
         self._ink = usual_ink(self.app)
@@ -76,6 +78,8 @@ class FaceScreen(BaseScreen[None]):
     def on_face_screen_ready(self, message: Ready) -> None:
         self._shown = message.shown[:MOST_SHOWN]
         self.query_one("#said", Static).update(self._said if self._shown else "Nothing was poured.")
+        if any(shown.cured for shown in self._shown):
+            self.query_one("#keys", Static).update(f"c now, after the cure   {KEYS}")
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)
         for i, shown in enumerate(self._shown):
@@ -98,21 +102,28 @@ class FaceScreen(BaseScreen[None]):
         self.query_one("#loaves").styles.max_height = round(1.1 * high) + WORD_ROWS
         for i, shown in enumerate(self._shown):
             face = self.query_one(f"#face{i}", BarFace)
-            face.show(shown.design, _where(self._slice), shown.seed, self._ink)
+            face.show(self._design(shown), _where(self._slice), shown.seed, self._ink)
+            after = ", after the cure" if self._cured and shown.cured else ""
+            self.query_one(f"#label{i}", Static).update(f"{shown.label}{after}")
         first = self._shown[0]
         for i, place in enumerate(SLICES):
             face = self.query_one(f"#slice{i}", BarFace)
-            face.show(first.design, _where(i), first.seed, self._ink)
+            face.show(self._design(first), _where(i), first.seed, self._ink)
             here = i == self._slice
             words = f"▲ {place}" if here else place or "·"
             self.query_one(f"#place{i}", Static).update(Text(words, Style(bold=here)))
-        self.query_one("#legend", Static).update(legend(first.design.colours, self._ink))
+        self.query_one("#legend", Static).update(legend(self._design(first).colours, self._ink))
+
+    def _design(self, shown: Showing) -> Design:
+        return shown.cured if self._cured and shown.cured else shown.design
 
     def on_key(self, event: events.Key) -> None:
         last = len(SLICES) - 1
         moves = {"left": self._slice - 1, "right": self._slice + 1, "home": 0, "end": last}
         if event.key in moves:
             self._slice = min(max(moves[event.key], 0), last)
+        elif event.key == "c":
+            self._cured = not self._cured
         elif event.key == "p":
             self._ink = INKS[(INKS.index(self._ink) + 1) % len(INKS)]
         elif event.key in ("escape", "v"):

@@ -1,4 +1,4 @@
-"""The scent book on screen: a list of fragrances, and all that is known of the one in hand."""
+"""The fragrance book: a list of fragrances, and all that is known of the one in hand."""
 
 from __future__ import annotations
 
@@ -20,16 +20,13 @@ from soapbench.ui.ways import ToBench
 if TYPE_CHECKING:
     from soapbench.fragrances.book import FragranceBook
 
-WORDS = "What the supplier's word was worth"
-SCORE = "What the chances foreseen were worth"
-EMPTY = "No fragrance poured yet, and none on the shelf. The bench's key f opens the shelf."
-
 
 class FragranceBookScreen(BaseScreen[None]):
     """``name``: the fragrance to open the book at; empty: the first."""
 
     AUTO_FOCUS = "#list"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("d", "details", "details", id="fragrances.details"),
         Binding("escape", "back", "bench", id="fragrances.back"),
     ]
 
@@ -52,12 +49,13 @@ class FragranceBookScreen(BaseScreen[None]):
         self._wanted = name
         self.book: FragranceBook | None = None
         self._told: dict[int, str] = {}
+        self._details = False
 
     def compose(self) -> ComposeResult:
-        yield Static("The scent book", id="title", markup=False, classes="strong")
+        yield Static("Fragrance book", id="title", markup=False, classes="strong")
         yield Static(id="head", markup=False, classes="quiet")
         yield Rows(id="list")
-        yield Static("Reading what the batches taught …", id="detail", markup=False)
+        yield Static("Reading what your batches taught …", id="detail", markup=False)
         yield KeyLine([("↑↓", "choose")])
 
     def on_mount(self) -> None:
@@ -76,16 +74,17 @@ class FragranceBookScreen(BaseScreen[None]):
 
     @in_background("entry")
     def _work_out(self, book: FragranceBook, at: int, width: int) -> None:
-        from soapbench.fragrances.book import swirls_for
+        from soapbench.fragrances.book import each_batch, swirls_for
         from soapbench.fragrances.text import entry_text, score_lines, word_lines
 
         if at < len(book.entries):
             entry, known = book.entries[at], self.app.memory().known
-            text = entry_text(entry, swirls_for(entry, book.usual, known), known, width)
+            dots = each_batch(entry, known)
+            text = entry_text(entry, swirls_for(entry, book.usual, known), known, width, dots)
         elif at == len(book.entries):
             text = "\n".join(word_lines(book.words, width))
         else:
-            text = "\n".join(score_lines(book.score, width))
+            text = "\n".join(score_lines(book.score, width, self._details))
         self.post_message(self.Told(at, text))
 
     def failed(self, error: BaseException) -> None:
@@ -115,12 +114,12 @@ class FragranceBookScreen(BaseScreen[None]):
         return max(60, self.size.width - 3)
 
     def _line(self, row: int, width: int) -> Text:
-        from soapbench.fragrances.text import entry_line
+        from soapbench.fragrances.text import PREDICTIONS, SUPPLIERS, entry_line
 
         book = self.book
         if book is None or row >= len(book.entries):
             last = book is not None and row > len(book.entries)
-            return Text(SCORE if last else WORDS, Style(italic=True))
+            return Text(PREDICTIONS if last else SUPPLIERS, Style(italic=True))
         return Text(entry_line(book.entries[row], width))
 
     def on_rows_moved(self, message: Rows.Moved) -> None:
@@ -142,6 +141,8 @@ class FragranceBookScreen(BaseScreen[None]):
     def _show(self, text: str) -> None:
         lines = [clean(line) for line in text.splitlines()]
         if self.book is not None and not self.book.entries:
+            from soapbench.fragrances.text import EMPTY
+
             lines = [EMPTY, "", *lines]
         self.query_one("#detail", Static).update("\n".join(lines))
 
@@ -149,6 +150,11 @@ class FragranceBookScreen(BaseScreen[None]):
         self._told.clear()
         self._head()
         self._choose(self.query_one("#list", Rows).at)
+
+    def action_details(self) -> None:
+        """Intervals and scores beside the predictions, or away again."""
+        self._details = not self._details
+        self.on_resize()
 
     def action_back(self) -> None:
         self.go(ToBench())

@@ -76,9 +76,9 @@ class KeyLine(Static):
 
     DEFAULT_CSS = "KeyLine { height: auto; color: $text-muted; }"
 
-    def __init__(self, keys: Sequence[tuple[str, str]] = ()) -> None:
+    def __init__(self, keys: Sequence[tuple[str, str]] = (), id: str | None = "keys") -> None:
         """``keys``: as shown, and what they do; they go before the screen's own bindings."""
-        super().__init__(id="keys", markup=False)
+        super().__init__(id=id, markup=False)
         self._keys: Sequence[tuple[str, str]] = keys
 
     def on_mount(self) -> None:

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 GOES_UNSEEN = "It would go on unseen"
+VIEW_ONLY = "View only – keys have no effect"
 TAKE_OVER = "enter"
 """Not among the pour's keys, so no key of the maker's own can hide it."""
 

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 FRONT_KEYS = (
-    ("Enter", "set out, pour"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
+    ("Enter", "set out"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
     ("e", "edit"), ("r", "again"), ("Esc", "bench"),
 )  # fmt: skip
 WORDS_KEYS = (

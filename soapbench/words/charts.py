@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from soapbench.words.lines import Line, Piece, cells, cut_line, fit, short_names
@@ -82,24 +83,36 @@ def _columns(act: Act, chart: PourChart, width: int) -> range:
 
 def window_line(row: Row, chart: PourChart, width: int) -> Line:
     """One pot's window, with what is needed, now, taps and the last look set into it."""
-    seconds = (chart.ends - chart.begins) / width
-    shown: list[tuple[str, str]] = []
     now = None if chart.now is None else place(chart.now, chart, width)
-    for x in range(width):
-        t = chart.begins + (x + 0.5) * seconds
-        sign = GONE
-        if row.needed is not None or row.taps:
-            sign = SURE if t < row.sure else LIKELY if t < row.likely else MAY
-            sign = GONE if t >= row.may or math.isinf(row.sure) else sign
-        past = now is not None and x < now
-        shown.append((sign, "muted" if past else INKS.get(sign, "")))
-    marks = [(row.last_look, LOOKED)] if row.last_look is not None else []
-    marks += [(tap.t, str(int(tap.state) + 1)) for tap in row.taps]
-    for moment, sign in [*marks, (chart.now, NOW), (row.needed, NEEDED)]:
+    ends = [(0, SURE), (0, LIKELY), (0, MAY)]
+    if math.isfinite(row.sure) and (row.needed is not None or row.taps):
+        until = (row.sure, row.likely, row.may)
+        signs = (SURE, LIKELY, MAY)
+        ends = [(_until(t, chart, width), c) for t, c in zip(until, signs, strict=True)]
+    looked = [(row.last_look, LOOKED)] if row.last_look is not None else []
+    taps = [(tap.t, str(int(tap.state) + 1)) for tap in row.taps]
+    marks: dict[int, str] = {}
+    for moment, sign in [*looked, *taps, (chart.now, NOW), (row.needed, NEEDED)]:
         at = None if moment is None else place(moment, chart, width)
         if at is not None:
-            shown[at] = (sign, INKS.get(sign, "strong"))
-    return _joined(shown)
+            marks[at] = sign
+    cuts = {0, width, *(end for end, _ in ends), *marks, *(x + 1 for x in marks)}
+    cuts |= {now} if now is not None else set()
+    pieces: list[Piece] = []
+    for x, after in pairwise(sorted(cuts)):
+        if x in marks:
+            pieces.append(Piece(marks[x], INKS.get(marks[x], "strong")))
+            continue
+        sign = next((sign for end, sign in ends if x < end), GONE)
+        ink = "muted" if now is not None and x < now else INKS.get(sign, "")
+        pieces.append(Piece(sign * (after - x), ink))
+    return tuple(pieces)
+
+
+def _until(t: float, chart: PourChart, width: int) -> int:
+    """How many columns have their middle before ``t``."""
+    columns = (t - chart.begins) / (chart.ends - chart.begins) * width - 0.5
+    return 0 if columns <= 0 else width if columns >= width else math.ceil(columns)
 
 
 def _joined(shown: Sequence[tuple[str, str]]) -> Line:
@@ -161,4 +174,6 @@ def _flowed(pairs: Sequence[tuple[str, str]], width: int) -> list[Line]:
             left = width - 1
         lines[-1] += [Piece(sign, INKS.get(sign, "strong")), Piece(f" {words}  ", "muted")]
         left -= needs
+    for line in lines:
+        line[-1] = Piece(line[-1].text.rstrip(), line[-1].ink)
     return [tuple(line) for line in lines]

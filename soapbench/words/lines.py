@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import NamedTuple
 
 
@@ -27,8 +28,12 @@ def plain(line: Line) -> str:
 
 def cells(text: str) -> int:
     """Columns ``text`` takes in a terminal: wide signs take two, combining marks none."""
-    if text.isascii():
-        return len(text)
+    return len(text) if text.isascii() else _cells(text)
+
+
+@lru_cache(maxsize=4096)
+def _cells(text: str) -> int:
+    """Lines are drawn every second, most of them as they were."""
     return sum(
         0 if unicodedata.combining(c) else 1 + (unicodedata.east_asian_width(c) in "WF")
         for c in text
@@ -56,11 +61,13 @@ def fit(text: str, width: int) -> str:
 def cut_line(line: Iterable[Piece], width: int) -> Line:
     """The line in at most ``width`` columns, its last piece cut short."""
     kept: list[Piece] = []
-    for text, ink in line:
-        left = width - sum(cells(piece.text) for piece in kept)
+    left = width
+    for piece in line:
         if left <= 0:
             break
-        kept.append(Piece(cut(text, left), ink))
+        needs = cells(piece.text)
+        kept.append(piece if needs <= left else Piece(cut(piece.text, left), piece.ink))
+        left -= needs
     return tuple(kept)
 
 

@@ -73,7 +73,7 @@ def pour(desk: Desk, clock: FakeClock, *, pace: float = 1.1) -> None:
     desk.lye_meets_oils()
     while (stage := desk.state.stage) is not None:
         clock.on(stage.median_s * pace / 2)
-        for pot in stage.scents:
+        for pot in stage.fragrance_into:
             desk.fragrance_in(pot)
         clock.on(stage.median_s * pace / 2)
         if "Emulsify" in stage.words or len(desk.state.done) == 1:

@@ -12,13 +12,14 @@ from aftercare_kit import EVIL, FakeClock, after, poured
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from soapbench.aftercare.cutreview import Reach, reaches, review
+from soapbench.aftercare.cutreview import VERDICTS, Reach, reaches, review
 from soapbench.aftercare.resting import Resting
 from soapbench.bench.learned import open_bench
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
 from soapbench.pour import Outcome
+from soapbench.ui.aftercare.dialogs import Choice
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
@@ -177,7 +178,7 @@ async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -
         await shown.press("u", "u", "u", "u")
         assert shown.rests.gel == "prevent"
         await shown.press("u", "u")
-        assert "Nothing to take back" in shown.text("said")
+        assert "Nothing to undo" in shown.text("said")
         assert shown.screen.desk.state.ended is not None
         assert shown.kept(Kind.GEL_SEEN) == []
 
@@ -217,7 +218,7 @@ async def test_somebody_about_to_do_it_too_early_is_told(folder: Path) -> None:
         question = str(shown.app.screen.query_one(".dialog Static", Static).render())
         assert "Early: usually from" in question
         below = shown.app.screen_stack[-2].query_one("#text", Static)
-        assert "rule of thumb (common practice, no source)" in str(below.render())
+        assert "rule of thumb; i says where" in str(below.render())
         await shown.press("escape", "m")
         assert "Unmoulded, gloves on. Early" in shown.text("said")
         assert shown.kept(Kind.CUT) == []
@@ -282,7 +283,7 @@ async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
         await shown.press("v")
         review = shown.app.screen
         assert isinstance(review, CutReviewScreen)
-        assert "Finished as planned. Again with this swirl?" in shown.text("verdict")
+        assert "Finished as planned. Would you pour this again?" in shown.text("verdict")
         await shown.press("o", "2")
         assert review.desk.state.outcome is Outcome.IN_PART
         assert "Came out in part" in shown.text("verdict")
@@ -410,7 +411,7 @@ async def test_fits_and_keys_are_whole(
         lines = shown.text("keys").splitlines()
         assert max(map(len, lines)) <= size[0] - 2
         assert any("k cut" in line for line in lines)
-        assert any("esc bench" in line for line in lines)
+        assert any("Esc bench" in line for line in lines)
 
 
 async def test_text_from_a_file_is_only_text(folder: Path) -> None:
@@ -437,7 +438,7 @@ async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
         app.take(ToAftercare(path))
         await pilot.pause()
         await pilot.press("s", "m")
-        assert "Watching only" in str(app.screen.query_one("#said", Static).render())
+        assert "View only" in str(app.screen.query_one("#said", Static).render())
     assert len(read_log(path).events) == before
     desk.close()
 
@@ -477,3 +478,32 @@ async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
         await shown.app.workers.wait_for_complete()
         await shown.pilot.pause()
         assert "Can't write it: " in shown.text("said")
+
+
+async def test_where_the_times_come_from_is_one_key_away(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        assert "no source" not in shown.text()
+        await shown.press("i")
+        page = str(shown.app.screen.query_one("#page Static", Static).render())
+        assert "common practice, no source; from memory" in page
+        assert page.count("Unmoulding") == 1
+        await shown.press("x")
+        assert isinstance(shown.app.screen, AftercareScreen)
+
+
+async def test_a_verdict_has_room_and_starts_from_what_was_said_before(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    clock.on(40 * 3600)
+    desk.record(Kind.CUT, bars=10)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("v", "v")
+        await shown.pilot.click(Choice)  # the first answer, tapped
+        await shown.press("escape", *typed("cooler, and three pots"))
+        await shown.press("v", "1", "escape", *typed(" next time"))
+        found = review(standing(read_log(shown.path).events)).verdict
+        assert found is not None
+        assert found.next_time == "cooler, and three pots next time"
+        assert found.verdict == VERDICTS[0]

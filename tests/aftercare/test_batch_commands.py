@@ -69,13 +69,13 @@ def test_files_named_after_the_batch_or_as_said(bench: Finished, tmp_path: Path)
     assert main(["report", "dune"]) == 0
     assert main(["calendar", "dune"]) == 0
     assert main(["export", "dune"]) == 0
-    assert main(["export", "--scents", "-o", "scents.csv"]) == 0
+    assert main(["export", "--fragrances", "-o", "fragrances.csv"]) == 0
     assert {p.name for p in tmp_path.iterdir()} == {
-        f"{stem}.html", f"{stem}.ics", f"{stem}.csv", "scents.csv",
+        f"{stem}.html", f"{stem}.ics", f"{stem}.csv", "fragrances.csv",
     }  # fmt: skip
     assert (tmp_path / f"{stem}.html").read_text("utf-8").startswith("<!DOCTYPE html>")
     assert (tmp_path / f"{stem}.ics").read_bytes().startswith(b"BEGIN:VCALENDAR\r\n")
-    with (tmp_path / "scents.csv").open(encoding="utf-8-sig", newline="") as file:
+    with (tmp_path / "fragrances.csv").open(encoding="utf-8-sig", newline="") as file:
         assert {row["fragrance"] for row in csv.DictReader(file)} == {"Warm Thrift", "Kelp & Fig"}
 
 

@@ -132,8 +132,8 @@ def test_water_for_colours_comes_out_of_the_recipe_and_oil_on_top_of_it() -> Non
     assert got.batter_ml == pytest.approx(plain.batter_ml + oil_ml + powders_ml)
     assert got.held_back == ()
     powder_ml = 2 * 4.92892159375 * 0.5 / 2.6  # kaolin: bulk 0.5, solid 2.6 g/mL
-    scent_ml = 0.2 * 40 / 0.97
-    assert foam.pour_off_ml == pytest.approx(foam.ml - 30 - powder_ml - scent_ml)
+    fragrance_ml = 0.2 * 40 / 0.97
+    assert foam.pour_off_ml == pytest.approx(foam.ml - 30 - powder_ml - fragrance_ml)
     # What is left when every colour, liquid and fragrance is still apart is poured off whole.
     main_ml = got.batter_ml - got.fragrance_g / 0.97 - 30 - oil_ml - powders_ml
     assert sum(p.pour_off_ml for p in got.pots) == pytest.approx(main_ml)

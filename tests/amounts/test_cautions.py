@@ -18,13 +18,14 @@ from soapbench.recipe.told import Caution
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]
 TALLOW = [{"name": "olive", "share": "50 %"}, {"name": "tallow", "share": "50 %"}]
+STARDUST = "dust of the furthest star of all"
 SHEA = [{"name": "shea", "share": "100 %"}]
 LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
 
 
 def said(**changed: Any) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
     any_plan = plan(**changed)
-    worked = amounts(any_plan, tables.oils(), tables.colourants())
+    worked = amounts(any_plan, tables.oils(), tables.colourants(), tables.additives())
     return problems(any_plan, worked, TEXTS), cautions(any_plan, worked, TEXTS)
 
 
@@ -39,6 +40,11 @@ def colour(name: str, dose: str, into: str, gel: str = "allow") -> dict[str, Any
 def held_back(dose: str) -> dict[str, Any]:
     mica = {"name": "mica", "dose": dose, "disperse_in": "oil", "oil_from": "recipe"}
     return {"pots": [pot("base", 80), pot("foam", 20, mica)]}
+
+
+def additive(name: str, dose: str) -> dict[str, Any]:
+    conditions = {"batter": "30 degC", "room": "20 degC", "gel": "allow"}
+    return {"additives": [{"name": name, "dose": dose}], "conditions": conditions}
 
 
 def certified(value: str) -> dict[str, Any]:
@@ -57,6 +63,11 @@ def warm(c: float, **more: str) -> dict[str, Any]:
 CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     # 3.415 % of the dried bar, worked by hand in test_amounts.
     "fragrance-over-limit": (scent(limit="3.4 %"), scent(limit="3.5 %")),
+    # white soap with it browns, in a fragrance that has hardly any it does not
+    "vanillin-browns": (
+        {**scent(limit="9 %", vanillin="8 %"), "pots": [{**pot("base", 100), "look": "#ffffff"}]},
+        {**scent(limit="9 %", vanillin="0.2 %"), "pots": [{**pot("base", 100), "look": "#ffffff"}]},
+    ),
     "mould-overfull": ({"mould": {"volume": "1.4 L"}}, {"mould": {"volume": "1.5 L"}}),
     "mould-under": ({"mould": {"volume": "2 L"}}, {"mould": {"volume": "1.8 L"}}),
     "superfat-negative": ({"lye": {**LYE, "superfat": "-1 %"}}, {"lye": LYE}),
@@ -85,6 +96,11 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
         {**colour("mica", "2 g", "oil"), "oils": [{"name": "palm", "mass": "1 kg"}]},
         colour("mica", "2 g", "oil"),
     ),
+    "water-over": (additive("goat milk", "400 mL"), additive("goat milk", "100 mL")),
+    "additive": (additive("goat milk", "50 mL"), additive(STARDUST, "50 mL")),
+    "additive-unknown": (additive(STARDUST, "50 mL"), additive("goat milk", "50 mL")),
+    "additive-heats": (additive("forest honey of the marsh", "2 %"), additive("silk", "2 %")),
+    "lye-stock": ({"lye": {"superfat": "5 %", "stock": "50 %"}}, {"lye": LYE}),
     "hot-oils": (warm(62), warm(58)),
     "no-limit": (scent(), scent(limit="5 %")),
     "water-colour-gel": (

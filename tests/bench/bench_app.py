@@ -33,8 +33,9 @@ SETTLED_S = 3.0
 """After this long nothing is being worked out any more."""
 HAND_S = 0.2
 """Nobody presses a key sooner after what it answers to has come."""
-ROOM = "to finish"
-NOTE_KEYS = (("r", ": ricing"), ("a", ": air"))
+SHEET, POUR = "each dot", "what I see"
+"""What a plan sheet and a pour show once they are whole."""
+NOTE_KEYS = (("l", ": spilt"), ("a", ": air"))
 """Keys of the pour, and what the screen says once they are in the log."""
 BARE_KEYS = (("r", "r pressed"), ("a", "a pressed"))
 
@@ -66,12 +67,12 @@ def carried_on_ms(bench: Path) -> float:
     begun = time.perf_counter()
     terminal = Terminal(soapbench(), bench)
     try:
-        terminal.wait("Carry on")
+        terminal.wait("POUR RUNNING")
         shown = terminal.stamp
         rest(terminal, HAND_S)
         pressed = time.perf_counter()
         terminal.send("\r")
-        terminal.wait("done, next")
+        terminal.wait(POUR)
         return (shown - begun + terminal.stamp - pressed) * 1e3
     finally:
         terminal.close()
@@ -82,7 +83,7 @@ def starts(place: Path, times: int) -> dict[str, float]:
     poured(place / "pour", plan())
     kept, bench = place / "kept", place / "bench"
     sheet = soapbench("pour", str(SAMPLE))
-    start_ms(sheet, kept, ROOM)
+    start_ms(sheet, kept, SHEET)
 
     def anew(argv: list[str], shows: str) -> float:
         shutil.rmtree(place / "new", ignore_errors=True)
@@ -90,10 +91,10 @@ def starts(place: Path, times: int) -> dict[str, float]:
 
     cases: dict[str, Callable[[], float]] = {
         "bare app": lambda: start_ms(BARE, bench, "ready"),
-        "bench": lambda: start_ms(soapbench(), bench, "The bench"),
-        "plan sheet shown before": lambda: start_ms(sheet, kept, ROOM),
-        "plan sheet never shown before": lambda: anew(sheet, ROOM),
-        "rehearsal": lambda: anew(soapbench("rehearse", str(SAMPLE)), "starts the clock"),
+        "bench": lambda: start_ms(soapbench(), bench, "Your bench"),
+        "plan sheet shown before": lambda: start_ms(sheet, kept, SHEET),
+        "plan sheet never shown before": lambda: anew(sheet, SHEET),
+        "rehearsal": lambda: anew(soapbench("rehearse", str(SAMPLE)), "PRACTICE"),
         "bench, Enter on a pour left": lambda: carried_on_ms(place / "pour"),
     }
     took: dict[str, list[float]] = {name: [] for name in cases}
@@ -133,15 +134,19 @@ def rest(terminal: Terminal, seconds: float) -> None:
         terminal.pump(left)
 
 
-def idle_share(argv: list[str], bench: Path, ready: str, seconds: float) -> float:
-    """Share of one core used while no key is pressed, its helpers counted in."""
+def idle_share(argv: list[str], bench: Path, ready: str, seconds: float) -> tuple[float, float]:
+    """While no key is pressed: share of one core used, its helpers counted in, and bytes a
+    second sent to the terminal."""
     terminal = Terminal(argv, bench)
     try:
         terminal.wait(ready)
         rest(terminal, SETTLED_S)
         before, begun = processor_s(terminal.process.pid), time.perf_counter()
+        sent = len(terminal.raw)
         rest(terminal, seconds)
-        return (processor_s(terminal.process.pid) - before) / (time.perf_counter() - begun)
+        took = time.perf_counter() - begun
+        used = processor_s(terminal.process.pid) - before
+        return used / took, (len(terminal.raw) - sent) / took
     finally:
         terminal.close()
 

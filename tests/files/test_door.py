@@ -85,7 +85,7 @@ def test_as_a_table_of_the_makers_own(
     file = tmp_path / "bench" / name
     file.parent.mkdir(parents=True)
     odd(file)
-    for words in (["check", PLAN], ["scents"]):
+    for words in (["check", PLAN], ["fragrances"]):
         main(words)
     assert "Traceback" not in capsys.readouterr().err
 

@@ -1,4 +1,4 @@
-"""The scent book: what is listed, what it rests on, and what it advises."""
+"""The fragrance book: what is listed, what it rests on, and what it advises."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
     inside = believed.above(smoke.factor.p10) - believed.above(smoke.factor.p90)
     assert inside == pytest.approx(0.8, abs=0.001), "an 80 % interval holds 80 %"
     said = advice(smoke, swirls_for(smoke, MIX, known), known)
-    assert said.startswith("By its reputation it thickens about 18 times faster: ")
+    assert said.startswith("By its reputation it thickens about 18x faster: ")
     assert "hot process" in said
 
 
@@ -110,32 +110,32 @@ def choices(**chances: float) -> tuple[SwirlChoice, ...]:
         pytest.param(
             entry(4.2, swirls=(Tally(("drop swirl", "hanger swirl"), 3, 0),)),
             choices(hot_process=1.0, layers=0.9, drop_swirl=0.4, wall_pour=0.3, tiger_stripe=0.1),
-            "Thickens about 4 times faster: layers or hot process; 0 of 3 drop swirls finished",
+            "Thickens about 4x faster: layers or hot process; 0 of 3 drop swirls worked out",
             id="fast",
         ),
         pytest.param(
             entry(1.6),
             choices(hot_process=1.0, layers=0.9, drop_swirl=0.9, tiger_stripe=0.6),
-            "Thickens about 1.6 times faster: leaves time for most swirls, hardly for tiger stripe",
+            "Thickens about 1.6x faster: time for most swirls, not for tiger stripe",
             id="middling",
         ),
         pytest.param(
             entry(1.0, swirls=(Tally(("layers",), 1, 1),)),
             choices(hot_process=1.0, layers=0.9, drop_swirl=0.9),
-            "Thickens about as fast as without it: leaves time for any swirl",
+            "Doesn't speed it up: time for any swirl",
             id="tame",
         ),
         pytest.param(
             entry(0.7),
             choices(layers=0.9),
-            "Thickens more slowly than without it: leaves time for any swirl",
+            "Slows it down: time for any swirl",
             id="slow",
         ),
         pytest.param(
             entry(9.0, swirls=(Tally(("layers",), 2, 1), Tally(("drop swirl",), 1, 0))),
             choices(hot_process=1.0, layers=0.3),
-            "Thickens about 9 times faster: at best layers (30 %) or hot process; "
-            "1 of 2 layers finished",
+            "Thickens about 9x faster: best bets: layers (30 %), hot process; "
+            "1 of 2 layers worked out",
             id="hopeless",
         ),
     ],
@@ -159,8 +159,13 @@ def test_texts_fit_their_width(known: Known) -> None:
 
 
 def test_score_is_told_in_words(known: Known) -> None:
-    told = score_lines(fragrance_book(known, LESSONS, {}).score)
-    assert told[0] == "of 3 pours given about 80 %, 1 finished as planned (11–68 %)"
+    score = fragrance_book(known, LESSONS, {}).score
+    head, told = score_lines(score)
+    assert head.startswith("we said")
+    assert told.startswith("80 %")
+    assert told.endswith("1 of 3")
+    assert (told.count("█"), told.index("◆")) == (7, 10 + 16), "a third came true of 80 % said"
+    assert "(11–68 % in the long run)" in score_lines(score, details=True)[1]
     assert score_lines(fragrance_book(known, (), {}).score) == [
         "No pour with a chance has ended yet."
     ]
@@ -173,7 +178,7 @@ def test_json_holds_the_same(known: Known) -> None:
     assert tar["poured"][0] == {
         "steps": ["drop swirl", "hanger swirl"], "poured": 2, "as_planned": 0,
     }  # fmt: skip
-    assert tar["advice"].endswith("0 of 2 drop swirls finished")
+    assert tar["advice"].endswith("0 of 2 drop swirls worked out")
     assert tar["factor"]["p10"] < tar["factor"]["p50"] < tar["factor"]["p90"]
     assert [w["reputation"] for w in data["words"]] == [r.value for r in Reputation]
     assert data["score"]["pours"] == 3

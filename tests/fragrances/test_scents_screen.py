@@ -1,4 +1,4 @@
-"""The scent book on screen."""
+"""The fragrance book on screen."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 
 from soapbench.bench.learned import open_bench
+from soapbench.fragrances.text import PREDICTIONS, SUPPLIERS
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.fragrancebook import SCORE, WORDS, FragranceBookScreen
+from soapbench.ui.fragrancebook import FragranceBookScreen
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import ToFragrances
@@ -66,14 +67,14 @@ async def test_list_and_detail(clock: FakeClock, tmp_path: Path) -> None:
     async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
         seen = "\n".join(lines(screen))
         assert "Milk [/] Thistle" in seen
-        assert "only its reputation" in seen
+        assert "its reputation" in seen
         assert "[bold]not[/ marked up" in shown(screen, "detail")
         await pilot.press("down")
         await settled(pilot)
-        assert "thickens about 18 times faster" in " ".join(shown(screen, "detail").split())
+        assert "thickens about 18x faster" in " ".join(shown(screen, "detail").split())
         await pilot.press("down")
         await settled(pilot)
-        assert "sold as" in shown(screen, "detail")
+        assert "described as" in shown(screen, "detail")
         await pilot.press("down", "down")
         await settled(pilot)
         assert shown(screen, "detail") == "No pour with a chance has ended yet."
@@ -94,10 +95,10 @@ async def test_columns_stand_under_their_heads(
 ) -> None:
     async with opened(clock, on_shelf(tmp_path), size=size) as (_, screen):
         seen = lines(screen)
-        head = next(line for line in seen if "four of five" in line and "rests on" in line)
+        head = next(line for line in seen if "speed-up" in line and "from" in line)
         entry = next(line for line in seen if "Reed Smoke" in line)
-        assert head.index("rests on") == entry.index("only its reputation")
-        assert head.index("faster") + len("faster") == entry.index("×") + len("×17.7")
+        assert head.index("from") == entry.index("its reputation")
+        assert head.index("speed-up") + len("speed-up") == entry.index("x  ") + 1
         assert max(map(len, seen)) <= size[0]
 
 
@@ -115,8 +116,8 @@ async def test_an_empty_book_says_where_fragrances_come_from(
     clock: FakeClock, tmp_path: Path
 ) -> None:
     async with opened(clock, tmp_path) as (_, screen):
-        assert shown(screen, "detail").startswith("No fragrance poured yet")
-        assert {WORDS, SCORE} <= {line.strip(" ▸") for line in lines(screen)}
+        assert shown(screen, "detail").startswith("No fragrances yet")
+        assert {SUPPLIERS, PREDICTIONS} <= {line.strip(" ▸") for line in lines(screen)}
 
 
 async def test_a_faulty_shelf_is_told_with_its_line(clock: FakeClock, tmp_path: Path) -> None:

@@ -96,16 +96,16 @@ def tell_all(folder: Path) -> None:
         ("report", "a", "-o", str(folder / "a.html")),
         ("calendar", "a", "-o", str(folder / "a.ics")),
         ("export", "a", "-o", str(folder / "a.csv")),
-        ("export", "--scents", "-o", str(folder / "scents.csv")),
-        ("scents",),
-        ("scents", "--json"),
+        ("export", "--fragrances", "-o", str(folder / "fragrances.csv")),
+        ("fragrances",),
+        ("fragrances", "--json"),
     ):
         told = io.StringIO()
         with redirect_stdout(told), redirect_stderr(told):
             assert main([*wanted, *bench]) in (0, 1, 2)
         assert all(line.isprintable() for line in told.getvalue().splitlines())
     assert {p.name for p in folder.iterdir()} <= {
-        "bench", "spill", "a.html", "a.ics", "a.csv", "scents.csv",
+        "bench", "spill", "a.html", "a.ics", "a.csv", "fragrances.csv",
     }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""A whole bench of simulated pours: the model learns from their logs, the scent book tells it.
+"""A whole bench of simulated pours: the model learns from their logs, the fragrance book tells it.
 
 Two invented fragrances are sold with the same word. One makes batter thicken eight times faster,
 the other hardly. One maker's hidden batters differ by batch effects alone: what the empty bench
@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from statistics import median
 
 import numpy as np
 import pytest
@@ -22,7 +23,7 @@ from soapbench.bench.tables import cautions
 from soapbench.cli import main
 from soapbench.desk.rehearsing import Player, SteppedClock
 from soapbench.desk.starting import begin
-from soapbench.fragrances.book import advice, fragrance_book, swirls_for
+from soapbench.fragrances.book import advice, each_batch, fragrance_book, swirls_for
 from soapbench.logfile.clock import Reading
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
@@ -84,9 +85,9 @@ def test_the_book_says_so(poured: tuple[Path, Memory]) -> None:
     known = memory.known
     said = {e.name: advice(e, swirls_for(e, book.usual, known), known) for e in book.entries}
     assert said["Tar & Thyme"].startswith("Thickens about ")
-    assert "times faster" in said["Tar & Thyme"]
-    assert "leaves time for any" not in said["Tar & Thyme"]
-    assert "leaves time for" in said["Milk Thistle"]
+    assert "x faster" in said["Tar & Thyme"]
+    assert "time for any" not in said["Tar & Thyme"]
+    assert "time for" in said["Milk Thistle"]
     tallies = {e.name: e.swirls[0] for e in book.entries}
     assert {t.poured for t in tallies.values()} == {EACH}
     assert tallies["Tar & Thyme"].as_planned < tallies["Milk Thistle"].as_planned
@@ -95,18 +96,31 @@ def test_the_book_says_so(poured: tuple[Path, Memory]) -> None:
     assert book.score.pours == EACH * 2
 
 
+def test_each_batch_has_a_dot_near_what_all_of_them_say(poured: tuple[Path, Memory]) -> None:
+    _, memory = poured
+    book = fragrance_book(memory.known, memory.lessons, {})
+    middles = {}
+    for entry in book.entries:
+        dots = each_batch(entry, memory.known)
+        assert 0 < len(dots) <= EACH
+        assert sum(fine for _, fine in dots) <= sum(t.as_planned for t in entry.swirls)
+        middles[entry.name] = median(factor for factor, _ in dots)
+        assert middles[entry.name] == pytest.approx(entry.factor.p50, rel=0.5)
+    assert middles["Tar & Thyme"] > 2 * middles["Milk Thistle"]
+
+
 def test_the_command_says_the_same(
     poured: tuple[Path, Memory], capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder, memory = poured
-    assert main(["scents", "tar", "--json", "--bench", str(folder)]) == 0
+    assert main(["fragrances", "tar", "--json", "--bench", str(folder)]) == 0
     (tar,) = json.loads(capsys.readouterr().out)["fragrances"]
     book = fragrance_book(memory.known, memory.lessons, {})
     assert tar["factor"]["p50"] == pytest.approx(book.entries[1].factor.p50, abs=0.001)
-    assert main(["scents", "--bench", str(folder)]) == 0
+    assert main(["fragrances", "--bench", str(folder)]) == 0
     said = capsys.readouterr().out
     assert "Milk Thistle" in said
-    assert f"over {EACH * 2} pours" in " ".join(said.split())
+    assert f" of {EACH * 2}" in " ".join(said.split())
 
 
 @pytest.mark.parametrize(
@@ -119,5 +133,5 @@ def test_the_command_says_the_same(
 def test_a_name_that_fits_none_or_several_is_refused(
     poured: tuple[Path, Memory], capsys: pytest.CaptureFixture[str], asked: str, right: str
 ) -> None:
-    assert main(["scents", asked, "--bench", str(poured[0])]) == 2
+    assert main(["fragrances", asked, "--bench", str(poured[0])]) == 2
     assert right in capsys.readouterr().err

@@ -78,7 +78,7 @@ async def test_the_others_are_as_they_were(
         file.write(summed(bad) if bad.startswith(b"[batch]") else bad)
     bench = ["--bench", str(tmp_path / "bench")]
     paper = ["-o", str(tmp_path / "paper")]
-    for words in (["scents"], ["report", good.stem, *paper], ["calendar", good.stem, *paper]):
+    for words in (["fragrances"], ["report", good.stem, *paper], ["calendar", good.stem, *paper]):
         assert main([*words, *bench]) == 0, capsys.readouterr().err
     for words in (["report", "other", *paper], ["calendar", "other", *paper]):
         assert main([*words, *bench]) in (0, 2)

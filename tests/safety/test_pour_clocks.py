@@ -95,6 +95,43 @@ def test_a_wall_clock_that_fell_back_at_the_reboot_never_turns_the_pour_back(
     assert [e.t for e in logged(carried)] == pytest.approx([0, 300, 307])
 
 
+def test_a_wall_clock_put_right_later_is_looked_at_again(
+    tmp_path: Path, known: Known, clock: FakeClock
+) -> None:
+    desk = new_desk(tmp_path, known, clock)
+    desk.lye_meets_oils()
+    clock.passes(300)
+    desk.note("base", "ricing")
+    dies(desk)
+    clock.reboots(-5000)
+    carried = again(tmp_path, known, clock)
+    assert carried.clock_behind
+    clock.passes(10)
+    carried.tend()
+    assert carried.now() == pytest.approx(310)  # nothing better is known yet
+    clock.wall_steps(5000 + 80)
+    clock.passes(5)
+    carried.tend()
+    assert not carried.clock_behind
+    assert carried.now() == pytest.approx(300 + 80 + 15)
+    carried.note("base", "air bubbles")
+    clock.wall_steps(-9000)  # from the first entry on no step counts any more
+    carried.tend()
+    assert carried.now() == pytest.approx(395)
+
+
+async def test_the_screen_says_that_the_clock_is_behind(
+    tmp_path: Path, known: Known, clock: FakeClock
+) -> None:
+    desk = new_desk(tmp_path, known, clock)
+    desk.lye_meets_oils()
+    dies(desk)
+    clock.reboots(-75)
+    carried = again(tmp_path, known, clock)
+    async with pour_screen(tmp_path, clock, carried, size=(120, 40)) as (pilot, _screen):
+        assert "is behind your last entry" in said(pilot)
+
+
 def test_a_clock_in_the_far_future_is_shown_and_read_back(
     tmp_path: Path, known: Known, clock: FakeClock
 ) -> None:

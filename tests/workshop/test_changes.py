@@ -17,13 +17,13 @@ from soapbench.desk.draft import (
     opened,
     saved,
 )
-from soapbench.fragrances.shelf import Scent
+from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
 from tests.plans import THREE_POTS, plan
 
 METRIC, US = Settings(), Settings(units="US", temperature="degF")
-FIG = Scent("Fig", limit=0.095, reputation=Reputation.ACCELERATES, density=0.98, lot="F7")
+FIG = ShelfFragrance("Fig", limit=0.095, reputation=Reputation.ACCELERATES, density=0.98, lot="F7")
 
 
 def shares(text: str, name: str) -> list[str]:
@@ -58,7 +58,7 @@ def test_a_swapped_fragrance_brings_its_certificate_and_lot() -> None:
     assert (scent.name, scent.limit, scent.reputation, scent.lot) == (
         "Fig", 0.095, Reputation.ACCELERATES, "F7",
     )  # fmt: skip
-    unknown = Scent("Dill")
+    unknown = ShelfFragrance("Dill")
     bare = planchanges.put(text, ("fragrance", "name"), "Dill", {"Dill": unknown}, METRIC)
     assert plan(bare).fragrance[0].limit is None, "another fragrance's limit never stays"
     assert plan(bare).fragrance[0].lot is None

@@ -4,18 +4,27 @@ from __future__ import annotations
 
 import string
 from collections.abc import Sequence
+from typing import ClassVar
 
-from rich.style import Style
-from rich.text import Text
 from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Vertical
-from textual.widgets import Static
+from textual.widgets import Static, TextArea
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog
+from soapbench.ui.keyline import KeyLine
 
+MOST_WORDS = 400
+"""Characters of a verdict's words."""
 KEYS = "123456789" + string.ascii_lowercase
+
+
+class Choice(KeyLine):
+    """One answer and its key, to be tapped as well."""
+
+    DEFAULT_CSS = "Choice { color: $foreground; }"
 
 
 class Choose(Dialog[int | None]):
@@ -23,20 +32,17 @@ class Choose(Dialog[int | None]):
 
     AUTO_FOCUS = None
 
-    def __init__(self, question: str, answers: Sequence[str], none: str = "Esc leaves it") -> None:
+    def __init__(self, question: str, answers: Sequence[str], none: str = "cancel") -> None:
         super().__init__()
         self._question, self._none = question, none
         self._answers = list(answers)[: len(KEYS)]
 
     def compose(self) -> ComposeResult:
-        text = Text()
-        for key, answer in zip(KEYS, self._answers, strict=False):
-            text.append(f" {key} ", Style(bold=True, reverse=True))
-            text.append(f" {clean(answer, 50)}\n")
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False, classes="strong")
-            yield Static(text)
-            yield Static(self._none, markup=False, classes="quiet")
+            for key, answer in zip(KEYS, self._answers, strict=False):
+                yield Choice([(key, clean(answer, 50))], id=None)
+            yield KeyLine([("Esc", self._none)])
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -45,3 +51,34 @@ class Choose(Dialog[int | None]):
             self.dismiss(None)
         elif event.key in KEYS[: len(self._answers)]:
             self.dismiss(KEYS.index(event.key))
+
+
+class LongWords(Dialog[str | None]):
+    """Room for some sentences; Enter saves them, Escape drops them."""
+
+    AUTO_FOCUS = "TextArea"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "save", show=False, priority=True),
+        Binding("escape", "drop", show=False, priority=True),
+    ]
+
+    def __init__(self, question: str, start: str = "") -> None:
+        super().__init__()
+        self._question, self._start = question, start
+
+    def compose(self) -> ComposeResult:
+        with Vertical(classes="dialog wide"):
+            yield Static(clean(self._question), markup=False, classes="strong")
+            yield TextArea(self._start, soft_wrap=True, tab_behavior="focus")
+            yield KeyLine([("Enter", "save"), ("Esc", "cancel")])
+
+    def on_mount(self) -> None:
+        area = self.query_one(TextArea)
+        area.move_cursor(area.document.end)
+
+    def action_save(self) -> None:
+        said = " ".join(self.query_one(TextArea).text.split())
+        self.dismiss(clean(said, MOST_WORDS).strip() or None)
+
+    def action_drop(self) -> None:
+        self.dismiss(None)

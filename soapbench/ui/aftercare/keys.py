@@ -9,17 +9,20 @@ from soapbench.log import Event, Kind
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
-ALWAYS = (("r", "report"), ("n", "note"), ("u", "undo"), ("↑↓", "scroll"), ("esc", "bench"))
+ALWAYS = (
+    ("r", "report"), ("n", "note"), ("u", "undo"), ("i", "sources"), ("↑↓", "scroll"),
+    ("Esc", "bench"),
+)  # fmt: skip
 BEFORE_CUT = (
     ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
-    ("1", "no gel seen"), ("2", "gel in the middle"), ("3", "half way"), ("4", "to the edges"),
+    ("1", "no gel"), ("2", "centre only"), ("3", "halfway"), ("4", "full gel"),
     ("c", "cracking"), ("h", "overheating"), ("m", "unmoulded"), ("k", "cut"), *ALWAYS,
 )  # fmt: skip
 AFTER_CUT = (
     ("w", "weigh"), ("o", "other bars"), ("v", "review the bars"),
     ("t", "plane, stamp, wrap"), ("l", "batch sheet, label"), ("d", "close"), *ALWAYS,
 )  # fmt: skip
-ACTS = frozenset(key for key, _ in (*BEFORE_CUT, *AFTER_CUT)) - {"↑↓", "esc"}
+ACTS = tuple(dict((*BEFORE_CUT, *AFTER_CUT)).keys() - {"↑↓", "Esc"})
 """Every act works before and after the cut; shown are those that make sense."""
 GEL_CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
-    from soapbench.desk.pourdesk import Log
+    from soapbench.desk.pourlog import Log
 
 
 def written(bench: Path, log: Log, now: datetime, to_sell: bool = False) -> str:

@@ -26,11 +26,12 @@ from soapbench.aftercare.cutreview import (
 from soapbench.log import Kind
 from soapbench.pour import Outcome
 from soapbench.reading.safetext import clean
-from soapbench.ui.aftercare.dialogs import Choose
+from soapbench.ui.aftercare.dialogs import Choose, LongWords
 from soapbench.ui.aftercare.keys import undo_after
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
+from soapbench.ui.logwords import VIEW_ONLY
 from soapbench.words.pouring import came_out
 
 if TYPE_CHECKING:
@@ -41,9 +42,9 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 KEYS = (
-    ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "a bar by number"),
+    ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "one bar"),
     ("p", "photo"), ("f", "photo and face"), ("o", "outcome"), ("v", "verdict"),
-    ("u", "undo"), ("esc", "back"),
+    ("u", "undo"), ("Esc", "back"),
 )  # fmt: skip
 
 
@@ -96,7 +97,7 @@ class CutReviewScreen(BaseScreen[None]):
         yield Static(id="shares")
         yield Static(id="verdict", markup=False)
         yield Static(id="said", markup=False)
-        yield Static(id="keys")
+        yield KeyLine(KEYS)
 
     def on_mount(self) -> None:
         self._draw()
@@ -135,9 +136,9 @@ class CutReviewScreen(BaseScreen[None]):
         body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
         said = seen.verdict
         came = came_out(self.desk.state)
-        words = f"{came}. Again with this swirl? Not said yet: v"
+        words = f"{came}. Would you pour this again? Press v"
         if said is not None:
-            parts = [f"{came}. Again with this swirl? {clean(said.verdict, 40)}"]
+            parts = [f"{came}. Would you pour this again? {clean(said.verdict, 40)}"]
             if said.next_swirl:
                 parts.append(f"next time {clean(' + '.join(said.next_swirl), 60)}")
             if said.next_time:
@@ -180,7 +181,6 @@ class CutReviewScreen(BaseScreen[None]):
         return text
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(KEYS, self.size.width - 2))
         self._draw()
 
     # ---- keys
@@ -201,11 +201,11 @@ class CutReviewScreen(BaseScreen[None]):
             self._part = parts[(parts.index(self._part) + step) % len(parts)]
             self._at = 0
         elif self.desk.watching:
-            self._said = "Watching only: this batch is held by another window"
+            self._said = VIEW_ONLY
         elif key in "123456789":
             self._answer(int(key) - 1)
         elif key == "b":
-            self.app.push_screen(Words("Which bar, by its number from the first end?"), self._bar)
+            self.app.push_screen(Words("Which bar, counted from the near end?"), self._bar)
         elif key == "p":
             asked = f"Photo file for the {self._part}, or a folder of photos"
             self.app.push_screen(Words(asked), self._photo)
@@ -215,10 +215,10 @@ class CutReviewScreen(BaseScreen[None]):
             asked = "Now that it is cut: how did the swirl come out?"
             self.app.push_screen(Choose(asked, list(Outcome)), self._outcome)
         elif key == "v":
-            self.app.push_screen(Choose("Again with this swirl?", VERDICTS), self._verdict)
+            self.app.push_screen(Choose("Would you pour this again?", VERDICTS), self._verdict)
         elif key == "u":
             undone = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
-            self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
+            self._said = f"Undone: {undone.kind.value}" if undone else "Nothing to undo"
         self._draw()
 
     def _answer(self, number: int) -> None:
@@ -315,20 +315,22 @@ class CutReviewScreen(BaseScreen[None]):
         if number is None:
             return
         verdict = VERDICTS[number]
+        said = review(self.desk.facts).verdict
+        before = said.next_time if said else ""
         pours = [kind.name for kind in self.desk.swirls.pours]
         pours.sort(key=lambda name: name not in self.desk.plan.swirl.steps)
 
         def swirl(chosen: int | None) -> None:
             steps = (pours[chosen],) if chosen is not None else ()
             self.app.push_screen(
-                Words("What to do otherwise next time? (Esc: nothing)"),
+                LongWords("What would you change? (Esc: nothing)", before),
                 lambda words: self._keep(Verdict(verdict, words or "", steps)),
             )
 
-        question = "Which swirl with this fragrance next time?"
-        self.app.push_screen(Choose(question, pours, "Esc: cannot say"), swirl)
+        question = "Which swirl next time?"
+        self.app.push_screen(Choose(question, pours, "not sure"), swirl)
 
     def _keep(self, said: Verdict) -> None:
         self.desk.record(Kind.VERDICT, **verdict_values(said))
-        self._said = f"Verdict kept: {said.verdict}"
+        self._said = f"Saved: {said.verdict}"
         self._draw()

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -13,7 +13,7 @@ from textual.widgets import Static
 from soapbench.aftercare.due import What, curve, early_words, weighings
 from soapbench.aftercare.practice import FINISHES
 from soapbench.aftercare.resting import HEATS, Resting, after_cautions
-from soapbench.bench.tables import cautions
+from soapbench.bench.tables import cautions, packaged
 from soapbench.log import Kind, Value
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import view
@@ -25,8 +25,9 @@ from soapbench.ui.aftercare.timers import countdown, heat_wait
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
-from soapbench.ui.keyline import key_text
-from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
+from soapbench.ui.help import Page
+from soapbench.ui.keyline import KeyLine
+from soapbench.ui.logwords import TAKE_OVER, VIEW_ONLY, KeepingLine, take_over
 from soapbench.ui.ways import LeaveAftercare
 from soapbench.words.chances import clock
 from soapbench.words.quantities import degrees
@@ -44,6 +45,11 @@ class AftercareScreen(BaseScreen[None]):
     """What a poured batch needs now, and what it will need; the bench lists the others."""
 
     AUTO_FOCUS = "#body"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(key, f"act('{key}')", show=False, id=f"aftercare.{key}") for key in ACTS),
+        Binding(TAKE_OVER, "take_over", show=False, id="aftercare.take_over"),
+        Binding("escape", "bench", show=False, id="aftercare.bench"),
+    ]
 
     class Written(Message):
         """The report, in words: where it is, or why it is not."""
@@ -70,7 +76,7 @@ class AftercareScreen(BaseScreen[None]):
             yield Static(id="text")
         yield Static(id="said", markup=False)
         yield KeepingLine(self.desk)
-        yield Static(id="keys")
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self.show()
@@ -102,9 +108,7 @@ class AftercareScreen(BaseScreen[None]):
             return
         self._show_timer(batch)
         keys = AFTER_CUT if batch.cut is not None else BEFORE_CUT
-        if self._shown.get("keys") != repr(keys):
-            self._shown["keys"] = repr(keys)
-            self.query_one("#keys", Static).update(key_text(keys, self.size.width - 2))
+        self.query_one(KeyLine).show(keys)
         self._show_body(batch)
         self._put("said", clean(self._said))
 
@@ -152,25 +156,24 @@ class AftercareScreen(BaseScreen[None]):
 
     # ---- keys
 
-    def on_key(self, event: events.Key) -> None:
-        key, watching = event.key, self.desk.watching
-        if key == "escape":
-            event.stop()
-            self.go(LeaveAftercare(self.desk))
-            return
-        if watching and key == TAKE_OVER:
+    def action_bench(self) -> None:
+        self.go(LeaveAftercare(self.desk))
+
+    def action_take_over(self) -> None:
+        if self.desk.watching:
             take_over(self.app, self.desk, self._taken_over)
-        elif key not in ACTS:
-            return
+            self.show()
+
+    def action_act(self, key: str) -> None:
+        if key == "i":
+            self.app.push_screen(Page(view.sources_page(packaged("aftercare.toml"))))
         elif key in ("r", "l"):
             self._said = "Writing …"
             self._write_report(key == "l")
-        elif watching:
-            self._said = "Watching only: nothing is keyed in here"
+        elif self.desk.watching:
+            self._said = VIEW_ONLY
         else:
             self._do(key)
-        event.stop()
-        event.prevent_default()
         self.show()
 
     def _sprayed(self, heater_off: bool | None) -> None:
@@ -183,7 +186,9 @@ class AftercareScreen(BaseScreen[None]):
         self.show()
 
     def _taken_over(self, taken: bool) -> None:
-        self._said = "Kept here from now on" if taken else "Still held by another window"
+        self._said = (
+            "You keep this batch here now" if taken else "Still running in the other window"
+        )
         self.show()
 
     def _do(self, key: str) -> None:
@@ -199,11 +204,11 @@ class AftercareScreen(BaseScreen[None]):
             case "1" | "2" | "3" | "4":
                 reach = view.reach_of(key)
                 record(Kind.GEL_SEEN, reach=reach)
-                self._said = f"Gel seen: {reach}"
+                self._said = f"Gel noted: {reach}"
             case "c" | "h":
                 trouble = "cracking" if key == "c" else "overheating"
                 record(Kind.GEL_SEEN, trouble=trouble)
-                self._said = f"{trouble.capitalize()}: uncover it, off the heat, cool air to it"
+                self._said = f"{trouble.capitalize()}: uncover, take it off the heat, cool it"
             case "m":
                 early = self._early(What.UNMOULD)
                 record(Kind.UNMOULD)
@@ -287,7 +292,7 @@ class AftercareScreen(BaseScreen[None]):
             self._said = "Not noted: type the number of bars, 1 to 200"
         else:
             self.desk.record(Kind.CUT, bars=int(written))
-            self._said = f"Cut into {written}. v: how the bars look"
+            self._said = f"Cut into {written} bars. Press v to review them"
         self.show()
 
     def _weigh(self, other: bool) -> None:
@@ -326,12 +331,10 @@ class AftercareScreen(BaseScreen[None]):
         def put(sure: bool | None) -> None:
             if sure:
                 self.desk.record(Kind.CURED)
-                self._said = "Put away: it leaves the list of resting batches"
+                self._said = "Closed: it is among the finished batches now"
                 self.show()
 
-        self.app.push_screen(
-            Ask("Put this batch away?", "y", "Its cure is over; nothing more falls due"), put
-        )
+        self.app.push_screen(Ask("Close this batch?", "y", "Cure is over, nothing left to do"), put)
 
     def _noted(self, text: str | None) -> None:
         if text:
@@ -341,4 +344,4 @@ class AftercareScreen(BaseScreen[None]):
 
     def _undo(self) -> None:
         undone = undo_after(self.desk)
-        self._said = f"Taken back: {undone.kind.value}" if undone else "Nothing to take back"
+        self._said = f"Undone: {undone.kind.value}" if undone else "Nothing to undo"

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
+from typing import Any
 
 from soapbench.aftercare.cure import doubts
 from soapbench.aftercare.cutreview import ASH, MOST_BARS
@@ -32,7 +33,8 @@ Section = tuple[str, list[str]]
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
     todo = due_lines(due(batch, practice), now)
-    made: list[Section] = [("Due", [*todo, f"Times: {practice.rule}."])]
+    rule = practice.rule.partition(" (")[0]
+    made: list[Section] = [("Due", [*todo, f"Times: {rule}; i says where they come from."])]
     if batch.cut is None:
         made.append(("Gel", gel_lines(batch, practice)))
     made.append(("Done", done_lines(batch, now)))
@@ -145,3 +147,30 @@ def grams(written: str, most: float) -> tuple[float, str]:
     if not 0 < g <= most:
         return 0.0, f"{g:g} g cannot be: all the batter weighed {most:.0f} g"
     return g, ""
+
+
+SOURCE_HEADS = {
+    "spray": "Alcohol against soda ash",
+    "gel": "Gel",
+    "unmould": "Unmoulding",
+    "cut": "Cutting",
+    "cure": "Cure",
+    "weigh": "Weighing",
+    "finish": "Finishing touches",
+}
+
+
+def sources_page(tables: Mapping[str, Any]) -> str:
+    """Where the times on this screen come from, once, as the table marks them."""
+    lines = ["WHERE THESE TIMES COME FROM"]
+    for name, entry in tables.items():
+        if not isinstance(entry, Mapping):
+            continue
+        source = entry.get("source", tables.get("source", ""))
+        verified = entry.get("verified", tables.get("verified", ""))
+        lines.append(f"  {SOURCE_HEADS.get(name, name.replace('_', ' ')):<26}{source}; {verified}")
+        for inner, part in entry.items():
+            if isinstance(part, Mapping) and "source" in part:
+                lines.append(f"    {inner:<24}{part['source']}; {part.get('verified', verified)}")
+    lines += ["", "Your own times go before ours: aftercare.toml among the bench's tables."]
+    return "\n".join(lines)

@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 GAUGE_LETTERS = "ELMTS"
 """Emulsion, light, medium, thick, set up."""
+WHERE = {"pot": " ", "mould": "⊔", "base": "⊃"}
+"""Sign of batter that is in the mould, or in the base's pot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,5 +278,5 @@ def gauge(pot: PotFact) -> tuple[str, str]:
         return pot.trouble, "bad reverse"
     full = int(pot.trace) + 1
     ink = ("good", "good", "amber", "bad", "bad")[int(pot.trace)]
-    old = "?" if pot.old else " "
+    old = "?" if pot.old else WHERE[pot.where]
     return "▰" * full + "▱" * (5 - full) + GAUGE_LETTERS[int(pot.trace)] + old, ink

@@ -217,7 +217,7 @@ def chart_part(shown: Facts, width: int, room: Rooms, height: int) -> list[Line]
 
 def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
     """Rows of pots, as many as there is room for, around the one in hand."""
-    words_beside = 13 if width >= 100 else 0
+    words_beside = 16 if width >= 100 else 0
     beside = label_width(width)
     wide = max(8, width - beside - GAUGE - words_beside)
     chart = shown.chart
@@ -237,11 +237,11 @@ def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
         more = "↑" if i == first > 0 else " "
         more = "↓" if i == first + room.pots - 1 < len(shown.pots) - 1 else more
         told, ink = gauge(pot)
-        if pot.where != "pot":
-            told, ink = fit("in mould" if pot.where == "mould" else "in base", GAUGE - 1), "muted"
         line = (*head, *window, Piece(more, "muted"), Piece(fit(told, GAUGE - 1), ink))
         if words_beside:
-            line = (*line, Piece(fit(f" {pot.trace.words.removeprefix('stable ')}", words_beside)))
+            where = "" if pot.where == "pot" else f", {pot.where}"
+            said = f" {pot.trace.words.removeprefix('stable ').removesuffix(' trace')}{where}"
+            line = (*line, Piece(fit(said, words_beside)))
         yield line
 
 
@@ -275,7 +275,7 @@ def said_lines(shown: Facts, width: int) -> list[Line]:
 
 def box_lines(shown: Facts, width: int) -> list[Line]:
     """The backup in its box; one line while nothing is in danger. Never cut."""
-    if not shown.running:
+    if not shown.running and not (shown.chart and shown.ahead):
         return []
     now = f"chance {shown.chance}"
     backup = shown.backup

@@ -57,12 +57,12 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
     stage = state.stage
     label = IN_MOULD if poured else PLANNED
     return (
-        (Piece(fit(label, inner + 2), "muted"),),
+        (Piece(fit(label, width), "muted"),),
         (Piece(" " + _aim(stage, inner), "accent strong"),),
         *[empty] * (rows - len(soap)),
         *((Piece("│"), *line, Piece("│")) for line in soap),
         (Piece("└" + "─" * inner + "┘"),),
-        (Piece(fit(_aim_words(state, stage), inner + 2), "accent"),),
+        (Piece(fit(_aim_words(state, stage), width), "accent"),),
     )
 
 

@@ -13,16 +13,21 @@ from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.keyline import key_text
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import PourOver, ToPour
 from soapbench.words.chances import clock
-from soapbench.words.pouring import came_out
+from soapbench.words.lines import cut, fit
+from soapbench.words.pouring import came_out, said
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
     from soapbench.desk.pourdesk import Desk
 
+KEYS = (
+    ("Enter", "done, to aftercare"), ("v", "cut face"), ("u", "undo the end"), ("↑↓", "scroll"),
+)  # fmt: skip
 LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
@@ -44,16 +49,13 @@ class SummaryScreen(BaseScreen[None]):
                 yield Static(self._text())
             yield Loaf(id="loaf")
         yield KeepingLine(self._desk)
-        yield Static(
-            "Enter done   v the cut face   u take the end back   ↑↓ scroll",
-            markup=False,
-            classes="quiet",
-        )
+        yield Static(id="keys", classes="quiet")
 
     def on_mount(self) -> None:
         self.query_one(Loaf).work_out(lambda: next(iter(self._loaves()), None))
 
     def on_resize(self) -> None:
+        self.query_one("#keys", Static).update(key_text(KEYS, self.app.size.width - 2))
         self.query_one(Loaf).styles.width = min(max(LEAST_FACE, self.size.width - 62), MOST_FACE)
 
     def _loaves(self) -> tuple[Showing, ...]:
@@ -68,22 +70,22 @@ class SummaryScreen(BaseScreen[None]):
     def _text(self) -> Text:
         state = self._desk.state
         text = Text()
-        said = f"{came_out(state)}, after {clock(state.ended or 0)}."
-        text.append(f"{clean(said, 200)}\n\n", Style(bold=True))
-        text.append(f"{'stage':<40}{'table':>8}{'took':>8}\n", Style(underline=True))
+        ended = f"{came_out(state)}, after {clock(state.ended or 0)}."
+        text.append(f"{clean(ended, 200)}\n\n", Style(bold=True))
+        text.append(f"{'step':<40}{'usual':>8}{'yours':>9}\n", Style(underline=True))
         for done in state.done:
-            took = "left out" if done.skipped else clock(done.done - done.begun)
-            words = clean(done.stage.words)[:38]
-            text.append(f"{words:<40}{clock(done.stage.median_s):>8}{took:>9}\n")
+            took = "skipped" if done.skipped else clock(done.done - done.begun)
+            words = cut(said(done.stage).sentence, 38)
+            text.append(f"{fit(words, 40)}{clock(done.stage.median_s):>8}{took:>9}\n")
         text.append("\n")
         for pot in state.pots.values():
             seen = ", ".join(f"{tap.state.words} at {clock(tap.t)}" for tap in pot.taps)
-            scent = (
+            fragrance = (
                 f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
             )
-            told = "; ".join(part for part in (scent, seen) if part)
+            told = "; ".join(part for part in (fragrance, seen) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
-            text.append(f"{told or 'nothing keyed in'}\n")
+            text.append(f"{told or 'no taps'}\n")
         if state.notes:
             text.append("\nNotes\n", Style(bold=True))
         for note in state.notes:
@@ -91,7 +93,7 @@ class SummaryScreen(BaseScreen[None]):
         return text
 
     def on_key(self, event: events.Key) -> None:
-        if event.key == "enter":
+        if event.key in ("enter", "escape"):
             event.stop()
             self.go(PourOver(self._desk))
         elif event.key == "v":

@@ -10,7 +10,7 @@ from rich.text import Text
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.planchanges import mould_of
 from soapbench.desk.planlayout import ADD, SIZE, Keys, measure_of, not_given, value_at
-from soapbench.fragrances.shelf import Scent, history_words, limit_words
+from soapbench.fragrances.shelf import ShelfFragrance, history_words, limit_words
 from soapbench.plan.fields import field_of
 from soapbench.plan.values import BLENDED_TO
 from soapbench.reading.faults import Wrong
@@ -32,7 +32,7 @@ def question(
     keys: Keys,
     tables: Mapping[str, Any],
     known: Known,
-    shelf: Mapping[str, Scent],
+    shelf: Mapping[str, ShelfFragrance],
     settings: Settings,
 ) -> Question:
     """What to ask for the value at ``keys``."""
@@ -59,7 +59,7 @@ def question(
     )
 
 
-def _name(of: str, known: Known, shelf: Mapping[str, Scent]) -> Question:
+def _name(of: str, known: Known, shelf: Mapping[str, ShelfFragrance]) -> Question:
     words = said.NAMES.get(of, "Name")
     if of == "colourants":
         names = tuple(sorted({facts.name for facts in known.colourants.values()}))
@@ -75,7 +75,7 @@ def _name(of: str, known: Known, shelf: Mapping[str, Scent]) -> Question:
         names = tuple(sorted({facts.name for facts in known.oils.values()}))
         return Question(words, names, False, lambda name: _oil(name, known))
     if of == "fragrance":
-        return Question(words, tuple(shelf), False, lambda name: _scent(name, shelf))
+        return Question(words, tuple(shelf), False, lambda name: _fragrance(name, shelf))
     return Question(words)
 
 
@@ -176,9 +176,9 @@ def _colourant(name: str, known: Known) -> Text:
     return text.append(f"\n{clean(facts.note)}" if facts.note else "")
 
 
-def _scent(name: str, shelf: Mapping[str, Scent]) -> Text:
-    scent = shelf.get(name, Scent(name))
-    return Text(f"{clean(history_words(scent))}\n{clean(limit_words(scent))}")
+def _fragrance(name: str, shelf: Mapping[str, ShelfFragrance]) -> Text:
+    fragrance = shelf.get(name, ShelfFragrance(name))
+    return Text(f"{clean(history_words(fragrance))}\n{clean(limit_words(fragrance))}")
 
 
 def _jar(name: str, looks: Mapping[str, str | None]) -> Text:

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from soapbench.bench.learned import Memory
-    from soapbench.fragrances.shelf import Scent
+    from soapbench.fragrances.shelf import ShelfFragrance
 
 SETTLED_S = 0.15
 """Nothing is worked out until the page has been left alone this long."""
@@ -68,7 +68,9 @@ class WorkshopScreen(BaseScreen[None]):
     class WorkedOut(Message):
         """A draft's answer, from another thread."""
 
-        def __init__(self, answer: Answer, memory: Memory, shelf: Mapping[str, Scent]) -> None:
+        def __init__(
+            self, answer: Answer, memory: Memory, shelf: Mapping[str, ShelfFragrance]
+        ) -> None:
             self.answer, self.memory, self.shelf = answer, memory, shelf
             super().__init__()
 
@@ -77,7 +79,7 @@ class WorkshopScreen(BaseScreen[None]):
         self.draft = first
         self.answer: Answer | None = None
         self._memory: Memory | None = None
-        self._shelf: Mapping[str, Scent] = {}
+        self._shelf: Mapping[str, ShelfFragrance] = {}
         self._before: float | None = None
         self._timer: Timer | None = None
 

@@ -1,0 +1,289 @@
+"""What each key of the pour does: to the log first, then to the words that say so."""
+
+from __future__ import annotations
+
+from time import monotonic
+from typing import TYPE_CHECKING, TypeVar
+
+from textual import events
+
+from soapbench.batter import Trace
+from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
+from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed
+from soapbench.pour import same_pour
+from soapbench.reading.safetext import clean
+from soapbench.settings import USUAL, Settings
+from soapbench.stages import LYE_IN, POUR_OFF
+from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.dialogs import Ask, KeysHelp, Words
+from soapbench.ui.logwords import TAKE_OVER, take_over
+from soapbench.ui.pour.aloud import Aloud
+from soapbench.ui.pour.facts import Facts, awaited
+from soapbench.ui.ways import LeaveSetOut
+from soapbench.words import pouring as words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.log import Event
+
+T = TypeVar("T")
+
+
+class PourActs(BaseScreen[None]):
+    """A pour and its keys; how it is drawn and when the model is asked is ``PourScreen``'s."""
+
+    def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
+        super().__init__()
+        self.desk = desk
+        self._settings = settings
+        self._keys = keymap(settings.keys)
+        self._hand = desk.plan.base.name
+        self._trouble = ""
+        self._said = ""
+        self._said_at = 0.0
+        self._far = desk.watching
+        """Only what must be seen from across the room."""
+        self._aloud = Aloud(settings.sound)
+        self._button = Presses()
+        self._foot_s: Callable[[], float] = monotonic
+        """Seconds as a foot knows them: a rehearsal's clock runs faster."""
+
+    def facts(self) -> Facts:
+        """What is shown now, as one value."""
+        raise NotImplementedError
+
+    def _render_now(self) -> None:
+        raise NotImplementedError
+
+    def _ask_model(self) -> None:
+        raise NotImplementedError
+
+    @property
+    def asks(self) -> bool:
+        """Whether how it came out is asked now."""
+        return self.desk.outcome_wanted
+
+    def _say(self, words: str) -> None:
+        self._said, self._said_at = clean(words, 400), self.desk.now()
+
+    def _guarded(self, act: Callable[[], T]) -> T | None:
+        """Do ``act``. A fault of this program is told and the pour goes on: the one place for it.
+
+        The log is durable whatever the screen does, and a pot in hand cannot wait for a repair.
+        """
+        try:
+            return act()
+        except Exception as error:  # noqa: BLE001 - whatever it is, it must not end the pour
+            self._meet(error)
+            return None
+
+    def _meet(self, error: Exception) -> None:
+        told = f"Something went wrong in soapbench; your pour goes on ({error!r})"
+        self._trouble = clean(told, 120)
+        self.app.met(error)
+
+    # ---- keys
+
+    def on_key(self, event: events.Key) -> None:
+        if self.desk.watching and event.key == TAKE_OVER:
+            event.stop()
+            self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
+        elif event.key == "escape":
+            event.stop()
+            self._guarded(self._leave)
+        if self.asks and (outcome := OUTCOME_KEYS.get(event.key.lower())):
+            event.stop()
+            self._guarded(lambda: self._say(self.desk.tell_outcome(outcome).words))
+            self._guarded(self._render_now)
+            return
+        act = act_for(self._keys, event.key)
+        if act is None:
+            return
+        event.stop()
+        event.prevent_default()
+        if act.name == "done" and self._settings.pedal == "one button":
+            self._button, gesture = pressed(self._button, self._foot_s())
+            self._meant(gesture)
+            return
+        self._key(act)
+
+    def _meant(self, gesture: Gesture | None) -> None:
+        """Do what one button meant, and say what came of it."""
+        if gesture is None:
+            return
+        if self.asks:
+            self._guarded(lambda: self._say(self.desk.tell_outcome(HOW_IT_WENT[gesture]).words))
+        elif (name := act_of(gesture, self._warned)) == "next trace":
+            self._hand = self.desk.look_wanted or self._hand
+            after = min(self.desk.state.pots[self._hand].trace + 1, Trace.SET_UP)
+            self._key(next(a for a in self._keys.values() if a.name == f"trace{after + 1}"))
+        else:
+            self._key(next(a for a in self._keys.values() if a.name == name))
+        if gesture is not Gesture.SHORT or self.asks:  # the next act is said by itself
+            self._aloud.say(self._said)
+        self._guarded(self._render_now)
+
+    @property
+    def _warned(self) -> bool:
+        backup = self.facts().backup
+        return backup is not None and backup.warns
+
+    def _key(self, act: Act) -> None:
+        if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
+            self._say("View only: keys have no effect")
+        else:
+            self._trouble = ""
+            self._guarded(lambda: self._do(act))
+        self._guarded(self._render_now)
+
+    def _taken_over(self, taken: bool) -> None:
+        self._say("You're running this pour now" if taken else "Still running in the other window")
+        self._far = self._far and not taken
+        self._follow_hand()
+        self._guarded(self._render_now)
+
+    def _do(self, act: Act) -> None:
+        desk, pot = self.desk, self._hand
+        if act.note:
+            desk.note(pot, act.note)
+            self._say(f"{pot}: {act.note} noted")
+            return  # a note changes nothing that the model knows
+        elif act.trouble:
+            self._say(desk.trouble(pot, act.trouble).words)
+        elif act.name == "done":
+            self._done()
+        elif act.name.startswith("trace"):
+            self._say(desk.trace_seen(pot, Trace(int(act.name[-1]) - 1)).words)
+        elif act.name == "look":
+            self._say(desk.look(pot).words)
+        elif act.name in ("pot_up", "pot_down"):
+            names = list(desk.state.pots)
+            step = -1 if act.name == "pot_up" else 1
+            self._hand = names[(names.index(pot) + step) % len(names)]
+            return
+        elif act.name == "fragrance":
+            answer = desk.fragrance_in(pot)
+            self._say(answer.words)
+            if answer.typed_yes:
+                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
+        elif act.name == "blender":
+            on = desk.state.blender_on is None
+            desk.blender(pot)
+            self._say("BLENDER ON: press it again when it stops" if on else "Blender off")
+        elif act.name == "rescue":
+            self._rescue()
+        elif act.name == "undo" and desk.drop_question():
+            self._say("Not marked")
+            return
+        elif act.name == "undo":
+            undone = desk.undo()
+            self._say(_undone(desk, undone) if undone else "Nothing to undo")
+            self._follow_hand()
+        elif act.name == "skip":
+            stage = desk.state.stage
+            if stage and stage.action == LYE_IN:
+                self._say("The lye step can't be skipped. e ends the pour")
+            elif stage:
+                desk.stage_done(skipped=True)
+                self._say(f"Skipped: {words.said(stage).sentence}")
+                self._follow_hand()
+        elif act.name == "far":
+            self._far = not self._far
+            return
+        elif act.name == "words":
+            self.app.push_screen(Words(f"Note for {pot}"), self._noted)
+            return
+        elif act.name == "help":
+            self.app.push_screen(KeysHelp(self._keys))
+            return
+        elif act.name == "end":
+            self._ask_end()
+            return
+        self._ask_model()
+
+    def _done(self) -> None:
+        desk = self.desk
+        if not desk.state.begun:
+            desk.lye_meets_oils()
+            self._say("Clock started")
+        elif stage := desk.state.stage:
+            desk.stage_done()
+            self._say(f"Done: {words.said(stage).sentence}")
+        elif desk.state.ended is not None:
+            self._to_summary()
+            return
+        else:  # the end itself was taken back
+            desk.end(finished=True)
+        self._follow_hand()
+
+    def _rescue(self) -> None:
+        live, state = self.desk.live, self.desk.state
+        if live is None or (live.rescue and not same_pour(live.state, state)):
+            # What was right before the last key may leave a pot unpoured now.
+            self._say("Working out plan B … press it again in a moment")
+            return
+        choice = live.rescue
+        if choice is None or state.stage is None:
+            self._say(words.NO_BACKUP)
+            return
+        self.desk.take(choice)
+        self._say(f"Switched to {choice.name}")
+        self._follow_hand()
+
+    def _second_dose(self, typed: str | None) -> None:
+        if (typed or "").strip().casefold() == "yes":
+            self._guarded(lambda: self._say(self.desk.fragrance_in(self._hand, second=True).words))
+            self._guarded(self._render_now)
+
+    def _noted(self, text: str | None) -> None:
+        if text:
+            self._guarded(lambda: self.desk.note(self._hand, text))
+            self._say(f"{self._hand}: noted")
+            self._guarded(self._render_now)
+
+    def _ask_end(self) -> None:
+        if self.desk.state.ended is not None:
+            self._to_summary()
+        elif self.desk.state.begun:
+            self.app.push_screen(
+                Ask("End the pour here?", "y", "It is saved as not finished"), self._given_up
+            )
+
+    def _to_summary(self) -> None:
+        from soapbench.ui.pour.summary import SummaryScreen
+
+        self.app.switch_screen(SummaryScreen(self.desk))
+
+    def _leave(self) -> None:
+        """Back to the bench; a pour of one's own only when that is meant."""
+        state = self.desk.state
+        if state.ended is not None:
+            self._to_summary()
+        elif state.begun and not self.desk.watching:
+            self.app.push_screen(Ask(words.LEAVE, "y", words.LEAVE_MORE), self._left)
+        else:
+            self._left(True)
+
+    def _left(self, sure: bool | None) -> None:
+        if sure:
+            self.go(LeaveSetOut(self.desk))
+
+    def _given_up(self, sure: bool | None) -> None:
+        if sure:
+            self._guarded(lambda: self.desk.end(finished=False))
+            self._guarded(self._render_now)
+
+    def _follow_hand(self) -> None:
+        """The pot in hand is the stage's own, until the maker chooses another."""
+        stage = self.desk.state.stage
+        if (wait := awaited(self.desk.state)) is not None:
+            self._hand = wait[0]
+        elif stage and len(stage.pots) == 1:
+            # until it is poured off there is only the big pot to look at
+            self._hand = self.desk.state.base if stage.action == POUR_OFF else stage.pots[0]
+
+
+def _undone(desk: Desk, event: Event) -> str:
+    return words.undone_words(event.kind, desk.state.stage, event.pot)
