@@ -40,6 +40,7 @@ from soapbench.ways import (
     ahead_by,
     becomes,
     best_first,
+    by_trouble,
     choice,
     moves_from,
     still_open,
@@ -203,7 +204,7 @@ def live_advice(
     }
     advice = None
     if state.stage is not None:
-        reason = why(ahead, acceleration)
+        reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
         advice = advise(plan, pot_ml(made), known, going, draws, now, reason, shown)
         advice = replace(advice, how=how(state.stage, state))
@@ -250,6 +251,7 @@ def advise(
         (before is not None and before.warns)
         or backup.worth > waiting.worth
         or waiting.hope < HOPELESS
+        or going_on.lost
     )
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
@@ -300,6 +302,7 @@ def judged(
             continue
         begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+        seen = by_trouble(seen, ahead, state)
         become = becomes(steps, plan, state, table, moves)
         found.append(choice(steps, seen, become, known.risk, moves))
     return best_first(found, plan, table)

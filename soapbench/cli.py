@@ -85,7 +85,7 @@ def _faults_text(refused: FileFaults) -> str:
         where = clean(refused.file) + (f", line {fault.line}" if fault.line else "")
         key = f" {clean(fault.key)}:" if fault.key else ""
         lines.append(f"{where}:{key} {clean(fault.wrong)}")
-        lines.append(f"    right would be: {clean(fault.right)}")
+        lines.append(f"    {clean(fault.right)}")
     if refused.more:
         lines.append(f"{clean(refused.file)}: … and {refused.more:,} more")
     return "\n".join(lines)
@@ -215,13 +215,13 @@ def _rehearse(args: argparse.Namespace) -> int:
     try:
         speed = speed_of(args.speed)
         if args.seed is not None and args.seed < 0:
-            raise ValueError("a seed of nought or more is wanted")
+            raise ValueError("seed must be 0 or more")
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
     ready = weigh_out(_plan_file(args), _folder(args) / "tables")
     if not ready.pourable:
-        print("These steps cannot be poured as written; check tells why.", file=sys.stderr)
+        print("This order of steps can't be poured; check tells why.", file=sys.stderr)
         return UNREADABLE
     wanted = Wanted(ready, speed, a_seed() if args.seed is None else args.seed)
     return _hands_off(args, wanted) if args.hands_off else _app(args, None, wanted)
@@ -263,6 +263,52 @@ def _fragrances(args: argparse.Namespace) -> int:
         print(entry_text(listed[0], swirls, memory.known), end="")
     else:
         print(book_text(book), end="")
+    return FINE
+
+
+def _hand_on(args: argparse.Namespace) -> int:
+    """Write what one fragrance taught into a file for another maker."""
+    from datetime import datetime
+
+    from soapbench.bench.handonfile import text_of
+    from soapbench.bench.tables import fragrances
+    from soapbench.fragrances.book import fragrance_book
+    from soapbench.fragrances.handon import NothingLearned, word_of, words
+    from soapbench.logfile.durable import write_new
+    from soapbench.reading.safetext import clean
+
+    memory = _memory(args)
+    own = fragrances(_folder(args) / "tables")
+    listed = fragrance_book(memory.known, memory.lessons, own).matches(args.name)
+    if len(listed) != 1:
+        said = f'"{clean(args.name, 60)}"'
+        print(f"{len(listed)} of your fragrances are called {said}", file=sys.stderr)
+        return UNREADABLE
+    try:
+        word = word_of(memory.known.fit, listed[0].name, listed[0].reputation)
+    except NothingLearned as why:
+        print(clean(str(why), 200), file=sys.stderr)
+        return UNREADABLE
+    name = "".join(c if c.isalnum() else "-" for c in word.name.casefold())
+    file = Path(args.out or f"{name}-found.toml")
+    try:
+        write_new(file, text_of(word, datetime.now().date()).encode(), over=bool(args.out))
+    except OSError as error:
+        print(f"{clean(str(file))} cannot be written: {error.strerror or error}", file=sys.stderr)
+        return UNREADABLE
+    print(f"{words(word)}\nWritten: {clean(str(file))}")
+    return FINE
+
+
+def _take_in(args: argparse.Namespace) -> int:
+    """Take in what another maker found."""
+    from soapbench.bench.handonfile import read_word, take_in
+    from soapbench.fragrances.handon import words
+
+    word = read_word(Path(args.file))
+    older = take_in(_folder(args), word)
+    print(words(word))
+    print("It replaces an earlier word." if older else "It counts as a word, not as your batches.")
     return FINE
 
 
@@ -318,6 +364,8 @@ COMMANDS: dict[str, Callable[[argparse.Namespace], int]] = {
     "check": _check,
     "rehearse": _rehearse,
     "fragrances": _fragrances,
+    "hand_on": _hand_on,
+    "take_in": _take_in,
     "serve": _serve,
     "write_batch": _write_batch,
 }

@@ -34,7 +34,8 @@ from soapbench.outlook import Outlook
 from soapbench.pace import Timed, plausible
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured
-from soapbench.pour import PourState, state_of
+from soapbench.pour import PourState
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls import SwirlTable

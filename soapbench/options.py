@@ -61,6 +61,15 @@ def command_parser() -> argparse.ArgumentParser:
     _batch_command(commands, "calendar", "cut, weighings and end of cure for any calendar")
     _batch_command(commands, "batchsheet", "what a batch is sold by, as an HTML file to print")
     _batch_command(commands, "label", "the text of a batch's label as a small SVG")
+    hand = commands.add_parser("handon", help="what one fragrance taught, for another maker")
+    hand.add_argument("name", metavar="NAME", help="a fragrance, or a part of its name")
+    hand.add_argument("-o", "--out", metavar="FILE", help="where to write it")
+    _bench_option(hand)
+    hand.set_defaults(command="hand_on")
+    take = commands.add_parser("takein", help="what another maker found of a fragrance")
+    take.add_argument("file", metavar="FILE", help="the file that was handed on")
+    _bench_option(take)
+    take.set_defaults(command="take_in")
     export = _batch_command(commands, "export", "the events of one batch as CSV", batch="?")
     export.add_argument(
         "--fragrances", action="store_true", help="the fragrance book instead of a batch"

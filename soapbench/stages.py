@@ -7,7 +7,7 @@ tool, top (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from soapbench.batter import Trace
@@ -117,12 +117,26 @@ def stages(
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
 STIR_IN, SET_IN = "stir in an additive", "set in embeds"
 LYE_IN = "lye into oils"
+KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
 
 
-def cook_stage(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> Stage:
-    return _stage(table, COOK, "Cook until it is soap", plan.pots, ml)
+def cook_stages(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> list[Stage]:
+    """The cook, and the oil kept back for after it."""
+    made = [_stage(table, COOK, "Cook until it is soap", plan.pots, ml)]
+    if plan.hot_process is not None:
+        made.append(_stage(table, KEPT_BACK, "Stir in the oil kept back", plan.pots, ml))
+    return made
+
+
+def scrape_stage(
+    pots: Sequence[str], plan: Plan, ml: Mapping[str, float], table: SwirlTable
+) -> Stage:
+    """What is in the mould, or in the base's pot, goes back: into the cooker."""
+    scraped = [plan.pot(name) for name in pots]
+    made = _stage(table, SCRAPE, "Scrape it back into the cooker", scraped, ml)
+    return replace(made, id=SCRAPE, puts="pot")
 
 
 def _stage(
@@ -164,7 +178,7 @@ def _batter_stages(
         stage("emulsify", "Emulsify, just enough", blend=plan.conditions.blend),
     ]
     if cooked:
-        made.append(cook_stage(plan, ml, table))
+        made += cook_stages(plan, ml, table)
     common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
     if common:
         made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))

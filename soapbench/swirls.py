@@ -89,6 +89,8 @@ class SwirlKind:
     cooked: bool = False
     saves: bool = False
     """Rather what a lost pour can still become than a swirl that is wished for."""
+    mind: str = ""
+    """What to mind with it; empty: nothing of its own."""
     source: str = ""
     verified: str = ""
 
@@ -140,7 +142,9 @@ def _entries_of(whole: Entry, name: str) -> Iterator[tuple[str, Entry]]:
 
 
 def _kind(name: str, entry: Entry) -> SwirlKind:
-    entry.keys("says", "role", "starts_from", "moves", "least_pots", "most_pots", "cooked", "saves")
+    entry.keys(
+        "says", "role", "starts_from", "moves", "least_pots", "most_pots", "cooked", "saves", "mind"
+    )
     entry.marked()
     starts = entry.names("starts_from") or ("pots",)
     if not set(starts) <= {"pots", "mould"}:
@@ -170,6 +174,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         most_pots=entry.count("most_pots", least, 12, 12),
         cooked=entry.flag("cooked"),
         saves=entry.flag("saves"),
+        mind=entry.text("mind"),
         source=entry.marks["source"],
         verified=entry.marks["verified"],
     )

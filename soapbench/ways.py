@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from soapbench.batter import Trace
 from soapbench.moves import moved, moves_open, words
 from soapbench.outlook import Finish
 from soapbench.plan import Plan
-from soapbench.pour import PourState, ahead_with
-from soapbench.stages import Stage
+from soapbench.pour import PourState
+from soapbench.pourevents import ahead_with
+from soapbench.stages import SCRAPE, Stage
 from soapbench.swirls import SwirlKind, SwirlTable
+from soapbench.troubles import Trouble
 from soapbench.worth import Become, Risk, worth
 
 NEAR = 0.03
@@ -42,6 +44,11 @@ class SwirlChoice:
         if self.moves:
             return ", ".join(map(words, self.moves))
         return " + ".join(self.steps) if self.steps else "leave it as it is"
+
+    @property
+    def lost(self) -> bool:
+        """Nothing can come of it."""
+        return self.chance + self.chance_in_part <= 0.0
 
     @property
     def key(self) -> Way:
@@ -132,7 +139,8 @@ def ways_from(plan: Plan, state: PourState, table: SwirlTable) -> list[tuple[str
     extras = list(dict.fromkeys(extras))
     tops = [name for name in extras if table.kinds[name].role == "top"]
     if not unpoured:
-        ways = [tuple(tops), (), *((name,) for name in extras)]
+        cooked = [(kind.name,) for kind in table.pours if kind.cooked and not state.cooked]
+        ways = [tuple(tops), (), *((name,) for name in extras), *cooked]
         return [way for way in dict.fromkeys(ways) if list(way) != extras]
 
     pours = [kind for kind in table.pours if _can_start(kind, state)]
@@ -155,7 +163,7 @@ def can_begin(
         return steps == state.steps and all(moved(state.ahead, move) for move in moves)
     unpoured = any(pot.where == "pot" for pot in state.pots.values())
     pours = [table.kinds[name] for name in steps if table.kinds[name].role == "pour"]
-    if not unpoured:
+    if not unpoured and not any(kind.cooked for kind in pours):
         return not pours or tuple(pours[:1]) == tuple(table.kinds[name] for name in state.steps[:1])
     return bool(pours) and _can_start(pours[0], state)
 
@@ -163,11 +171,29 @@ def can_begin(
 def _can_start(kind: SwirlKind, state: PourState) -> bool:
     if len(state.pots) < kind.least_pots:
         return False
-    if kind.cooked and (state.in_base or state.in_mould):
-        return False
+    if kind.cooked:
+        return not state.cooked  # what is in the mould is scraped back into the cooker
     if state.in_base and not state.in_mould:
         return kind.name in state.steps or kind.from_mould
     return kind.from_mould or not state.in_mould
+
+
+SIMPLY = ("", "fill", "in the pot", "spoon")
+"""Manners of pouring that rice does not spoil."""
+
+
+def by_trouble(found: Finish, ahead: Sequence[Stage], state: PourState) -> Finish:
+    """``found`` by what went wrong: what has separated in the mould is lost unless it is scraped
+    out and cooked; rice leaves nothing as planned but what is poured simply."""
+    pots = state.pots.values()
+    split = any(p.trouble is Trouble.SEPARATING and p.where == "mould" for p in pots)
+    if split and not any(stage.action == SCRAPE for stage in ahead):
+        return replace(found, chance=0.0, chance_in_part=0.0)
+    riced = any(p.trouble is Trouble.RICING and p.where == "pot" for p in pots)
+    if riced and any(stage.manner not in SIMPLY for stage in ahead if stage.puts):
+        least = found.chance + found.chance_in_part
+        return replace(found, chance=0.0, chance_in_part=least)
+    return found
 
 
 def still_open(ahead: Sequence[Stage], state: PourState) -> bool:

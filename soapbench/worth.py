@@ -48,7 +48,7 @@ class Become(StrEnum):
     """What a pour becomes when a way is taken and comes out."""
 
     WISH = "as wished"
-    LESS = "the wish with something left out"
+    LESS = "the wish with something skipped"
     ANOTHER = "another swirl"
     SAVED = "saved"
 

@@ -87,7 +87,7 @@ def test_the_table_fits_80_columns(path: Path, capsys: pytest.CaptureFixture[str
     main(["check", str(path)])
     lines = capsys.readouterr().out.splitlines()
     assert max(len(line) for line in lines) <= 80
-    assert {"WEIGH", "POTS", "STAGES", "SWIRLS", "MIND"} <= set(lines)
+    assert {"WEIGH OUT", "POTS", "STEPS", "SWIRLS", "SAFETY AND NOTES"} <= set(lines)
 
 
 def test_over_the_limit_needs_attention(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

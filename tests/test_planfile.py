@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from soapbench.bench import tables
-from soapbench.bench.planfile import MOST_FAULTS, plan_from_text, read_plan
+from soapbench.bench.planfile import plan_from_text, read_plan
 from soapbench.plan.reader import read_tables
-from soapbench.reading.faults import FileFaults
+from soapbench.reading.faults import MOST_FAULTS, FileFaults
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 
@@ -49,7 +49,7 @@ def changed(old: str, new: str) -> str:
         ('superfat = "5 %"', 'alkali = "LiOH"', "lye.alkali", "not one of the words", '"KOH"'),
         ('look = "#202020"', 'look = "black"', "pots[1].look", "no colour", "#4a5a6a"),
         ('title = "Quay Wall"', "", "title", "missing", 'add "title"'),
-        ("[mould]", "[[mould]]", "mould", "a table is expected", "[mould]"),
+        ("[lye]", "[[lye]]", "lye", "a table is expected", "[lye]"),
         ('["drop swirl", "hanger swirl"]', '"drop swirl"', "swirl.steps", "a list", "[[table]]"),
         ('["drop swirl", "hanger swirl"]', "[]", "swirl.steps", "it has 0 of them", "at least 1"),
         ('"accelerates"', "5", "fragrance.reputation", "text is expected", "quotes"),

@@ -8,7 +8,7 @@ from soapbench.advice import mix_of
 from soapbench.batter import Blend, Trace
 from soapbench.history import history, timed
 from soapbench.log import Kind
-from soapbench.pour import ahead_with, state_of
+from soapbench.pourevents import ahead_with, state_of
 from soapbench.recipe.amounts import pot_ml
 from soapbench.ways import SwirlChoice
 from tests.desks import desk, work

@@ -10,7 +10,8 @@ from soapbench.advice import Known
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
-from soapbench.pour import Outcome, state_of
+from soapbench.pour import Outcome
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import pot_ml
 from soapbench.troubles import Trouble
 from tests.desks import desk

@@ -179,6 +179,22 @@ async def test_giving_up_asks_first(known: Known, clock: FakeClock, tmp_path: Pa
         assert pour.state.finished is False
 
 
+async def test_an_accidental_start_is_dropped_from_the_summary(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    pour.stage_done()
+    async with poured(pour, clock, tmp_path) as (pilot, _):
+        await pilot.press("e", "y", "n", "space")
+        await pilot.pause()
+        await pilot.press("d", "y")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, HomeScreen)
+    assert not pour.state.begun
+    assert pour.facts.first(Kind.POUR_ENDED, Kind.LYE_MEETS_OILS) is None
+
+
 async def test_leaving_while_pouring_asks_first(
     known: Known, clock: FakeClock, tmp_path: Path
 ) -> None:

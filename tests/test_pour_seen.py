@@ -15,7 +15,8 @@ from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk
 from soapbench.history import history
 from soapbench.log import Kind
 from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
-from soapbench.pour import Outcome, state_of
+from soapbench.pour import Outcome
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening.in_hand import live
 from soapbench.troubles import Trouble

@@ -115,7 +115,8 @@ def test_a_batch_set_aside_teaches_nothing_until_it_counts_again(
     aside = taught(pour)
     assert aside is not None
     assert (aside.history.pots, aside.timed, aside.outcome, aside.drops) == ((), (), None, ())
-    assert aside.resting == whole.resting  # its soap is looked after all the same
+    assert whole.resting is not None
+    assert aside.resting == replace(whole.resting, set_aside=True)  # looked after all the same
     pour.set_aside(False)
     assert taught(pour) == whole
     pour.set_aside(True)

@@ -7,7 +7,7 @@ import pytest
 from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words
 
 SAYS = {
-    "plan-amounts": "WEIGH",
+    "plan-amounts": "WEIGH OUT",
     "plan-stop": "STOP do not pour",
     "pour-ready": "as the lye goes into the oils",
     "pour-well": "in the mould",

@@ -32,7 +32,7 @@ from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
 
 HARBOUR = SAMPLES / "harbour_at_dusk.toml"
-FORESEEN = ("SWIRLS", "WHAT WOULD CHANGE IT", "STAGES")
+FORESEEN = ("SWIRLS", "WHAT WOULD HELP", "STEPS")
 
 
 @pytest.fixture
@@ -64,7 +64,7 @@ def test_a_plan_weighed_out_shows_the_same_amounts_as_its_sheet_and_no_foreseen_
     assert {name for name in then if name not in FORESEEN} == first.keys() - set(FORESEEN)
     for name in first.keys() - {*FORESEEN, "POTS"}:
         assert first[name] == then[name]
-    assert first["SWIRLS"] == first["STAGES"] == [f"  {WORKING_OUT}"]
+    assert first["SWIRLS"] == first["STEPS"] == [f"  {WORKING_OUT}"]
     pots = [line for line in first["POTS"] if line.endswith(WORKING_OUT)]
     assert len(pots) == len(ready.plan.pots)
     for line in pots:

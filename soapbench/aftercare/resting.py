@@ -75,6 +75,8 @@ class Resting:
     """Those done, and when."""
     cured: datetime | None = None
     """The maker has put it away."""
+    set_aside: bool = False
+    """Nothing is to be learned from it."""
 
 
 def resting(
@@ -163,6 +165,8 @@ def _after(was: Resting, event: Event) -> Resting:
             return replace(was, verdict=str(values.get("verdict", "")))
         case Kind.CURED:
             return replace(was, cured=at)
+        case Kind.SET_ASIDE:
+            return replace(was, set_aside=values.get("aside") is not False)
         case Kind.FINISH_WISHED | Kind.FINISH_DONE if values.get("act") in FINISHES:
             return _finish(was, str(values["act"]), at if event.kind is Kind.FINISH_DONE else None)
         case _:

@@ -58,8 +58,8 @@ class Beside:
         pot = clean(self.pot, 30)
         came = self.came if self.came == REACHED[2] else f"came {self.came}"
         if self.foreseen == self.came:
-            return f"{pot}, {self.part}: {came}, as foreseen"
-        return f"{pot}, {self.part}: foreseen {self.foreseen}, {came}"
+            return f"{pot}, {self.part}: {came}, as predicted"
+        return f"{pot}, {self.part}: predicted {self.foreseen}, {came}"
 
 
 def showings(
@@ -108,7 +108,7 @@ def foreseen_showing(
     before = barplan.from_kept(plan, made, known.swirls, kept)
     if before is None:
         before = barplan.foreseen(Foreseen(plan, known, made)), known.sinking
-    return showing("as foreseen", plan, made, known.swirls, *before)
+    return showing("as predicted", plan, made, known.swirls, *before)
 
 
 def showing(

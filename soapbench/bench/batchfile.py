@@ -113,7 +113,7 @@ def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     from soapbench.aftercare.resting import resting_of
     from soapbench.bench.tables import swirls
     from soapbench.log import standing
-    from soapbench.pour import state_of
+    from soapbench.pourevents import state_of
     from soapbench.recipe.amounts import pot_ml
 
     table = swirls(bench.folder / "tables")

@@ -19,7 +19,7 @@ from typing import Any, TypeVar
 from soapbench.bench.summary import COLUMNS, PROBLEM, Derive, Progress, Record, Row, row
 from soapbench.logfile.tomltext import SURROGATE
 
-VERSION = 1
+VERSION = 2
 _BUSY_S = 2.0
 
 T = TypeVar("T")

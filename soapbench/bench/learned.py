@@ -11,7 +11,7 @@ import hashlib
 import json
 import os
 from collections.abc import Callable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -26,6 +26,7 @@ from soapbench.worth import Risk
 
 if TYPE_CHECKING:
     from soapbench.advice import Known
+    from soapbench.batter import Told
     from soapbench.lessons import Lesson
     from soapbench.log import Standing
     from soapbench.pace import Pace
@@ -127,7 +128,7 @@ def remember(
     learnt = _learnt(bench, listing, lessons)
     own = bench.folder / "tables" if own_tables else None
     known = Known(
-        fit=learnt.fit,
+        fit=replace(learnt.fit, told=_told(own)),
         pace=learnt.pace,
         swirls=swirls(own),
         oils=oils(own),
@@ -137,6 +138,17 @@ def remember(
         additives=additives(own),
     )
     return Memory(known, lessons)
+
+
+def _told(tables: Path | None) -> dict[str, Told]:
+    """What other makers found of fragrances; a faulty table is told where it is opened."""
+    from soapbench.bench.tables import fragrances
+    from soapbench.reading.faults import FileFaults
+
+    try:
+        return {name: facts.told for name, facts in fragrances(tables).items() if facts.told}
+    except FileFaults:
+        return {}
 
 
 def _finished(bench: Bench, progress: Progress | None) -> Listing:

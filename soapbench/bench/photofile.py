@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import io
+import re
 import struct
 import warnings
 import zlib
@@ -70,11 +71,23 @@ def kept(bench: Path, batch: str, part: str, path: Path) -> str:
     ending = KINDS[_opened(data).format or ""]
     _upright(data, REPORT_PX)  # it must be whole, too
     digest = hashlib.blake2b(data, digest_size=5).hexdigest()
-    name = f"{part.replace(' ', '-')}-{digest}{ending}"
+    name = f"{_plain(part)}-{digest}{ending}"
+    batch = _plain(batch)
     folder = bench / FOLDER / batch
     make_folder(folder)
     write_new(folder / name, data, over=True)
     return f"{FOLDER}/{batch}/{name}"
+
+
+def _plain(name: str) -> str:
+    """``name`` as part of a path: a log from elsewhere may call its batch "../../x"."""
+    plain = re.sub(r"[^\w.-]+", "-", name.replace(" ", "-")).lstrip(".-")[:80]
+    same = plain == name.replace(" ", "-")
+    return plain if same else f"{plain}-{hashlib.blake2b(_bytes(name), digest_size=4).hexdigest()}"
+
+
+def _bytes(name: str) -> bytes:
+    return name.encode("utf-8", "replace")
 
 
 def small_jpeg(path: Path) -> bytes:

@@ -15,14 +15,11 @@ from soapbench.logfile.records import Header
 from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured, read_tables
-from soapbench.reading.faults import Fault, FileFaults
+from soapbench.reading.faults import MOST_FAULTS, Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.stages import step_problems
 from soapbench.swirls import SwirlTable
-
-MOST_FAULTS = 20
-"""So many are told; of the rest only how many they are."""
 
 
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:

@@ -12,7 +12,7 @@ from soapbench.reading.faults import Fault, FileFaults
 from soapbench.settings import Settings, settings_of
 
 FILE = "settings.toml"
-FIRST_LINES = "# How this bench is shown and keyed. Left out: as everybody has it.\n"
+FIRST_LINES = "# Settings of this bench. What is not here is as usual.\n"
 
 
 def read_settings(bench: Path, acts: Iterable[str]) -> tuple[Settings, tuple[Fault, ...]]:

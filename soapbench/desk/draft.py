@@ -42,8 +42,8 @@ superfat = "5 %"
 concentration = "31 %"
 
 [conditions]
-batter = "28 degC"
-room = "20 degC"
+batter = "28 °C"
+room = "20 °C"
 blend = "to stable emulsion"
 gel = "allow"
 

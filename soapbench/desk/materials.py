@@ -133,6 +133,7 @@ def _seconds(typed: str) -> float:
 _density = _quantity(Measure.DENSITY, "g/mL", 0.5, 2)
 _part = _quantity(Measure.SHARE, "%", 0, 1)
 LOT = Blank(("lot",), "lot", "Lot number of the one in use")
+LABEL = Blank(("inci", "name"), "name on a label", "Its name on a label (INCI), from its sheet")
 NOTE = Blank(("note",), "note", "A note")
 OILS = Form(
     "oils", "oil", "oils.toml",
@@ -144,7 +145,7 @@ OILS = Form(
         Blank(("saturated", "share"), "saturated", "Saturated fat, in percent",
               _part, lambda v: f"{v * 100:g} %"),
         Blank(("density", "g_ml"), "density", "Density at 20 °C, g/mL", _density),
-        LOT,
+        LABEL, LOT,
     ),
     oil_table, first={}, asks="SAP value", needs_it=True,
 )  # fmt: skip
@@ -157,7 +158,7 @@ COLOURANTS = Form(
               choices=("oil", "water", "none"), closed=True),
         Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LOT, NOTE,
+        LABEL, LOT, NOTE,
     ),
     colourant_table, first={"disperse_in": "oil"}, asks="colour",
 )  # fmt: skip

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.bytaps import by_the_taps
+from soapbench.cooking import too_soon
 from soapbench.desk.pourlog import PourLog
 from soapbench.log import Event, Kind, Value
 from soapbench.pour import Outcome, no_batter, not_there, same_pour
@@ -41,6 +42,8 @@ class Answer:
 class Desk(PourLog):
     """A pour being done."""
 
+    _cook_asked: str | None = field(default=None, init=False)
+    """A cook keyed as done after moments, until its second press."""
     _asked: tuple[str, Trace, float] | None = field(default=None, init=False)
     """A tap that waits for its second press: pot, state, when it was first pressed."""
 
@@ -58,17 +61,26 @@ class Desk(PourLog):
         if not self.state.begun:
             self.record(Kind.LYE_MEETS_OILS)
 
-    def stage_done(self, skipped: bool = False) -> None:
-        """The stage in hand is done (or left out); after the last, the pour has ended."""
+    def stage_done(self, skipped: bool = False) -> Answer:
+        """The stage in hand is done (or left out); after the last, the pour has ended.
+
+        A cook keyed as done after moments counts with its second press.
+        """
         stage = self.state.stage
         if stage is None:
-            return
+            return Answer(False, "")
+        asked, self._cook_asked = self._cook_asked, None
+        why = too_soon(stage, self.now() - self.state.stage_begun)
+        if why and not skipped and not self.watching and asked != stage.id:
+            self._cook_asked = stage.id
+            return Answer(False, why)
         if self.state.blender_on is not None:
             self.blender()
         kind = Kind.STAGE_SKIPPED if skipped else Kind.STAGE_DONE
         self.record(kind, stage.pots[0] if len(stage.pots) == 1 else None, stage=stage.id)
         if self.state.stage is None and self.state.ended is None:
             self.end(finished=True)
+        return Answer(True, "")
 
     def end(self, finished: bool) -> None:
         if self.state.begun and self.state.ended is None:

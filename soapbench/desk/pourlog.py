@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Protocol
 
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import PourState, after, state_of
+from soapbench.pour import PourState
+from soapbench.pourevents import after, state_of
 
 if TYPE_CHECKING:
     from soapbench.advice import Known, Live

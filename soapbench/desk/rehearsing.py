@@ -236,13 +236,19 @@ class Player:
         wire = any(ahead.draws_down for ahead in self.desk.state.ahead)
         fault = fault_of(stage, begun, now, times, drawn=wire)
         if fault is None or fault.in_part:
-            self.desk.stage_done()
+            self._done()
         elif self._take_rescue():
             return
         elif stage.puts is None:
             self.desk.stage_done(skipped=True)  # a tool or a top that can be left out
         else:
             self.desk.end(finished=False)
+
+    def _done(self) -> None:
+        """Keyed as done; once more where it was asked about."""
+        if not self.desk.stage_done().logged:
+            self.clock.forward(AGAIN_S)
+            self.desk.stage_done()
 
     def _take_rescue(self) -> bool:
         """Take the rescue on offer; True when the way changed."""

@@ -73,7 +73,12 @@ class Entry:
 
     @property
     def rests_on(self) -> str:
-        return rests_on(self.batches, self.reputation.value)
+        return rests_on(self.batches, self.reputation.value, self.told)
+
+    @property
+    def told(self) -> int:
+        """Batches in which another maker tried it, where one told of it."""
+        return self.facts.told.batches if self.facts and self.facts.told else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +269,8 @@ def advice(entry: Entry, swirls: Sequence[SwirlChoice], known: Known) -> str:
 def _speed(entry: Entry) -> str:
     factor = entry.factor.p50
     by = "" if entry.batches else "By its reputation it "
+    if not entry.batches and entry.told:
+        by = f"In {counted(entry.told, 'batch', 'batches')} of another maker's it "
     if factor >= 1.25:
         shown = f"{factor:.0f}" if factor >= 2.95 else f"{factor:.1f}"
         words = f"thickens about {shown}x faster"

@@ -24,6 +24,8 @@ class ShelfFragrance:
     density: float | None = None
     vanillin: float | None = None
     """Share of it, 0 to 1."""
+    told: int = 0
+    """Batches in which another maker tried it, where one told of it."""
     lot: str = ""
     note: str = ""
     batches: int = 0
@@ -55,6 +57,7 @@ def shelf(
             reputation=reputation,
             density=facts.density,
             vanillin=facts.vanillin,
+            told=facts.told.batches if facts.told else 0,
             lot=facts.lot,
             note=facts.note,
             batches=seen.batches if seen else 0,
@@ -75,7 +78,7 @@ def _last(outcome: Outcome) -> str:
 
 def history_words(fragrance: ShelfFragrance) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
-    said = [rests_on(fragrance.batches, fragrance.reputation.value)]
+    said = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.told)]
     if fragrance.faster is not None:
         said.append(f"thickens {fragrance.faster:.1f}x faster")
     if fragrance.poured:

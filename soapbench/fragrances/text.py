@@ -57,7 +57,7 @@ def _widths(width: int) -> tuple[int, int]:
 
 def _batches(entry: Entry) -> str:
     if not entry.batches:
-        return "its reputation"
+        return "another maker" if entry.told else "its reputation"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
     made = counted(entry.batches, "batch", "batches")

@@ -35,11 +35,11 @@ def timeline(stages: Sequence[StageBar]) -> str:
             x, width = left + stage.planned[0] * scale, _span(stage.planned, scale)
             parts.append(
                 f'<rect x="{x:.1f}" y="{y}" width="{width:.1f}" height="8" fill="url(#hatch)" '
-                f'stroke="{FAINT}"><title>foreseen {_span_words(stage.planned)}</title></rect>'
+                f'stroke="{FAINT}"><title>planned {_span_words(stage.planned)}</title></rect>'
             )
         x, width = left + stage.done[0] * scale, _span(stage.done, scale)
         fill = "none" if stage.skipped else INK
-        done = "left out" if stage.skipped else f"done {_span_words(stage.done)}"
+        done = "skipped" if stage.skipped else f"done {_span_words(stage.done)}"
         parts.append(
             f'<rect x="{x:.1f}" y="{y + 10}" width="{width:.1f}" height="8" fill="{fill}" '
             f'stroke="{INK}"><title>{done}</title></rect>'
@@ -49,7 +49,7 @@ def timeline(stages: Sequence[StageBar]) -> str:
         f'patternTransform="rotate(45)"><path d="M0 0V5" stroke="{FAINT}" stroke-width="2"/>'
         "</pattern></defs>"
     )
-    return _svg(high, "Stages, foreseen and done", hatch + "".join(parts))
+    return _svg(high, "Steps, planned and actual", hatch + "".join(parts))
 
 
 def thickening(pot: PotChart, last: float) -> str:

@@ -26,8 +26,9 @@ from soapbench.log import Event, Kind, Standing, Value
 from soapbench.outlook import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
-from soapbench.pour import PotState, PourState, state_of
+from soapbench.pour import PotState, PourState
 from soapbench.pourchart import PourChart, poured_chart
+from soapbench.pourevents import state_of
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
@@ -254,7 +255,7 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.UNMOULD: lambda v: "",
         Kind.CUT: lambda v: f"{v['bars']} bars" if "bars" in v else "",
         Kind.WEIGHING: lambda v: f"{v.get('g')} g{', other bars' if v.get('other_bars') else ''}",
-        Kind.CURED: lambda v: "put away",
+        Kind.CURED: lambda v: "closed",
     }
     return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
 

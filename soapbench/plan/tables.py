@@ -187,7 +187,7 @@ class Conditions:
             missing = "oils" if self.oils is None else "lye"
             wrong(
                 "only one of oils and lye has a temperature",
-                f'{missing} = "30 degC" too, or one for both: batter = "30 degC"',
+                f'{missing} = "30 °C" too, or one for both: batter = "30 °C"',
             )
 
 

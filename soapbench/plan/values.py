@@ -127,7 +127,9 @@ def _colour(text: str) -> str:
 def _dose(written: object) -> Amount:
     amount = read_amount(written)
     if not 0 < (amount.g or amount.ml or 0) <= 5000:
-        wrong(f"{written} is out of range", "a dose above nought, in all the batter of its pot")
+        wrong(
+            f"{written} is out of range", "a dose greater than zero, for all the batter of its pot"
+        )
     return amount
 
 

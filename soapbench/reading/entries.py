@@ -72,7 +72,7 @@ class Entry:
     def flag(self, name: str) -> bool:
         value = self.table.get(name, False)
         if not isinstance(value, bool):
-            self.fault(name, "yes or no is expected here", f"{name} = true, or leave it out")
+            self.fault(name, "yes or no is expected here", f"{name} = true, or remove the line")
             return False
         return value
 

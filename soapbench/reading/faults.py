@@ -34,15 +34,20 @@ class Wrong(ValueError):
         super().__init__(f"{wrong}; {right}")
 
 
+MOST_FAULTS = 20
+"""So many faults of a file are told; of the rest only how many they are."""
+
+
 class FileFaults(Exception):
     """Every fault found in one file, all at once; of very many the first."""
 
     def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
-        self.faults = tuple(faults)
-        self.more = more
+        found = tuple(faults)
+        self.faults = found[:MOST_FAULTS]
+        self.more = more + len(found) - len(self.faults)
         """How many more there are than are told."""
-        rest = len(self.faults) - 1 + more
+        rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""
         super().__init__(self.faults[0].words(file) + others if self.faults else file)
 

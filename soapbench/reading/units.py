@@ -140,7 +140,7 @@ def _split(text: str) -> tuple[float, str]:
         raise QuantityError(f'"{text.strip()}" is not a number with a unit', 'write "450 g"')
     whole, number, below, unit = match.groups()
     if below is not None and int(below) == 0:
-        raise QuantityError("a fraction over nought", 'write "1/2 tsp"')
+        raise QuantityError("division by zero", 'write "1/2 tsp"')
     try:
         value = Fraction(number) / int(below or 1) + Fraction(whole or 0)
         return float(value), unit or ""

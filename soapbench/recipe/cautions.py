@@ -30,6 +30,8 @@ ORDINARY_PEAK_C = 104.0
 NEAR_SATURATION = {"NaOH": 0.48, "KOH": 0.50}
 """Lye concentration from which it may not dissolve or stay dissolved (common practice, from
 memory; at 20 °C water holds about 52 % of NaOH and 53 % of KOH)."""
+HOT_PROCESS, WETTEST_COOK = "hot process", 0.28
+"""Lye stronger than this leaves too little water for a cook (common practice, no source)."""
 ALWAYS = ("lye-to-water", "lye-gear", "lye-first-aid", "fresh-soap", "alcohol", "local-rules")
 
 
@@ -59,6 +61,10 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
             spread = f"± {percent((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
     yield from _additive_cautions(plan, amounts)
+    if HOT_PROCESS in plan.swirl.steps:
+        yield "hot-process", {}
+        if amounts.concentration > WETTEST_COOK:
+            yield "hot-process-water", {"strength": percent(amounts.concentration)}
     yield from _heat_cautions(plan, amounts)
 
 

@@ -9,11 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from soapbench.batter import Reputation
+from soapbench.batter import Reputation, Told
 from soapbench.reading.entries import MARKS, Entry, entries
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 
+FASTER = (0.05, 200.0)
+"""Times faster than without it that can be believed of any fragrance."""
 MOST_ALLERGENS = 120
 """More than any list of them has."""
 
@@ -36,6 +38,8 @@ class FragranceFacts:
     allergens: tuple[tuple[str, float], ...] = ()
     """Names to be listed on a label, and their shares of the fragrance, 0 to 1, as its certificate
     has them."""
+    told: Told | None = None
+    """What another maker found of it; None: nothing."""
     source: str = ""
     verified: str = ""
 
@@ -57,7 +61,7 @@ def fragrance_table(
 def _fragrance(name: str, entry: Entry) -> FragranceFacts:
     entry.keys(
         "limit_percent", "reputation", "density_g_ml", "lot", "note",
-        "vanillin_percent", "allergens_percent",
+        "vanillin_percent", "allergens_percent", "told",
     )  # fmt: skip
     entry.marked()
     limit = _given(entry, "limit_percent", 0.01, 100)
@@ -71,8 +75,33 @@ def _fragrance(name: str, entry: Entry) -> FragranceFacts:
         note=entry.text("note"),
         vanillin=None if vanillin is None else vanillin / 100,
         allergens=_allergens(entry),
+        told=_told(entry),
         **entry.marks,
     )
+
+
+def _told(entry: Entry) -> Told | None:
+    """As ``fragrances.handon`` writes it."""
+    group = entry.group("told")
+    if group is None:
+        return None
+    group.keys("times_faster", "four_in_five", "batches")
+    group.marked()
+    return told_of(group)
+
+
+def told_of(entry: Entry) -> Told | None:
+    """What another maker found, in a table of its own; None and its faults where it cannot be."""
+    before = len(entry.faults)
+    for key in ("times_faster", "batches"):
+        if key not in entry.table:
+            entry.fault(key, "it is missing", f"{key} = {'3.2' if key != 'batches' else '5'}")
+    middle = entry.number("times_faster", *FASTER, 1)
+    low, high = entry.ends("four_in_five", *FASTER)
+    batches = entry.count("batches", 1, 10_000, 1)
+    if len(entry.faults) == before and not low <= middle <= high:
+        entry.fault("four_in_five", "times_faster does not lie in it", f"around {middle:g}")
+    return Told(middle, low, high, batches) if len(entry.faults) == before else None
 
 
 def _allergens(entry: Entry) -> tuple[tuple[str, float], ...]:

@@ -13,8 +13,9 @@ from soapbench.advice import Known, judged
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
 from soapbench.outlook import Quantiles, finish
-from soapbench.pour import DoneStage, PourState, after, state_of
+from soapbench.pour import DoneStage, PourState
 from soapbench.pourchart import PourChart, poured_chart
+from soapbench.pourevents import after, state_of
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
 from soapbench.stages import Stage

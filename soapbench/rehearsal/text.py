@@ -7,7 +7,8 @@ from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
 from soapbench.words.chances import clock, percent
 from soapbench.words.charts import chart_lines
-from soapbench.words.lines import plain
+from soapbench.words.lines import fit, plain
+from soapbench.words.pouring import about_words, said
 from soapbench.words.wrapping import wrapped
 
 SOON_S = 5.0
@@ -16,10 +17,10 @@ SOON_S = 5.0
 
 def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     """The whole report; its first line names the rehearsal."""
-    lines = wrapped(f"Rehearsal of {clean(title)}, seed {seed}", width)
+    lines = wrapped(f"Practice: {clean(title)}, batter {seed}", width)
     lines += ["", *wrapped(outcome_words(found), width)]
     lines += ["", "POUR CHART", *map(plain, chart_lines(found.chart, width))]
-    lines += ["", "STAGES", *(_stage_line(stage, width) for stage in found.stages)]
+    lines += ["", "STEPS", *(_stage_line(stage, width) for stage in found.stages)]
     lines += ["", "TRACE", *wrapped(trace_words(found), width)]
     lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"
@@ -27,46 +28,50 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
 
 def outcome_words(found: Report) -> str:
     """Whether it was finished, as what, and how long it took."""
-    after = f"{clock(found.ended_s)} after lye met oils"
-    way = " + ".join(found.steps)
+    took, way = clock(found.ended_s), " + ".join(found.steps)
     faults = [s for s in found.stages if s.fault is not None]
     if found.finished:
-        how = f"the quicker way, as {way}" if found.switch.taken_s is not None else f"as {way}"
-        return f"Finished {how}{', in part' if found.in_part else ''}, {after}."
+        how = f"Switched to {way} and finished" if _switched(found) else f"Finished as {way}"
+        return f"{how}{', in part,' if found.in_part else ''} in {took}."
     if faults:
         worst = faults[0]
-        counted = "1 stage was" if len(faults) == 1 else f"{len(faults)} stages were"
+        count = "1 step" if len(faults) == 1 else f"{len(faults)} steps"
         return (
-            f"Not finished: {counted} not right, first {clean(worst.stage.words).lower()} "
-            f"({_fault_words(worst.fault)}). It ended {after}."
+            f"Not finished after {took}: {count} went wrong, first "
+            f"“{said(worst.stage).sentence}” ({_fault_words(worst.fault)})."
         )
-    return f"Given up, {after}."
+    return f"Stopped after {took}; the swirl was not finished."
+
+
+def _switched(found: Report) -> bool:
+    return found.switch.taken_s is not None
 
 
 def _stage_line(stage: Played, width: int) -> str:
-    took = "left out" if stage.skipped else clock(stage.took_s)
+    took = "skipped" if stage.skipped else clock(stage.took_s)
     told = "" if stage.skipped else _fault_words(stage.fault)
-    return f"  {clean(stage.stage.words, 30):<30}{took:>9}  {told}"[:width].rstrip()
+    return f"  {fit(said(stage.stage).sentence, 34)}{took:>8}  {told}"[:width].rstrip()
 
 
 def _fault_words(fault: Fault | None) -> str:
     if fault is None:
-        return "right"
-    when = "too early" if fault.early else "late, in part" if fault.in_part else "too late"
-    return f"{when}: {clean(fault.pot, 16)} at {fault.trace.words}"
+        return "in time"
+    when = "too soon" if fault.early else "late, in part" if fault.in_part else "too late"
+    already = "only at" if fault.early else "already at"
+    return f"{when}: {clean(fault.pot, 16)} was {already} {fault.trace.words}"
 
 
 def trace_words(found: Report) -> str:
     """How well trace was judged."""
-    went_by = "" if not found.untapped else f" {found.untapped} more went by untapped."
+    missed = f" You missed {found.untapped}." if found.untapped else ""
     worst, typical = found.worst, found.typical_late_s
     if worst is None or typical is None:
-        return f"No trace state was tapped.{went_by}"
-    counted = "1 trace state" if len(found.taps) == 1 else f"{len(found.taps)} trace states"
-    said = f"{counted} tapped, as a rule {_late(typical)}."
+        return f"You tapped no trace changes.{missed}"
+    count = "1 trace change" if len(found.taps) == 1 else f"{len(found.taps)} trace changes"
+    told = f"You tapped {count}, usually {_late(typical)}"
     if len(found.taps) > 1:
-        said += f" Farthest off: {_tap_words(worst)}."
-    return said + went_by
+        told += f" (worst: {_tap_words(worst)})"
+    return f"{told}.{missed}"
 
 
 def _tap_words(tap: Judged) -> str:
@@ -76,7 +81,7 @@ def _tap_words(tap: Judged) -> str:
 def _late(seconds: float) -> str:
     if abs(seconds) <= SOON_S:
         return "just in time"
-    return f"{clock(abs(seconds))} {'late' if seconds > 0 else 'too early'}"
+    return f"{about_words(abs(seconds))} {'late' if seconds > 0 else 'too soon'}"
 
 
 def switch_words(found: Report) -> str:
@@ -89,18 +94,18 @@ def _right_moment(switch: Switch) -> str:
     if switch.below_s is None:
         return "Not needed: with this batter your swirl stayed the best way."
     since = f"from {clock(switch.below_s)} on" if switch.below_s > 0 else "from the start"
-    said = f"With this batter another way was worth more {since}"
+    told = f"With this batter another way was worth more {since}"
     if switch.last_s is None:
-        return f"{said}, but no other swirl could have been finished."
-    return f"{said}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
+        return f"{told}, but no faster swirl would have saved it."
+    return f"{told}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
 
 
 def _maker(switch: Switch) -> str:
-    warned = "" if switch.warned_s is None else f"The warning came at {clock(switch.warned_s)}"
+    warned = "" if switch.warned_s is None else f"The warning came at {clock(switch.warned_s)}."
     if switch.taken_s is None:
-        return f"{warned}." if warned else ""
-    said = f"{clean(switch.taken_way)} was taken at {clock(switch.taken_s)}"
+        return warned
+    told = f"You switched to {clean(switch.taken_way)} at {clock(switch.taken_s)}"
     left = switch.chance_when_taken
     if left is not None:
-        said += f", when the way before it had {percent(left)} left with this batter"
-    return f"{warned}; {said}." if warned else f"{said[0].upper()}{said[1:]}."
+        told += f"; the old plan then had {percent(left)}"
+    return f"{warned} {told}.".strip()

@@ -74,9 +74,9 @@ def _says(
     if sheet.stops:
         return [STOP_WORDS[sheet.impossible]]
     if not sheet.pourable:
-        return ["These steps cannot be poured as written."]
+        return ["This order of steps can't be poured."]
     if whole is None or seen is None:
-        return ["Weighed out. The chance is being worked out …"]
+        return ["Amounts ready. Working out whether there is time …"]
     part = f", {percent(seen.chance_in_part)} in part" if seen.chance_in_part >= 0.015 else ""
     said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
     if whole.advice and whole.advice.warns:

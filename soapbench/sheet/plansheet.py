@@ -110,7 +110,9 @@ def _rests(plan: Plan, known: Known) -> str:
     told = []
     for fragrance in plan.fragrance:
         seen = known.fit.fragrances.get(fragrance.name)
-        told.append(rests_on(seen.batches if seen else 0, fragrance.reputation.value))
+        word = known.fit.told.get(fragrance.name)
+        batches = seen.batches if seen else 0
+        told.append(rests_on(batches, fragrance.reputation.value, word.batches if word else 0))
     return "; ".join(dict.fromkeys(told))
 
 

@@ -8,7 +8,15 @@ from typing import Any
 
 from soapbench.pourchart import Act, PourChart, Row
 
-HEADINGS = ("PROBLEMS", "SWIRLS", "WHAT WOULD HELP", "WEIGH", "POTS", "STAGES", "MIND")
+HEADINGS = (
+    "PROBLEMS",
+    "SWIRLS",
+    "WHAT WOULD HELP",
+    "WEIGH OUT",
+    "POTS",
+    "STEPS",
+    "SAFETY AND NOTES",
+)
 
 
 @dataclass(frozen=True, slots=True)

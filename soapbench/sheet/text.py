@@ -39,15 +39,15 @@ def verdict_words(sheet: Weighed) -> str:
     if sheet.stops:
         return clean(" ".join([STOP_WORDS[sheet.impossible], *(p.text for p in sheet.stops)]), 2000)
     if not sheet.pourable:
-        return "These steps cannot be poured as written."
+        return "This order of steps can't be poured."
     if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
-        return "Weighed out. Whether this swirl can be finished is being worked out …"
+        return "Amounts ready. Working out whether there is time …"
     swirl = " + ".join(sheet.plan.swirl.steps)
     said = f"{swirl}: {chances_words(seen)}, going by {sheet.rests_on}."
     if sheet.in_danger:
         said = f"Don't count on {said}"
     if (advice := sheet.advice) and advice.warns:
-        said += f" Better: {advice.way.name}, {chances_words(advice.way)}."
+        said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
     if tight := tightest_of(seen):
         said += f" Tightest: {needs_words(tight, seen, 0.0)}."
     return clean(said, 2000)
@@ -182,7 +182,7 @@ def _stages(sheet: Weighed) -> Iterator[str]:
         if sheet.pourable:
             yield f"  {WORKING_OUT}"
         return
-    yield f"  {'':<36}{'about':>8}{'four of five':>16}{'in time':>9}"
+    yield f"  {'':<36}{'usually':>8}{'range':>16}{'in time':>9}"
     for stage in seen.stages:
         lasts = stage.lasts_s
         spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
@@ -190,7 +190,7 @@ def _stages(sheet: Weighed) -> Iterator[str]:
             f"  {clean(stage.stage.words, 35):<36}{clock(lasts.p50):>8}{spread:>16}"
             f"{percent(stage.chance):>9}"
         )
-    yield "  in time: that stage by itself; to finish, all of them together"
+    yield "  in time = that step alone; chance = all steps together"
 
 
 def _swirls(sheet: Weighed) -> Iterator[str]:

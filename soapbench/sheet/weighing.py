@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from soapbench.cooking import water_wanted_g
 from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
 from soapbench.recipe.additives import AdditiveFacts, placed
@@ -63,7 +64,21 @@ def weighed(
     return Weighed(
         plan=plan,
         amounts=made,
-        cautions=cautions(plan, made, texts),
+        cautions=(*cautions(plan, made, texts), *_of_swirls(plan, made, swirls)),
         problems=(*problems(plan, made, texts), *of_steps),
         pourable=not steps_wrong,
     )
+
+
+def _of_swirls(plan: Plan, made: Amounts, swirls: SwirlTable) -> Iterator[Caution]:
+    """What to mind with the swirls planned and wished for."""
+    for name in dict.fromkeys((*plan.swirl.steps, *plan.swirl.fall_back)):
+        kind = swirls.kinds[name]
+        if kind.mind:
+            yield Caution("swirl-" + name.replace(" ", "-"), kind.mind, kind.source, kind.verified)
+        if kind.cooked and name in plan.swirl.steps:
+            alkali_g = made.water_g * made.concentration / (1 - made.concentration)
+            if (water_g := water_wanted_g(alkali_g, made.water_g)) > 1.0:
+                said = f"For a cook, add {water_g:.0f} g of water: lye of {made.concentration:.0%} "
+                said += "dries out before it is done."
+                yield Caution("cook-water", said, kind.source, kind.verified)

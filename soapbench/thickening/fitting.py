@@ -9,13 +9,14 @@ still be recognised as one.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, field, replace
+from math import log
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.batter import BatchHistory, FragranceWord, Reputation
+from soapbench.batter import BatchHistory, FragranceWord, Reputation, Told
 from soapbench.thickening.equations import Spreads
 from soapbench.thickening.evidence import Rows, rows_of, skipped, without_seizing
 from soapbench.thickening.priors import Normal, Priors
@@ -72,7 +73,16 @@ class Fit:
     """Chance that this maker lets a milestone go by without a tap."""
     delay: float
     """From reaching a state to this maker's tap, s."""
+    told: Mapping[str, Told] = field(default_factory=dict)
+    """What other makers found, by fragrance; it is in the maker's own table, not in the logs."""
 
+
+OTHER_HANDS = 0.35
+"""How far log AF differs from maker to maker: oils, warmth, what each calls a state (ours)."""
+OTHER_BOTTLE = 0.15
+"""Chance that a fragrance of that name is another one, or was misread (ours)."""
+EIGHTY = 1.2815515655446004
+"""Normal quantile of 90 %: four of five lie within as many standard deviations."""
 
 Mixture = tuple[tuple[float, float, float], ...]
 """(weight, mean, sd) of each piece."""
@@ -84,6 +94,16 @@ def mixture(word: Reputation, means: Mapping[Reputation, Normal], priors: Priors
     return (
         (1.0 - sold.misjudged, mean.mean, float(np.hypot(sold.spread, mean.sd))),
         (sold.misjudged, priors.misjudged.mean, priors.misjudged.sd),
+    )
+
+
+def told_mixture(told: Told, priors: Priors) -> Mixture:
+    """The same of one that another maker has told of, in place of what it was sold as."""
+    middle = log(told.times_faster)
+    spread = (log(told.high) - log(told.low)) / (2 * EIGHTY)
+    return (
+        (1.0 - OTHER_BOTTLE, middle, float(np.hypot(spread, OTHER_HANDS))),
+        (OTHER_BOTTLE, priors.misjudged.mean, priors.misjudged.sd),
     )
 
 

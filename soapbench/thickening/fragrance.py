@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from soapbench.batter import FragranceWord
 from soapbench.thickening import normal
-from soapbench.thickening.fitting import Fit, Fragrance, mixture
+from soapbench.thickening.fitting import Fit, Fragrance, mixture, told_mixture
 from soapbench.thickening.profile import GRID
 from soapbench.thickening.solve import lot_sd
 
@@ -94,7 +94,9 @@ def usual_beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
     """The same of a batch in which it does not seize."""
     known, priors = fit.fragrances.get(word.name), fit.priors
     found, logs = [], []
-    for weight, mean, sd in mixture(word.reputation, fit.words, priors):
+    told = fit.told.get(word.name)
+    sold = mixture(word.reputation, fit.words, priors)
+    for weight, mean, sd in told_mixture(told, priors) if told else sold:
         rho2 = float(lot_sd(fit.sd.lot, np.array(known.log_af if known else mean))) ** 2
         if known is None:
             log_evidence, belief = 0.0, (mean, np.zeros(len(fit.theta)), sd**2 + rho2)

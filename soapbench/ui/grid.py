@@ -98,7 +98,9 @@ class Grid(VerticalScroll, can_focus=True):
                     at = start
                 text.append_text(drawn)
                 at += len(drawn)
-            text.append(f"{row.more}\n", self._ink("text-muted"))
+            for i, line in enumerate(wrapped(clean(row.more, 300), max(width - at, 20))):
+                text.append((f"\n{'':<{at}}" if i else "") + line, self._ink("text-muted"))
+            text.append("\n")
             for fault in dict.fromkeys((fault.wrong, fault.right) for fault in row.faults):
                 lines = wrapped(clean(". ".join(fault), 300), width, " " * (start + 2))
                 text.append(f"{'':<{start}}! " + "\n".join(lines) + "\n", self._ink("error"))

@@ -103,7 +103,7 @@ class HomeScreen(BaseScreen[None]):
 
     def _settings_words(self) -> str:
         faults = self.app.settings_faults
-        return f"! {faults[0].words('settings.toml')}. Left out." if faults else ""
+        return f"! {faults[0].words('settings.toml')}. Not used." if faults else ""
 
     # ---- reading
 

@@ -30,7 +30,7 @@ def keeping_words(desk: Desk) -> str:
         return ""
     count = len(unsaved.events)
     what = "the plan's page" if not count else f"{count} entr{'y' if count == 1 else 'ies'}"
-    kept = "kept in the spill folder" if unsaved.spilled_to else "in memory only"
+    kept = "in the backup folder" if unsaved.spilled_to else "still in memory"
     return clean(f"NOT SAVED: {what}, {kept}: {unsaved.why}")
 
 
@@ -60,12 +60,14 @@ class KeepingLine(Static):
 def _watching_words(desk: Desk) -> str:
     holder = desk.holder
     if holder is None:
-        return "Nobody pours this any more: Enter takes it over"
+        return "The other window is gone. Enter: carry on here"
     if not holder.sure and not holder.host:
-        return "Watching: the lock file is damaged; Enter takes it over if nobody else pours this"
+        return "View only: the lock file is damaged. Enter: carry on here if nobody else pours this"
     if not holder.sure:
-        return clean(f"Watching: {holder.host} held this last; Enter takes it over if it has gone")
-    return f"Watching only: this pour is held by another window (process {holder.pid})"
+        return clean(
+            f"View only: {holder.host} had this last. Enter: carry on here if it is finished there"
+        )
+    return f"View only: the pour runs in another window (process {holder.pid})"
 
 
 def at_risk(desk: Desk) -> int:
@@ -85,7 +87,7 @@ def take_over(
     if holder and not holder.sure and sure is None:
         from soapbench.ui.dialogs import Ask
 
-        left = f"Has {holder.host} left this batch for good?"
+        left = f"Is {holder.host} really finished with this batch?"
         asked = Ask(left if holder.host else "Does nobody else pour this?", "y", GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:

@@ -431,7 +431,7 @@ def _faults_text(refused: FileFaults) -> Text:
     for fault in refused.faults:
         where = f"line {fault.line}  " if fault.line else ""
         text.append(f"{where}{clean(fault.key)}\n", style="bold")
-        text.append(f"  {clean(fault.wrong)}\n  right would be: {clean(fault.right)}\n\n")
+        text.append(f"  {clean(fault.wrong)}\n  {clean(fault.right)}\n\n")
     if refused.more:
         text.append(f"… and {refused.more:,} more\n")
     return text

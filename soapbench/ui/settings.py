@@ -73,7 +73,7 @@ class SettingsScreen(BaseScreen[None]):
         self._show()
 
     def _show(self) -> None:
-        self.query_one("#page", Grid).fill(_rows(self.app.settings))
+        self.query_one("#page", Grid).fill(settings_rows(self.app.settings))
 
     def action_edit(self) -> None:
         if cell := self.query_one("#page", Grid).cell:
@@ -108,7 +108,7 @@ class SettingsScreen(BaseScreen[None]):
         if key is None:
             return
         if key in ESCAPES:
-            self.say(f"! {key} stays the way out; choose another key")
+            self.say(f"! {key} is for leaving; choose another key")
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))
@@ -176,7 +176,7 @@ def _act_words(act: Act) -> str:
     return act.words
 
 
-def _rows(settings: Settings) -> list[Row]:
+def settings_rows(settings: Settings) -> list[Row]:
     shows = {
         "units": mass(143.2, settings),
         "temperature": temperature(26, settings),

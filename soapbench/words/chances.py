@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
 from soapbench.reading.safetext import counted
+from soapbench.troubles import Trouble
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, Quantiles, StageOutlook
-    from soapbench.pour import PourState
+    from soapbench.pour import PotState, PourState
     from soapbench.stages import Stage
 
 
@@ -70,8 +71,14 @@ def how(stage: Stage, state: PourState) -> str:
     return ""
 
 
-def why(ahead: Outlook, acceleration: Mapping[str, Quantiles]) -> str:
+def why(
+    ahead: Outlook,
+    acceleration: Mapping[str, Quantiles],
+    pots: Mapping[str, PotState] | None = None,
+) -> str:
     """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
+    if split := [name for name, pot in (pots or {}).items() if pot.trouble is Trouble.SEPARATING]:
+        return f"{' and '.join(split)} separating"
     said = []
     fastest = max((q.p50 for q in acceleration.values()), default=1.0)
     if fastest >= 1.3:
@@ -91,14 +98,19 @@ def tightest_of(ahead: Outlook) -> StageOutlook | None:
 
 
 def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
-    """ "hanger swirl needs 1:40, room left 1:10", both from now."""
+    """ "hanger swirl. You need 1:40, the batter gives 1:10", both from now."""
     start = ahead.stages[0].begins_s.p50 if now is None else now
     name = tight.stage.step or tight.stage.words.lower()
-    return f"{name} needs {clock(tight.ends_s.p50 - start)}, room left {clock(tight.room_s)}"
+    return (
+        f"{name}. You need {clock(tight.ends_s.p50 - start)}, the batter gives "
+        f"{clock(tight.room_s)}"
+    )
 
 
-def rests_on(batches: int, reputation: str) -> str:
-    """What a fragrance's figures rest on, in words."""
+def rests_on(batches: int, reputation: str, told: int = 0) -> str:
+    """What a fragrance's figures rest on, in words. ``told``: batches of another maker's."""
+    if batches == 0 and told:
+        return f"as another maker found it in {counted(told, 'batch', 'batches')}"
     if batches == 0:
         return f"only its reputation ({reputation})"
     return f"{counted(batches, 'batch', 'batches')} with this fragrance"

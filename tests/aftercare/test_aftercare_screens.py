@@ -273,6 +273,18 @@ async def test_put_away_is_asked_for(folder: Path) -> None:
         assert "Nothing more." in shown.text()
 
 
+async def test_a_batch_is_set_aside_and_counts_again_by_one_key(folder: Path) -> None:
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    async with aftercare(desk, clock) as shown:
+        await shown.press("x")
+        assert shown.rests.set_aside
+        assert "teaches nothing" in shown.text("said")
+        assert "set aside, teaches nothing" in " ".join(shown.text().split())
+        await shown.press("x")
+        assert not shown.rests.set_aside
+
+
 async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
     clock = FakeClock()
     _, desk = poured(folder, clock)

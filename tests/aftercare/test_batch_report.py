@@ -141,7 +141,8 @@ def test_charts_stand_where_the_figures_are(report: BatchReport, html: str) -> N
     for chart in report.pots:
         medians = [q.p50 for _, q in chart.reached]
         assert medians == sorted(medians)
-        assert all(q.p10 < q.p50 < q.p90 for _, q in chart.reached)
+        assert all(q.p10 <= q.p50 <= q.p90 for _, q in chart.reached), "what was tapped is known"
+        assert any(q.p10 < q.p90 for _, q in chart.reached)
 
 
 def test_planned_and_done_stand_beside_each_other(report: BatchReport) -> None:

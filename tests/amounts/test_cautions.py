@@ -101,6 +101,11 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "additive-unknown": (additive(STARDUST, "50 mL"), additive("goat milk", "50 mL")),
     "additive-heats": (additive("forest honey of the marsh", "2 %"), additive("silk", "2 %")),
     "lye-stock": ({"lye": {"superfat": "5 %", "stock": "50 %"}}, {"lye": LYE}),
+    "hot-process": ({"swirl": {"steps": ["hot process"]}}, {}),
+    "hot-process-water": (
+        {"swirl": {"steps": ["hot process"]}, "lye": {**LYE, "concentration": "33 %"}},
+        {"swirl": {"steps": ["hot process"]}, "lye": LYE},
+    ),
     "hot-oils": (warm(62), warm(58)),
     "no-limit": (scent(), scent(limit="5 %")),
     "water-colour-gel": (

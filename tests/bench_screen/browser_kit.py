@@ -104,21 +104,43 @@ class Tab:
         await self.call("Input.dispatchKeyEvent", type="keyUp", **more)
         await self.rest()
 
-    async def rest(self) -> None:
-        """Until the app has drawn its text and the page changes no more, or by the second."""
+    async def rest(self, least: int = 0) -> None:
+        """Until the page changes no more, or by the second; a picture has ``least`` bytes."""
         end = asyncio.get_running_loop().time() + PATIENCE_S
         seen: list[bytes] = []
         while len(seen) < MOST_LOOKS and (len(seen) < 2 or seen[-1] != seen[-2]):
             assert asyncio.get_running_loop().time() < end, "the app never drew anything"
             await asyncio.sleep(0.2)
             now = await self.picture()
-            if len(now) >= WITH_TEXT:
+            if len(now) >= least:
                 seen.append(now)
 
-    async def opened(self) -> None:
-        """At rest, and the terminal has the keys."""
+    async def as_tablet(self, width: int, height: int) -> None:
+        """A touch screen of this size, from the next page it opens on."""
+        await self.call(
+            "Emulation.setDeviceMetricsOverride",
+            width=width, height=height, deviceScaleFactor=1, mobile=False,
+        )  # fmt: skip
+        await self.call("Emulation.setTouchEmulationEnabled", enabled=True, maxTouchPoints=5)
+
+    async def to(self, address: str) -> None:
+        await self.call("Page.navigate", url=address)
+        await self.rest(WITH_TEXT)
+
+    async def tap(self, x: float, y: float) -> None:
+        """A finger on the screen, as the browser sees one."""
+        point = [{"x": x, "y": y}]
+        await self.call("Input.dispatchTouchEvent", type="touchStart", touchPoints=point)
+        await self.call("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
         await self.rest()
-        await self.ask("document.querySelector('.xterm-helper-textarea').focus()")
+
+    async def place(self, script: str) -> tuple[float, float]:
+        """The middle of the element that ``script`` gives."""
+        found = await self.ask(
+            f"(() => {{ const b = ({script}).getBoundingClientRect();"
+            " return [b.x + b.width / 2, b.y + b.height / 2] })()"
+        )
+        return float(found[0]), float(found[1])
 
     async def picture(self) -> bytes:
         """What the page looks like, as PNG."""
@@ -146,7 +168,7 @@ async def browser(profile: Path) -> AsyncIterator[Callable[[str], Any]]:
                     session.ws_connect(page["webSocketDebuggerUrl"], max_msg_size=0)
                 )
                 found = Tab(socket)
-                await found.opened()
+                await found.rest(WITH_TEXT)
                 return found
 
             yield tab

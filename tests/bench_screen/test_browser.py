@@ -8,6 +8,12 @@ from pathlib import Path
 import aiohttp
 import pytest
 
+from soapbench.settings import USUAL
+from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.home import HomeScreen
+from soapbench.ui.keyline import key_text, shown_keys
+from soapbench.ui.settings import settings_rows
+from soapbench.ui.workshop.screen import WorkshopScreen
 from tests.bench_screen import browser_kit as kit
 
 pytestmark = pytest.mark.skipif(
@@ -78,3 +84,69 @@ async def test_a_tab_only_watches_a_pour_that_is_held(tmp_path: Path) -> None:
     assert log.read_bytes().startswith(held)
     assert any(e.kind is Kind.NOTE for e in desk.log.events)
     desk.close()
+
+
+class Tablet:
+    """A finger on the bench in a browser: on its key lines and on the bar below."""
+
+    def __init__(self, page: kit.Tab) -> None:
+        self.page = page
+
+    async def bar(self, key: str) -> None:
+        """Tap a key of the bar under the terminal."""
+        wanted = f"document.querySelector('.touch button[data-key=\"{key}\"]')"
+        await self.page.tap(*await self.page.place(wanted))
+
+    async def key_line(self, screen: type[BaseScreen[None]], words: str) -> None:
+        """Tap ``words`` on the key line at the bottom of a screen."""
+        left, top, wide, high, cell, row = await self.page.ask(CELLS)
+        columns = round(wide / cell)
+        first = [("Enter", "open")] if screen is HomeScreen else []
+        lines = key_text([*first, *shown_keys(screen.BINDINGS)], columns - 2).plain.splitlines()
+        y = next(i for i, line in enumerate(lines) if words in line)
+        x = 1 + lines[y].index(words) + len(words) / 2
+        rows = round(high / row)
+        await self.page.tap(left + x * cell, top + (rows - len(lines) + y + 0.5) * row)
+
+
+CELLS = """(() => {
+  const screen = document.querySelector(".xterm-screen").getBoundingClientRect();
+  const size = document.getElementById("terminal").dataset.fontSize;
+  const cell = Math.floor(size * 0.6), row = Math.ceil(size * 1.319);
+  return [screen.x, screen.y, screen.width, screen.height, cell, row];
+})()"""
+"""Where the terminal is, and how large a cell of it: Roboto Mono is .6 wide and 1.319 high."""
+
+
+@needs_browser
+@pytest.mark.parametrize(
+    "size", [(1024, 768), pytest.param((820, 1180), marks=pytest.mark.long)], ids=["wide", "tall"]
+)
+async def test_a_tablet_is_worked_by_touch_alone(tmp_path: Path, size: tuple[int, int]) -> None:
+    bench = tmp_path / "bench"
+    async with kit.served(bench) as address, kit.browser(tmp_path / "profile") as tab:
+        page = await tab(address)
+        await page.as_tablet(*size)
+        await page.to(address)
+        assert await page.ask("document.activeElement.className") == "xterm-helper-textarea"
+        assert await page.ask("document.activeElement.inputMode") == "none", "no keyboard yet"
+        finger = Tablet(page)
+        await finger.key_line(HomeScreen, "new plan")
+        await finger.key_line(WorkshopScreen, "save")
+        await kit.until(lambda: len(list(bench.glob("plans/*.toml"))) == 1, "a plan saved")
+        await finger.bar("Escape")
+        await finger.key_line(HomeScreen, "new plan")
+        await finger.key_line(WorkshopScreen, "save")
+        await kit.until(lambda: len(list(bench.glob("plans/*.toml"))) == 2, "Esc led back")
+        await finger.bar("Escape")
+        await finger.key_line(HomeScreen, "settings")
+        await finger.bar("ArrowDown")
+        await finger.bar("Enter")
+        settings = bench / "settings.toml"
+        await kit.until(lambda: settings.exists() and "degF" in settings.read_text(), "degrees")
+        rows = [row.cells[0].keys[0] for row in settings_rows(USUAL)]
+        for key in ("ArrowDown",) * (rows.index("keys") - 1) + ("ArrowRight", "Enter", " "):
+            await finger.bar(key)
+        await kit.until(lambda: 'look = "space"' in settings.read_text(), "a key given by Space")
+        await finger.bar("letters")
+        assert await page.ask("document.activeElement.inputMode") == "text"

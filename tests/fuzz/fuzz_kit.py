@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from datetime import UTC, datetime
 from typing import Any
 
@@ -85,15 +86,49 @@ def _paths(tables: Any, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
 
 
 def base_tables() -> dict[str, Any]:
-    import tomllib
-
     return tomllib.loads(THREE_POTS)
+
+
+MORE = """
+[[mould]]
+volume = "1 L"
+[[mould]]
+volume = "200 mL"
+fill = "90 %"
+[lye]
+stock = "50 %"
+superfat = "5 %"
+concentration = "30 %"
+[conditions]
+oils = "32 degC"
+lye = "24 degC"
+[[additives]]
+name = "goat milk"
+dose = "80 mL"
+goes_in = "lye water"
+[[additives]]
+name = "citric acid"
+dose = "1 %"
+[[additives]]
+name = "salt"
+dose = "5 g"
+goes_in = ["rope", "gull"]
+[[embeds]]
+name = "moon"
+volume = "40 mL"
+[hot_process]
+kept_back = "4 %"
+oil = "olive"
+"""
+"""What a plan can hold besides."""
 
 
 @st.composite
 def plans(draw: st.DrawFn) -> dict[str, Any]:
     """The tables of a sound plan with some of its values, keys or tables gone wrong."""
     tables = base_tables()
+    if draw(st.booleans()):
+        tables |= tomllib.loads(MORE)
     for _ in range(draw(st.integers(1, 4))):
         *way, last = draw(st.sampled_from(_paths(tables) or [("title",)]))
         here: Any = tables

@@ -26,6 +26,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 SLOW_S = 1.0
 LIMIT_S = 20
+"""Of a processor's time."""
 MEMORY = 1_000_000_000
 UNITS = (
     "%", "g", "kg", "mL", "L", "cm", "mm", "km", "degC", "degF", "K", "tsp", "cup", "oz", "s", "h",
@@ -187,7 +188,8 @@ def forked(act: Callable[[], int], told: Path) -> tuple[str, float, int]:
     pid = os.fork()
     if pid == 0:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-        signal.alarm(LIMIT_S)  # its default action ends the child
+        resource.setrlimit(resource.RLIMIT_CPU, (LIMIT_S, LIMIT_S + 1))
+        signal.alarm(15 * LIMIT_S)  # for what waits without working; either ends the child
         with told.open("w") as out:
             os.dup2(out.fileno(), 1)
             os.dup2(out.fileno(), 2)
@@ -206,7 +208,8 @@ def forked(act: Callable[[], int], told: Path) -> tuple[str, float, int]:
     _, status, used = os.wait4(pid, 0)
     seconds = used.ru_utime + used.ru_stime  # the machine may be busy with something else
     if os.WIFSIGNALED(status):
-        word = "out of time" if os.WTERMSIG(status) == signal.SIGALRM else "fell"
+        late = os.WTERMSIG(status) in (signal.SIGALRM, signal.SIGXCPU)
+        word = "out of time" if late else "fell"
     else:
         code = os.WEXITSTATUS(status)
         word = {0: "fine", 1: "fine", 2: "refused", 98: "out of memory"}.get(code, "fell")

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from soapbench.advice import Known
 from soapbench.bench.planfile import plan_from_text
-from soapbench.bench.tables import cautions, colourants, oils, swirls
+from soapbench.bench.tables import additives, cautions, colourants, oils, swirls
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
@@ -26,7 +26,7 @@ from soapbench.sheet.text import as_text
 from soapbench.thickening.fitting import no_batches
 from tests.plans import THREE_POTS
 
-KNOWN = Known(no_batches(), Pace(), swirls(), oils(), colourants())
+KNOWN = Known(no_batches(), Pace(), swirls(), oils(), colourants(), additives=additives())
 
 
 def read_text(text: str) -> Plan | None:

@@ -48,7 +48,7 @@ def test_every_sample_plan_can_be_rehearsed(
     args = ["rehearse", str(path), "--hands-off", "--seed", "11", "--bench", str(tmp_path)]
     assert main(args) == 0
     said = capsys.readouterr().out
-    assert said.startswith(f"Rehearsal of {sample(path).title}, seed 11\n")
+    assert said.startswith(f"Practice: {sample(path).title}, batter 11\n")
     assert "THE MOMENT TO SWITCH" in said
     assert max(map(len, said.splitlines())) <= 80
     (log,) = (tmp_path / "rehearsals").glob("*.toml")

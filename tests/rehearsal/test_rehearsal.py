@@ -157,7 +157,7 @@ def test_a_pour_in_time_is_finished_and_no_switch_was_needed(known: Known) -> No
     assert found.finished
     assert [s.fault for s in found.stages] == [None] * len(found.stages)
     assert found.switch.below_s is None
-    assert outcome_words(found).startswith("Finished as drop swirl + hanger swirl, ")
+    assert outcome_words(found).startswith("Finished as drop swirl + hanger swirl in ")
     assert "Not needed" in switch_words(found)
 
 
@@ -189,7 +189,7 @@ def test_how_late_each_tap_came(known: Known) -> None:
     assert late[("base", Trace.LIGHT)] == pytest.approx(now - 600, abs=0.01)
     assert late[("rope", Trace.MEDIUM)] == pytest.approx(now - 900, abs=0.01)
     assert found.untapped == 2, "light trace of rope and of gull went by"
-    assert "too early" in trace_words(found)
+    assert "too soon" in trace_words(found)
 
 
 def test_the_moment_to_switch_lies_between_danger_and_too_late(known: Known) -> None:
@@ -223,7 +223,7 @@ def test_switching_without_need_is_told(known: Known) -> None:
     assert found.switch.chance_when_taken > 0.95
     assert found.switch.last_s is not None
     assert found.switch.last_s > taken, "there was time left to think"
-    assert outcome_words(found).startswith("Finished the quicker way, as in-the-pot swirl")
+    assert outcome_words(found).startswith("Switched to in-the-pot swirl")
 
 
 def test_a_pour_broken_off_before_lye_can_be_reported_on(known: Known) -> None:
@@ -231,4 +231,4 @@ def test_a_pour_broken_off_before_lye_can_be_reported_on(known: Known) -> None:
     found = report(batter(known), pour.made, known, pour.log.events, 0.0)
     assert not found.finished
     assert found.stages == found.taps == ()
-    assert report_text(found, PLAN.title, 3).startswith("Rehearsal of Quay Wall, seed 3\n")
+    assert report_text(found, PLAN.title, 3).startswith("Practice: Quay Wall, batter 3\n")

@@ -108,7 +108,7 @@ async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_pat
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         said = shown(report, "text")
-        assert said.startswith("Rehearsal of Quay Wall, seed 6")
+        assert said.startswith("Practice: Quay Wall, batter 6")
         assert "THE MOMENT TO SWITCH" in said
         await pilot.press("a")
         await pilot.pause()
@@ -131,7 +131,7 @@ async def test_given_up_leads_to_the_report_and_home(
         await pilot.app.workers.wait_for_complete()
         await pilot.pause()
         assert isinstance(pilot.app.screen, ReportScreen)
-        assert "Given up" in shown(pilot.app.screen, "text")
+        assert "Stopped after" in shown(pilot.app.screen, "text")
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(pilot.app.screen, HomeScreen)

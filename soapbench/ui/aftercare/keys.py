@@ -10,7 +10,8 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 ALWAYS = (
-    ("r", "report"), ("n", "note"), ("u", "undo"), ("i", "sources"), ("↑↓", "scroll"),
+    ("r", "report"), ("n", "note"), ("u", "undo"), ("i", "sources"),
+    ("x", "set aside"), ("↑↓", "scroll"),
     ("Esc", "bench"),
 )  # fmt: skip
 BEFORE_CUT = (

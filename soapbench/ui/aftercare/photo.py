@@ -18,6 +18,7 @@ from textual.widgets import Static
 from soapbench.reading.safetext import clean
 from soapbench.ui.barface import BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, in_background
+from soapbench.ui.keyline import KeyLine
 
 if TYPE_CHECKING:
     import numpy as np
@@ -109,7 +110,7 @@ class PhotoScreen(BaseScreen[None]):
                 yield BarFace(id="drawn")
         yield Static("Reading the photo …", id="said", markup=False)
         yield Static(id="legend")
-        yield Static("Esc back", id="keys", markup=False, classes="quiet")
+        yield KeyLine([("Esc", "back")])
 
     def on_mount(self) -> None:
         self._work_out()

@@ -224,6 +224,8 @@ class AftercareScreen(BaseScreen[None]):
                 self._finish()
             case "d":
                 self._put_away()
+            case "x":
+                self._said = self.desk.set_aside(not self.desk.state.set_aside).words
             case "n":
                 self.app.push_screen(Words("Note"), self._noted)
             case "u":

@@ -55,8 +55,8 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     seen = {
         "": "not checked yet",
         "none": "none seen",
-        "the middle only": "seen in the centre only",
-        "half way": "seen half way out",
+        "the middle only": "centre only",
+        "half way": "halfway",
         "to the edges": "full gel",
     }[batch.gel_reached]
     trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
@@ -82,6 +82,8 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
         said.append(f"verdict: {clean(batch.verdict, 40)}")
+    if batch.set_aside:
+        said.append("set aside, teaches nothing")
     return ["; ".join(said) + "."]
 
 

@@ -209,8 +209,8 @@ class PourActs(BaseScreen[None]):
             desk.lye_meets_oils()
             self._say("Clock started")
         elif stage := desk.state.stage:
-            desk.stage_done()
-            self._say(f"Done: {words.said(stage).sentence}")
+            answer = desk.stage_done()
+            self._say(answer.words or f"Done: {words.said(stage).sentence}")
         elif desk.state.ended is not None:
             self._to_summary()
             return

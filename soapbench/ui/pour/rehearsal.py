@@ -18,17 +18,26 @@ from soapbench.desk.voice import command_of
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.canvas import as_text
+from soapbench.ui.keyline import key_text
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
 from soapbench.words import pouring as words
+from soapbench.words.charts import chart_lines
+from soapbench.words.lines import plain
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
+    from soapbench.pourchart import PourChart
     from soapbench.rehearsal.rehearsal import Batter
 
-HEADINGS = ("POUR CHART", "STAGES", "TRACE", "THE MOMENT TO SWITCH")
+REPORT_KEYS = (
+    ("Enter", "bench"), ("a", "new batter"), ("s", "same batter again"), ("v", "cut face"),
+    ("↑↓", "scroll"),
+)  # fmt: skip
+HEADINGS = ("POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):
@@ -107,8 +116,8 @@ class ReportScreen(BaseScreen[None]):
     AUTO_FOCUS = "#body"
 
     class Ready(Message):
-        def __init__(self, text: str) -> None:
-            self.text = text
+        def __init__(self, text: str, chart: PourChart) -> None:
+            self.text, self.chart = text, chart
             super().__init__()
 
     def __init__(self, desk: Desk, batter: Batter, wanted: Wanted) -> None:
@@ -117,13 +126,11 @@ class ReportScreen(BaseScreen[None]):
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
-            yield Static("Going through it again …", id="text", markup=False)
-        yield Static(
-            "Enter bench   a another batter   s the same batter   v the cut face   ↑↓ scroll",
-            id="keys",
-            markup=False,
-            classes="quiet",
-        )
+            yield Static("Replaying …", id="text", markup=False)
+        yield Static(id="keys", classes="quiet")
+
+    def on_resize(self) -> None:
+        self.query_one("#keys", Static).update(key_text(REPORT_KEYS, self.app.size.width - 2))
 
     def on_mount(self) -> None:
         self._work_out()
@@ -136,13 +143,19 @@ class ReportScreen(BaseScreen[None]):
         desk = self._desk
         found = report(self._batter, desk.made, desk.known, desk.log.events, desk.now())
         width = max(40, self.size.width - 3)
-        self.post_message(self.Ready(report_text(found, desk.plan.title, self._wanted.seed, width)))
+        told = report_text(found, desk.plan.title, self._wanted.seed, width)
+        self.post_message(self.Ready(told, found.chart))
 
     def on_report_screen_ready(self, message: Ready) -> None:
         text = Text()
+        drawn = chart_lines(message.chart, max(40, self.size.width - 3))
+        coloured = {plain(line): line for line in drawn}
         for i, line in enumerate(message.text.splitlines()):
             heading = line in HEADINGS
-            text.append(f"{line}\n", Style(bold=heading or i < 3, underline=heading))
+            if line in coloured and line.strip():
+                text.append_text(as_text(coloured[line], self.app.theme_variables)).append("\n")
+            else:
+                text.append(f"{line}\n", Style(bold=heading or i < 3, underline=heading))
         self.query_one("#text", Static).update(text)
 
     def failed(self, error: BaseException) -> None:
@@ -157,9 +170,9 @@ class ReportScreen(BaseScreen[None]):
             "s": lambda: self.go(ToRehearsal(self._wanted)),
             "v": self._show_face,
         }
-        if event.key in acts:
+        if event.key.lower() in acts:
             event.stop()
-            acts[event.key]()
+            acts[event.key.lower()]()
 
     def _show_face(self) -> None:
         from soapbench.barface.words import Showing, poured_showings

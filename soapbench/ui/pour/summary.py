@@ -13,10 +13,11 @@ from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.dialogs import Ask
 from soapbench.ui.keyline import key_text
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
-from soapbench.ui.ways import PourOver, ToPour
+from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
 from soapbench.words.pouring import came_out, said
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 KEYS = (
-    ("Enter", "done, to aftercare"), ("v", "cut face"), ("u", "undo the end"), ("↑↓", "scroll"),
+    ("Enter", "done, to aftercare"), ("v", "cut face"), ("u", "undo the end"),
+    ("d", "drop: it was no pour"), ("↑↓", "scroll"),
 )  # fmt: skip
 LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
@@ -106,3 +108,12 @@ class SummaryScreen(BaseScreen[None]):
             event.stop()
             self._desk.undo()
             self.go(ToPour(self._desk))
+        elif event.key == "d" and not self._desk.watching:
+            event.stop()
+            more = "Its log stays, but no date, chance or lesson follows from it"
+            self.app.push_screen(Ask("Drop it: this was no pour?", "y", more), self._dropped)
+
+    def _dropped(self, sure: bool | None) -> None:
+        if sure:
+            self._desk.drop()
+            self.go(LeaveSetOut(self._desk))

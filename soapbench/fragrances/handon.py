@@ -1,0 +1,113 @@
+"""What one fragrance taught, handed on to another maker; and such a word taken in.
+
+A small table that says how many times faster batter thickened with it, over how many batches.
+Taken in, it counts as a word about the fragrance: a better one than a supplier's, but never as a
+batch of one's own. Nothing else is handed on: no plan, no day, no name of anybody. A usage limit
+least of all: that comes from the bottle's own certificate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from soapbench.batter import FragranceWord, Reputation, Told
+from soapbench.reading.entries import Entry
+from soapbench.reading.faults import Fault
+from soapbench.reading.safetext import clean
+from soapbench.recipe.fragrances import told_of
+from soapbench.thickening import Fit, acceleration
+
+TABLE = "fragrance found"
+"""The one table of such a file."""
+KEYS = ("name", "described_as", "times_faster", "four_in_five", "batches", "told_on")
+LONGEST_NAME = 60
+DIGITS = 3
+
+
+class NothingLearned(Exception):
+    """There is nothing to hand on; the text is for the maker."""
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A fragrance as another maker found it."""
+
+    name: str
+    described_as: Reputation
+    told: Told
+
+
+def word_of(fit: Fit, name: str, sold: Reputation) -> Word:
+    """What the bench's own batches taught of a fragrance. Raises NothingLearned.
+
+    What was told by others is not handed on again: it would come back as if two had found it.
+    """
+    seen = fit.fragrances.get(name)
+    if seen is None or not seen.batches:
+        raise NothingLearned(f'no batch of yours with "{clean(name, 60)}" has taught anything yet')
+    found = acceleration(fit, FragranceWord(name, seen.reputation))
+    middle, low, high = (_short(found.quantile(p)) for p in (0.5, 0.1, 0.9))
+    told = Told(middle, min(low, middle), max(high, middle), seen.batches)
+    return Word(name, seen.reputation if sold is Reputation.UNKNOWN else sold, told)
+
+
+def _short(value: float) -> float:
+    return float(f"{value:.{DIGITS}g}")
+
+
+def as_table(word: Word, today: date) -> dict[str, Any]:
+    """The table of a file; the day as ISO 8601 writes it."""
+    return {
+        "name": word.name,
+        "described_as": word.described_as.value,
+        "times_faster": word.told.times_faster,
+        "four_in_five": [word.told.low, word.told.high],
+        "batches": word.told.batches,
+        "told_on": today.isoformat(),
+    }
+
+
+def word_in(tables: Mapping[str, Any]) -> tuple[Word | None, tuple[Fault, ...]]:
+    """The word in the tables of such a file; None, and all that is wrong, where there is none."""
+    faults: list[Fault] = []
+    for name in list(tables)[:20]:
+        if name != TABLE:
+            wrong = "it does not belong in here"
+            faults.append(Fault(clean(str(name), 60), wrong, f'one table, ["{TABLE}"]'))
+    entry = Entry("", tables, faults, {}).group(TABLE)
+    if entry is None:
+        if TABLE not in tables:
+            faults.append(Fault(TABLE, "it is missing", f'a table ["{TABLE}"], from another maker'))
+        return None, tuple(faults)
+    for key in [key for key in entry.table if key not in KEYS][:20]:
+        entry.fault(clean(key, 60), "no such key here", ", ".join(KEYS))
+    name = entry.text("name")
+    if not name.strip() or len(name) > LONGEST_NAME or name != entry.table.get("name"):
+        entry.fault("name", "no name", f"a name of 1 to {LONGEST_NAME} characters, on one line")
+    sold = Reputation(entry.word("described_as", list(Reputation), Reputation.UNKNOWN))
+    day = entry.table.get("told_on", "2000-01-01")
+    if not isinstance(day, str | date) or not _is_day(str(day)):
+        entry.fault("told_on", "no day", 'told_on = "2026-03-01"')
+    told = told_of(entry)
+    return (None if faults or told is None else Word(name, sold, told)), tuple(faults)
+
+
+def _is_day(written: str) -> bool:
+    try:
+        date.fromisoformat(written[:40])
+    except ValueError:
+        return False
+    return True
+
+
+def words(word: Word) -> str:
+    """What it says, for the maker."""
+    told = word.told
+    batches = "batch" if told.batches == 1 else "batches"
+    return (
+        f"{clean(word.name, 60)}: thickens {told.times_faster:g}x faster "
+        f"({told.low:g}–{told.high:g}), as another maker found it in {told.batches} {batches}"
+    )

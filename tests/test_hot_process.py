@@ -1,0 +1,165 @@
+"""Hot process as a way of its own, and what a trouble does to what is offered.
+
+Common practice, no source, unless a test says otherwise.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from soapbench.advice import Known, judged, mix_of
+from soapbench.bench.tables import cautions
+from soapbench.cooking import LEAST_COOK_S, water_wanted_g
+from soapbench.desk.pourdesk import Desk
+from soapbench.history import history
+from soapbench.recipe.amounts import amounts, pot_ml
+from soapbench.sheet.weighing import weighed
+from soapbench.stages import stages
+from soapbench.thickening import live
+from soapbench.troubles import Trouble
+from soapbench.ways import SwirlChoice, Way, ways_from
+from soapbench.worth import Become
+from tests.desks import desk, work
+from tests.fakes import FakeClock
+from tests.plans import THREE_POTS, plan
+
+COOKED = THREE_POTS.replace('"drop swirl", "hanger swirl"', '"hot process"')
+CALM = THREE_POTS.replace('"accelerates"', '"well behaved"')
+HOT = ("hot process",)
+
+
+def actions(pour: Desk) -> list[str]:
+    return [stage.action for stage in pour.state.ahead]
+
+
+def judged_now(pour: Desk, known: Known) -> dict[Way, SwirlChoice]:
+    now = pour.now()
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, now)
+    draws = live(known.fit, seen, now)
+    ways = judged(pour.plan, pot_ml(pour.made), known, pour.state, draws, now)
+    return {way.key: way for way in ways}
+
+
+def test_kept_back_oil_goes_in_after_the_cook_and_fragrance_last(known: Known) -> None:
+    kept = plan(COOKED + '[hot_process]\nkept_back = "4 %"\n')
+    ml = {pot.name: 300.0 for pot in kept.pots}
+    done = list(dict.fromkeys(s.action for s in stages(kept, ml, known.swirls)))
+    assert done == [
+        "lye into oils", "emulsify", "cook", "kept-back oil", "pour off", "colour",
+        "stir in fragrance", "spoon in cooked soap",
+    ]  # fmt: skip
+    assert "kept-back oil" not in [s.action for s in stages(plan(COOKED), ml, known.swirls)]
+
+
+def test_a_cook_ends_by_look_and_not_by_a_key_pressed_too_soon(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(plan(COOKED), known, clock)
+    work(pour, clock, "cook")
+    clock.passes(2)
+    answer = pour.stage_done()
+    assert not answer.logged
+    assert "waxy" in answer.words
+    assert pour.state.stage is not None
+    assert pour.state.stage.action == "cook"
+    assert pour.stage_done().logged, "pressed again: it is"
+    again = desk(plan(COOKED), known, clock)
+    work(again, clock, "cook")
+    clock.passes(LEAST_COOK_S + 1)
+    assert again.stage_done().logged
+
+
+def test_no_trace_is_asked_for_after_a_cook(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(COOKED), known, clock)
+    work(pour, clock, "pour off")
+    assert pour.state.cooked
+    assert not any(stage.waits for stage in pour.state.ahead)
+
+
+@pytest.mark.parametrize("until", ["drop an accent/rope", "draw the hanger"])
+def test_what_is_in_the_mould_can_be_scraped_back_into_the_cooker(
+    known: Known, clock: FakeClock, until: str
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, until)
+    assert HOT in ways_from(pour.plan, pour.state, known.swirls)
+    in_mould = pour.state.in_mould
+    pour.take(SwirlChoice(HOT, 1.0, 60.0))
+    assert actions(pour)[:2] == ["scrape back", "cook"]
+    assert pour.state.ahead[0].pots == in_mould
+    clock.passes(120)
+    pour.stage_done()
+    assert pour.state.in_mould == ()
+    work(pour, clock, "end", each_s=1000)
+    assert set(pour.state.in_mould) == {"base", "rope", "gull"}
+
+
+def test_a_scrape_is_undone(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "draw the hanger")
+    before = pour.state
+    pour.take(SwirlChoice(HOT, 1.0, 60.0))
+    pour.undo()
+    assert pour.state == before
+
+
+def test_water_for_a_cook_by_hand() -> None:
+    # 100 g of alkali at 33 % has 203 g of water; 28 % wants 257 g.
+    assert water_wanted_g(100.0, 100 * (1 / 0.33 - 1)) == pytest.approx(54.1, abs=0.1)
+    assert water_wanted_g(100.0, 100 * (1 / 0.27 - 1)) == 0.0
+
+
+def told(text: str, known: Known) -> list[str]:
+    found = weighed(plan(text), known.oils, known.colourants, known.swirls, cautions())
+    return [c.text for c in found.cautions if c.id in ("swirl-hot-process", "cook-water")]
+
+
+def test_its_own_cautions(known: Known) -> None:
+    cooked = told(COOKED, known)
+    assert any("half full" in text and "unattended" in text for text in cooked)
+    made = amounts(plan(COOKED), known.oils, known.colourants)
+    pure = made.water_g * made.concentration / (1 - made.concentration)
+    grams = f"{water_wanted_g(pure, made.water_g):.0f} g of water"
+    assert any(grams in text for text in cooked)
+    assert told(THREE_POTS, known) == []
+
+
+# ---------------------------------------------------------------- when it goes wrong
+
+
+def test_separated_in_the_mould_only_scraping_and_cooking_is_left(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(plan(CALM), known, clock)
+    work(pour, clock, "drop an accent/rope")
+    calm = judged_now(pour, known)
+    pour.trouble("base", Trouble.SEPARATING)
+    found = judged_now(pour, known)
+    assert max(found.values(), key=lambda way: way.worth).steps == HOT
+    assert found[pour.state.steps, ()].chance == 0.0
+    assert calm[pour.state.steps, ()].chance > 0.5
+    live_now = pour.advise()
+    assert live_now.rescue is not None
+    assert live_now.rescue.steps == HOT
+    assert live_now.warning
+
+
+def test_rice_leaves_only_simple_pours_as_planned(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(CALM), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    pour.trouble("rope", Trouble.RICING)
+    found = judged_now(pour, known)
+    assert found[pour.state.steps, ()].chance == 0.0
+    assert found[pour.state.steps, ()].chance_in_part > 0.5
+    assert found[("in-the-pot swirl",), ()].chance > 0.5
+    assert found[("in-the-pot swirl",), ()].become is Become.ANOTHER
+
+
+def test_seizing_leaves_what_is_pressed_in_or_cooked(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould")
+    pour.trouble("base", Trouble.SEIZING)
+    live_now = pour.advise()
+    assert live_now.rescue is not None
+    assert live_now.rescue.become is Become.SAVED
+    assert live_now.warning
