@@ -46,13 +46,13 @@ class Fragrance:
     name: str
     reputation: Reputation
     batches: int
-    seized: int
-    """In how many of them it seized; those teach nothing else of it."""
     log_af: float
     """Best single guess."""
     lots: tuple[Lot, ...]
     table: tuple[float, ...] = ()
     """Log-likelihood of log AF on ``profile.GRID``, where batches are too few for ``lots``."""
+    seized: int = 0
+    """In how many batches it seized; those teach nothing else of it."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -298,10 +298,10 @@ def _learned(
                 name,
                 shelf.sold[name],
                 shelf.batches[name],
-                seized.get(name, 0),
                 float(found.at.fragrances[f]),
                 tuple(own[name]),
                 tuple(tables.get(f, ())),
+                seized.get(name, 0),
             )
             for f, name in enumerate(names)
         },
@@ -349,10 +349,10 @@ def from_data(data: Mapping[str, Any], priors: Priors | None = None) -> Fit:
                 f["name"],
                 Reputation(f["reputation"]),
                 int(f["batches"]),
-                int(f["seized"]),
                 float(f["log_af"]),
                 tuple(Lot(n, float(p), float(h), tuple(tie)) for n, p, h, tie in f["lots"]),
                 tuple(f["table"]),
+                int(f["seized"]),
             )
             for f in data["fragrances"]
         },
