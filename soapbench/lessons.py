@@ -65,6 +65,12 @@ class Outcome:
     """Swirl steps the maker would pour with it next time; empty: not said."""
     came: pour.Outcome | None = None
     """How the way it was finished came out, as told, else by the taps; None: not known."""
+    warned: bool = False
+    """The tool warned while it was poured."""
+    followed: bool = False
+    """The maker went over to another way once warned."""
+    thickened: bool | None = None
+    """Whether some pot was tapped thick before the end, as warned of; None: nobody tapped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +152,8 @@ def _came_out(
     said = verdict_of(facts) or Verdict("")
     skipped = any(d.skipped and d.stage.step for d in state.done)
     as_planned = state.outcome is pour.Outcome.AS_PLANNED
+    warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
+    taps = [tap.state for pot in state.pots.values() for tap in pot.taps]
     return Outcome(
         batch=batch,
         steps=tuple(plan.swirl.steps),
@@ -158,6 +166,9 @@ def _came_out(
         next_time=said.next_time,
         next_swirl=said.next_swirl,
         came=state.outcome,
+        warned=warning is not None,
+        followed=warning is not None and taken is not None and taken.t >= warning.t,
+        thickened=max(taps) >= Trace.THICK if taps else None,
     )
 
 

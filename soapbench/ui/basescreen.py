@@ -18,6 +18,7 @@ from textual.worker import Worker, WorkerState
 
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
+from soapbench.ui.keyline import KEY
 from soapbench.ui.ways import Go
 
 if TYPE_CHECKING:
@@ -99,6 +100,12 @@ class BaseScreen(Works, Screen[T]):
         if (active := self.active_bindings.get(event.key)) and active.enabled:
             event.prevent_default()
             await self.app.run_action(active.binding.action, active.node)
+
+    def on_click(self, event: events.Click) -> None:
+        """A tap on a key that is shown is the key itself."""
+        if self.is_current and (key := event.style.meta.get(KEY)):
+            event.stop()
+            self.app.simulate_key(str(key))
 
     # ---- ways
 

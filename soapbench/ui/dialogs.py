@@ -16,6 +16,7 @@ from textual.widgets import Input, Static
 from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog
+from soapbench.ui.keyline import KeyLine
 
 T = TypeVar("T")
 
@@ -47,7 +48,7 @@ class Words(Question[str | None]):
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False)
             yield Input(self._start, max_length=400)
-            yield Static("Enter OK   Esc cancel", markup=False, classes="quiet")
+            yield KeyLine([("Enter", "OK"), ("Esc", "cancel")])
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self.dismiss(clean(event.value).strip() or None)
@@ -70,7 +71,7 @@ class Ask(Question[bool | None]):
             yield Static(clean(self._question), markup=False, classes="strong")
             if self._more:
                 yield Static(clean(self._more), markup=False)
-            yield Static(f"{shown(self._yes)} yes   n or Esc no", markup=False, classes="quiet")
+            yield KeyLine([(shown(self._yes), "yes"), ("n", "no"), ("Esc", "no")])
 
     def on_key(self, event: events.Key) -> None:
         event.stop()
@@ -100,7 +101,7 @@ class KeysHelp(Question[None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog wide"):
             yield Static(id="all_keys")
-            yield Static("any key closes this", markup=False, classes="quiet hint")
+            yield KeyLine([("Esc", "or any key closes this")]).add_class("hint")
 
     def on_mount(self) -> None:
         super().on_mount()

@@ -16,6 +16,7 @@ from textual.widgets import Static
 from soapbench.reading.safetext import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.keyline import KeyLine
 
 if TYPE_CHECKING:
     from soapbench.barface import Design
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
 SLICES = ("first end", "", "middle", "", "other end")
 MOST_SHOWN = 3
 """Loaves beside each other."""
-KEYS = "←→ along the loaf   p colour, signs, letters   Esc back"
+KEYS = (("←→", "slice along the loaf"), ("p", "colours/patterns/letters"), ("Esc", "back"))
 WORD_ROWS = 6
 """Label and words of a loaf."""
 
@@ -65,7 +66,7 @@ class FaceScreen(BaseScreen[None]):
                     yield Static(id=f"place{i}")
         yield Static("Drawing …", id="said", markup=False, classes="quiet")
         yield Static(id="legend")
-        yield Static(KEYS, id="keys", markup=False, classes="quiet")
+        yield KeyLine(KEYS)
 
     def on_mount(self) -> None:
         self._ink = usual_ink(self.app)

@@ -6,7 +6,6 @@ from collections.abc import Iterable, Sequence
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.binding import Binding, BindingType
 from textual.widgets import Static
 
@@ -18,7 +17,7 @@ PRESSES = {
 """Names of keys, and what a keyboard has on them."""
 PRESSED = {shown.casefold(): key for key, shown in PRESSES.items()}
 KEY = "press"
-"""What the patch of a key on the screen holds: the key it stands for."""
+"""What the patch of a key on the screen holds: the key it stands for. The screen heeds taps."""
 
 
 def key_text(keys: Iterable[tuple[str, str]], width: int) -> Text:
@@ -72,7 +71,7 @@ def shown_keys(bindings: Iterable[BindingType]) -> list[tuple[str, str]]:
 
 
 class KeyLine(Static):
-    """The keys of a screen; a tap on one is the key itself."""
+    """The keys of a screen."""
 
     DEFAULT_CSS = "KeyLine { height: auto; color: $text-muted; }"
 
@@ -96,8 +95,3 @@ class KeyLine(Static):
 
     def on_resize(self) -> None:
         self._draw()
-
-    def on_click(self, event: events.Click) -> None:
-        if key := event.style.meta.get(KEY):
-            event.stop()
-            self.app.simulate_key(str(key))

@@ -351,7 +351,7 @@ def snapshot(desk: Desk, file: Path) -> dict[str, str]:
 
     from soapbench.barface.words import poured_showings
 
-    loaf = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)[0]
+    loaf = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state)[0]
     picture, drawn = photograph(loaf.design, 3)
     file.parent.mkdir(exist_ok=True)
     Image.fromarray(picture).save(file, quality=90)

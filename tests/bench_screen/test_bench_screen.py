@@ -197,3 +197,26 @@ async def test_every_key_on_the_key_line_can_be_tapped(tmp_path: Path, clock: Fa
         await tap(pilot, "help")
         await rest(app, pilot)
         assert "YOUR BENCH" in shown(app)
+
+
+async def test_a_key_of_any_screen_can_be_tapped(tmp_path: Path, clock: FakeClock) -> None:
+    """On the plan sheet, in a question, in the workshop: a finger does what the key does."""
+    with_plan(tmp_path)
+    async with bench_app(tmp_path, clock) as (app, pilot):
+        await pilot.press("enter")
+        await rest(app, pilot)
+        assert isinstance(app.screen, PlanScreen)
+        await tap(pilot, "h practise")
+        await rest(app, pilot)
+        assert "Practice speed" in shown(app)
+        await tap(pilot, "Esc cancel")
+        await rest(app, pilot)
+        assert isinstance(app.screen, PlanScreen)
+        await tap(pilot, "Esc bench")
+        await rest(app, pilot)
+        assert isinstance(app.screen, HomeScreen)
+        await tap(pilot, "new plan")
+        await rest(app, pilot)
+        await tap(pilot, "olive")  # takes the cell in hand
+        await tap(pilot, "olive")  # and once more edits it
+        assert "Which oil?" in shown(app)
