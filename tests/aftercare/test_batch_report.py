@@ -70,10 +70,10 @@ def test_every_section_says_what_happened(report: BatchReport, html: str) -> Non
     assert page.open == []
     for section, words in {
         "plan": ["layers + textured top", "NaOH", "sand clay"],
-        "weighed": ["410 g olive", "L-001", "–", "Ingredients by weight"],
+        "weighed": ["410 g olive", "L-001", "Ingredients by weight"],
         "stages": ["Pour a layer: sand", "smooth and pourable", "note"],
         "thickening": ["light trace tapped at", "Fragrance in at"],
-        "aftercare": ["gel seen", "1200.0 g", "About dry on", "all its water is"],
+        "aftercare": ["gel seen", "1,200 g", "Ready around", "expect", "all its water is"],
         "review": ["sand reached", "first end", "glycerin rivers", "drop swirl", "foam lighter"],
         "cautions": ["ISO 456", "Lye on skin", "Local rules", "made by"],
     }.items():

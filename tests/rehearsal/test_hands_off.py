@@ -102,7 +102,7 @@ def test_heedful_hands_take_the_rescue_when_warned(known: Known, tmp_path: Path)
         facts = standing(pour.log.events)
         rescued = [e.t for e in facts if e.kind is Kind.RESCUE_TAKEN]
         taken += bool(rescued)
-        found = report(hidden, pour.made, known, pour.log.events, pour.now())
+        found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
         assert found.finished == pour.state.finished, "hands that look do not deceive themselves"
         pour.close()
     assert taken
