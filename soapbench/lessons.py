@@ -17,6 +17,7 @@ from soapbench.advice import mix_of
 from soapbench.aftercare import resting
 from soapbench.aftercare.cutreview import Verdict, reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting
+from soapbench.aftercare.soapkind import salt_of
 from soapbench.batter import (
     BatchHistory,
     Blend,
@@ -64,6 +65,12 @@ class Outcome:
     """Swirl steps the maker would pour with it next time; empty: not said."""
     came: pour.Outcome | None = None
     """How the way it was finished came out, as told, else by the taps; None: not known."""
+    warned: bool = False
+    """The tool warned while it was poured."""
+    followed: bool = False
+    """The maker went over to another way once warned."""
+    thickened: bool | None = None
+    """Whether some pot was tapped thick before the end, as warned of; None: nobody tapped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +93,8 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
         mix=mix_of(plan, made),
         water_share=round(made.all_water_g / made.batter_g, 5),
         pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
+        salt=salt_of(made),
+        heats=tuple(a.name for a in made.additives if a.facts.heats),
     )
     if seen is None:
         return weighed
@@ -143,6 +152,8 @@ def _came_out(
     said = verdict_of(facts) or Verdict("")
     skipped = any(d.skipped and d.stage.step for d in state.done)
     as_planned = state.outcome is pour.Outcome.AS_PLANNED
+    warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
+    taps = [tap.state for pot in state.pots.values() for tap in pot.taps]
     return Outcome(
         batch=batch,
         steps=tuple(plan.swirl.steps),
@@ -155,6 +166,9 @@ def _came_out(
         next_time=said.next_time,
         next_swirl=said.next_swirl,
         came=state.outcome,
+        warned=warning is not None,
+        followed=warning is not None and taken is not None and taken.t >= warning.t,
+        thickened=max(taps) >= Trace.THICK if taps else None,
     )
 
 

@@ -45,7 +45,7 @@ def put(
     if not typed:
         return with_value(text, keys, None)
     if keys[-1] == SIZE:
-        return _with_mould(text, mould_of(typed, settings))
+        return _with_mould(text, keys[:-1], mould_of(typed, settings))
     if keys[-1] == "look":
         return with_value(text, keys, colour_named(typed) or typed)
     if keys[-1] in ("goes_into", "goes_in"):
@@ -149,16 +149,18 @@ def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> s
     ``said``: "30 x 9 x 8 cm" or "2 L". Raises QuantityError.
     """
     mould = mould_of(said, settings)
+    if isinstance(value_at(parse_text(text, ""), ("mould",)), list):
+        raise QuantityError("there are several moulds", "change the size of each by itself")
     if "volume" in mould:
         ml = read(mould["volume"], Measure.VOLUME)
     else:
         ml = prod(read(size, Measure.LENGTH) for size in mould.values())
-    return scaled(_with_mould(text, mould), ml / ml_before)
+    return scaled(_with_mould(text, ("mould",), mould), ml / ml_before)
 
 
-def _with_mould(text: str, mould: Mapping[str, str]) -> str:
+def _with_mould(text: str, keys: Keys, mould: Mapping[str, str]) -> str:
     for key in (*SIZES, "volume"):
-        text = with_value(text, ("mould", key), mould.get(key))
+        text = with_value(text, (*keys, key), mould.get(key))
     return text
 
 

@@ -136,14 +136,21 @@ class _Page:
 
     def mould(self) -> Iterable[Cell]:
         said = value_at(self.tables, ("mould",))
+        if isinstance(said, list):
+            for i, mould in enumerate(said):
+                yield from self._one_mould(("mould", i), mould)
+        else:
+            yield from self._one_mould(("mould",), said)
+
+    def _one_mould(self, keys: Keys, said: object) -> Iterable[Cell]:
         given = said if isinstance(said, Mapping) else {}
         shown = [self._as_liked(str(given[s]), Measure.LENGTH) for s in SIZES if s in given]
         units = {size.split()[-1] for size in shown}
         if len(units) == 1 and len(shown) == len(SIZES):
             shown = [*(size.split()[0] for size in shown[:-1]), shown[-1]]
         written = " x ".join(shown) or str(given.get("volume", "size?"))
-        yield Cell(("mould", SIZE), written, quiet=not given)
-        yield self.cell(("mould", "fill"))
+        yield Cell((*keys, SIZE), written, quiet=not given)
+        yield self.cell((*keys, "fill"))
 
     def oils(self) -> Iterable[Row]:
         listed = self.listed(("oils",))

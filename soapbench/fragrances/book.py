@@ -14,7 +14,7 @@ from typing import Any
 
 from soapbench.advice import Foreseen, Known
 from soapbench.batter import FragranceWord, Mix, PotHistory, Reputation
-from soapbench.fragrances.score import Score, score
+from soapbench.fragrances.score import Record, Score, record, record_json, score
 from soapbench.fragrances.score import as_json as score_json
 from soapbench.fragrances.shelf import FAST
 from soapbench.lessons import Lesson, Outcome
@@ -104,6 +104,7 @@ class FragranceBook:
     entries: tuple[Entry, ...]
     words: tuple[WordWorth, ...]
     score: Score
+    record: Record
     usual: Mix
     """The batter this maker usually makes: what swirls are foreseen for."""
 
@@ -131,7 +132,9 @@ def fragrance_book(
         )
         for name in names
     )
-    return FragranceBook(entries, _words(entries, known), score(outcomes), _usual(lessons))
+    return FragranceBook(
+        entries, _words(entries, known), score(outcomes), record(outcomes), _usual(lessons)
+    )
 
 
 def _entry(
@@ -322,6 +325,7 @@ def as_json(book: FragranceBook, listed: Sequence[Entry], known: Known) -> dict[
             for w in book.words
         ],
         "score": score_json(book.score),
+        "record": record_json(book.record),
     }
 
 

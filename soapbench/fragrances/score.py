@@ -1,19 +1,22 @@
 """How far the chances foreseen before pours could be believed: the tool's own score.
 
 A pour counts as come true when it was finished as planned. One that took the quicker way does not,
-though it might have been finished without: a warning that was heeded cannot be checked.
+though it might have been finished without: a warning that was heeded cannot be checked. ``record``
+says in plain words what became of the pours and of the tool's advice.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 from statistics import NormalDist
 from typing import Any
 
 from soapbench.lessons import Outcome
+from soapbench.pour import Outcome as Came
+from soapbench.reading.safetext import counted
 
 LEVEL = 0.8
 """Of the intervals, as everywhere here."""
@@ -81,6 +84,77 @@ def wilson(came: int, of: int, level: float = LEVEL) -> tuple[float, float]:
     centre = (share + wide / 2) / (1 + wide)
     half = z / (1 + wide) * math.sqrt(share * (1 - share) / of + wide / (4 * of))
     return max(0.0, centre - half), min(1.0, centre + half)
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """What became of every pour on the bench, and of the tool's advice in them.
+
+    A warning was right where it was not followed and the swirl did not come out as planned, or
+    where it was followed and the batter was tapped thick before the end; it was needless where it
+    was not followed and all came out as planned, or was followed and the batter stayed thinner.
+    """
+
+    pours: int
+    as_planned: int
+    in_part: int
+    ruined: int
+    warned: int
+    followed: int
+    right: int
+    needless: int
+
+    @property
+    def open(self) -> int:
+        """Warnings of which nobody can tell."""
+        return self.warned - self.right - self.needless
+
+
+def record(outcomes: Iterable[Outcome]) -> Record:
+    """The record of ``outcomes``; switched to another way counts by how that came out, and as
+    planned only with the plan's own swirl."""
+    known = [o for o in outcomes if o.came is not None]
+    warned = [o for o in known if o.warned]
+    judged = [_was_right(o) for o in warned]
+    ruined = sum(o.came is Came.NO for o in known)
+    planned = sum(o.as_planned for o in known)
+    return Record(
+        pours=len(known),
+        as_planned=planned,
+        in_part=len(known) - planned - ruined,
+        ruined=ruined,
+        warned=len(warned),
+        followed=sum(o.followed for o in warned),
+        right=sum(said is True for said in judged),
+        needless=sum(said is False for said in judged),
+    )
+
+
+def _was_right(outcome: Outcome) -> bool | None:
+    return outcome.thickened if outcome.followed else not outcome.as_planned
+
+
+def record_words(found: Record) -> list[str]:
+    """The record in plain words, a sentence a line."""
+    if not found.pours:
+        return ["No pour has ended yet."]
+    said = [
+        f"{counted(found.pours, 'pour', 'pours')}: {found.as_planned} as planned, "
+        f"{found.in_part} in part or another way, {found.ruined} ruined."
+    ]
+    if not found.warned:
+        return [*said, "None of them needed a warning."]
+    said.append(
+        f"Warned in {found.warned}: you switched in {found.followed}; "
+        f"{found.right} of the warnings were right, {found.needless} needless"
+        + (f", {found.open} nobody can tell." if found.open else ".")
+    )
+    return said
+
+
+def record_json(found: Record) -> dict[str, int]:
+    """The record as plain values."""
+    return asdict(found)
 
 
 def as_json(found: Score) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from soapbench.fragrances.book import (
     WordWorth,
 )
 from soapbench.fragrances.book import advice as advice_of
-from soapbench.fragrances.score import LEVEL, Bin, Score
+from soapbench.fragrances.score import LEVEL, Bin, Score, record_words
 from soapbench.reading.safetext import clean, counted
 from soapbench.ways import SwirlChoice
 from soapbench.words.chances import percent
@@ -32,7 +32,7 @@ def book_text(book: FragranceBook, width: int = 80) -> str:
         return "No fragrances yet.\n"
     lines = [head_line(width), *(entry_line(entry, width) for entry in book.entries)]
     lines += ["", SUPPLIERS.upper(), *word_lines(book.words, width)]
-    lines += ["", PREDICTIONS.upper(), *score_lines(book.score, width)]
+    lines += ["", PREDICTIONS.upper(), *told_lines(book, width)]
     return "\n".join(lines) + "\n"
 
 
@@ -141,6 +141,14 @@ def word_lines(words: Sequence[WordWorth], width: int = 80) -> list[str]:
 
 CELLS = 20
 """Of a bar from 0 to 100 %."""
+
+
+def told_lines(book: FragranceBook, width: int = 80, details: bool = False) -> list[str]:
+    """What became of the pours and of the advice, then how the chances came true."""
+    if not book.record.pours:
+        return score_lines(book.score, width, details)
+    plain = [line for said in record_words(book.record) for line in wrapped(said, width)]
+    return [*plain, *score_lines(book.score, width, details)]
 
 
 def score_lines(found: Score, width: int = 80, details: bool = False) -> list[str]:

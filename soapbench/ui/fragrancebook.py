@@ -75,7 +75,7 @@ class FragranceBookScreen(BaseScreen[None]):
     @in_background("entry")
     def _work_out(self, book: FragranceBook, at: int, width: int) -> None:
         from soapbench.fragrances.book import each_batch, swirls_for
-        from soapbench.fragrances.text import entry_text, score_lines, word_lines
+        from soapbench.fragrances.text import entry_text, told_lines, word_lines
 
         if at < len(book.entries):
             entry, known = book.entries[at], self.app.memory().known
@@ -84,7 +84,7 @@ class FragranceBookScreen(BaseScreen[None]):
         elif at == len(book.entries):
             text = "\n".join(word_lines(book.words, width))
         else:
-            text = "\n".join(score_lines(book.score, width, self._details))
+            text = "\n".join(told_lines(book, width, self._details))
         self.post_message(self.Told(at, text))
 
     def failed(self, error: BaseException) -> None:

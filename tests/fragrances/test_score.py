@@ -8,8 +8,9 @@ import scoringrules
 from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
-from soapbench.fragrances.score import EDGES, as_json, score, wilson
+from soapbench.fragrances.score import EDGES, as_json, record, record_words, score, wilson
 from soapbench.lessons import Outcome
+from soapbench.pour import Outcome as Came
 
 
 def outcome(chance: float | None, as_planned: bool) -> Outcome:
@@ -71,3 +72,49 @@ def test_no_pour_yet() -> None:
     assert as_json(found)["bins"][0] == {
         "from": 0.0, "to": 0.2, "pours": 0, "as_planned": 0, "given": None, "low": 0.0, "high": 1.0,
     }  # fmt: skip
+
+
+# ---------------------------------------------------------------- the record in plain words
+
+
+def came(
+    what: Came, *, warned: bool = False, followed: bool = False, thick: bool | None = None
+) -> Outcome:
+    steps = ("drop swirl",)
+    planned = what is Came.AS_PLANNED and not followed
+    return Outcome(
+        "b", steps, steps, ("Tar & Thyme",), 0.5, planned, True, came=what,
+        warned=warned, followed=followed, thickened=thick,
+    )  # fmt: skip
+
+
+POURS = [
+    came(Came.AS_PLANNED),
+    came(Came.AS_PLANNED, warned=True),  # needless
+    came(Came.NO, warned=True, thick=True),  # right, and not heeded
+    came(Came.AS_PLANNED, warned=True, followed=True, thick=True),  # right
+    came(Came.AS_PLANNED, warned=True, followed=True, thick=False),  # needless
+    came(Came.IN_PART, warned=True, followed=True),  # nobody tapped: nobody can tell
+    came(Came.IN_PART),
+]
+
+
+def test_the_record_by_hand() -> None:
+    found = record(POURS)
+    assert (found.pours, found.as_planned, found.in_part, found.ruined) == (7, 2, 4, 1)
+    assert (found.warned, found.followed) == (5, 3)
+    assert (found.right, found.needless, found.open) == (2, 2, 1)
+
+
+def test_the_record_in_plain_words() -> None:
+    assert record_words(record(POURS)) == [
+        "7 pours: 2 as planned, 4 in part or another way, 1 ruined.",
+        "Warned in 5: you switched in 3; 2 of the warnings were right, 2 needless, "
+        "1 nobody can tell.",
+    ]
+    assert record_words(record(POURS[:1]))[1] == "None of them needed a warning."
+    assert record_words(record([])) == ["No pour has ended yet."]
+
+
+def test_a_log_of_which_nobody_knows_how_it_came_out_is_left_out() -> None:
+    assert record([outcome(0.5, True)]).pours == 0

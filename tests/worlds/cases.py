@@ -39,7 +39,7 @@ def twisted(rng: np.random.Generator, maker: Maker, twist: str) -> Maker:
         scents = tuple(
             replace(s, seizes=0.25 if s.word.reputation in fast else s.seizes) for s in scents
         )
-    return replace(maker, hand=hand, fragrance_into=scents)
+    return replace(maker, hand=hand, scents=scents)
 
 
 def world_batches(

@@ -215,7 +215,7 @@ class _Hands:
                 desk.state.pots[pot].trace >= trace for pot, trace in stage.waits
             ):
                 begun = now
-                for pot in stage.scents:
+                for pot in stage.fragrance_into:
                     desk.fragrance_in(pot)
                 times = truth(self.of, desk, self.up)
             ends = math.inf if begun is None else begun + left
@@ -225,15 +225,15 @@ class _Hands:
             moments += [] if self.key_at is None else [self.key_at]
             at = max(now, min(moments))
             self.clock.forward(at - now)
-            if tap is not None and at == tap[0]:
+            if tap is not None and tap[0] <= at:
                 if not desk.trace_seen(tap[1], tap[2]).logged:
                     self.clock.forward(1.0)
                     desk.trace_seen(tap[1], tap[2])
-            elif self.key_at is not None and at == self.key_at:
+            elif self.key_at is not None and self.key_at <= at:
                 self.key_at = None
                 if self._switch():
                     return True
-            elif at == ends:
+            elif ends <= at:
                 return self._done(stage, begun or at, at)
             if begun is None and at > entered + 3 * 3600:
                 return False

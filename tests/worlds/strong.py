@@ -120,7 +120,7 @@ def strong_accelerators(
                 continue
             earlier, now = _two_batches(rng, maker, scent)
             af = _factor(maker, now, scent)
-            knower.maker = replace(maker, fragrance_into=(scent,))
+            knower.maker = replace(maker, scents=(scent,))
             moments = {r: second_tap(now, scent.word.name, r) for r in READINGS}
             if moments["any two taps"] is None or (is_strong and af < STRONG):
                 continue
@@ -142,7 +142,7 @@ def strong_accelerators(
 
 def _two_batches(rng: np.random.Generator, maker: Maker, scent: Scent) -> tuple[Made, Made]:
     """From the same bottle."""
-    maker = replace(maker, fragrance_into=(scent,))
+    maker = replace(maker, scents=(scent,))
     earlier, now = (make(rng, maker, draw_setup(rng, maker, f"x0000{i}", (scent,))) for i in (0, 1))
     return earlier, now
 

@@ -20,7 +20,7 @@ from tests.worlds.world import Made, Maker, Setup, chance, draw_maker, draw_scen
 def maker_with(seed: int, *kinds: Reputation) -> tuple[np.random.Generator, Maker]:
     rng = np.random.default_rng(seed)
     scents = tuple(draw_scent(rng, i, kind, 0.0) for i, kind in enumerate(kinds))
-    return rng, replace(draw_maker(rng), fragrance_into=scents)
+    return rng, replace(draw_maker(rng), scents=scents)
 
 
 def test_evidence_is_that_of_particles_from_the_world() -> None:

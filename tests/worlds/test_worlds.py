@@ -137,7 +137,7 @@ def usual_minutes(word: Reputation | None, c: float) -> float:
         setup = Setup(
             "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (scent.word,), {"Scent 0": scent.log_af}
         )
-        times = chance(rng, replace(maker, fragrance_into=(scent,)), setup, 1)[0, 0]
+        times = chance(rng, replace(maker, scents=(scent,)), setup, 1)[0, 0]
         found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
     return float(np.median(found)) / 60.0
 

@@ -230,7 +230,7 @@ class PourScreen(PourActs):
     def _told(self) -> tuple[str, bool]:
         """What to say, and whether it is of something wrong."""
         if first := self._trouble or keeping_words(self.desk) or self._stale:
-            return first, not self.desk.watching
+            return first, not self.desk.somebody_pours
         now = self.desk.now()
         if self._aloud.fault and not self.desk.state.begun:
             return clean(f"No voice: {self._aloud.fault}", 120), True
