@@ -62,10 +62,10 @@ def _watching_words(desk: Desk) -> str:
     if holder is None:
         return "The other window is gone. Enter: carry on here"
     if not holder.sure and not holder.host:
-        return "View only: the lock file is damaged. Enter: carry on here if nobody else pours this"
+        return "The lock file is damaged. Enter: carry on here if nobody else pours this"
     if not holder.sure:
         return clean(
-            f"View only: {holder.host} had this last. Enter: carry on here if it is finished there"
+            f"{holder.host} had this last. Enter: carry on here if it is finished there"
         )
     return "View only – the pour runs in another window"
 
