@@ -196,7 +196,9 @@ def _mould(plan: Plan, made: Amounts, part: float) -> barface.Mould:
     width = plan.mould.width or usual.width
     length = plan.mould.length or usual.length
     brim = plan.mould.depth or usual.depth
-    return barface.Mould(width, brim * min(made.fill, 1.0) * min(part, 1.0), length)
+    first = made.moulds[0]  # of several, the loaf that is shown
+    full = min(first.ml / first.brim_ml, 1.0)
+    return barface.Mould(width, brim * full * min(part, 1.0), length)
 
 
 def sink_depth(sinking: Sinking) -> SinkDepth:

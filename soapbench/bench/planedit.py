@@ -125,6 +125,7 @@ def scaled(text: str, factor: float) -> str:
     plan = tomlkit.parse(text)
     for row, keys in [
         *((oil, ("mass",)) for oil in _rows(plan, "oils")),
+        *((additive, ("dose",)) for additive in _rows(plan, "additives")),
         *(
             (colourant, ("dose", "liquid"))
             for pot in _rows(plan, "pots")

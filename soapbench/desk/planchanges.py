@@ -23,6 +23,8 @@ from soapbench.settings import Settings
 from soapbench.words.quantities import with_unit
 
 FIRST_LOAD = "3 %"
+FIRST_DOSE = "2 %"
+"""Of an additive, of the oils; like the load, only what a form begins with (ours)."""
 NEW_SHARE = 0.10
 """Of a pot or oil added to a plan that is whole already: taken from the largest."""
 
@@ -32,6 +34,8 @@ def put(
 ) -> str:
     """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
     if keys[-1] == ADD:
+        first = measure_of((*keys[:-1], _first_text(keys[:-1]))) if keys[0] != "swirl" else None
+        typed = with_unit(typed, first, settings) if first and typed else typed
         text = added(text, keys[:-1], typed) if typed else text
         if keys[0] == "fragrance" and typed in shelf:
             text = with_fragrance(text, newest(text, keys[:-1]), shelf[typed])
@@ -41,7 +45,7 @@ def put(
     if not typed:
         return with_value(text, keys, None)
     if keys[-1] == SIZE:
-        return _with_mould(text, mould_of(typed, settings))
+        return _with_mould(text, keys[:-1], mould_of(typed, settings))
     if keys[-1] == "look":
         return with_value(text, keys, colour_named(typed) or typed)
     if keys[-1] in ("goes_into", "goes_in"):
@@ -99,6 +103,8 @@ def added(text: str, keys: Keys, name: str) -> str:
         return with_row(text, keys, {"name": name, "dose": "1 tsp"})
     if keys == ("oils",) and is_by_weight(tables):
         return with_row(text, keys, {"name": name, "mass": "50 g"})
+    if keys == ("additives",):
+        return with_row(text, keys, {"name": name, "dose": FIRST_DOSE})
     if keys not in (("oils",), ("pots",)):
         return with_row(text, keys, {_first_text(keys): name})
     missing = 1 - sum(_shares(tables, keys))
@@ -143,16 +149,18 @@ def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> s
     ``said``: "30 x 9 x 8 cm" or "2 L". Raises QuantityError.
     """
     mould = mould_of(said, settings)
+    if isinstance(value_at(parse_text(text, ""), ("mould",)), list):
+        raise QuantityError("there are several moulds", "change the size of each by itself")
     if "volume" in mould:
         ml = read(mould["volume"], Measure.VOLUME)
     else:
         ml = prod(read(size, Measure.LENGTH) for size in mould.values())
-    return scaled(_with_mould(text, mould), ml / ml_before)
+    return scaled(_with_mould(text, ("mould",), mould), ml / ml_before)
 
 
-def _with_mould(text: str, mould: Mapping[str, str]) -> str:
+def _with_mould(text: str, keys: Keys, mould: Mapping[str, str]) -> str:
     for key in (*SIZES, "volume"):
-        text = with_value(text, ("mould", key), mould.get(key))
+        text = with_value(text, (*keys, key), mould.get(key))
     return text
 
 
@@ -217,9 +225,10 @@ def _with_step(text: str, keys: Keys, typed: str) -> str:
 
 
 def _first_text(keys: Keys) -> str:
-    """What a new row of any other list is begun with: its name, else its first key."""
+    """What a new row of any other list is begun with: the first of its keys that it must have."""
     known = kinds_of(table_at(keys))
-    return "name" if "name" in known else next(iter(known))
+    needed = (key for key in known if (field := field_of((*keys, key))) and field.required)
+    return next(needed, next(iter(known)))
 
 
 def _shares(tables: Mapping[str, Any], keys: Keys) -> list[float]:

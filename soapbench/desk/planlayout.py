@@ -109,7 +109,12 @@ class _Page:
         for key, value in said.items() if isinstance(said, Mapping) else ():
             if key not in shown and isinstance(value, str) and field_of((*table, key)):
                 yield self.cell((*table, key))
-        if set(not_given(self.tables, table)) - set(shown):
+        missing = not_given(self.tables, table)
+        for key in missing:
+            known = field_of((*table, key))
+            if key not in shown and known and known.required:
+                yield self.cell((*table, key))
+        if set(missing) - set(shown):
             yield Cell((*table, MORE), MORE, quiet=True)
 
     def _as_liked(self, written: str, measure: Measure | None) -> str:
@@ -131,14 +136,21 @@ class _Page:
 
     def mould(self) -> Iterable[Cell]:
         said = value_at(self.tables, ("mould",))
+        if isinstance(said, list):
+            for i, mould in enumerate(said):
+                yield from self._one_mould(("mould", i), mould)
+        else:
+            yield from self._one_mould(("mould",), said)
+
+    def _one_mould(self, keys: Keys, said: object) -> Iterable[Cell]:
         given = said if isinstance(said, Mapping) else {}
         shown = [self._as_liked(str(given[s]), Measure.LENGTH) for s in SIZES if s in given]
         units = {size.split()[-1] for size in shown}
         if len(units) == 1 and len(shown) == len(SIZES):
             shown = [*(size.split()[0] for size in shown[:-1]), shown[-1]]
         written = " x ".join(shown) or str(given.get("volume", "size?"))
-        yield Cell(("mould", SIZE), written, quiet=not given)
-        yield self.cell(("mould", "fill"))
+        yield Cell((*keys, SIZE), written, quiet=not given)
+        yield self.cell((*keys, "fill"))
 
     def oils(self) -> Iterable[Row]:
         listed = self.listed(("oils",))

@@ -17,6 +17,7 @@ from soapbench.desk.draft import (
     opened,
     saved,
 )
+from soapbench.desk.planlayout import SIZE
 from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
@@ -99,6 +100,28 @@ def test_another_mould_takes_masses_and_doses_along() -> None:
     assert read["pots"][0]["colourants"][0]["dose"] == "2 tsp"
     assert shares(text, "pots") == ["60 %", "20 %", "20 %"]
     assert plan(text).mould.volume_ml == pytest.approx(2000)
+
+
+def test_of_several_moulds_each_is_changed_by_itself() -> None:
+    several = THREE_POTS.replace("[mould]", "[[mould]]").replace(
+        "[[oils]]", '[[mould]]\nvolume = "200 mL"\n[[oils]]', 1
+    )
+    text = planchanges.put(several, ("mould", 1, SIZE), "10 x 5 x 5 cm", {}, METRIC)
+    assert [mould.ml for mould in plan(text).mould.also] == pytest.approx([250])
+    assert plan(text).mould.ml == pytest.approx(1000)
+    with pytest.raises(QuantityError, match="several moulds"):
+        planchanges.other_mould(several, "2 L", 1000.0, METRIC)
+
+
+def test_another_mould_takes_additives_along() -> None:
+    """Doses by mass or volume; shares of the oils follow by themselves."""
+    text = THREE_POTS + '[[additives]]\nname = "aloe"\ndose = "20 g"\n'
+    text += '[[additives]]\nname = "honey"\ndose = "2 %"\n'
+    doses = [
+        a["dose"]
+        for a in tomllib.loads(planchanges.other_mould(text, "2 L", 1000.0, METRIC))["additives"]
+    ]
+    assert doses == ["40 g", "2 %"]
 
 
 @pytest.mark.parametrize("said", ["big", "1 x 2", "1 x 2 x 3 kg", "0 x 9 x 8 cm", "5 g"])
