@@ -14,9 +14,11 @@ from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.rows import Cell, Row
+from soapbench.plan.tables import PLACES
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.additives import additive_table
 from soapbench.recipe.colourants import colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
@@ -181,6 +183,19 @@ FRAGRANCES = Form(
     ),
     fragrance_table, first={"reputation": "unknown"}, asks="limit",
 )  # fmt: skip
+ADDITIVES = Form(
+    "additives", "additive", "additives.toml",
+    "# Additives of this bench; they go before those of the program.\n",
+    (
+        Blank(("water",), "water", "How much of it is water, in percent",
+              _part, lambda v: f"{v * 100:g} %"),
+        Blank(("goes_in",), "goes in", "Where does it usually go?", choices=PLACES, closed=True),
+        Blank(("bulk_g_ml",), "a mL weighs", "Weight of a mL of it, in g",
+              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        LABEL, LOT, NOTE,
+    ),
+    additive_table, first={"goes_in": "emulsion"}, asks="water",
+)  # fmt: skip
 SWIRLS = Form(
     "swirls", "swirl", "swirls.toml",
     "# Swirls of this bench, each begun like one of the program's; your times, your limits.\n",
@@ -191,7 +206,7 @@ SWIRLS = Form(
     ),
     swirl_table, under="swirl",
 )  # fmt: skip
-FORMS = (FRAGRANCES, OILS, COLOURANTS, SWIRLS)
+FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 
 
 def _move(i: int, move: Any) -> tuple[Blank, ...]:

@@ -165,7 +165,7 @@ def _net(report: BatchReport) -> NetWeight | None:
         return NetWeight(rests.weighed[-1][1] / rests.weighed_bars, False)
     if not report.bars:
         return None
-    loss = report.curve.share if report.curve else report.made.water_g / report.made.batter_g
+    loss = report.curve.share if report.curve else report.made.all_water_g / report.made.batter_g
     return NetWeight(report.made.batter_g * (1 - loss) / report.bars, True)
 
 
@@ -173,6 +173,7 @@ def _listed(
     report: BatchReport, oils: Mapping[str, OilFacts], colourants: Mapping[str, ColourantFacts]
 ) -> tuple[Listed, ...]:
     scented_with = {f.name for f in report.fragrances}
+    additives = {a.name: a.facts.inci for a in report.made.additives}
     colours = {c.name for pot in report.made.pots for c in pot.colourants}
     chemicals = {"sodium hydroxide": NAOH, "potassium hydroxide": KOH, "water": WATER}
     shares: dict[str, Listed] = {}
@@ -184,6 +185,8 @@ def _listed(
             named = Labelled(PARFUM, "", FROM_MEMORY)
         elif one.name in oils:
             named = oils[one.name].inci
+        elif one.name in additives:
+            named = additives[one.name]
         elif one.name in colours:
             named = facts_of(one.name, colourants).inci
             colour = named.name.startswith("CI ")
