@@ -17,6 +17,7 @@ from soapbench.advice import mix_of
 from soapbench.aftercare import resting
 from soapbench.aftercare.cutreview import Verdict, reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting
+from soapbench.aftercare.soapkind import salt_of
 from soapbench.batter import (
     BatchHistory,
     Blend,
@@ -92,6 +93,8 @@ def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures
         mix=mix_of(plan, made),
         water_share=round(made.all_water_g / made.batter_g, 5),
         pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
+        salt=salt_of(made),
+        heats=tuple(a.name for a in made.additives if a.facts.heats),
     )
     if seen is None:
         return weighed

@@ -112,7 +112,7 @@ def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) ->
     pour = desk(plan(), known, clock)
     work(pour, clock, "stir in fragrance/base")
     pour.trace_seen("rope", Trace.LIGHT)
-    again = live_advice("b1", pour.plan, pour.made, known, pour.state, pour.now())
+    again = live_advice("b1", pour.plan, pour.amounts, known, pour.state, pour.now())
     assert again == pour.advise()
 
 
@@ -120,9 +120,9 @@ def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: Fak
     wished = replace(plan(), swirl=replace(plan().swirl, fall_back=("ombré",)))
     pour = desk(wished, known, clock)
     pour.lye_meets_oils()
-    seen = history("b", wished, mix_of(wished, pour.made), pour.state, 1.0)
+    seen = history("b", wished, mix_of(wished, pour.amounts), pour.state, 1.0)
     draws = live(known.fit, seen, 1.0)
-    ways = judged(wished, pot_ml(pour.made), known, pour.state, draws, 1.0)
+    ways = judged(wished, pot_ml(pour.amounts), known, pour.state, draws, 1.0)
     worths = {way.name: way.worth for way in ways}
     ranks = [way.name for way in ways]
     near = [name for name in worths if abs(worths[name] - worths["ombré"]) < 0.02]

@@ -65,7 +65,7 @@ def test_a_tap_is_a_floor(known: Known, clock: FakeClock, seed: int) -> None:
         for way in offered(live):
             if way.steps == live.state.steps and not way.moves:
                 continue  # to go on as before is no offer
-            ahead = ahead_by(way.steps, pour.plan, pot_ml(pour.made), live.state, known.swirls)
+            ahead = ahead_by(way.steps, pour.plan, pot_ml(pour.amounts), live.state, known.swirls)
             assert way.moves or still_open(ahead, live.state), (way, seen)
         lefts[seen] = live.outlook.room_s[pot]
         believed = live.believed[pot]

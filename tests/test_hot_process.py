@@ -34,9 +34,9 @@ def actions(pour: Desk) -> list[str]:
 
 def judged_now(pour: Desk, known: Known) -> dict[Way, SwirlChoice]:
     now = pour.now()
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, now)
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)
-    ways = judged(pour.plan, pot_ml(pour.made), known, pour.state, draws, now)
+    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now)
     return {way.key: way for way in ways}
 
 

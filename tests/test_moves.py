@@ -132,10 +132,10 @@ def test_moves_are_foreseen_as_ways_and_take_something_from_the_wish(
     known: Known, clock: FakeClock
 ) -> None:
     pour = pouring(known, clock, "stir in fragrance/gull")
-    ml, now = pot_ml(pour.made), pour.now()
+    ml, now = pot_ml(pour.amounts), pour.now()
     from soapbench.advice import mix_of
 
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, now)
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)
     ways = {way.key: way for way in judged(pour.plan, ml, known, pour.state, draws, now)}
     on = ways[pour.state.steps, ()]

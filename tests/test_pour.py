@@ -143,7 +143,7 @@ def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock
     pour.lye_meets_oils()
     pour.blender()
     clock.passes(9)
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
     assert seen.pots[0].blends[-1].seconds == pytest.approx(9)
 
 
@@ -156,7 +156,7 @@ def test_a_pot_poured_out_is_watched_no_longer_than_it_was_tapped(
     clock.passes(30)
 
     def watched() -> dict[str, float]:
-        seen = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+        seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
         return {pot.name: pot.until for pot in seen.pots}
 
     assert watched() == {"base": left, "rope": left + 30, "gull": left + 30}
@@ -185,7 +185,9 @@ def test_rescue_keeps_colour_and_fragrance_still_to_do(known: object, clock: Fak
 def test_what_is_in_the_mould_stays_there(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    left = ahead_with(pour.state, ["spoon swirl"], pour.plan, pot_ml(pour.made), pour.known.swirls)
+    left = ahead_with(
+        pour.state, ["spoon swirl"], pour.plan, pot_ml(pour.amounts), pour.known.swirls
+    )
     assert [s.pots for s in left] == [("gull",)]
 
 
@@ -239,7 +241,7 @@ def test_the_same_events_give_the_same_state(known: object, clock: FakeClock) ->
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent")
     pour.trace_seen("base", Trace.MEDIUM)
-    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
+    again = state_of(pour.plan, pot_ml(pour.amounts), pour.known.swirls, pour.facts)
     assert again == pour.state
 
 
@@ -273,7 +275,7 @@ def test_before_the_split_one_look_is_at_all_that_stands_in_one_vessel(
     pour.trace_seen("base", Trace.LIGHT)
     assert {pot.trace for pot in pour.state.pots.values()} == {Trace.LIGHT}
     assert [len(pot.taps) for pot in pour.state.pots.values()] == [1, 0, 0]
-    pots = history("b", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now()).pots
+    pots = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now()).pots
     assert [pot.together for pot in pots] == [Trace.EMULSION, Trace.LIGHT, Trace.LIGHT]
     clock.passes(20)
     pour.stage_done()

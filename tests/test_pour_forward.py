@@ -63,7 +63,7 @@ def test_forward_is_the_same_as_from_the_first_event(
         keyed(pour, clock, rng)
         facts = standing(pour.log.events)
         assert pour.facts == facts
-        assert pour.state == state_of(pour.plan, pot_ml(pour.made), pour.swirls, facts)
+        assert pour.state == state_of(pour.plan, pot_ml(pour.amounts), pour.swirls, facts)
     clock.passes(5)
     again = desk(plan(), known, clock, pour.log)  # type: ignore[arg-type]
     assert (again.facts, again.state) == (pour.facts, pour.state)

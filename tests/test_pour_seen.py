@@ -176,7 +176,7 @@ def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
 def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "pour into mould/base")
-    seen = history("", pour.plan, mix_of(pour.plan, pour.made), pour.state, pour.now())
+    seen = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
     draws = live(pour.known.fit, seen, pour.now())
     found = beliefs(pour.state, draws, pour.now())
     for belief in found.values():
@@ -314,7 +314,7 @@ def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:
     pour.trouble("rope", Trouble.RICING)
     work(pour, clock, "end")
     pour.tell_outcome(Outcome.IN_PART)
-    again = state_of(pour.plan, pot_ml(pour.made), pour.known.swirls, pour.facts)
+    again = state_of(pour.plan, pot_ml(pour.amounts), pour.known.swirls, pour.facts)
     assert again == pour.state
 
 

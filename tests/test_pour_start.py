@@ -21,7 +21,7 @@ from tests.plans import THREE_POTS, plan, sample
 
 
 def taught(pour: Desk) -> Lesson | None:
-    figures = foreseen_figures(pour.made, pour.plan, None)
+    figures = foreseen_figures(pour.amounts, pour.plan, None)
     return lesson("b", pour.plan.as_written(), figures, pour.facts, pour.swirls)
 
 

@@ -122,7 +122,7 @@ def test_nothing_is_offered_whose_window_a_tap_has_shut(known: Known, clock: Fak
             if live.rescue is None:
                 continue
             ahead = ahead_by(
-                live.rescue.steps, pour.plan, pot_ml(pour.made), pour.state, known.swirls
+                live.rescue.steps, pour.plan, pot_ml(pour.amounts), pour.state, known.swirls
             )
             assert still_open(ahead, pour.state), live.rescue.name
 
@@ -211,10 +211,10 @@ def test_a_backup_shut_by_the_next_pour_is_to_be_begun_before_it(
     clock.passes(1)
     live = pour.advise()
     draws = Foreseen(pour.plan, known).draws
-    ways = judged(pour.plan, pot_ml(pour.made), known, pour.state, draws, live.now)
+    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, live.now)
     in_the_pot = next(way for way in ways if way.name == "in-the-pot swirl")
     switching = Switching(
-        pour.plan, pot_ml(pour.made), known.swirls, known.pace, known.risk, pour.state, draws,
+        pour.plan, pot_ml(pour.amounts), known.swirls, known.pace, known.risk, pour.state, draws,
         live.now,
     )  # fmt: skip
     by, done_before = switching.switch_by(in_the_pot)
@@ -238,7 +238,7 @@ def test_begun_later_means_the_stages_until_then_are_run_first(
 ) -> None:
     pour = desk(PLANS["accelerates"], known, clock)
     pour.lye_meets_oils()
-    ml, table = pot_ml(pour.made), known.swirls
+    ml, table = pot_ml(pour.amounts), known.swirls
     first = pour.state.ahead[:5]
     later = further(pour.state, first)
     assert later.ahead == pour.state.ahead[5:]
@@ -257,7 +257,7 @@ def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_no
     """With one draw there is nothing to learn: waiting gives the better of both, as begun then."""
     pour = desk(PLANS["accelerates"], known, clock)
     work(pour, clock, "stir in fragrance/rope")
-    ml = pot_ml(pour.made)
+    ml = pot_ml(pour.amounts)
     draws = Foreseen(pour.plan, known).draws.picked(np.zeros(50, dtype=np.intp))
     ways = judged(pour.plan, ml, known, pour.state, draws, pour.now())
     on = next(way for way in ways if way.steps == pour.state.steps)
@@ -283,7 +283,7 @@ def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -
         assert live.rescue.worth > live.advice.going_on.worth
         assert live.advice.way == live.rescue
     again = advise(
-        pour.plan, pot_ml(pour.made), known, pour.state,
+        pour.plan, pot_ml(pour.amounts), known, pour.state,
         Foreseen(pour.plan, known).draws, live.now,
     )  # fmt: skip
     assert again.way in (again.going_on, again.backup)

@@ -111,7 +111,7 @@ def test_a_scented_base_tapped_set_up_leaves_nothing_to_be_stirred_turned_or_pou
     assert advice.backup is not None
     assert advice.warns
     ahead = ahead_by(
-        advice.backup.steps, pour.plan, pot_ml(pour.made), pour.state, known.swirls,
+        advice.backup.steps, pour.plan, pot_ml(pour.amounts), pour.state, known.swirls,
         advice.backup.moves,
     )  # fmt: skip
     for stage in ahead:

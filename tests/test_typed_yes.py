@@ -48,7 +48,7 @@ def test_what_was_typed_over_stays_in_the_log_which_can_be_carried_on(
     assert header is not None
     assert "superfat-negative" in header.foreseen.in_spite_of
     again = carry_on(bench, clock, lambda: known, path)
-    assert again.made.naoh_g == pytest.approx(sheet.amounts.naoh_g)
+    assert again.amounts.naoh_g == pytest.approx(sheet.amounts.naoh_g)
     again.close()
 
 

@@ -56,7 +56,7 @@ class Beside:
     @property
     def words(self) -> str:
         pot = clean(self.pot, 30)
-        came = self.came if self.came == REACHED[2] else f"came {self.came}"
+        came = self.came if self.came == REACHED[2] else f"sank {self.came}"
         if self.foreseen == self.came:
             return f"{pot}, {self.part}: {came}, as predicted"
         return f"{pot}, {self.part}: predicted {self.foreseen}, {came}"

@@ -137,6 +137,7 @@ _part = _quantity(Measure.SHARE, "%", 0, 1)
 LOT = Blank(("lot",), "lot", "Lot number of the one in use")
 LABEL = Blank(("inci", "name"), "name on a label", "Its name on a label (INCI), from its sheet")
 NOTE = Blank(("note",), "note", "A note")
+INCI = Blank(("inci", "name"), "label name", "Name on a label (INCI), from its sheet")
 OILS = Form(
     "oils", "oil", "oils.toml",
     "# Oils of this bench, from their certificates; they go before those of the program.\n",
@@ -160,7 +161,7 @@ COLOURANTS = Form(
               choices=("oil", "water", "none"), closed=True),
         Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LABEL, LOT, NOTE,
+        LABEL, INCI, LOT, NOTE,
     ),
     colourant_table, first={"disperse_in": "oil"}, asks="colour",
 )  # fmt: skip
@@ -183,19 +184,6 @@ FRAGRANCES = Form(
     ),
     fragrance_table, first={"reputation": "unknown"}, asks="limit",
 )  # fmt: skip
-ADDITIVES = Form(
-    "additives", "additive", "additives.toml",
-    "# Additives of this bench; they go before those of the program.\n",
-    (
-        Blank(("water",), "water", "How much of it is water, in percent",
-              _part, lambda v: f"{v * 100:g} %"),
-        Blank(("goes_in",), "goes in", "Where does it usually go?", choices=PLACES, closed=True),
-        Blank(("bulk_g_ml",), "a mL weighs", "Weight of a mL of it, in g",
-              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LABEL, LOT, NOTE,
-    ),
-    additive_table, first={"goes_in": "emulsion"}, asks="water",
-)  # fmt: skip
 SWIRLS = Form(
     "swirls", "swirl", "swirls.toml",
     "# Swirls of this bench, each begun like one of the program's; your times, your limits.\n",
@@ -205,6 +193,20 @@ SWIRLS = Form(
               tuple(map(str, range(1, 13))), True),
     ),
     swirl_table, under="swirl",
+)  # fmt: skip
+ADDITIVES = Form(
+    "additives", "additive", "additives.toml",
+    "# Additives of this bench; they go before those of the program.\n",
+    (
+        Blank(("goes_in",), "goes in", "Where does it usually go?",
+              choices=PLACES, closed=True),
+        Blank(("water",), "water", "How much of it is water, in percent",
+              _part, lambda v: f"{v * 100:g} %"),
+        Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
+              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        LABEL, LOT, NOTE,
+    ),
+    additive_table, first={"goes_in": "emulsion"}, asks="water",
 )  # fmt: skip
 FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 

@@ -261,7 +261,9 @@ class Desk(PourLog):
         from soapbench.advice import live_advice
 
         now = self.now()
-        return live_advice(self.batch, self.plan, self.made, self.known, self.state, now, self.live)
+        return live_advice(
+            self.batch, self.plan, self.amounts, self.known, self.state, now, self.live
+        )
 
     def heed(self, live: Live) -> bool:
         """Take in advice worked out elsewhere; True when it warns for the first time.

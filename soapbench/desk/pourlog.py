@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""
-STOOD = 16
+STOOD = 64
 """Acts that can be undone without folding the log anew (ours)."""
 
 
@@ -49,7 +49,7 @@ class PourLog:
 
     batch: str
     plan: Plan
-    made: Amounts
+    amounts: Amounts
     swirls: SwirlTable
     learn: Callable[[], Known]
     """What the bench knows; worked out when the model is first asked, on another thread."""
@@ -91,9 +91,14 @@ class PourLog:
     def __post_init__(self) -> None:
         from soapbench.recipe.amounts import pot_ml
 
-        self._ml = pot_ml(self.made)
+        self._ml = pot_ml(self.amounts)
         self.refold()
         self._set_clock()
+
+    @property
+    def somebody_pours(self) -> bool:
+        """Another window surely does: nothing is to be done here."""
+        return self.watching and self.holder is not None and self.holder.sure
 
     @property
     def known(self) -> Known:

@@ -119,7 +119,7 @@ def mixed(desk: Desk, wanted: Wanted) -> Batter:
     """The hidden batter of a rehearsal; the same for the same seed and bench."""
     from soapbench.rehearsal.rehearsal import draw_batter
 
-    return draw_batter(desk.plan, desk.made, desk.known, wanted.seed)
+    return draw_batter(desk.plan, desk.amounts, desk.known, wanted.seed)
 
 
 # ---------------------------------------------------------------- hands off
@@ -138,7 +138,7 @@ def hands_off(bench: Bench, start: Reading, known: Known, wanted: Wanted) -> Rep
     hands = Hands(known.pace, np.random.default_rng([wanted.seed, 1]))
     try:
         Player(desk, batter, clock, hands).play()
-        return report(batter, desk.made, known, desk.log.events, desk.now())
+        return report(batter, desk.amounts, known, desk.log.events, desk.now())
     finally:
         desk.close()
 

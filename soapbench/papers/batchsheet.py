@@ -173,8 +173,8 @@ def _listed(
     report: BatchReport, oils: Mapping[str, OilFacts], colourants: Mapping[str, ColourantFacts]
 ) -> tuple[Listed, ...]:
     scented_with = {f.name for f in report.fragrances}
-    additives = {a.name: a.facts.inci for a in report.made.additives}
     colours = {c.name for pot in report.made.pots for c in pot.colourants}
+    added = {a.name: a.facts.inci for a in report.made.additives}
     chemicals = {"sodium hydroxide": NAOH, "potassium hydroxide": KOH, "water": WATER}
     shares: dict[str, Listed] = {}
     for one in report.ingredients:
@@ -185,8 +185,8 @@ def _listed(
             named = Labelled(PARFUM, "", FROM_MEMORY)
         elif one.name in oils:
             named = oils[one.name].inci
-        elif one.name in additives:
-            named = additives[one.name]
+        elif one.name in added:
+            named = added[one.name]
         elif one.name in colours:
             named = facts_of(one.name, colourants).inci
             colour = named.name.startswith("CI ")

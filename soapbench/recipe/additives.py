@@ -134,8 +134,7 @@ def additive_table(tables: Mapping[str, Any]) -> tuple[dict[str, AdditiveFacts],
 def _additive(name: str, entry: Entry) -> AdditiveFacts:
     entry.keys(
         "aliases", "water", "bulk_g_ml", "solid_g_ml", "goes_in", "clock", "acid", "heats",
-        "rivers", "frozen", "powder", "cut", "note", "lot",
-        "inci",
+        "rivers", "frozen", "powder", "cut", "note", "lot", "inci",
     )  # fmt: skip
     entry.marked()
     clock = entry.ends("clock", 0.2, 10) if "clock" in entry.table else (1.0, 1.0)

@@ -6,8 +6,9 @@ could have looked.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, inf, log, tanh
 from typing import NamedTuple
 
@@ -86,6 +87,8 @@ class Sighting(NamedTuple):
     unsure: float
 
 
+STOPPED_S = 8.0
+"""How well the moment is known at which a batter under the blender comes to a state (ours)."""
 JUST_BLENDED_S = 60.0
 """So long after the blender a tap of stable emulsion still tells when it was reached (ours)."""
 
@@ -135,7 +138,7 @@ def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -
     stable emulsion says no more than that light trace is not there yet.
     """
     found = [
-        Sighting(b.to, max(b.t, 1.0), True, 0.0, priors.delay)
+        Sighting(b.to, max(b.t, 1.0), True, 0.0, STOPPED_S)
         for b in pot.blends
         if b.to is not None and not b.seconds and b.t <= pot.until
     ]
@@ -143,10 +146,41 @@ def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -
     if tap is not None and not found:
         since = [tap - b.end for b in pot.blends if b.t <= tap]
         if since and min(since) <= JUST_BLENDED_S:
-            unsure = hypot(priors.delay, 0.5 * max(min(since), 0.0))
+            unsure = hypot(STOPPED_S, 0.5 * max(min(since), 0.0))
             t = max(tap - priors.delay, 1.0)
             found.append(Sighting(Trace.EMULSION, t, True, 0.0, unsure))
     return found
+
+
+SEIZED_S = 90.0
+"""A pot set up so soon after its fragrance has seized (ours)."""
+
+
+def _seized(pot: PotHistory) -> bool:
+    t_f = pot.fragrance_in
+    first, _ = standing(pot.taps)
+    return t_f is not None and first.get(Trace.SET_UP, inf) <= max(t_f, 0.0) + SEIZED_S
+
+
+def without_seizing(
+    batches: Iterable[BatchHistory],
+) -> tuple[tuple[BatchHistory, ...], dict[str, int]]:
+    """Batches with the pots of a fragrance that seized in them only up to its going in, and in
+    how many batches each fragrance did: how fast it is otherwise cannot be told from those."""
+    kept, count = [], Counter[str]()
+    for batch in batches:
+        seized = {pot.fragrance for pot in batch.pots if pot.fragrance and _seized(pot)}
+        count.update(seized)
+        pots = tuple(_before(pot) if pot.fragrance in seized else pot for pot in batch.pots)
+        kept.append(replace(batch, pots=pots) if seized else batch)
+    return tuple(kept), dict(count)
+
+
+def _before(pot: PotHistory) -> PotHistory:
+    t_f = pot.fragrance_in or 0.0
+    taps = tuple(tap for tap in pot.taps if tap.t <= t_f)
+    until = min(pot.until, t_f)
+    return replace(pot, until=until, fragrance=None, fragrance_in=None, taps=taps, keyed=None)
 
 
 def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
@@ -191,10 +225,12 @@ def rows_of(
                 word = words.get(pot.fragrance, FragranceWord(pot.fragrance))
                 lot, t_f = lots[word.name, word.lot or ""], max(pot.fragrance_in, 0.0)
                 w = strength_of(word, batch.mix, priors)
+            up = blended_up(pot)
+            bursts = tuple(b for b in pot.blends if b.to is None)
             for seen in sightings_of(pot, priors, skipped):
                 if seen.tapped and seen.t > t_f:
                     seen = seen._replace(unsure=hypot(seen.unsure, priors.latency))
-                found.append((seen, (i, lot, w, *_dose_at(seen, pot, t_f, priors))))
+                found.append((seen, (i, lot, w, *_dose_at(seen, up, bursts, t_f, priors))))
     found.sort(key=lambda row: not row[0].tapped)
     columns = np.array([(*seen, *rest) for seen, rest in found], dtype=np.float64).reshape(-1, 13)
     milestone, _, tapped, floor, unsure, at, lot_at, w_at, to, *dose = columns.T.copy()
@@ -218,11 +254,15 @@ def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
     return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
 
 
-def _dose_at(seen: Sighting, pot: PotHistory, t_f: float, priors: Priors) -> tuple[float, ...]:
+def _dose_at(
+    seen: Sighting, up: Blend | None, bursts: Sequence[Blend], t_f: float, priors: Priors
+) -> tuple[float, ...]:
     """What the pot was blended up to, and its ``Dose`` from then on."""
-    up = blended_up(pot)
     start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
-    mixed = blended_by(seen.t, pot.blends) - (blended_by(start, pot.blends) if up else 0.0)
-    running = blending(seen.t, pot.blends, priors.delay) if seen.tapped else 0.0
+    mixed = running = 0.0
+    if bursts:
+        mixed = blended_by(seen.t, bursts) - (blended_by(start, bursts) if up else 0.0)
+        about = STOPPED_S if seen.milestone == Trace.EMULSION else priors.delay
+        running = blending(seen.t, bursts, about) if seen.tapped else 0.0
     after = max(seen.t - max(t_f, start), 0.0)
     return to, mixed, seen.t - start - after, after, running

@@ -51,16 +51,21 @@ class _Seen:
     e: Array
 
 
-def _log_af(rows: Rows, q: Array) -> Array:
-    """(m, n); NO_LOT: the last, 0."""
-    return np.asarray(np.concatenate([q[AF:], np.zeros_like(q[:1])])[rows.lot])
+def _af(rows: Rows, q: Array) -> tuple[Array, Array]:
+    """AF (L + 1, n) and w (L + 1, 1) of each lot; NO_LOT: the last, 1."""
+    lots = len(q) - AF
+    w = np.ones((lots + 1, 1), dtype=q.dtype)
+    w[rows.lot, 0] = rows.strength
+    af = np.ones((lots + 1, q.shape[1]), dtype=q.dtype)
+    np.exp(q[AF:], out=af[:lots])
+    return af, w
 
 
 def _see(rows: Rows, q: Array) -> _Seen:
     d = rows.dose
     kappa = np.exp(q[KAPPA])
     log_m = _milestones(q)
-    factor = accelerated(np.exp(_log_af(rows, q)), rows.strength.astype(q.dtype)[:, None])
+    factor = accelerated(*_af(rows, q))[rows.lot]
     total = d.after.astype(q.dtype)[:, None] * factor
     total += d.before.astype(q.dtype)[:, None]
     total += d.blended.astype(q.dtype)[:, None] * kappa
@@ -146,7 +151,7 @@ def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Ar
     E[..., SPREAD] = given * (positions(q[GAPS].T) * stretch[:, None]).T[rows.to]
     E[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
     R[..., KAPPA] = seen.kappa * rows.dose.blending[:, None] / rate
-    own = own_part(np.exp(_log_af(rows, q)), rows.strength[:, None])
+    own = own_part(*_af(rows, q))[rows.lot]
     for i in range(q.shape[0] - AF):
         mine = rows.lot == i
         after = rows.dose.after[mine, None]

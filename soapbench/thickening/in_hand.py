@@ -47,7 +47,8 @@ def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int =
     names = tuple(words)
     prior = prior_pieces(fit, history.mix, tuple(words.values()))
     lots = {(name, word.lot or ""): i for i, (name, word) in enumerate(words.items())}
-    true = replace(fit.priors, mistaken=0.0)  # of the batch in hand: until it is taken back
+    # What is keyed of the batch in hand is true until it is taken back.
+    true = replace(fit.priors, mistaken=0.0, delay=fit.delay)
     rows = rows_of([seen_by(history, now)], lots, true, fit.skipped)
     q = posterior_draws(fit, prior, rows, n, np.random.default_rng(seed))
     thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])

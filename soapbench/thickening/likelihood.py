@@ -58,15 +58,19 @@ def tapped_slopes(
 
 FARTHEST = 30.0
 """In noise units; beyond it the normal tail underflows."""
-TINY = 1e-30
 
 
 def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
-    """Log probability of not having tapped a milestone."""
-    log_ahead = normal.log_cumulative(-np.minimum(e / noise, FARTHEST))
-    some = np.maximum(floor, TINY)
-    either = np.log(some + (1.0 - some) * np.exp(log_ahead))
-    return np.where(floor > 0.0, either, log_ahead)
+    """Log probability of not having tapped a milestone; rows along the first axis."""
+    z = -np.minimum(e / noise, FARTHEST)
+    found = np.empty_like(z)
+    sure = (floor if floor.ndim == 1 else floor[:, 0]) == 0.0
+    found[sure] = normal.log_cumulative(z[sure])
+    chance = normal.cumulative(z[~sure])
+    chance *= 1.0 - floor[~sure]
+    chance += floor[~sure]
+    found[~sure] = np.log(chance)
+    return found
 
 
 def not_tapped_slopes(e: Array, noise: float, floor: Array) -> tuple[Array, Array, Array, Array]:

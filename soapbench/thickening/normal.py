@@ -32,22 +32,24 @@ def density(z: Array) -> Array:
 
 def cumulative(z: Array) -> Array:
     """Phi(z); fractional error below 1.2e-7 in the lower tail."""
-    upper = np.exp(_log_upper(z))
+    x, t, power = _parts(z)
+    upper = 0.5 * t * np.exp(power - x * x)
     return np.where(z > 0.0, 1.0 - upper, upper)
 
 
 def log_cumulative(z: Array) -> Array:
     """log Phi(z), however far below 0."""
-    log_upper = _log_upper(z)
+    x, t, power = _parts(z)
+    log_upper = np.log(0.5 * t) + power - x * x
     return np.where(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)
 
 
-def _log_upper(z: Array) -> Array:
-    """log (1 - Phi(|z|))."""
+def _parts(z: Array) -> tuple[Array, Array, Array]:
+    """x, t and the polynomial of 1 - Phi(|z|) = t/2 exp(polynomial - x^2)."""
     x = np.abs(z) / math.sqrt(2.0)
     t = 1.0 / (1.0 + 0.5 * x)
     power = np.full_like(t, _CHEBYSHEV[0])
     for c in _CHEBYSHEV[1:]:
         power *= t
         power += c
-    return np.asarray(np.log(0.5 * t) + power - x * x)
+    return x, t, power

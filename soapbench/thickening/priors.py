@@ -49,14 +49,16 @@ class Word:
     mean: Normal
     spread: float
     misjudged: float
+    seizes: float
+    """Chance that it seizes in a batch."""
 
 
 def _words() -> dict[Reputation, Word]:
     return {
-        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.12),
-        Reputation.UNKNOWN: Word(Normal(0.80, 0.20), 0.60, 0.20),
-        Reputation.ACCELERATES: Word(Normal(2.15, 0.20), 0.45, 0.12),
-        Reputation.NOTORIOUS: Word(Normal(2.95, 0.25), 0.45, 0.10),
+        Reputation.WELL_BEHAVED: Word(Normal(0.10, 0.08), 0.20, 0.12, 0.004),
+        Reputation.UNKNOWN: Word(Normal(0.80, 0.20), 0.60, 0.20, 0.015),
+        Reputation.ACCELERATES: Word(Normal(2.15, 0.20), 0.45, 0.12, 0.03),
+        Reputation.NOTORIOUS: Word(Normal(2.95, 0.25), 0.45, 0.10, 0.10),
     }
 
 
@@ -105,6 +107,15 @@ class Priors:
     """How unsure the moment is at which a fragrance begins to act, s."""
     delay: float = 8.0
     """From reaching a state to tapping it, s; mean and spread."""
+    seizing: Normal = Normal(4.6, 0.4)
+    """Log AF of a fragrance that seizes: a pot sets up in seconds."""
+    seizes_counts: float = 4.0
+    """How many batches the word's chance of seizing is worth."""
+    odd_bottle: float = 0.2
+    """Chance that a new bottle is an odd one."""
+    bottles: tuple[float, float] = (0.6, 2.0)
+    """How far a usual and an odd bottle deviate, in standard deviations of bottles: together a
+    spread as heavy-tailed as a Student t of 3 degrees of freedom."""
     words: dict[Reputation, Word] = field(default_factory=_words)
     misjudged: Normal = Normal(1.6, 0.70)
     """Log AF of a fragrance that is not what it was sold as."""

@@ -80,9 +80,17 @@ def lot_sd(sd: float, log_af: Array) -> Array:
 
 
 def solve(
-    rows: Rows, n_batches: int, setting: Setting, rounds: int = 60, tolerance: float = 1e-3
+    rows: Rows,
+    n_batches: int,
+    setting: Setting,
+    rounds: int = 60,
+    tolerance: float = 1e-3,
+    start: Solution | None = None,
 ) -> Solution:
-    """Find the mode and the spreads. ``tolerance``: the largest last move, log scale."""
+    """Find the mode and the spreads. ``tolerance``: the largest last move, log scale.
+
+    ``start``: the solution of something very like it.
+    """
     of, n_lots = setting.fragrance_of, len(setting.fragrance_of)
     size, n_fragrances = len(setting.mean), int(of.max(initial=-1)) + 1
     sd = Spreads(setting.batch.sd, setting.spread.sd, setting.lot.sd, setting.noise.sd)
@@ -90,6 +98,9 @@ def solve(
     guess = setting.pull(np.full(n_fragrances, 0.5), variance)[0]
     none = np.zeros(n_batches)
     at, pairs = Unknowns(setting.mean, guess[of], guess, none, none), pairs_of(rows, n_lots)
+    if start is not None:
+        at, sd = start.at, start.sd
+        variance = np.maximum(np.diag(start.covariance)[size:], 1e-6)
     done, moved, trust = 0, np.inf, np.ones(n_batches)
     while done < rounds and moved >= tolerance:
         done += 1
@@ -122,6 +133,15 @@ def solve(
     pulled = setting.pull(at.fragrances, variance)
     covariance, _ = _step(setting, data, pairs, at, sd, pulled)
     return Solution(at, sd, covariance, data, done)
+
+
+def log_evidence(rows: Rows, found: Solution, tail: float) -> float:
+    """Log-likelihood with the batch effects integrated out (Laplace), all else at its mode."""
+    at, sd, n = found.at, found.sd, len(found.at.rates)
+    prior = ((at.rates / sd.batch) ** 2).sum() + ((at.spreads / sd.spread) ** 2).sum()
+    prior += 2.0 * n * (np.log(sd.batch) + np.log(sd.spread))
+    width = np.linalg.slogdet(found.data.inverse)[1].sum()
+    return float(look(rows, at, sd.noise, tail).loglik - 0.5 * prior + 0.5 * width)
 
 
 def _step(

@@ -95,7 +95,7 @@ def poured(folder: Path, clock: FakeClock, name: str = "harbour_at_dusk") -> tup
 
 
 def water_share(desk: Desk) -> float:
-    return desk.made.water_g / desk.made.batter_g
+    return desk.amounts.water_g / desk.amounts.batter_g
 
 
 def after(

@@ -174,7 +174,7 @@ async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -
         made = shown.rests
         assert (made.gel, made.gel_reached, made.gel_trouble) == ("allow", "half way", "cracking")
         assert made.unmoulded is not None
-        assert "seen half way out; cracking" in shown.text()
+        assert "Gel allowed, halfway; cracking" in shown.text()
         await shown.press("u", "u", "u", "u")
         assert shown.rests.gel == "prevent"
         await shown.press("u", "u")
@@ -351,7 +351,7 @@ def snapshot(desk: Desk, file: Path) -> dict[str, str]:
 
     from soapbench.barface.words import poured_showings
 
-    loaf = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state)[0]
+    loaf = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state)[0]
     picture, drawn = photograph(loaf.design, 3)
     file.parent.mkdir(exist_ok=True)
     Image.fromarray(picture).save(file, quality=90)

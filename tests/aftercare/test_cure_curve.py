@@ -79,7 +79,7 @@ def test_a_batch_loses_less_than_the_water_weighed_into_it(tmp_path) -> None:  #
     assert rests is not None
     found = curve(rests)
     assert found is not None
-    assert found.loss_g <= 1200 * desk.made.water_g / desk.made.batter_g
+    assert found.loss_g <= 1200 * desk.amounts.water_g / desk.amounts.batter_g
     assert found.share == pytest.approx(0.8 * water_share(desk), abs=0.004)
     assert found.tau_days == pytest.approx(14, abs=0.7)
 

@@ -194,7 +194,7 @@ def test_a_late_pour_is_drawn_as_it_was_poured(known: Known, clock: FakeClock) -
     at.trace_seen("base", Trace.THICK)
     clock.passes(30)
     at.stage_done()
-    poured, foreseen = poured_showings("b1", at.plan, at.made, known, at.state)
+    poured, foreseen = poured_showings("b1", at.plan, at.amounts, known, at.state)
     dropped = [p for p in poured.design.pours if p.manner is Manner.DROP]
     assert dropped[1].trace > dropped[0].trace + 1
     assert 2 < dropped[1].trace < 4
@@ -210,7 +210,7 @@ def test_what_was_not_poured_is_not_drawn(known: Known, clock: FakeClock) -> Non
     at = desk(with_steps("drop swirl"), known, clock)
     work(at, clock, "drop an accent/gull")
     at.stage_done(skipped=True)
-    poured = poured_showings("b1", at.plan, at.made, known, at.state)[0]
+    poured = poured_showings("b1", at.plan, at.amounts, known, at.state)[0]
     assert poured.design.shares == pytest.approx((0.75, 0.25, 0.0), abs=0.01)
     assert poured.design.mould.depth < barplan.Foreseen(at.plan, known).amounts.fill * 7
 
@@ -218,7 +218,7 @@ def test_what_was_not_poured_is_not_drawn(known: Known, clock: FakeClock) -> Non
 def test_nothing_poured_is_no_face(known: Known, clock: FakeClock) -> None:
     at = desk(with_steps("drop swirl"), known, clock)
     work(at, clock, "pour into mould")
-    assert poured_showings("b1", at.plan, at.made, known, at.state) == ()
+    assert poured_showings("b1", at.plan, at.amounts, known, at.state) == ()
 
 
 def test_a_rescue_is_drawn_as_what_it_became(known: Known, clock: FakeClock) -> None:
@@ -228,7 +228,7 @@ def test_a_rescue_is_drawn_as_what_it_became(known: Known, clock: FakeClock) -> 
     while at.state.stage is not None:
         clock.passes(60)
         at.stage_done()
-    poured = poured_showings("b1", at.plan, at.made, known, at.state)[0]
+    poured = poured_showings("b1", at.plan, at.amounts, known, at.state)[0]
     assert [p.manner for p in poured.design.pours] == [Manner.FILL, Manner.SPOON, Manner.SPOON]
 
 
@@ -241,7 +241,7 @@ def test_accents_in_the_bases_pot_stay_in_it_through_a_rescue(
     while at.state.stage is not None:
         clock.passes(20)
         at.stage_done()
-    poured = poured_showings("b1", at.plan, at.made, known, at.state)[0].design
+    poured = poured_showings("b1", at.plan, at.amounts, known, at.state)[0].design
     by_pot = {p.pot: p.manner for p in poured.pours}
     assert by_pot == {0: Manner.IN_THE_POT, 1: Manner.IN_THE_POT, 2: Manner.DROP}
 

@@ -28,7 +28,7 @@ async def test_the_face_of_a_rehearsal(tmp_path: Path, known: Known, clock: Fake
     at, batter = begin_rehearsal(open_bench(tmp_path), clock, known, wanted)
     work(at, clock, "end", each_s=60)
 
-    poured = poured_showings("r", at.plan, at.made, known, at.state, draws=batter.draws)[0]
+    poured = poured_showings("r", at.plan, at.amounts, known, at.state, draws=batter.draws)[0]
     dropped = [d for d in at.state.done if d.stage.manner == "drop"]
     base = at.state.pots["base"]
     truth = milestone_times(batter.draws, base.fragrance, base.fragrance_in, base.blends)

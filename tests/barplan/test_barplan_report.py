@@ -58,12 +58,14 @@ def test_a_report_shows_both_faces_and_what_came_of_it(
     at.close()
     _, html = commands.report(tmp_path, "Quay", datetime(2026, 3, 2, tzinfo=UTC))
     figures = re.findall(r'<figure class="face">.*?</figure>', html.decode(), re.DOTALL)
-    assert ["as poured" in figures[0], "as foreseen" in figures[1], len(figures)] == [True, True, 2]
+    assert len(figures) == 2
+    assert "as poured" in figures[0]
+    assert "as predicted" in figures[1]
     # both hold every colour of the plan, drawn alike nowhere
     for look in ("#202020", "#c8a050", "#f4f4f0"):
         assert all(f'stroke="{look}"' in figure for figure in figures)
     assert figures[0].split("<g")[1] != figures[1].split("<g")[1]
-    assert re.search(r"<li>rope, middle: foreseen [a-z ]+, stayed on top</li>", html.decode())
+    assert re.search(r"<li>rope, middle: predicted [a-z ]+, stayed on top</li>", html.decode())
 
 
 def test_the_log_keeps_the_face_as_it_was_foreseen(
@@ -75,10 +77,10 @@ def test_the_log_keeps_the_face_as_it_was_foreseen(
     bench = open_bench(tmp_path)
     header = bench.read(bench.path(row)).header
     assert header is not None
-    found = barplan.from_kept(at.plan, at.made, known.swirls, header.foreseen.face)
+    found = barplan.from_kept(at.plan, at.amounts, known.swirls, header.foreseen.face)
     assert found is not None
-    drawn = barplan.design(at.plan, at.made, known.swirls, *found)
-    wanted = showings(at.plan, known, at.made)[0].design
+    drawn = barplan.design(at.plan, at.amounts, known.swirls, *found)
+    wanted = showings(at.plan, known, at.amounts)[0].design
     assert drawn is not None
     for kept, was in zip(drawn.pours, wanted.pours, strict=True):
         assert (kept.pot, kept.manner, kept.share) == (was.pot, was.manner, was.share)
@@ -97,7 +99,7 @@ def test_cuts_of_two_loaves_teach_the_bench(tmp_path: Path, known: Known, clock:
         assert (sinking.thinner > 0.05) is learned
     assert "2 loaves of yours deeper" in sinking.words
     taught = remember(open_bench(tmp_path)).known
-    base = [showings(at.plan, k, at.made)[0].design.sink.at(2.0) for k in (known, taught)]
+    base = [showings(at.plan, k, at.amounts)[0].design.sink.at(2.0) for k in (known, taught)]
     assert base[1] > base[0] + 0.01
 
 
@@ -106,12 +108,12 @@ async def test_the_review_tells_what_was_foreseen_once_answered(
 ) -> None:
     at = a_pour(tmp_path, known, clock)
     app = SoapbenchApp(open_bench(tmp_path), clock)
-    foreseen = reaches_foreseen(at.plan, showings(at.plan, known, at.made)[0])["middle", "rope"]
+    foreseen = reaches_foreseen(at.plan, showings(at.plan, known, at.amounts)[0])["middle", "rope"]
     async with app.run_test(size=(80, 24)) as pilot:
         screen = CutReviewScreen(at)
         app.push_screen(screen)
         await until(pilot, lambda: bool(screen._foreseen))
-        assert "foreseen" not in shown(app, "questions")
+        assert "predicted" not in shown(app, "questions")
         await pilot.press("3")
         assert f"predicted: {foreseen}" in shown(app, "questions")
         assert not app.faults

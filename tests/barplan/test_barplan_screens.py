@@ -197,7 +197,7 @@ async def test_the_summary_shows_the_face_as_poured(
         assert len(loaf.query_one(BarFace).lines) >= 6
         await pilot.press("v")
         await until(pilot, lambda: isinstance(app.screen, FaceScreen) and drawn(app))
-        assert [shown(app, f"label{i}") for i in range(2)] == ["as poured", "as foreseen"]
+        assert [shown(app, f"label{i}") for i in range(2)] == ["as poured", "as predicted"]
         assert not app.screen.query_one("#loaf2").display
 
 

@@ -60,7 +60,7 @@ def test_the_makers_answers_stand_beside_the_foreseen(known: Known) -> None:
     assert (
         found[0].foreseen == reached(middle, 1) == reaches_foreseen(made, shown)["middle", "foam"]
     )
-    assert found[0].words == f"foam, middle: foreseen {found[0].foreseen}, {TOP}"
+    assert found[0].words == f"foam, middle: predicted {found[0].foreseen}, {TOP}"
     # how many bars were cut is not known: where bar 2 lay is not either
     assert len(beside(made, shown, seen)) == 1
 
@@ -158,7 +158,7 @@ def test_a_log_teaches_sinking_unless_a_tool_went_through(
         at.record(Kind.CUT_SEEN, "rope", part=part, reached=HALF)
     assert len(reaches(at.facts)) == 3
     seen = barplan.Foreseen(made, known)
-    figures = foreseen_figures(at.made, made, seen.outlook())
+    figures = foreseen_figures(at.amounts, made, seen.outlook())
     taught = lesson("b1", made.as_written(), figures, at.facts, known.swirls)
     assert taught is not None
     if tool:
@@ -183,6 +183,6 @@ def test_the_face_as_poured_is_drawn_by_the_taps(
         clock.passes(20)
         at.trace_seen("base", seen)
         at.stage_done()
-    poured = poured_showings("b1", at.plan, at.made, known, at.state)[0]
+    poured = poured_showings("b1", at.plan, at.amounts, known, at.state)[0]
     shown = face(poured.design, 0.5, 90, 70, poured.seed, polish=False)
     assert reached(shown, 2) == lies  # the last one dropped; nothing lies on it

@@ -2,6 +2,7 @@
 
     python tests/fuzz/mutate.py plans --count 3400 --seed 1
     python tests/fuzz/mutate.py logs --count 400
+    python tests/fuzz/mutate.py tables --count 400
 
 Prints how many were fine, refused, slow (over a second), fell (another exit code, a traceback)
 or ran out of time or memory, and keeps the files of those under ``--keep``.
@@ -216,7 +217,11 @@ def forked(act: Callable[[], int], told: Path) -> tuple[str, float, int]:
     return word, seconds, used.ru_maxrss
 
 
-def cases(kind: str, count: int, seed: int) -> Iterator[bytes]:
+TABLES = ("oils", "colourants", "swirls", "aftercare", "additives")
+
+
+def cases(kind: str, count: int, seed: int) -> Iterator[tuple[str, bytes]]:
+    """Where in a folder each lies, and its bytes."""
     samples = [file.read_text() for file in sorted((ROOT / "sample_plans").glob("*.toml"))]
     rng = random.Random(seed)
     from tests.plans import THREE_POTS
@@ -224,9 +229,14 @@ def cases(kind: str, count: int, seed: int) -> Iterator[bytes]:
     log = logs_of(THREE_POTS)
     for _ in range(count):
         if kind == "plans":
-            yield spoilt(rng.choice((THREE_POTS, *samples)), rng).encode("utf-8", "replace")
+            text = spoilt(rng.choice((THREE_POTS, *samples)), rng)
+            yield "case.toml", text.encode("utf-8", "replace")
+        elif kind == "logs":
+            yield "bench/batches/case.toml", spoilt_log(log, rng)
         else:
-            yield spoilt_log(log, rng)
+            name = f"{rng.choice(TABLES)}.toml"
+            text = spoilt((ROOT / "soapbench/data" / name).read_text(), rng)
+            yield f"bench/tables/{name}", text.encode("utf-8", "replace")
 
 
 def acts(kind: str, folder: Path) -> list[Callable[[], int]]:
@@ -238,6 +248,12 @@ def acts(kind: str, folder: Path) -> list[Callable[[], int]]:
         file, face = str(folder / "case.toml"), str(folder / "face.svg")
         return [lambda: main(["check", file, "--face", face, *bench])]
     out = ["-o", str(folder / "out")]
+    if kind == "tables":
+        return [
+            lambda: main(["check", str(folder / "case.toml"), *bench]),
+            lambda: main(["report", "case", *out, *bench]),
+            lambda: main(["calendar", "case", *out, *bench]),
+        ]
     return [
         lambda: main(["report", "case", *out, *bench]),
         lambda: main(["calendar", "case", *out, *bench]),
@@ -259,7 +275,6 @@ def load(folder: Path) -> None:
         for kind in ("plans", "logs"):
             for act in acts(kind, folder):
                 assert act() in (0, 1)
-    place.unlink()
 
 
 def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
@@ -275,8 +290,8 @@ def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
     with TemporaryDirectory() as name:
         folder = Path(name)
         load(folder)
-        for number, case in enumerate(cases(kind, count, seed)):
-            place = folder / "case.toml" if kind == "plans" else folder / "bench/batches/case.toml"
+        for number, (where, case) in enumerate(cases(kind, count, seed)):
+            place = folder / where
             place.parent.mkdir(parents=True, exist_ok=True)
             place.write_bytes(case)
             shutil.rmtree(folder / "bench/.derived", ignore_errors=True)
@@ -294,13 +309,15 @@ def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
                     stem = f"{kind}-{seed}-{number}-{word.replace(' ', '-')}-{seconds:.1f}s"
                     (keep / f"{stem}.toml").write_bytes(case)
                     (keep / f"{stem}.told").write_text(told[-5_000:])
+            if kind == "tables":
+                place.unlink()
     print(f"{count} {kind}: {dict(ended)}; most memory {most // 1000} MB")
     return ended
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("kind", choices=("plans", "logs"))
+    parser.add_argument("kind", choices=("plans", "logs", "tables"))
     parser.add_argument("--count", type=int, default=3400)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--keep", type=Path)

@@ -102,7 +102,7 @@ def test_heedful_hands_take_the_rescue_when_warned(known: Known, tmp_path: Path)
         facts = standing(pour.log.events)
         rescued = [e.t for e in facts if e.kind is Kind.RESCUE_TAKEN]
         taken += bool(rescued)
-        found = report(hidden, pour.made, known, pour.log.events, pour.now())
+        found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
         assert found.finished == pour.state.finished, "hands that look do not deceive themselves"
         pour.close()
     assert taken
@@ -145,7 +145,7 @@ def test_steps_that_cannot_be_poured_are_refused(
     path = tmp_path / "plan.toml"
     path.write_text(THREE_POTS.replace('["drop swirl", "hanger swirl"]', '["hanger swirl"]'))
     assert main(["rehearse", str(path), "--hands-off"]) == 2
-    assert "cannot be poured" in capsys.readouterr().err
+    assert "can't be poured" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("written", "speed"), [("1", 1), ("20", 20), ("×4", 4), ("2,5", 2.5)])

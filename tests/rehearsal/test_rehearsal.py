@@ -153,7 +153,7 @@ def poured(known: Known, hidden: Batter, each_s: float, until: str = "end") -> D
 def test_a_pour_in_time_is_finished_and_no_switch_was_needed(known: Known) -> None:
     hidden = batter(known, light=3000)
     pour = poured(known, hidden, 20)
-    found = report(hidden, pour.made, known, pour.log.events, pour.now())
+    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
     assert found.finished
     assert [s.fault for s in found.stages] == [None] * len(found.stages)
     assert found.switch.below_s is None
@@ -166,7 +166,7 @@ def test_space_pressed_in_spite_of_a_set_batter_is_not_finishing(known: Known) -
     hidden = batter(known, light=90)
     pour = poured(known, hidden, 25)
     assert pour.state.finished, "what was keyed in"
-    found = report(hidden, pour.made, known, pour.log.events, pour.now())
+    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
     assert not found.finished
     wrong = [s for s in found.stages if s.fault]
     assert wrong
@@ -184,7 +184,7 @@ def test_how_late_each_tap_came(known: Known) -> None:
     pour.trace_seen("base", Trace.LIGHT)
     pour.trace_seen("rope", Trace.MEDIUM)
     work(pour, clock, "end", 5)
-    found = report(hidden, pour.made, known, pour.log.events, pour.now())
+    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
     late = {(t.pot, t.state): t.late_s for t in found.taps}
     assert late[("base", Trace.LIGHT)] == pytest.approx(now - 600, abs=0.01)
     assert late[("rope", Trace.MEDIUM)] == pytest.approx(now - 900, abs=0.01)
@@ -196,7 +196,7 @@ def test_the_moment_to_switch_lies_between_danger_and_too_late(known: Known) -> 
     """Thick at 330 s: too soon for drops and hanger at this pace, not for one turn in the pot."""
     hidden = batter(known, light=165)
     pour = poured(known, hidden, 27)
-    found = report(hidden, pour.made, known, pour.log.events, pour.now())
+    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
     switch = found.switch
     assert switch.below_s is not None
     assert switch.last_s is not None
@@ -215,7 +215,7 @@ def test_switching_without_need_is_told(known: Known) -> None:
     pour.take(SwirlChoice(("in-the-pot swirl",), 0.99, 2.0))
     taken = pour.now()
     work(pour, clock, "end", 10)
-    found = report(hidden, pour.made, known, pour.log.events, pour.now())
+    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
     assert found.finished
     assert found.switch.taken_s == pytest.approx(taken)
     assert found.switch.below_s is None
@@ -228,7 +228,7 @@ def test_switching_without_need_is_told(known: Known) -> None:
 
 def test_a_pour_broken_off_before_lye_can_be_reported_on(known: Known) -> None:
     pour = desk(PLAN, known, FakeClock())
-    found = report(batter(known), pour.made, known, pour.log.events, 0.0)
+    found = report(batter(known), pour.amounts, known, pour.log.events, 0.0)
     assert not found.finished
     assert found.stages == found.taps == ()
     assert report_text(found, PLAN.title, 3).startswith("Practice: Quay Wall, batter 3\n")

@@ -45,9 +45,9 @@ def by_the_tool(desk: Desk) -> SwirlChoice | None:
 def by_a_line(desk: Desk) -> SwirlChoice | None:
     """The first edition: below 80 % the first way above it, else the likeliest; cooked last."""
     state, now, known = desk.state, desk.now(), desk.known
-    seen = history("b", desk.plan, mix_of(desk.plan, desk.made), state, now)
+    seen = history("b", desk.plan, mix_of(desk.plan, desk.amounts), state, now)
     draws = live(known.fit, seen, now, n=1000)
-    ways = judged(desk.plan, pot_ml(desk.made), known, state, draws, now)
+    ways = judged(desk.plan, pot_ml(desk.amounts), known, state, draws, now)
     chances = {way.steps: way.chance + way.chance_in_part for way in ways if not way.moves}
     on = chances[state.steps]
     if on >= LINE:

@@ -446,6 +446,7 @@ def keyed(maker: Maker, setup: Setup, luck: Luck) -> tuple[PotHistory, ...]:
         (up,) = (b for b in pot.blends if b.to is not None)
         share = luck.thresholds[0, i, up.to] * np.exp(luck.stop[0]) / rate - up.end
         power = maker.physics.blend_power * up.litres**-maker.physics.litres_power
+        power *= np.exp(0.25 * np.random.default_rng(int(1e6 * up.end)).normal())  # how it is held
         seconds = float(np.clip(share / power, 3.0, 0.9 * up.seconds))
         bursts = tuple(Blend(up.end - seconds * k / 3, seconds / 3, up.litres) for k in (3, 2, 1))
         rest = tuple(b for b in pot.blends if b.to is None)

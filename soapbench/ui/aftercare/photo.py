@@ -128,12 +128,12 @@ class PhotoScreen(BaseScreen[None]):
         try:
             if path is None:
                 raise NotAPhotograph("it does not lie in this bench")
-            found = measured(read_photograph(path), desk.plan, desk.made)
+            found = measured(read_photograph(path), desk.plan, desk.amounts)
             rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
         except NotAPhotograph as said:
             why = f"{clean(self._photo, 60)}: {said}"
         kept = desk.foreseen.face
-        loaves = poured_showings(desk.batch, desk.plan, desk.made, desk.known, desk.state, kept)
+        loaves = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state, kept)
         self.post_message(self.Ready(rgb, pots, loaves[0] if loaves else None, why))
 
     def on_photo_screen_ready(self, message: Ready) -> None:

@@ -55,8 +55,8 @@ def shares_text(desk: Desk, seen: Review, part: str) -> Text:
     if len(shares) != len(pots):
         return text
     text.append("In the photo: ")
-    whole = sum(pot.ml for pot in desk.made.pots)
-    for share, pot, poured in zip(shares, pots, desk.made.pots, strict=True):
+    whole = sum(pot.ml for pot in desk.amounts.pots)
+    for share, pot, poured in zip(shares, pots, desk.amounts.pots, strict=True):
         text.append("█ ", Style(color=pot.colour))
         text.append(f"{clean(pot.name, 14)} {share:.0%} (poured {poured.ml / whole:.0%})  ")
     return text
@@ -109,7 +109,7 @@ class CutReviewScreen(BaseScreen[None]):
         from soapbench.barface.words import foreseen_showing, reaches_foreseen
 
         desk = self.desk
-        shown = foreseen_showing(desk.plan, desk.made, desk.known, desk.foreseen.face)
+        shown = foreseen_showing(desk.plan, desk.amounts, desk.known, desk.foreseen.face)
         if shown is not None:
             self.post_message(self.Foreseen(reaches_foreseen(desk.plan, shown)))
 
@@ -282,7 +282,7 @@ class CutReviewScreen(BaseScreen[None]):
 
         desk = self.desk
         try:
-            taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.made)
+            taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.amounts)
         except (NotAPhotograph, OSError) as why:
             self.post_message(self.Photographed(None, f"Photo not added: {clean(str(why), 160)}"))
         else:

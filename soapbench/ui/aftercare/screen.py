@@ -308,7 +308,7 @@ class AftercareScreen(BaseScreen[None]):
             if written is None:
                 return
             weight, count = view.bars_weighed(written)
-            g, wrong = view.grams(weight, self.desk.made.batter_g)
+            g, wrong = view.grams(weight, self.desk.amounts.batter_g)
             if wrong:
                 self._said = f"Not noted: {clean(wrong, 120)}"
             else:

@@ -156,7 +156,7 @@ def facts(
         look=look,
         nag=nag,
         ahead=tuple(
-            ActFact(words.said(stage), act_amount(stage, desk.plan, desk.made, settings))
+            ActFact(words.said(stage), act_amount(stage, desk.plan, desk.amounts, settings))
             for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
         )
         if state.ended is None
@@ -204,7 +204,7 @@ def _act_now(
             pot, trace, left, said.sentence, key[f"trace{int(trace) + 1}"]
         )
         return ActFact(large, amount)
-    amount = act_amount(stage, desk.plan, desk.made, settings)
+    amount = act_amount(stage, desk.plan, desk.amounts, settings)
     return ActFact(said, amount, words.THEN.format(key=key["done"]))
 
 

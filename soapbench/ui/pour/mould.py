@@ -36,7 +36,7 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
 
     if height < ROUND + 4:
         return ()
-    state, plan, made, known = desk.state, desk.plan, desk.made, desk.known
+    state, plan, made, known = desk.state, desk.plan, desk.amounts, desk.known
     poured = any(d.stage.puts == "mould" and not d.skipped for d in state.done)
     if poured:
         draws = barplan.likely(desk.batch, plan, made, known, state)

@@ -141,7 +141,7 @@ class ReportScreen(BaseScreen[None]):
         from soapbench.rehearsal.text import report_text
 
         desk = self._desk
-        found = report(self._batter, desk.made, desk.known, desk.log.events, desk.now())
+        found = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
         width = max(40, self.size.width - 3)
         told = report_text(found, desk.plan.title, self._wanted.seed, width)
         self.post_message(self.Ready(told, found.chart))
@@ -182,7 +182,7 @@ class ReportScreen(BaseScreen[None]):
 
         def loaves() -> tuple[Showing, ...]:
             return poured_showings(
-                desk.batch, desk.plan, desk.made, desk.known, desk.state, draws=draws
+                desk.batch, desk.plan, desk.amounts, desk.known, desk.state, draws=draws
             )
 
         self.app.push_screen(FaceScreen(desk.plan.title, loaves, desk.known.sinking.words))

@@ -51,7 +51,7 @@ class SetOutScreen(BaseScreen[None]):
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
         self._desk = desk
-        self._items = items(desk.plan, desk.made, desk.swirls, settings)
+        self._items = items(desk.plan, desk.amounts, desk.swirls, settings)
         self._at = 0
 
     def compose(self) -> ComposeResult:

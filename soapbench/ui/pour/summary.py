@@ -66,7 +66,7 @@ class SummaryScreen(BaseScreen[None]):
 
         desk = self._desk
         return poured_showings(
-            desk.batch, desk.plan, desk.made, desk.known, desk.state, desk.foreseen.face
+            desk.batch, desk.plan, desk.amounts, desk.known, desk.state, desk.foreseen.face
         )
 
     def _text(self) -> Text:
