@@ -259,4 +259,5 @@ def _state(value: int | None) -> Trace | None:
 
 def _outcome(values: Iterable[Any]) -> Outcome:
     plain: Any = [tuple(value) if isinstance(value, list) else value for value in values]
-    return replace(Outcome(*plain), came=pour.outcome_of(plain[-1]))
+    came = Outcome(*plain)
+    return replace(came, came=pour.outcome_of(came.came))
