@@ -211,7 +211,7 @@ LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
 ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
-VIEW_ONLY = "VIEW ONLY – the pour runs in another window. {far} all of it, Esc closes this view"
+VIEW_KEYS = " · {far} full view · Esc closes"
 FAR_HEAD = "{key} back"
 PRACTICE = "PRACTICE"
 

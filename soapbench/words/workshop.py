@@ -127,7 +127,8 @@ NAMES: Mapping[str, str] = {
     "fragrance": "Which fragrance?",
     "pots": "Name of the pot",
     "colourants": "Which colour goes in?",
-    "additives": "What else goes in?",
+    "additives": "Which additive?",
+    "embeds": "How much room do the embeds take?",
 }
 NO_LIMIT = "enter from certificate"
 MORE = "+ more"
