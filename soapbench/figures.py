@@ -53,6 +53,10 @@ class Figures:
     room_s: Mapping[str, float] = field(default_factory=dict)
     """By pot: from its fragrance going in until thick trace, s."""
     face: FaceFigures | None = None
+    salt: float | None = None
+    """Against the oils' mass; None: there is none in it."""
+    heats: tuple[str, ...] = ()
+    """Additives by which the loaf heats itself."""
     in_spite_of: tuple[str, ...] = ()
     """Ids of the stops it was poured in spite of, by a typed word."""
 
@@ -75,6 +79,8 @@ def figures_of(table: Mapping[str, Any]) -> Figures:
         stage_at_s=_numbers(table.get("stage_at_s"), 0.0, LONGEST_POUR_S),
         room_s=_numbers(table.get("room_s"), 0.0, LONGEST_POUR_S),
         face=_face(table.get("face")),
+        salt=_number(table, "salt", 10.0),
+        heats=_ids(table.get("heats")),
         in_spite_of=_ids(table.get("in_spite_of")),
     )
 

@@ -16,7 +16,7 @@ import numpy as np
 from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
-from soapbench.running import Array, Flags, Kept, Run, column, last_wire, run, trace_at
+from soapbench.running import Array, Flags, Kept, Run, column, last_wire, never, run, trace_at
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws
 from soapbench.worth import Become, Risk, worth
@@ -109,6 +109,9 @@ def outlook(
     begins = _quantiles([stage.start for stage in ran.stages])
     ends = _quantiles([stage.end for stage in ran.stages])
     lasts = _quantiles([stage.lasts for stage in ran.stages])
+    limited = [i for i, stage in enumerate(ran.stages) if stage.latest is not never(draws.n)]
+    latest = _quantiles([ran.stages[i].latest for i in limited])
+    room = {i: q.p50 for i, q in zip(limited, latest, strict=True)}
     seen = tuple(
         StageOutlook(
             stage=stage.stage,
@@ -117,7 +120,7 @@ def outlook(
             lasts_s=lasts[i],
             chance=(right := float(np.mean(stage.end < stage.latest))),
             chance_in_part=float(np.mean(stage.end < stage.in_part)) - right,
-            room_s=float(np.median(stage.latest)) - now,
+            room_s=room.get(i, np.inf) - now,
         )
         for i, stage in enumerate(ran.stages)
     )
@@ -146,7 +149,7 @@ def outlook(
 
 
 def _to_spare(ran: Run) -> float:
-    spare = [stage.latest - stage.end for stage in ran.stages]
+    spare = [s.latest - s.end for s in ran.stages if s.latest is not never(len(s.latest))]
     return float(np.median(np.minimum.reduce(spare))) if spare else float("inf")
 
 

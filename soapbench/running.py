@@ -104,11 +104,6 @@ class Batters:
         self._times[name] = self._kept[key]
         return self._times[name]
 
-    def first(self, need: Need, state: Trace) -> Array:
-        """When the first of the pots in ``need`` reaches ``state``."""
-        times = [column(self.times(pot), state) for pot in need.pots]
-        return np.minimum.reduce(times) if len(times) > 1 else times[0]
-
     def last(self, need: Need, state: Trace) -> Array:
         """When the last of the pots in ``need`` reaches ``state``."""
         times = [column(self.times(pot), state) for pot in need.pots]
@@ -116,15 +111,18 @@ class Batters:
 
     def limits(self, stage: Stage, drawn: bool) -> tuple[Array, Array]:
         """Until when ``stage`` comes out as planned, and in part; inf where it always does."""
-        planned = in_part = np.full(self._draws.n, np.inf)
+        planned: list[Array] = []
+        in_part: list[Array] = []
         for need in stage.needs:
-            if need.pots:
-                latest, part = need.limits(drawn)
-                if latest < Trace.SET_UP:
-                    planned = np.minimum(planned, self.first(need, Trace(latest + 1)))
-                if part < Trace.SET_UP:
-                    in_part = np.minimum(in_part, self.first(need, Trace(part + 1)))
-        return planned, in_part
+            for state, found in zip(need.limits(drawn), (planned, in_part), strict=True):
+                if state < Trace.SET_UP:
+                    found += [column(self.times(pot), Trace(state + 1)) for pot in need.pots]
+        return self._earliest(planned), self._earliest(in_part)
+
+    def _earliest(self, times: Sequence[Array]) -> Array:
+        if not times:
+            return never(self._draws.n)
+        return times[0] if len(times) == 1 else np.minimum.reduce(times)
 
 
 @dataclass(frozen=True, slots=True)
@@ -237,11 +235,11 @@ def _work(
         if pots[pot].fragrance_in is None:
             ran.scented[pot] = start - spent
             batters.add_fragrance(pot, start - spent)
-    at, until = float(np.median(start)), float(np.median(end))
     if stage.blend_to is not None:
+        at, until = float(np.median(start)), float(np.median(end))
         batters.blend(stage.pots, Blend(at, until - at, stage.litres, stage.blend_to))
     elif stage.blend_s > 0 and not keyed:
-        batters.blend(stage.pots, Blend(at, stage.blend_s, stage.litres))
+        batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s, stage.litres))
     latest, in_part = batters.limits(stage, drawn)
     ran.stages.append(Ran(stage, start, end, lasts, latest, in_part))
     ran.clock = end
@@ -256,6 +254,14 @@ def _work(
         if drawn and any(need.drawn for need in stage.needs):
             in_time = end < batters.limits(stage, drawn=False)[1]
         ran.alone = ran.alone & in_time
+
+
+@lru_cache(maxsize=8)
+def never(n: int) -> Array:
+    """Of what is never too late; always the same array for as many draws."""
+    found = np.full(n, np.inf)
+    found.setflags(write=False)
+    return found
 
 
 def last_wire(stages: Sequence[Stage]) -> int:

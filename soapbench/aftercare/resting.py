@@ -53,6 +53,8 @@ class Resting:
     """Share of the oils, as ``soapkind.Makeup`` has it."""
     olive: float = 0.0
     salt: float = 0.0
+    heats: tuple[str, ...] = ()
+    """Additives by which the loaf heats itself."""
     sprayed: tuple[datetime, ...] = ()
     heat: str = ""
     """What keeps a forced gel warm, one of ``HEATS``; empty: not said."""
@@ -91,6 +93,7 @@ def resting(
     cooked: bool = False,
     paste: bool = False,
     makeup: Makeup = Makeup(),  # noqa: B008 - frozen
+    heats: tuple[str, ...] = (),
 ) -> Resting | None:
     """The batch after its pour by its events; None while the pour has not ended.
 
@@ -101,7 +104,7 @@ def resting(
         return None
     made = Resting(
         batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste,
-        makeup.lauric, makeup.olive, makeup.salt,
+        makeup.lauric, makeup.olive, makeup.salt, heats,
     )  # fmt: skip
     for event in facts:
         made = _after(made, event)
@@ -131,7 +134,8 @@ def resting_of(
         water_share=1.0 if foreseen.water_share is None else foreseen.water_share,
         cooked=any(kind.cooked for kind in kinds),
         paste=plan.lye.alkali == "KOH",
-        makeup=makeup(plan),
+        makeup=makeup(plan, foreseen.salt),
+        heats=foreseen.heats,
     )
 
 
@@ -248,4 +252,12 @@ def from_data(data: Mapping[str, Any]) -> Resting:
     weighed = tuple((datetime.fromisoformat(at), float(g)) for at, g in data["weighed"])
     finished = tuple((str(act), datetime.fromisoformat(at)) for act, at in data["finished"])
     events = {"sprayed": sprayed, "weighed": weighed, "finished": finished}
-    return Resting(**{**data, **times, **events, "wished": tuple(data["wished"])})
+    return Resting(
+        **{
+            **data,
+            **times,
+            **events,
+            "wished": tuple(data["wished"]),
+            "heats": tuple(data["heats"]),
+        }
+    )

@@ -10,10 +10,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from soapbench.plan import Plan
+from soapbench.recipe.amounts import Amounts
 
 LAURIC = ("coconut", "palm kernel", "babassu")
 """Words in the name of an oil that makes soap hard and brittle."""
 OLIVE = ("olive",)
+SALT = "salt"
+"""In the table of additives."""
 
 
 class Soap(StrEnum):
@@ -45,20 +48,27 @@ class Makeup:
     salt: float = 0.0
 
 
-def makeup(plan: Plan) -> Makeup:
-    """Of a plan, by its oils' names; salt where its additives give it as a share of the oils."""
+def makeup(plan: Plan, salt: float | None = None) -> Makeup:
+    """Of a plan, by its oils' names. ``salt``: as weighed, where that is known; else where the
+    plan gives it as a share of the oils."""
     parts = {oil.name.casefold(): oil.share or oil.mass or 0.0 for oil in plan.oils}
     whole = sum(parts.values()) or 1.0
 
     def share(words: tuple[str, ...]) -> float:
         return sum(g for name, g in parts.items() if any(w in name for w in words)) / whole
 
-    return Makeup(share(LAURIC), share(OLIVE), _salt(plan))
+    return Makeup(share(LAURIC), share(OLIVE), _salt(plan) if salt is None else salt)
 
 
 def _salt(plan: Plan) -> float:
     found = 0.0
-    for additive in getattr(plan, "additives", ()):
-        if "salt" in additive.name.casefold().split():
-            found += getattr(additive, "share_of_oils", None) or 0.0
+    for additive in plan.additives:
+        if SALT in additive.name.casefold().split():
+            found += additive.share_of_oils or 0.0
     return found
+
+
+def salt_of(made: Amounts) -> float | None:
+    """Salt against the oils' mass, as weighed; None where there is none."""
+    salt_g = sum(a.g for a in made.additives if a.facts.name == SALT)
+    return round(salt_g / made.oils_g, 4) if salt_g > 0 else None

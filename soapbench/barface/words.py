@@ -29,7 +29,7 @@ PRINT_WIDE_PX = 180
 TALLEST = 3
 """A picture's height, widths at most."""
 LEAST_PX = 4
-LATER = ("as planned", "one trace state late", "two trace states late")
+LATER = ("as planned", "one step thicker", "two steps thicker")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +56,7 @@ class Beside:
     @property
     def words(self) -> str:
         pot = clean(self.pot, 30)
-        came = self.came if self.came == REACHED[2] else f"came {self.came}"
+        came = self.came if self.came == REACHED[2] else f"sank {self.came}"
         if self.foreseen == self.came:
             return f"{pot}, {self.part}: {came}, as predicted"
         return f"{pot}, {self.part}: predicted {self.foreseen}, {came}"

@@ -14,9 +14,11 @@ from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.rows import Cell, Row
+from soapbench.plan.tables import PLACES
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
+from soapbench.recipe.additives import additive_table
 from soapbench.recipe.colourants import colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
@@ -135,6 +137,7 @@ _part = _quantity(Measure.SHARE, "%", 0, 1)
 LOT = Blank(("lot",), "lot", "Lot number of the one in use")
 LABEL = Blank(("inci", "name"), "name on a label", "Its name on a label (INCI), from its sheet")
 NOTE = Blank(("note",), "note", "A note")
+INCI = Blank(("inci", "name"), "label name", "Name on a label (INCI), from its sheet")
 OILS = Form(
     "oils", "oil", "oils.toml",
     "# Oils of this bench, from their certificates; they go before those of the program.\n",
@@ -158,7 +161,7 @@ COLOURANTS = Form(
               choices=("oil", "water", "none"), closed=True),
         Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LABEL, LOT, NOTE,
+        LABEL, INCI, LOT, NOTE,
     ),
     colourant_table, first={"disperse_in": "oil"}, asks="colour",
 )  # fmt: skip
@@ -191,7 +194,21 @@ SWIRLS = Form(
     ),
     swirl_table, under="swirl",
 )  # fmt: skip
-FORMS = (FRAGRANCES, OILS, COLOURANTS, SWIRLS)
+ADDITIVES = Form(
+    "additives", "additive", "additives.toml",
+    "# Additives of this bench; they go before those of the program.\n",
+    (
+        Blank(("goes_in",), "goes in", "Where does it usually go?",
+              choices=PLACES, closed=True),
+        Blank(("water",), "water", "How much of it is water, in percent",
+              _part, lambda v: f"{v * 100:g} %"),
+        Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
+              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        LABEL, LOT, NOTE,
+    ),
+    additive_table, first={"goes_in": "emulsion"}, asks="water",
+)  # fmt: skip
+FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 
 
 def _move(i: int, move: Any) -> tuple[Blank, ...]:

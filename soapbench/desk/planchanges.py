@@ -23,6 +23,8 @@ from soapbench.settings import Settings
 from soapbench.words.quantities import with_unit
 
 FIRST_LOAD = "3 %"
+FIRST_DOSE = "2 %"
+"""Of an additive, of the oils; like the load, only what a form begins with (ours)."""
 NEW_SHARE = 0.10
 """Of a pot or oil added to a plan that is whole already: taken from the largest."""
 
@@ -32,6 +34,8 @@ def put(
 ) -> str:
     """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
     if keys[-1] == ADD:
+        first = measure_of((*keys[:-1], _first_text(keys[:-1]))) if keys[0] != "swirl" else None
+        typed = with_unit(typed, first, settings) if first and typed else typed
         text = added(text, keys[:-1], typed) if typed else text
         if keys[0] == "fragrance" and typed in shelf:
             text = with_fragrance(text, newest(text, keys[:-1]), shelf[typed])
@@ -99,6 +103,8 @@ def added(text: str, keys: Keys, name: str) -> str:
         return with_row(text, keys, {"name": name, "dose": "1 tsp"})
     if keys == ("oils",) and is_by_weight(tables):
         return with_row(text, keys, {"name": name, "mass": "50 g"})
+    if keys == ("additives",):
+        return with_row(text, keys, {"name": name, "dose": FIRST_DOSE})
     if keys not in (("oils",), ("pots",)):
         return with_row(text, keys, {_first_text(keys): name})
     missing = 1 - sum(_shares(tables, keys))
@@ -219,9 +225,10 @@ def _with_step(text: str, keys: Keys, typed: str) -> str:
 
 
 def _first_text(keys: Keys) -> str:
-    """What a new row of any other list is begun with: its name, else its first key."""
+    """What a new row of any other list is begun with: the first of its keys that it must have."""
     known = kinds_of(table_at(keys))
-    return "name" if "name" in known else next(iter(known))
+    needed = (key for key in known if (field := field_of((*keys, key))) and field.required)
+    return next(needed, next(iter(known)))
 
 
 def _shares(tables: Mapping[str, Any], keys: Keys) -> list[float]:

@@ -109,7 +109,12 @@ class _Page:
         for key, value in said.items() if isinstance(said, Mapping) else ():
             if key not in shown and isinstance(value, str) and field_of((*table, key)):
                 yield self.cell((*table, key))
-        if set(not_given(self.tables, table)) - set(shown):
+        missing = not_given(self.tables, table)
+        for key in missing:
+            known = field_of((*table, key))
+            if key not in shown and known and known.required:
+                yield self.cell((*table, key))
+        if set(missing) - set(shown):
             yield Cell((*table, MORE), MORE, quiet=True)
 
     def _as_liked(self, written: str, measure: Measure | None) -> str:

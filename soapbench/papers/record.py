@@ -237,6 +237,8 @@ def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
             words = str(values.get("stage", ""))
         elif event.kind is Kind.TROUBLE:
             words = str(values.get("trouble", ""))
+        elif event.kind is Kind.FRAGRANCE_IN and values.get("second") is True:
+            words = "a second dose"
         else:
             continue
         found.append(_happening(event, words))
@@ -254,10 +256,20 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.GEL_SEEN: lambda v: str(v.get("reach") or v.get("trouble") or ""),
         Kind.UNMOULD: lambda v: "",
         Kind.CUT: lambda v: f"{v['bars']} bars" if "bars" in v else "",
-        Kind.WEIGHING: lambda v: f"{v.get('g')} g{', other bars' if v.get('other_bars') else ''}",
+        Kind.WEIGHING: _weighing,
         Kind.CURED: lambda v: "closed",
+        Kind.FINISH_WISHED: lambda v: f"a date to {v.get('act')}",
+        Kind.FINISH_DONE: lambda v: str(v.get("act", "")),
     }
     return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
+
+
+def _weighing(values: Mapping[str, Value]) -> str:
+    """ "1,219 g, 10 bars"."""
+    g, count = values.get("g"), values.get("count")
+    said = f"{g:,g} g" if isinstance(g, int | float) else f"{g} g"
+    said += f", {count} bars" if count else ""
+    return f"{said}, other bars" if values.get("other_bars") else said
 
 
 def _happening(event: Event, words: str) -> Happening:

@@ -26,6 +26,8 @@ class Field:
     """The only ones allowed; empty: any."""
     default: str | None = None
     """As a plan would write it; None: there is none."""
+    required: bool = False
+    """Its table is none without it."""
     check: Callable[[Any], Any] | None = None
     """Raises Wrong for what cannot stand there, by itself; None: only its words are checked."""
 
@@ -65,6 +67,7 @@ def _field(names: tuple[str, ...]) -> Field | None:
         quantity.measure if quantity else None,
         words,
         _written(given, parts),
+        given is MISSING,
         checks[0] if checks else None,
     )
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from soapbench.plan import Plan
 from soapbench.plan.tables import PLACES, Additive
-from soapbench.reading.entries import Entry, entries
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
 from soapbench.recipe.colourants import by_words
 from soapbench.recipe.lye import C, H, O
@@ -47,6 +47,7 @@ class AdditiveFacts:
     source: str = ""
     verified: str = ""
     aliases: tuple[str, ...] = ()
+    inci: Labelled = UNLABELLED
     known: bool = True
     """False: nothing is known of it but what is taken as usual."""
 
@@ -133,7 +134,7 @@ def additive_table(tables: Mapping[str, Any]) -> tuple[dict[str, AdditiveFacts],
 def _additive(name: str, entry: Entry) -> AdditiveFacts:
     entry.keys(
         "aliases", "water", "bulk_g_ml", "solid_g_ml", "goes_in", "clock", "acid", "heats",
-        "rivers", "frozen", "powder", "cut", "note", "lot",
+        "rivers", "frozen", "powder", "cut", "note", "lot", "inci",
     )  # fmt: skip
     entry.marked()
     clock = entry.ends("clock", 0.2, 10) if "clock" in entry.table else (1.0, 1.0)
@@ -153,6 +154,7 @@ def _additive(name: str, entry: Entry) -> AdditiveFacts:
         note=entry.text("note"),
         lot=entry.text("lot"),
         aliases=entry.names("aliases"),
+        inci=labelled(entry),
         source=entry.marks["source"],
         verified=entry.marks["verified"],
     )

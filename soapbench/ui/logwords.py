@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
-from soapbench.reading.safetext import clean
+from soapbench.reading.safetext import clean, counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,9 +29,9 @@ def keeping_words(desk: Desk) -> str:
     if unsaved is None:
         return ""
     count = len(unsaved.events)
-    what = "the plan's page" if not count else f"{count} entr{'y' if count == 1 else 'ies'}"
+    what = "the plan's page" if not count else f"last {counted(count, 'key')}"
     kept = "in the backup folder" if unsaved.spilled_to else "still in memory"
-    return clean(f"NOT SAVED: {what}, {kept}: {unsaved.why}")
+    return clean(f"NOT SAVED: {what} ({kept}): {unsaved.why}")
 
 
 class KeepingLine(Static):
@@ -62,12 +62,10 @@ def _watching_words(desk: Desk) -> str:
     if holder is None:
         return "The other window is gone. Enter: carry on here"
     if not holder.sure and not holder.host:
-        return "View only: the lock file is damaged. Enter: carry on here if nobody else pours this"
+        return "The lock file is damaged. Enter: carry on here if nobody else pours this"
     if not holder.sure:
-        return clean(
-            f"View only: {holder.host} had this last. Enter: carry on here if it is finished there"
-        )
-    return f"View only: the pour runs in another window (process {holder.pid})"
+        return clean(f"{holder.host} had this last. Enter: carry on here if it is finished there")
+    return "View only – the pour runs in another window"
 
 
 def at_risk(desk: Desk) -> int:

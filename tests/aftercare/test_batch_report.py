@@ -70,10 +70,10 @@ def test_every_section_says_what_happened(report: BatchReport, html: str) -> Non
     assert page.open == []
     for section, words in {
         "plan": ["layers + textured top", "NaOH", "sand clay"],
-        "weighed": ["410 g olive", "L-001", "not ticked", "descending mass"],
+        "weighed": ["410 g olive", "L-001", "Ingredients by weight"],
         "stages": ["Pour a layer: sand", "smooth and pourable", "note"],
         "thickening": ["light trace tapped at", "Fragrance in at"],
-        "aftercare": ["gel seen", "1200.0 g", "About dry on", "all the water added would be"],
+        "aftercare": ["gel seen", "1,200 g", "Ready around", "expect", "all its water is"],
         "review": ["sand reached", "first end", "glycerin rivers", "drop swirl", "foam lighter"],
         "cautions": ["ISO 456", "Lye on skin", "Local rules", "made by"],
     }.items():
@@ -122,7 +122,7 @@ def test_fragrance_against_its_limit_fresh_and_cured_stated_which(
     assert scent.share_cured == pytest.approx(scent.g / (made.batter_g - made.water_g))
     said = Parts(html).text["plan"]
     fresh, cured = f"{scent.share_fresh * 100:.2f} %", f"{scent.share_cured * 100:.2f} %"
-    assert f"{fresh} of the soap as poured, {cured} of the dried bar" in said
+    assert f"{fresh} of the soap as poured, {cured} of the cured bar" in said
     assert "within its certificate's limit of 12.00 %" in said
     assert scent.share_fresh < scent.share_cured < 0.12
 
@@ -191,6 +191,6 @@ def test_a_batch_just_poured_has_a_report_too(finished: Finished) -> None:
     made = report_of(bench, read_batch(bench, finished.fresh))
     page = Parts(report_html(made, finished.now))
     assert made.outcome == "Came out in part"  # dropped into a base tapped medium
-    assert "Not looked at yet" in page.text["review"]
+    assert "Not reviewed yet" in page.text["review"]
     assert page.wrong == []
     assert page.open == []

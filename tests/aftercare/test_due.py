@@ -21,11 +21,16 @@ from soapbench.aftercare.due import (
 )
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Makeup, makeup
-from soapbench.aftercare.windows import window, window_words
+from soapbench.aftercare.windows import soap, window, window_words
+from soapbench.bench import tables
 from soapbench.bench.tables import practice
+from soapbench.figures import as_table, figures_of
+from soapbench.lessons import foreseen_figures
 from soapbench.reading.faults import FileFaults
+from soapbench.recipe.amounts import amounts
+from soapbench.ui.aftercare.view import gel_lines
 from tests.fakes import SAMPLES
-from tests.plans import sample
+from tests.plans import THREE_POTS, plan, sample
 
 P = practice()
 BATCH = Resting("b1", "Harbour", EVENING, "allow", 0.4, 0.33, 0.2)
@@ -286,3 +291,31 @@ def test_a_faulty_table_of_the_makers_own_is_told_with_its_line(tmp_path: Path) 
     with pytest.raises(FileFaults) as refused:
         practice(tmp_path)
     assert [(f.key, f.line) for f in refused.value.faults] == [("spray.again_s", 3)]
+
+
+SALT_BAR = THREE_POTS + '[[additives]]\nname = "sea salt"\ndose = "{dose}"\n'
+
+
+@pytest.mark.parametrize(
+    ("dose", "kind"), [("30 %", "salty"), ("20 %", "usual"), ("2 tsp", "usual")]
+)
+def test_salt_as_weighed_decides_whether_it_is_a_salt_bar(dose: str, kind: str) -> None:
+    """By share or by the spoon; what is kept of it in a log's header comes back the same."""
+    made = plan(SALT_BAR.format(dose=dose))
+    weighed = amounts(made, tables.oils(), tables.colourants(), tables.additives())
+    figures = foreseen_figures(weighed, made, None)
+    assert figures_of(as_table(figures)).salt == figures.salt
+    found = makeup(made, figures.salt)
+    batch = replace(BATCH, salt=found.salt)
+    assert soap(batch, P) == kind
+    if "%" in dose:
+        assert found.salt == pytest.approx(float(dose.split()[0]) / 100, abs=1e-3)
+
+
+def test_a_loaf_that_heats_itself_is_watched() -> None:
+    made = plan(THREE_POTS + '[[additives]]\nname = "raw forest honey"\ndose = "1 tbsp"\n')
+    weighed = amounts(made, tables.oils(), tables.colourants(), tables.additives())
+    assert foreseen_figures(weighed, made, None).heats == ("raw forest honey",)
+    lines = gel_lines(replace(BATCH, heats=("raw forest honey",)), P)
+    assert any("raw forest honey it heats itself" in line for line in lines)
+    assert not any("heats itself" in line for line in gel_lines(BATCH, P))

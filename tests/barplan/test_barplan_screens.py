@@ -141,8 +141,8 @@ async def test_the_cut_face_of_a_plan(
         await until(pilot, lambda: drawn(app))
         assert [shown(app, f"label{i}") for i in range(3)] == [
             "as planned",
-            "one trace state late",
-            "two trace states late",
+            "one step thicker",
+            "two steps thicker",
         ]
         assert "batter at stable emulsion" in shown(app, "words0")
         assert "batter at medium trace" in shown(app, "words2")
@@ -158,7 +158,7 @@ async def test_the_cut_face_of_a_plan(
         middle = app.screen.query_one("#face0", BarFace).lines
         await pilot.press("right", "right", "right")
         await until(pilot, lambda: app.screen.query_one("#face0", BarFace).lines != middle)
-        assert shown(app, "place4") == "▲ other end"
+        assert shown(app, "place4") == "▲ far end"
         last = app.screen.query_one("#slice4", BarFace)
         assert last._wanted is not None
         assert last._wanted.where == 0.9
@@ -197,7 +197,7 @@ async def test_the_summary_shows_the_face_as_poured(
         assert len(loaf.query_one(BarFace).lines) >= 6
         await pilot.press("v")
         await until(pilot, lambda: isinstance(app.screen, FaceScreen) and drawn(app))
-        assert [shown(app, f"label{i}") for i in range(2)] == ["as poured", "as foreseen"]
+        assert [shown(app, f"label{i}") for i in range(2)] == ["as poured", "as predicted"]
         assert not app.screen.query_one("#loaf2").display
 
 

@@ -188,14 +188,15 @@ def test_resized_to_almost_nothing_and_back(terminal: Terminal, log: Path) -> No
 def test_two_windows_for_real(terminal: Terminal, log: Path, tmp_path: Path) -> None:
     second = Terminal(straight_to_pour(log), tmp_path / "bench")
     try:
-        second.wait(f"held by another window (process {terminal.process.pid})")
+        second.wait("the pour runs in another window")
+        second.send("d")
         terminal.send("3")
         terminal.drain(0.5)  # asked once more, if the model has answered by then
         terminal.send("3")
         terminal.wait("base marked: medium trace")
         second.wait("last look: base")
         terminal.kill()
-        second.wait("Enter takes it over")
+        second.wait("Enter: carry on here")
         second.send("\r")
         second.wait("running this pour now")
         second.send("z")

@@ -99,18 +99,18 @@ async def test_the_watching_screen_follows_takes_no_keys_and_offers_to_take_over
     first = new_desk(tmp_path, known, clock)
     first.lye_meets_oils()
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
-        assert "held by another window" in said(pilot)
+        assert "runs in another window" in said(pilot)
         await pilot.press("space", "r", "u", "k", "f", "b")
         assert len(logged(first)) == 1
         clock.passes(20)
         first.stage_done()
         await ticks(pilot, clock)
-        assert "2 of" in said(pilot)
+        assert screen.facts().step[0] == 2
         await pilot.press("enter")
         assert screen.desk.watching
         dies(first)
         await ticks(pilot, clock)
-        assert "Enter takes it over" in said(pilot)
+        assert "Enter: carry on here" in said(pilot)
         await pilot.press("enter")
         assert not screen.desk.watching
         assert "You're running this pour now" in said(pilot)
@@ -126,7 +126,7 @@ async def test_a_hold_of_another_machine_is_taken_over_only_when_that_is_sure(
     elsewhere(first)
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
         assert screen.desk.holder == Holder(4711, "another-laptop", "their-boot", sure=False)
-        assert "another-laptop held this last" in said(pilot)
+        assert "another-laptop had this last" in said(pilot)
         await pilot.press("enter", "n")
         assert screen.desk.watching
         await pilot.press("enter", "y")

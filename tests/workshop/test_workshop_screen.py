@@ -286,3 +286,27 @@ async def test_home_and_end_and_pages_move_over_the_page(tmp_path: Path, clock: 
         assert grid.cell.keys == ("title",)
         await pilot.press("pagedown")
         assert grid.cell not in (None, last)
+
+
+async def test_an_additive_is_added_and_embeds_take_their_room(
+    tmp_path: Path, clock: FakeClock
+) -> None:
+    async with workshop(tmp_path, clock, Draft(FIRST_PLAN), (120, 50)) as (app, pilot):
+        grid = desk(app).query_one("#page", Grid)
+        assert grid.go_to((MORE,))
+        await pilot.press("enter", *"additive", "enter")
+        assert "Which additive?" in shown(app)
+        await pilot.press(*"goat", "enter")
+        await rest(app, pilot)
+        assert plan_of(app)["additives"] == [{"name": "goat milk", "dose": "2 %"}]
+        assert not desk(app).answer.faults  # type: ignore[union-attr]
+        assert grid.cell is not None
+        assert grid.cell.keys == ("additives", 0, "dose")
+        await give(app, pilot, ("additives", 0, "dose"), "120 mL")
+        assert plan_of(app)["additives"][0]["dose"] == "120 mL"
+        grid.go_to((MORE,))
+        await pilot.press("enter", *"embed", "enter")
+        await pilot.press(*"80 mL", "enter")
+        await rest(app, pilot)
+        assert plan_of(app)["embeds"] == [{"volume": "80 mL"}]
+        assert not desk(app).answer.faults  # type: ignore[union-attr]

@@ -140,8 +140,8 @@ def play(args: argparse.Namespace) -> None:
                     if risk is Risk.USUAL and args.line:
                         tell(mix, risk, size, "line of 80 %", poured(pour, known, by_a_line), plain)
         print(f"# world {world}: {time.process_time() - began:.0f} s of processor", flush=True)
-    for mix in ("natural", "strong", "both"):
-        show(mix, tallies)
+        for mix in ("natural", "strong", "both") if world + 1 == args.first + args.worlds else ():
+            show(mix, tallies)
 
 
 def show(mix: str, tallies: Mapping[Row, Tally]) -> None:

@@ -36,6 +36,7 @@ Array = npt.NDArray[np.float64]
 
 ASKS_EVERY_S = 20.0
 """The tool is asked after every act, and this often between."""
+MOST_SWITCHES = 3
 KEYED_LATE_S = 8.0
 """Mean time from a warning to its key."""
 STRONG = (Reputation.ACCELERATES, Reputation.NOTORIOUS)
@@ -183,6 +184,7 @@ class _Hands:
         }
         self.played: list[tuple[Stage, Fault | None]] = []
         self.switched: float | None = None
+        self.switches = 0
         self.key_at: float | None = None
 
     def _rng(self, *of: object) -> np.random.Generator:
@@ -239,7 +241,7 @@ class _Hands:
                 return False
 
     def _ask(self, now: float) -> None:
-        if self.key_at is None and self.switched is None and self.decide(self.desk) is not None:
+        if self.key_at is None and self.switches < MOST_SWITCHES and self.decide(self.desk):
             late = self._rng("late").exponential(KEYED_LATE_S)
             self.key_at = now + max(2.0, float(late))
 
@@ -248,6 +250,7 @@ class _Hands:
         if way is None:
             return False
         self.switched = self.desk.now()
+        self.switches += 1
         if way.steps:
             self.desk.take(way)
         else:

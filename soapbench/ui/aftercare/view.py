@@ -64,6 +64,10 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     lines = [f"Gel {chosen}, {seen}{trouble}."]
     if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
         lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
+    if batch.heats and batch.unmoulded is None:
+        lines.append(
+            f"With {', '.join(batch.heats)} it heats itself: look often, uncover if it rises."
+        )
     if batch.gel_reached in ("the middle only", "half way"):
         lines.append("If it stops here it leaves a darker oval inside; the soap is sound.")
     return lines

@@ -167,7 +167,7 @@ class PourScreen(PourActs):
         if not self.desk.watching:
             return ""
         far = next(shown(key) for key, act in self._keys.items() if act.name == "far")
-        return words.VIEW_ONLY.format(far=far)
+        return keeping_words(self.desk) + words.VIEW_KEYS.format(far=far)
 
     def _render_now(self) -> None:
         if not self.is_attached or not self.size.width:
@@ -229,8 +229,9 @@ class PourScreen(PourActs):
 
     def _told(self) -> tuple[str, bool]:
         """What to say, and whether it is of something wrong."""
-        if first := self._trouble or keeping_words(self.desk) or self._stale:
-            return first, not self.desk.watching
+        kept = "" if self.desk.watching else keeping_words(self.desk)  # while watching, the head
+        if first := self._trouble or kept or self._stale:
+            return first, True
         now = self.desk.now()
         if self._aloud.fault and not self.desk.state.begun:
             return clean(f"No voice: {self._aloud.fault}", 120), True

@@ -71,6 +71,9 @@ def _name(of: str, known: Known, shelf: Mapping[str, ShelfFragrance]) -> Questio
             lambda name: _colourant(name, known),
             lambda name: _jar(name, looks),
         )
+    if of == "additives":
+        names = tuple(sorted({facts.name for facts in known.additives.values()}))
+        return Question(words, names, False, lambda name: _additive(name, known))
     if of == "oils":
         names = tuple(sorted({facts.name for facts in known.oils.values()}))
         return Question(words, names, False, lambda name: _oil(name, known))
@@ -179,6 +182,14 @@ def _colourant(name: str, known: Known) -> Text:
 def _fragrance(name: str, shelf: Mapping[str, ShelfFragrance]) -> Text:
     fragrance = shelf.get(name, ShelfFragrance(name))
     return Text(f"{clean(history_words(fragrance))}\n{clean(limit_words(fragrance))}")
+
+
+def _additive(name: str, known: Known) -> Text:
+    facts = known.additives.get(name)
+    if facts is None:
+        return Text()
+    where = f"goes into the {facts.goes_in}"
+    return Text(f"{where}\n{clean(facts.note)}")
 
 
 def _jar(name: str, looks: Mapping[str, str | None]) -> Text:
