@@ -13,7 +13,8 @@ from soapbench.words.lines import cells
 _MOST_NEEDED = ("done", "trace", "rescue", "undo", "pot", "fragrance", "blender", "skip", "far")
 """What a single line keeps, the first the longest; all keys are one key away."""
 _ORDER = (
-    "done", "trace", "look", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words", "far",
+    "done", "trace", "look", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words",
+    "far",
 )  # fmt: skip
 _WORDS = {
     "done": "done", "trace": "what I see", "look": "no change", "pot": "pot",
