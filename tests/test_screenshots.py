@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from xml.etree import ElementTree
+
 import pytest
 
+from tests.moving import FILE, STORY
 from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words
 
 SAYS = {
@@ -34,3 +38,17 @@ def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) -> None:
         said = " ".join(words(picture(name, look, size)))
         wanted = " ".join(words(f"<text>{SAYS[name]}</text>"))
         assert wanted in said or (name == "pour-well" and size[0] < 112), (look, size)
+
+
+def test_the_moving_picture_shows_one_frame_at_a_time() -> None:
+    kept = FILE.read_text("utf-8")
+    frames = kept.count("<animate ")
+    assert frames == len(STORY) + 1
+    shown = [
+        dict(zip(times.split(";"), values.split(";"), strict=True))
+        for values, times in re.findall(r'values="([\d;]+)" keyTimes="([\d.;]+)"', kept)
+    ]
+    starts = [next(at for at, on in frame.items() if on == "1") for frame in shown]
+    assert starts == sorted(set(starts), key=float)
+    assert ElementTree.fromstring(kept).tag.endswith("svg")
+    assert "LYE" in " ".join(words(kept)) or "lye goes into the oils" in kept
