@@ -231,6 +231,7 @@ def test_a_second_dose_needs_a_typed_yes(known: object, clock: FakeClock) -> Non
     assert pour.state.pots["rope"].second_dose is None
     assert pour.fragrance_in("rope", second=True).logged
     assert pour.state.pots["rope"].second_dose == pour.now()
+    assert pour.facts[-1].values == {"second": True}
     assert pour.state.pots["rope"].fragrance_in == first
 
 
