@@ -12,9 +12,13 @@ from soapbench.words.lines import cells
 
 _MOST_NEEDED = ("done", "trace", "rescue", "undo", "pot", "fragrance", "blender", "skip", "far")
 """What a single line keeps, the first the longest; all keys are one key away."""
-_ORDER = ("done", "trace", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words", "far")
+_ORDER = (
+    "done", "trace", "look", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words",
+    "far",
+)  # fmt: skip
 _WORDS = {
-    "done": "done", "trace": "what I see", "pot": "pot", "fragrance": "fragrance in",
+    "done": "done", "trace": "what I see", "look": "no change", "pot": "pot",
+    "fragrance": "fragrance in",
     "blender": "blender", "rescue": "switch", "undo": "undo", "skip": "skip", "words": "note",
     "far": "big", "end": "end the pour",
 }  # fmt: skip
