@@ -43,8 +43,8 @@ from soapbench.swirls import SwirlTable
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
-    """A pour's chance as foreseen before it, and what came of it."""
+class Ended:
+    """A pour that has ended: the chance it was given before, and what came of it."""
 
     batch: str
     steps: tuple[str, ...]
@@ -75,11 +75,11 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """All one log teaches. ``outcome`` None: the pour has not ended, or the maker set it aside."""
+    """All one log teaches. ``ended`` None: the pour has not ended, or the maker set it aside."""
 
     history: BatchHistory
     timed: tuple[Timed, ...]
-    outcome: Outcome | None
+    ended: Ended | None
     resting: Resting | None = None
     """The batch after its pour; None until it has ended."""
     drops: tuple[Drop, ...] = ()
@@ -137,16 +137,16 @@ def lesson(
     seen = history(batch, plan, mix, state, max(times))
     if state.set_aside:
         return Lesson(replace(seen, pots=()), (), None, rests)
-    outcome = _came_out(batch, plan, foreseen, state, facts)
+    ended = _came_out(batch, plan, foreseen, state, facts)
     if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
-        return Lesson(replace(seen, pots=()), (), outcome, rests)
+        return Lesson(replace(seen, pots=()), (), ended, rests)
     drops = drops_of(plan, state, swirls, reaches(facts))
-    return Lesson(seen, handwork(state), outcome, rests, drops)
+    return Lesson(seen, handwork(state), ended, rests, drops)
 
 
 def _came_out(
     batch: str, plan: Plan, foreseen: Figures, state: PourState, facts: Standing
-) -> Outcome | None:
+) -> Ended | None:
     if state.ended is None:
         return None
     said = verdict_of(facts) or Verdict("")
@@ -154,7 +154,7 @@ def _came_out(
     as_planned = state.outcome is pour.Outcome.AS_PLANNED
     warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
     taps = [tap.state for pot in state.pots.values() for tap in pot.taps]
-    return Outcome(
+    return Ended(
         batch=batch,
         steps=tuple(plan.swirl.steps),
         poured=state.steps,
@@ -196,7 +196,7 @@ def _plan_in(text: str) -> Plan:
 
 def as_data(found: Lesson) -> list[Any]:
     """A lesson as plain values that JSON holds; by place, for an index holds thousands."""
-    seen, came = found.history, found.outcome
+    seen, came = found.history, found.ended
     pots = [
         [
             pot.name,
@@ -244,7 +244,7 @@ def from_data(data: Sequence[Any]) -> Lesson:
     return Lesson(
         BatchHistory(batch, Mix(*mix), seen, told),
         tuple([Timed(intern(action), *rest) for action, *rest in stages]),
-        _outcome(came) if came else None,
+        _ended(came) if came else None,
         resting.from_data(rests) if rests else None,
         tuple([Drop(pot, trace, tuple(reached)) for pot, trace, reached in drops]),
     )
@@ -257,7 +257,7 @@ def _state(value: int | None) -> Trace | None:
     return None if value is None else _TRACES[value]
 
 
-def _outcome(values: Iterable[Any]) -> Outcome:
+def _ended(values: Iterable[Any]) -> Ended:
     plain: Any = [tuple(value) if isinstance(value, list) else value for value in values]
-    came = Outcome(*plain)
+    came = Ended(*plain)
     return replace(came, came=pour.outcome_of(came.came))

@@ -87,8 +87,8 @@ def test_thick_trace_two_minutes_after_the_fragrance_brings_a_warning_and_a_resc
     pour.trace_seen("base", Trace.MEDIUM)
     live = pour.advise()
     assert live.outlook.chance < 0.8
-    assert "times faster since the fragrance" in live.warning
-    assert "room left" in live.warning
+    assert "x faster since the fragrance" in live.warning
+    assert "the batter gives" in live.warning
     assert live.rescue is not None
     assert live.rescue.chance > live.outlook.chance
     assert pour.heed(live)  # warns once, and logs it

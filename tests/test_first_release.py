@@ -49,7 +49,7 @@ def test_it_teaches(memory: Memory) -> None:
     assert fit.fragrances["Tar & Thyme"].batches == 3
     # Its batters thickened four times faster, by the simulated truth they were made with.
     assert 2.0 < exp(memory.known.fit.fragrances["Tar & Thyme"].log_af) < 8.0
-    outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
+    outcomes = [lesson.ended for lesson in memory.lessons if lesson.ended]
     assert len(outcomes) == 4
 
 

@@ -363,7 +363,7 @@ async def test_a_watching_window_is_a_big_display_that_says_so_and_can_be_left(
     pour.watching = True
     async with poured(pour, clock, tmp_path) as (pilot, screen):
         before = len(pour.log.events)
-        assert "View only" in screen.lines[0]
+        assert "Esc closes" in screen.lines[0]
         assert not screen.query_one("#keys").display
         assert letters.drawn("COLOUR", 2, 2)[0].split()[0] in text(screen)
         await pilot.press("space", "3", "x", "d")

@@ -110,11 +110,11 @@ def test_a_batch_set_aside_teaches_nothing_until_it_counts_again(
     work(pour, clock, "end", each_s=40)
     whole = taught(pour)
     assert whole is not None
-    assert whole.outcome is not None
+    assert whole.ended is not None
     assert pour.set_aside(True).logged
     aside = taught(pour)
     assert aside is not None
-    assert (aside.history.pots, aside.timed, aside.outcome, aside.drops) == ((), (), None, ())
+    assert (aside.history.pots, aside.timed, aside.ended, aside.drops) == ((), (), None, ())
     assert whole.resting is not None
     assert aside.resting == replace(whole.resting, set_aside=True)  # looked after all the same
     pour.set_aside(False)
@@ -131,9 +131,9 @@ def test_the_outcome_told_is_what_is_scored(known: object, clock: FakeClock, tol
     pour.tell_outcome(told)
     found = taught(pour)
     assert found is not None
-    assert found.outcome is not None
-    assert found.outcome.came is told
-    assert found.outcome.as_planned is (told is Outcome.AS_PLANNED)
+    assert found.ended is not None
+    assert found.ended.came is told
+    assert found.ended.as_planned is (told is Outcome.AS_PLANNED)
 
 
 # ---------------------------------------------------------------- implausible handwork
@@ -231,6 +231,7 @@ def test_a_second_dose_needs_a_typed_yes(known: object, clock: FakeClock) -> Non
     assert pour.state.pots["rope"].second_dose is None
     assert pour.fragrance_in("rope", second=True).logged
     assert pour.state.pots["rope"].second_dose == pour.now()
+    assert pour.facts[-1].values == {"second": True}
     assert pour.state.pots["rope"].fragrance_in == first
 
 

@@ -29,7 +29,7 @@ PRINT_WIDE_PX = 180
 TALLEST = 3
 """A picture's height, widths at most."""
 LEAST_PX = 4
-LATER = ("as planned", "one trace state late", "two trace states late")
+LATER = ("as planned", "one step thicker", "two steps thicker")
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.words import workshop as words
-from soapbench.words.chances import clock, percent, tightest_of
+from soapbench.words.chances import clock, needs_words, percent, tightest_of
 from soapbench.words.quantities import degrees, mass, volume
 from soapbench.words.signs import LOOK
 
@@ -121,7 +121,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         text.append(f"Chance {chance_moved(seen.chance, before)}", Style(bold=True))
         text.append(f", going by {clean(sheet.rests_on)}\n")
         if tight := tightest_of(seen):
-            text.append(f"Tightest: {clean(words.tightest(tight))}\n")
+            text.append(f"Tightest: {clean(needs_words(tight, seen, 0.0))}\n")
         rooms = [
             f"{clean(name, 14)} {clock(q.p50)}"
             for name, q in seen.time_left_from_fragrance_s.items()

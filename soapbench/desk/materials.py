@@ -204,7 +204,7 @@ ADDITIVES = Form(
               _part, lambda v: f"{v * 100:g} %"),
         Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LOT, NOTE,
+        LABEL, LOT, NOTE,
     ),
     additive_table, first={"goes_in": "emulsion"}, asks="water",
 )  # fmt: skip

@@ -61,7 +61,7 @@ class Knowing:
         from soapbench.fragrances.shelf import shelf
 
         memory = self.memory()
-        outcomes = [lesson.outcome for lesson in memory.lessons if lesson.outcome]
+        outcomes = [lesson.ended for lesson in memory.lessons if lesson.ended]
         return shelf(fragrances(self.bench.folder / "tables"), memory.known.fit, outcomes)
 
     def forget(self) -> None:

@@ -176,8 +176,9 @@ class Desk(PourLog):
             ago = clock_words(self.now() - state.fragrance_in)
             words = f"{pot} has had its fragrance, {ago} ago. A second dose?"
             return Answer(False, words, typed_yes=True)
-        dose = "Second dose" if state.fragrance_in is not None else "Fragrance"
-        return self._said(Kind.FRAGRANCE_IN, pot, f"{dose} in {pot}")
+        if state.fragrance_in is not None:
+            return self._said(Kind.FRAGRANCE_IN, pot, f"Second dose in {pot}", second=True)
+        return self._said(Kind.FRAGRANCE_IN, pot, f"Fragrance in {pot}")
 
     def blender(self, pot: str | None = None) -> None:
         """Stick blender on, or off again: the burst is logged with its length.

@@ -17,7 +17,7 @@ from soapbench.batter import FragranceWord, Mix, PotHistory, Reputation
 from soapbench.fragrances.score import Record, Score, record, record_json, score
 from soapbench.fragrances.score import as_json as score_json
 from soapbench.fragrances.shelf import FAST
-from soapbench.lessons import Lesson, Outcome
+from soapbench.lessons import Ended, Lesson
 from soapbench.outlook import Quantiles
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
@@ -119,8 +119,8 @@ def fragrance_book(
     known: Known, lessons: Sequence[Lesson], own: Mapping[str, FragranceFacts]
 ) -> FragranceBook:
     """The book of a bench. ``lessons``: oldest first; ``own``: the maker's table of fragrances."""
-    outcomes = [lesson.outcome for lesson in lessons if lesson.outcome is not None]
-    told: dict[str, list[Outcome]] = {}
+    outcomes = [lesson.ended for lesson in lessons if lesson.ended is not None]
+    told: dict[str, list[Ended]] = {}
     for outcome in outcomes:
         for name in outcome.fragrances:
             told.setdefault(name, []).append(outcome)
@@ -128,7 +128,7 @@ def fragrance_book(
     entries = tuple(
         replace(
             _entry(name, known, told.get(name, []), own.get(name)),
-            poured=tuple(x for x in lessons if x.outcome and name in x.outcome.fragrances),
+            poured=tuple(x for x in lessons if x.ended and name in x.ended.fragrances),
         )
         for name in names
     )
@@ -138,7 +138,7 @@ def fragrance_book(
 
 
 def _entry(
-    name: str, known: Known, outcomes: Iterable[Outcome], facts: FragranceFacts | None
+    name: str, known: Known, outcomes: Iterable[Ended], facts: FragranceFacts | None
 ) -> Entry:
     seen = known.fit.fragrances.get(name)
     told = facts.reputation if facts else seen.reputation if seen else Reputation.UNKNOWN
@@ -171,7 +171,7 @@ def each_batch(entry: Entry, known: Known) -> tuple[tuple[float, bool], ...]:
         if not any(_tells(pot, entry.name) for pot in lesson.history.pots):
             continue
         drawn = live(fit, lesson.history, inf, n=DRAWS).log_af[entry.name]
-        worked_out = lesson.outcome is not None and lesson.outcome.as_planned
+        worked_out = lesson.ended is not None and lesson.ended.as_planned
         found.append((exp(median(drawn.tolist())), worked_out))
     return tuple(found)
 

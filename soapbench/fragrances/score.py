@@ -14,7 +14,7 @@ from itertools import pairwise
 from statistics import NormalDist
 from typing import Any
 
-from soapbench.lessons import Outcome
+from soapbench.lessons import Ended
 from soapbench.pour import Outcome as Came
 from soapbench.reading.safetext import counted
 
@@ -51,7 +51,7 @@ class Score:
     """What always giving the share that came true would have scored; lower than it is skill."""
 
 
-def score(outcomes: Iterable[Outcome]) -> Score:
+def score(outcomes: Iterable[Ended]) -> Score:
     """The score of the chances in ``outcomes``; those without one are left out."""
     told = [(o.chance, o.as_planned) for o in outcomes if o.chance is not None]
     bins = tuple(
@@ -110,7 +110,7 @@ class Record:
         return self.warned - self.right - self.needless
 
 
-def record(outcomes: Iterable[Outcome]) -> Record:
+def record(outcomes: Iterable[Ended]) -> Record:
     """The record of ``outcomes``; switched to another way counts by how that came out, and as
     planned only with the plan's own swirl."""
     known = [o for o in outcomes if o.came is not None]
@@ -130,7 +130,7 @@ def record(outcomes: Iterable[Outcome]) -> Record:
     )
 
 
-def _was_right(outcome: Outcome) -> bool | None:
+def _was_right(outcome: Ended) -> bool | None:
     return outcome.thickened if outcome.followed else not outcome.as_planned
 
 

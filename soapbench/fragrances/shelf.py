@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import exp
 
 from soapbench.batter import Reputation
-from soapbench.lessons import Outcome
+from soapbench.lessons import Ended
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening.fitting import Fit
 from soapbench.words.chances import rests_on
@@ -38,10 +38,10 @@ class ShelfFragrance:
 
 
 def shelf(
-    own: Mapping[str, FragranceFacts], fit: Fit, outcomes: Iterable[Outcome]
+    own: Mapping[str, FragranceFacts], fit: Fit, outcomes: Iterable[Ended]
 ) -> dict[str, ShelfFragrance]:
     """Every fragrance of the own table or of a batch, by name. ``outcomes``: oldest first."""
-    pours: dict[str, list[Outcome]] = {}
+    pours: dict[str, list[Ended]] = {}
     for outcome in outcomes:
         for name in outcome.fragrances:
             pours.setdefault(name, []).append(outcome)
@@ -69,7 +69,7 @@ def shelf(
     return found
 
 
-def _last(outcome: Outcome) -> str:
+def _last(outcome: Ended) -> str:
     swirl = " + ".join(outcome.steps)
     if outcome.as_planned:
         return f"{swirl}, finished as planned"

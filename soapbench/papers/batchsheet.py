@@ -165,7 +165,7 @@ def _net(report: BatchReport) -> NetWeight | None:
         return NetWeight(rests.weighed[-1][1] / rests.weighed_bars, False)
     if not report.bars:
         return None
-    loss = report.curve.share if report.curve else report.made.water_g / report.made.batter_g
+    loss = report.curve.share if report.curve else report.made.all_water_g / report.made.batter_g
     return NetWeight(report.made.batter_g * (1 - loss) / report.bars, True)
 
 

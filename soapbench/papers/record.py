@@ -237,6 +237,8 @@ def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
             words = str(values.get("stage", ""))
         elif event.kind is Kind.TROUBLE:
             words = str(values.get("trouble", ""))
+        elif event.kind is Kind.FRAGRANCE_IN and values.get("second") is True:
+            words = "a second dose"
         else:
             continue
         found.append(_happening(event, words))

@@ -80,7 +80,7 @@ def _plain(value: object) -> str:
 
 def fragrances_csv(fit: Fit, lessons: Iterable[Lesson]) -> str:
     """One row a fragrance: how much faster it made batters, and what became of its swirls."""
-    outcomes = [found.outcome for found in lessons if found.outcome is not None]
+    outcomes = [found.ended for found in lessons if found.ended is not None]
     rows = []
     for name, seen in sorted(fit.fragrances.items()):
         mine = [outcome for outcome in outcomes if name in outcome.fragrances]

@@ -181,7 +181,12 @@ def amounts(
         lye_strength=pure_g / (pure_g + max(water.dissolving_g, 0.0)),
         lye_solution_ml=solution_ml(lye.weighed, dissolving_g, plan.conditions.batter),
         lye_peak_c=peak_c(
-            lye.pure, dissolving_g, plan.conditions.room, lye.stock_water_g, min(ice_g, pure_g)
+            lye.pure,
+            dissolving_g,
+            plan.conditions.room,
+            lye.stock_water_g,
+            min(ice_g, dissolving_g),
+            sum(a.acid_mol for a in additives if a.place == LYE_WATER),
         ),
         superfat=fats.of_batch(doses),
         saturated=sum(oil.saturated * oil.share for oil in oils),

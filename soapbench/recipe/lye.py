@@ -122,6 +122,9 @@ def heat_of_solution(alkali: Alkali, water_per_mol: float) -> float:
     return table[0][1] if water_per_mol < table[0][0] else table[-1][1]
 
 
+NEUTRALISING_J_MOL = 57_000.0
+"""Heat of a strong acid's proton with lye, J/mol, rounded up from the 55.8 kJ of textbooks (from
+memory, checked in the tests); a weak acid gives off less."""
 MELTING_ICE_J_G = 333.4
 """Heat that ice takes up as it melts, J/g: handbooks, from memory, checked in the tests."""
 
@@ -132,12 +135,13 @@ def peak_c(
     start_c: float,
     had_water_g: float = 0.0,
     ice_g: float = 0.0,
+    acid_mol: float = 0.0,
 ) -> float:
     """Upper bound on the temperature of fresh lye, degC: no vessel, no loss, no boiling.
 
     A bound near or above 100 degC means "can boil and spit", not that it will get so hot.
     ``had_water_g``: of the water, what a ready-made solution was dissolved in long ago; ``ice_g``:
-    what was ice at 0 degC.
+    what was ice at 0 degC; ``acid_mol``: of the alkali, what an acid in the water uses up.
     """
     total = sum(alkalis.values()) + water_g
     moles = {alkali: g / alkali.molar_mass for alkali, g in alkalis.items()}
@@ -148,6 +152,7 @@ def peak_c(
         n * max(heat_of_solution(alkali, water) - given[alkali], 0.0) * 1000
         for alkali, n in moles.items()
     )
+    heat += acid_mol * NEUTRALISING_J_MOL
     heat = (heat - ice_g * (MELTING_ICE_J_G + WATER_HEAT_J_G_K * start_c)) / total
     parts = {alkali: g / total for alkali, g in alkalis.items()}
     peak = start_c

@@ -63,9 +63,13 @@ class SoapbenchApp(Host):
         """Our own, which no key, no closed window and no stopped terminal ends."""
         if os.name != "posix":
             return super().get_driver_class()
-        from soapbench.ui.terminal.drivers import TabDriver, TerminalDriver
+        if os.environ.get("TEXTUAL_DRIVER"):
+            from soapbench.ui.terminal.tabdriver import TabDriver
 
-        return TabDriver if os.environ.get("TEXTUAL_DRIVER") else TerminalDriver
+            return TabDriver
+        from soapbench.ui.terminal.drivers import TerminalDriver
+
+        return TerminalDriver
 
     def terminal_gone(self) -> None:
         """Nobody can see or press anything any more: let go of the pour and end."""

@@ -22,9 +22,10 @@ if TYPE_CHECKING:
     from soapbench.barface import Design
     from soapbench.barface.words import Showing
 
-SLICES = ("first end", "", "middle", "", "other end")
+SLICES = ("near end", "", "middle", "", "far end")
 MOST_SHOWN = 3
 """Loaves beside each other."""
+CURED_KEY = ("c", "now, after the cure")
 KEYS = (("←→", "slice along the loaf"), ("p", "colours/patterns/letters"), ("Esc", "back"))
 WORD_ROWS = 6
 """Label and words of a loaf."""
@@ -80,7 +81,7 @@ class FaceScreen(BaseScreen[None]):
         self._shown = message.shown[:MOST_SHOWN]
         self.query_one("#said", Static).update(self._said if self._shown else "Nothing was poured.")
         if any(shown.cured for shown in self._shown):
-            self.query_one("#keys", Static).update(f"c now, after the cure   {KEYS}")
+            self.query_one(KeyLine).show((CURED_KEY, *KEYS))
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)
         for i, shown in enumerate(self._shown):
@@ -123,11 +124,11 @@ class FaceScreen(BaseScreen[None]):
         moves = {"left": self._slice - 1, "right": self._slice + 1, "home": 0, "end": last}
         if event.key in moves:
             self._slice = min(max(moves[event.key], 0), last)
-        elif event.key == "c":
+        elif event.key.lower() == "c":
             self._cured = not self._cured
-        elif event.key == "p":
+        elif event.key.lower() == "p":
             self._ink = INKS[(INKS.index(self._ink) + 1) % len(INKS)]
-        elif event.key in ("escape", "v"):
+        elif event.key.lower() in ("escape", "v"):
             event.stop()
             self.dismiss(None)
             return

@@ -64,9 +64,7 @@ def _watching_words(desk: Desk) -> str:
     if not holder.sure and not holder.host:
         return "The lock file is damaged. Enter: carry on here if nobody else pours this"
     if not holder.sure:
-        return clean(
-            f"{holder.host} had this last. Enter: carry on here if it is finished there"
-        )
+        return clean(f"{holder.host} had this last. Enter: carry on here if it is finished there")
     return "View only – the pour runs in another window"
 
 

@@ -19,13 +19,13 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.screenlines import HEADINGS, Front
 from soapbench.ui.barface import usual_ink
-from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import Canvas
 from soapbench.ui.keyline import key_text
 from soapbench.ui.later import let_draw
+from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
-from soapbench.ui.ways import CarryOn, ToBench, ToRehearsal, ToSetOut
-from soapbench.words.chances import chances_words
+from soapbench.ui.ways import CarryOn, ToBench
 from soapbench.words.lines import Line, Piece
 from soapbench.words.wrapping import wrapped
 
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
-    from soapbench.together import Together
 
 
 FRONT_KEYS = (
@@ -46,13 +45,9 @@ WORDS_KEYS = (
     ("Enter", "set out and pour"), ("Esc", "back"),
 )  # fmt: skip
 FACE_LABEL = "cut face, as planned"
-CHANGE = "Make this the plan?"
-CHANGE_MORE = "It is saved in the plan's own file"
-SHEETS = "sheets"
-"""Folder of the bench that sheets to be printed go to."""
 
 
-class PlanScreen(BaseScreen[None]):
+class PlanScreen(PlanActs):
     """One plan, read and worked out on another thread so that the screen is there at once."""
 
     AUTO_FOCUS = "#body"
@@ -87,11 +82,9 @@ class PlanScreen(BaseScreen[None]):
             super().__init__()
 
     def __init__(self, path: Path, rehearse: bool = False, ahead: Ahead | None = None) -> None:
-        super().__init__()
+        super().__init__(path)
         self._ahead = ahead
-        self._path = path
         self._to_rehearse = rehearse
-        self.sheet: PlanSheet | None = None
         self._weighed: Weighed | None = None
         """As much of the sheet as is there at once."""
         self._front: Front | None = None
@@ -196,28 +189,6 @@ class PlanScreen(BaseScreen[None]):
             self._to_rehearse = False
             self._ask_speed()
 
-    def _ask_speed(self) -> None:
-        from soapbench.desk.rehearsing import FASTEST, SLOWEST, USUAL_SPEED
-        from soapbench.ui.dialogs import Words
-
-        if self.sheet is None or self.sheet.outlook is None:
-            self.say("These steps cannot be poured as written, so they cannot be practised")
-            return
-        asked = f"Practice speed, {SLOWEST:g} (real time) to {FASTEST:g}"
-        self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
-
-    def _rehearse(self, typed: str | None) -> None:
-        from soapbench.desk.rehearsing import Wanted, a_seed, speed_of
-
-        if typed is None or self.sheet is None:
-            return
-        try:
-            speed = speed_of(typed)
-        except ValueError as wrong:
-            self.say(f"No rehearsal: {wrong}")
-        else:
-            self.go(ToRehearsal(Wanted(self.sheet, speed, a_seed())))
-
     def failed(self, error: BaseException) -> None:
         self._working, self._pressed = False, ""
         self.sheet = self._weighed = self._front = None
@@ -281,55 +252,6 @@ class PlanScreen(BaseScreen[None]):
         self._face = message.lines
         self._draw_page()
 
-    def _edit(self) -> None:
-        from soapbench.desk.draft import opened
-        from soapbench.ui.ways import ToWorkshop
-
-        self.go(ToWorkshop(opened(self._path)))
-
-    def _ask_change(self, number: int, sheet: PlanSheet) -> None:
-        """Whether to make what would help the plan."""
-        from soapbench.sheet.front import helps
-        from soapbench.ui.dialogs import Ask
-
-        found = helps(sheet)
-        if not 1 <= number <= len(found):
-            self.app.bell()
-            return
-        help = found[number - 1]
-        more = f"{clean(help.change, 200)}: {chances_words(help)}. {CHANGE_MORE}"
-        self.app.push_screen(
-            Ask(CHANGE, "y", more), lambda sure: self._change(sheet, help) if sure else None
-        )
-
-    def _change(self, sheet: PlanSheet, help: Together) -> None:
-        """Written into the plan's own file, its comments and order kept."""
-        from soapbench.desk.draft import ChangedOnDisk, opened, saved
-        from soapbench.desk.planchanges import as_advised
-
-        draft = opened(self._path)
-        try:
-            saved(draft.to(as_advised(draft.text, sheet.plan, help.plan)), self._path.parent, "")
-        except (ChangedOnDisk, OSError) as error:
-            self.say(f"Can't save the plan: {error}")
-        else:
-            self.say(f"Plan changed: {clean(help.change, 200)}")
-            self._read_again()
-
-    def _print(self, sheet: PlanSheet) -> None:
-        """The whole sheet as text beside the bench's plans, to be printed or sent."""
-        from soapbench.logfile.durable import save_text
-        from soapbench.sheet.text import as_text
-
-        path = self.app.bench.folder / SHEETS / f"{self._path.stem}.txt"
-        try:
-            path.parent.mkdir(exist_ok=True)
-            save_text(path, as_text(sheet, 80, self.app.settings))
-        except OSError as error:
-            self.say(f"Can't save the sheet: {error.strerror or error}")
-        else:
-            self.say(f"Saved to print: {path}")
-
     def on_resize(self) -> None:
         self._show_keys()
         self._refit(0)
@@ -387,35 +309,6 @@ class PlanScreen(BaseScreen[None]):
             self._print(self.sheet)
         else:
             self.app.bell()
-
-    def _set_out(self, sheet: PlanSheet, typed: str = "") -> None:
-        """To the set-out. A plan with a stop asks for a typed yes first."""
-        from soapbench.recipe.told import YES
-        from soapbench.ui.dialogs import Words
-
-        if sheet.may_be_poured(typed):
-            self.go(ToSetOut(sheet, typed))
-        elif sheet.impossible or typed:
-            self.app.bell()
-        else:
-            asked = f"{sheet.stops[0].text} To pour it all the same type {YES}"
-            self.app.push_screen(Words(asked), lambda said: self._set_out(sheet, said or "no"))
-
-    def _show_face(self, sheet: PlanSheet) -> None:
-        if sheet.outlook is None:
-            self.app.bell()
-            return
-        from soapbench.barface.words import showings
-        from soapbench.ui.face import FaceScreen
-
-        known = self.app.memory().known
-        self.app.push_screen(
-            FaceScreen(
-                sheet.plan.title,
-                lambda: showings(sheet.plan, known, sheet.amounts),
-                known.sinking.words,
-            )
-        )
 
 
 def _front_text(front: Front) -> Text:

@@ -82,7 +82,7 @@ def why(
     said = []
     fastest = max((q.p50 for q in acceleration.values()), default=1.0)
     if fastest >= 1.3:
-        said.append(f"thickening {fastest:.1f} times faster since the fragrance")
+        said.append(f"thickening {fastest:.1f}x faster since the fragrance")
     if ahead.tightest is not None:
         said.append(needs_words(ahead.tightest, ahead))
     return "; ".join(said)

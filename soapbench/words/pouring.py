@@ -206,6 +206,16 @@ def decide_words(seconds: float | None) -> str:
     return f"decide within {clock(seconds)}" if seconds > 0 else "decide NOW"
 
 
+NO_EFFECT = "View only: keys have no effect"
+TAKEN, STILL_THEIRS = "You're running this pour now", "Still running in the other window"
+CLOCK_STARTED, DONE, SKIPPED = "Clock started", "Done: {act}", "Skipped: {act}"
+NOTED, NOTE_FOR, NOTE_KEPT = "{pot}: {note} noted", "Note for {pot}", "{pot}: noted"
+TYPE_YES = "{why} Type yes"
+BLENDER_ON, BLENDER_OFF = "BLENDER ON: press it again when it stops", "Blender off"
+NOT_MARKED, NOTHING_TO_UNDO = "Not marked", "Nothing to undo"
+LYE_STAYS = "The lye step can't be skipped. e ends the pour"
+SWITCHED, PLAN_B = "Switched to {way}", "Working out plan B … press it again in a moment"
+END, END_MORE = "End the pour here?", "It is saved as not finished"
 LEAVE = "Leave this pour for the bench?"
 LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"

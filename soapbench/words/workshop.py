@@ -3,12 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
-
-from soapbench.words.chances import clock
-
-if TYPE_CHECKING:
-    from soapbench.outlook import StageOutlook
 
 HEADINGS: Mapping[str, str] = {
     "title": "title",
@@ -159,9 +153,3 @@ def new_mould(ml: float) -> str:
         f"New mould (now {ml:,.0f} mL): type 30 x 9 x 8 cm, 12 x 3.5 x 3 in or 2 L. "
         "Colour doses scale too"
     )
-
-
-def tightest(stage: StageOutlook) -> str:
-    """ "hanger swirl. You need 4:14, the batter gives 13:03"; both from lye into oils."""
-    name = stage.stage.step or stage.stage.words.lower()
-    return f"{name}. You need {clock(stage.ends_s.p50)}, the batter gives {clock(stage.room_s)}"

@@ -124,11 +124,11 @@ def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
     finished: Finished,
 ) -> None:
     lessons = remember(open_bench(finished.folder)).lessons
-    whole = next(x for x in lessons if x.outcome and x.outcome.verdict)
-    assert whole.outcome is not None
-    assert whole.outcome.verdict == "again"
-    assert whole.outcome.next_time == "a little more water, foam lighter"
-    assert whole.outcome.next_swirl == ("drop swirl",)
+    whole = next(x for x in lessons if x.ended and x.ended.verdict)
+    assert whole.ended is not None
+    assert whole.ended.verdict == "again"
+    assert whole.ended.next_time == "a little more water, foam lighter"
+    assert whole.ended.next_swirl == ("drop swirl",)
     # Weeks of weighings: nobody watched the pots that long.
     assert max(pot.until for pot in whole.history.pots) < 3600
 

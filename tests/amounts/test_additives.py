@@ -8,7 +8,7 @@ from typing import Any
 import periodictable
 import pytest
 from amounts_kit import plan, pot
-from chemicals import Hfus
+from chemicals import Hfl, Hfus
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,7 +19,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.recipe.additives import AdditiveFacts, additive_table, placed
 from soapbench.recipe.amounts import Amounts, amounts, pot_ml
 from soapbench.recipe.cautions import cautions
-from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, peak_c
+from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, NEUTRALISING_J_MOL, peak_c
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Severity
 from soapbench.stages import stages
@@ -186,6 +186,13 @@ def test_ice_takes_up_the_heat_of_melting() -> None:
     iced = peak_c({NAOH: 33}, 67, 20, ice_g=20)
     # 20 g take 333.4 J/g to melt and 4.18 J/g/K to come to 20 degC, of 100 g at about 3.6 J/g/K.
     assert plain - iced == pytest.approx(20 * (333.4 + 20 * 4.18) / 100 / 3.6, rel=0.06)
+
+
+def test_an_acid_in_the_lye_warms_it_more() -> None:
+    """H+ and OH- to water: OH- -230.0 kJ/mol (CRC, from memory), water by the chemicals library."""
+    assert -Hfl("7732-18-5") - 230_000 == pytest.approx(NEUTRALISING_J_MOL, rel=0.03)
+    plain, acid = peak_c({NAOH: 33}, 67, 20), peak_c({NAOH: 33}, 67, 20, acid_mol=0.1)
+    assert acid - plain == pytest.approx(0.1 * NEUTRALISING_J_MOL / 100 / 3.6, rel=0.06)
 
 
 def test_several_moulds_are_filled_in_turn_and_embeds_take_their_room() -> None:

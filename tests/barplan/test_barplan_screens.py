@@ -141,8 +141,8 @@ async def test_the_cut_face_of_a_plan(
         await until(pilot, lambda: drawn(app))
         assert [shown(app, f"label{i}") for i in range(3)] == [
             "as planned",
-            "one trace state late",
-            "two trace states late",
+            "one step thicker",
+            "two steps thicker",
         ]
         assert "batter at stable emulsion" in shown(app, "words0")
         assert "batter at medium trace" in shown(app, "words2")
@@ -158,7 +158,7 @@ async def test_the_cut_face_of_a_plan(
         middle = app.screen.query_one("#face0", BarFace).lines
         await pilot.press("right", "right", "right")
         await until(pilot, lambda: app.screen.query_one("#face0", BarFace).lines != middle)
-        assert shown(app, "place4") == "▲ other end"
+        assert shown(app, "place4") == "▲ far end"
         last = app.screen.query_one("#slice4", BarFace)
         assert last._wanted is not None
         assert last._wanted.where == 0.9

@@ -14,7 +14,7 @@ from soapbench.desk import materials
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.materials import FORMS
 from soapbench.fragrances.shelf import history_words, limit_words, shelf, trouble_words, troubled
-from soapbench.lessons import Outcome
+from soapbench.lessons import Ended
 from soapbench.thickening.fitting import no_batches
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.editor import Editor
@@ -153,9 +153,9 @@ def test_the_first_lines_of_a_table_are_one_without_entries(table: materials.For
     assert materials.faults_of(table, {}) == ()
 
 
-def outcome(as_planned: bool) -> Outcome:
+def outcome(as_planned: bool) -> Ended:
     steps = ("drop swirl",)
-    return Outcome("b", steps, steps, ("Tar",), 0.8, as_planned, finished=True)
+    return Ended("b", steps, steps, ("Tar",), 0.8, as_planned, finished=True)
 
 
 def test_a_fragrance_that_spoilt_most_swirls_is_pointed_out() -> None:

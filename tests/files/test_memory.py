@@ -186,8 +186,8 @@ def test_a_pour_of_the_makers_own_swirl_teaches_once_its_table_is_there(tmp_path
         at.stage_done()
     at.close()
     (found,) = remember(open_bench(tmp_path)).lessons
-    assert found.outcome is not None
-    assert found.outcome.poured == ("quay spiral",)
+    assert found.ended is not None
+    assert found.ended.poured == ("quay spiral",)
     assert "pour spiral" in {stage.action for stage in found.timed}
     # Without its table nobody can say what it was; with it again, the lesson is there again.
     (tables / "swirls.toml").rename(tables / "away")

@@ -67,9 +67,9 @@ def test_it_teaches_what_it_taught(tmp_path: Path, finished: bool, came: Outcome
     path = written(tmp_path, finished)
     bench = open_bench(tmp_path)
     (lesson,) = remember(bench).lessons
-    assert lesson.outcome is not None
-    assert (lesson.outcome.came, lesson.outcome.chance) == (came, 0.62)
-    assert lesson.outcome.as_planned is finished
+    assert lesson.ended is not None
+    assert (lesson.ended.came, lesson.ended.chance) == (came, 0.62)
+    assert lesson.ended.as_planned is finished
     assert len(lesson.history.pots) == 3
     assert lesson.resting == resting_in(bench, read_batch(bench, path))
     assert lesson.resting is not None

@@ -11,7 +11,7 @@ from soapbench.advice import Known
 from soapbench.batter import BatchHistory, FragranceWord, Mix, Reputation
 from soapbench.fragrances.book import Entry, Tally, advice, as_json, fragrance_book, swirls_for
 from soapbench.fragrances.text import book_text, entry_text, score_lines
-from soapbench.lessons import Lesson, Outcome
+from soapbench.lessons import Ended, Lesson
 from soapbench.outlook import Quantiles
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration
@@ -28,7 +28,7 @@ SHELF = {
 def lesson(
     scent: str, steps: Sequence[str], as_planned: bool, verdict: str = "", next_time: str = ""
 ) -> Lesson:
-    outcome = Outcome(
+    outcome = Ended(
         "b", tuple(steps), tuple(steps), (scent,), 0.8, as_planned, True, verdict, next_time
     )
     return Lesson(BatchHistory("b", MIX, (), (FragranceWord(scent),)), (), outcome)

@@ -9,13 +9,13 @@ from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
 from soapbench.fragrances.score import EDGES, as_json, record, record_words, score, wilson
-from soapbench.lessons import Outcome
+from soapbench.lessons import Ended
 from soapbench.pour import Outcome as Came
 
 
-def outcome(chance: float | None, as_planned: bool) -> Outcome:
+def outcome(chance: float | None, as_planned: bool) -> Ended:
     steps = ("drop swirl",)
-    return Outcome("b", steps, steps, ("Tar & Thyme",), chance, as_planned, True)
+    return Ended("b", steps, steps, ("Tar & Thyme",), chance, as_planned, True)
 
 
 @pytest.mark.parametrize(
@@ -79,10 +79,10 @@ def test_no_pour_yet() -> None:
 
 def came(
     what: Came, *, warned: bool = False, followed: bool = False, thick: bool | None = None
-) -> Outcome:
+) -> Ended:
     steps = ("drop swirl",)
     planned = what is Came.AS_PLANNED and not followed
-    return Outcome(
+    return Ended(
         "b", steps, steps, ("Tar & Thyme",), 0.5, planned, True, came=what,
         warned=warned, followed=followed, thickened=thick,
     )  # fmt: skip

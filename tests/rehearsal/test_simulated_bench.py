@@ -62,8 +62,8 @@ def poured(known: Known, tmp_path_factory: pytest.TempPathFactory) -> Iterator[t
 def test_every_pour_taught_something(poured: tuple[Path, Memory]) -> None:
     _, memory = poured
     assert len(memory.lessons) == EACH * 2
-    assert all(lesson.outcome is not None for lesson in memory.lessons)
-    assert all(lesson.outcome and lesson.outcome.chance for lesson in memory.lessons)
+    assert all(lesson.ended is not None for lesson in memory.lessons)
+    assert all(lesson.ended and lesson.ended.chance for lesson in memory.lessons)
     assert memory.known.fit.batches == EACH * 2
 
 

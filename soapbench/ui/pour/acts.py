@@ -132,14 +132,14 @@ class PourActs(BaseScreen[None]):
 
     def _key(self, act: Act) -> None:
         if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
-            self._say("View only: keys have no effect")
+            self._say(words.NO_EFFECT)
         else:
             self._trouble = ""
             self._guarded(lambda: self._do(act))
         self._guarded(self._render_now)
 
     def _taken_over(self, taken: bool) -> None:
-        self._say("You're running this pour now" if taken else "Still running in the other window")
+        self._say(words.TAKEN if taken else words.STILL_THEIRS)
         self._far = self._far and not taken
         self._follow_hand()
         self._guarded(self._render_now)
@@ -148,7 +148,7 @@ class PourActs(BaseScreen[None]):
         desk, pot = self.desk, self._hand
         if act.note:
             desk.note(pot, act.note)
-            self._say(f"{pot}: {act.note} noted")
+            self._say(words.NOTED.format(pot=pot, note=act.note))
             return  # a note changes nothing that the model knows
         elif act.trouble:
             self._say(desk.trouble(pot, act.trouble).words)
@@ -167,33 +167,35 @@ class PourActs(BaseScreen[None]):
             answer = desk.fragrance_in(pot)
             self._say(answer.words)
             if answer.typed_yes:
-                self.app.push_screen(Words(f"{answer.words} Type yes"), self._second_dose)
+                self.app.push_screen(
+                    Words(words.TYPE_YES.format(why=answer.words)), self._second_dose
+                )
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
-            self._say("BLENDER ON: press it again when it stops" if on else "Blender off")
+            self._say(words.BLENDER_ON if on else words.BLENDER_OFF)
         elif act.name == "rescue":
             self._rescue()
         elif act.name == "undo" and desk.drop_question():
-            self._say("Not marked")
+            self._say(words.NOT_MARKED)
             return
         elif act.name == "undo":
             undone = desk.undo()
-            self._say(_undone(desk, undone) if undone else "Nothing to undo")
+            self._say(_undone(desk, undone) if undone else words.NOTHING_TO_UNDO)
             self._follow_hand()
         elif act.name == "skip":
             stage = desk.state.stage
             if stage and stage.action == LYE_IN:
-                self._say("The lye step can't be skipped. e ends the pour")
+                self._say(words.LYE_STAYS)
             elif stage:
                 desk.stage_done(skipped=True)
-                self._say(f"Skipped: {words.said(stage).sentence}")
+                self._say(words.SKIPPED.format(act=words.said(stage).sentence))
                 self._follow_hand()
         elif act.name == "far":
             self._far = not self._far
             return
         elif act.name == "words":
-            self.app.push_screen(Words(f"Note for {pot}"), self._noted)
+            self.app.push_screen(Words(words.NOTE_FOR.format(pot=pot)), self._noted)
             return
         elif act.name == "help":
             self.app.push_screen(KeysHelp(self._keys))
@@ -207,10 +209,10 @@ class PourActs(BaseScreen[None]):
         desk = self.desk
         if not desk.state.begun:
             desk.lye_meets_oils()
-            self._say("Clock started")
+            self._say(words.CLOCK_STARTED)
         elif stage := desk.state.stage:
             answer = desk.stage_done()
-            self._say(answer.words or f"Done: {words.said(stage).sentence}")
+            self._say(answer.words or words.DONE.format(act=words.said(stage).sentence))
         elif desk.state.ended is not None:
             self._to_summary()
             return
@@ -222,14 +224,14 @@ class PourActs(BaseScreen[None]):
         live, state = self.desk.live, self.desk.state
         if live is None or (live.rescue and not same_pour(live.state, state)):
             # What was right before the last key may leave a pot unpoured now.
-            self._say("Working out plan B … press it again in a moment")
+            self._say(words.PLAN_B)
             return
         choice = live.rescue
         if choice is None or state.stage is None:
             self._say(words.NO_BACKUP)
             return
         self.desk.take(choice)
-        self._say(f"Switched to {choice.name}")
+        self._say(words.SWITCHED.format(way=choice.name))
         self._follow_hand()
 
     def _second_dose(self, typed: str | None) -> None:
@@ -240,16 +242,14 @@ class PourActs(BaseScreen[None]):
     def _noted(self, text: str | None) -> None:
         if text:
             self._guarded(lambda: self.desk.note(self._hand, text))
-            self._say(f"{self._hand}: noted")
+            self._say(words.NOTE_KEPT.format(pot=self._hand))
             self._guarded(self._render_now)
 
     def _ask_end(self) -> None:
         if self.desk.state.ended is not None:
             self._to_summary()
         elif self.desk.state.begun:
-            self.app.push_screen(
-                Ask("End the pour here?", "y", "It is saved as not finished"), self._given_up
-            )
+            self.app.push_screen(Ask(words.END, "y", words.END_MORE), self._given_up)
 
     def _to_summary(self) -> None:
         from soapbench.ui.pour.summary import SummaryScreen

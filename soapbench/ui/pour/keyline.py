@@ -45,9 +45,7 @@ def _has(name: str, key: Mapping[str, str]) -> bool:
 
 def _pair(name: str, key: Mapping[str, str]) -> tuple[str, str]:
     if name == "trace":
-        traces = [key[f"trace{i}"] for i in range(1, 6)]
-        own = "".join(traces)
-        return ("1-5" if own == "12345" else own, _WORDS[name])
+        return ("".join(key[f"trace{i}"] for i in range(1, 6)), _WORDS[name])  # each to be tapped
     if name == "pot":
         return (key["pot_up"] + key["pot_down"], _WORDS[name])
     return (key[name].upper() if name == "done" else key[name], _WORDS[name])

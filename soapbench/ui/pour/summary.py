@@ -85,6 +85,8 @@ class SummaryScreen(BaseScreen[None]):
             fragrance = (
                 f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
             )
+            if pot.second_dose is not None:
+                fragrance += f", a second dose at {clock(pot.second_dose)}"
             told = "; ".join(part for part in (fragrance, seen) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
             text.append(f"{told or 'no taps'}\n")

@@ -1,4 +1,4 @@
-"""The toolkit's drivers with our own keyboard and output: one for a terminal, one for a tab."""
+"""The toolkit's driver of a terminal with our own keyboard and output."""
 
 from __future__ import annotations
 
@@ -6,24 +6,18 @@ import asyncio
 import contextlib
 import os
 import select
-import sys
 import termios
 from collections.abc import Callable
 from typing import Any, Protocol, cast
 
-from textual.drivers._byte_stream import ByteStream
 from textual.drivers.linux_driver import LinuxDriver
-from textual.drivers.web_driver import WebDriver
-from textual.geometry import Size
 
 from soapbench.ui.signals import end_anyhow
-from soapbench.ui.terminal.keyboard import Keyboard, fits
+from soapbench.ui.terminal.keyboard import Keyboard
 from soapbench.ui.terminal.output import Output
 
 PATIENCE_S = 1.0
 """For a terminal to take the last of what is written."""
-LARGEST_PACKET = 1_000_000
-"""Bytes; a tab sends a key or a paste at a time."""
 GIVEN_BACK = b"\x1b[?2004l\x1b[?7h\x1b[?1003l\x1b[?1000l\x1b[<u\x1b[?1049l\x1b[?25h\x1b[?1004l"
 """What puts a terminal back when nothing else can any more."""
 
@@ -35,7 +29,7 @@ class Leaves(Protocol):
     def draw_anew(self) -> None: ...
 
 
-class _Steady:
+class Steady:
     """What both drivers share."""
 
     _app: Any
@@ -57,7 +51,7 @@ class _Steady:
             self._loop.call_soon_threadsafe(act)
 
 
-class TerminalDriver(_Steady, LinuxDriver):
+class TerminalDriver(Steady, LinuxDriver):
     """A terminal that may send anything, take nothing, or be gone."""
 
     def __init__(self, *args: Any, **more: Any) -> None:
@@ -105,52 +99,3 @@ class TerminalDriver(_Steady, LinuxDriver):
                 return
             for message in keyboard.tick():
                 self.process_message(message)
-
-
-class TabDriver(_Steady, WebDriver):
-    """A tab of a browser, behind the server that started this program; it ends with that one."""
-
-    def __init__(self, *args: Any, **more: Any) -> None:
-        super().__init__(*args, **more)
-        self._output = Output(self.fileno, self._lost, self._anew)
-        self._write = self._output.write  # type: ignore[assignment]
-
-    def close(self) -> None:
-        end_anyhow()
-        self._output.close(PATIENCE_S)
-
-    def run_input_thread(self) -> None:
-        keyboard, packets = Keyboard(), ByteStream()
-        source = sys.__stdin__.fileno() if sys.__stdin__ else 0
-        while not self.exit_event.is_set():
-            try:
-                if select.select([source], [], [], 0.1)[0]:
-                    data = os.read(source, 4096)
-                    if not data:
-                        raise EOFError
-                    for kind, payload in packets.feed(data):
-                        if kind == "D":
-                            for message in keyboard.feed(payload):
-                                self.process_message(message)
-                        else:
-                            self._told(kind, payload)
-            except (OSError, ValueError, EOFError):
-                self._lost()
-                return
-            for message in keyboard.tick():
-                self.process_message(message)
-
-    def _told(self, kind: str, payload: bytes) -> None:
-        # Whatever the toolkit makes of a packet that is none of its own: it is left out.
-        with contextlib.suppress(Exception):
-            self._on_meta(kind, payload)
-
-    def on_meta(self, packet_type: str, payload: dict[str, object]) -> None:
-        if packet_type in ("quit", "exit"):  # the page is gone: let go of the pour first
-            self._lost()
-            return
-        if packet_type == "resize":
-            size = Size(int(str(payload["width"])), int(str(payload["height"])))
-            if not fits(size):
-                return
-        super().on_meta(packet_type, payload)
