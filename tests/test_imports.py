@@ -30,7 +30,7 @@ def test_the_trade_loads_no_screen_and_no_files(statement: str) -> None:
 
 
 def test_the_app_starts_without_the_model() -> None:
-    heavy = {"numpy", "pint", "pydantic", "jinja2", "icalendar", "tomlkit"}
+    heavy = {"PIL", "numpy", "pint", "pydantic", "jinja2", "icalendar", "tomlkit"}
     assert not heavy & loaded_by("import soapbench.ui.app")
 
 

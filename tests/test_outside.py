@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from soapbench.ui.pour.view import pot_lines
-
 from soapbench.advice import Known
+from soapbench.pourchart import Row
+from soapbench.words.charts import name_pieces
 from tests import contrast
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock
@@ -28,6 +28,8 @@ SOURCES = re.compile(
     r"|Regulation \(EC\)|[Hh]andbook|[Tt]extbook|Unicode database|computed apart"
     r"|[Ff]rom memory|[Cc]ommon practice, no source)"
 )
+LETTER, SIGN = 1, 3
+"""Places of the pieces that a pot is told apart by, in ``name_pieces``."""
 LIBRARIES = re.compile(
     r"^\s*(from|import) (chemicals|coloraide|lifelines|periodictable|pint|platformdirs|scipy"
     r"|scoringrules|statsmodels|sympy|thermo|tomli_w|unicodedata|vobject)\b",
@@ -186,8 +188,8 @@ def test_contrasts_are_as_listed_and_as_wcag_2_2_asks() -> None:
 def test_no_two_pots_of_a_pour_share_a_letter_or_a_sign(known: Known, clock: FakeClock) -> None:
     for path in SAMPLES.glob("*.toml"):
         pour = desk(sample(path), known, clock)
-        looks = {pot.name: pot.colour for pot in pour.plan.pots}
-        lines = pot_lines(pour.state, looks, None, 0.0, pour.plan.base.name)
-        assert len(lines) == len(pour.plan.pots)
-        for signs in ([x.letter for x in lines], [x.pattern for x in lines]):
-            assert len(set(signs)) == len(lines), (path.stem, signs)
+        rows = [Row(pot.name, pot.colour, 0, 0, 0, None) for pot in pour.plan.pots]
+        drawn = [name_pieces(row, i, row.pot, 10, in_hand=False) for i, row in enumerate(rows)]
+        for place in (LETTER, SIGN):
+            signs = [pieces[place].text for pieces in drawn]
+            assert len(set(signs)) == len(rows), (path.stem, signs)

@@ -28,6 +28,7 @@ OUNCE_G = 28.349523125
 PARFUM = "Parfum"
 WATER, NAOH, KOH = "Aqua", "Sodium Hydroxide", "Potassium Hydroxide"
 FROM_MEMORY = "from memory, not verified"
+EARLY = "from before it was dry"
 RULES = "Local rules and a safety assessment decide what a label must say and what may be sold."
 
 
@@ -58,10 +59,11 @@ class Allergen:
 
 @dataclass(frozen=True, slots=True)
 class NetWeight:
-    """Of one bar, g, rounded down; ``estimated``: by the batter, not by a weighing."""
+    """Of one bar, g, rounded down."""
 
     g: float
-    estimated: bool
+    doubt: str = ""
+    """Why it is not to be printed yet; empty: weighed once it was dry."""
 
     @property
     def words(self) -> str:
@@ -162,11 +164,13 @@ def _net(report: BatchReport) -> NetWeight | None:
     off of it; None before the cut."""
     rests = report.resting
     if rests and rests.weighed and rests.weighed_bars:
-        return NetWeight(rests.weighed[-1][1] / rests.weighed_bars, False)
+        early = report.ready is not None and rests.weighed[-1][0] < report.ready.about
+        doubt = EARLY if early and rests.cured is None else ""
+        return NetWeight(rests.weighed[-1][1] / rests.weighed_bars, doubt)
     if not report.bars:
         return None
     loss = report.curve.share if report.curve else report.made.all_water_g / report.made.batter_g
-    return NetWeight(report.made.batter_g * (1 - loss) / report.bars, True)
+    return NetWeight(report.made.batter_g * (1 - loss) / report.bars, "estimated")
 
 
 def _listed(
@@ -228,8 +232,8 @@ def _missing(
     said = ["Name and address of the responsible person, country of origin where asked for"]
     if net is None:
         said.append("Net weight: cut it first, and say into how many bars")
-    elif net.estimated:
-        said.append("Net weight is estimated: weigh counted bars (1219/10 in aftercare)")
+    elif net.doubt:
+        said.append(f"Net weight is {net.doubt}: weigh counted bars once it is ready (1219/10)")
     said += [f"Labelling name of {i.name}" for i in listed if not i.known]
     said += [f"Dose of {i.name}" for i in listed if i.share is None]
     said += [f"Allergens of {name}, from its certificate" for name in no_certificate]

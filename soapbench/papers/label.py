@@ -44,7 +44,9 @@ def _lines(sheet: BatchSheet) -> list[tuple[str, float, bool]]:
         found.append(("NOT FOR SALE: see the batch sheet", BODY_MM, True))
     weight = "Soap"
     if sheet.net is not None:
-        weight += f", net weight {sheet.net.words}{' (estimated)' if sheet.net.estimated else ''}"
+        weight += (
+            f", net weight {sheet.net.words}{f' ({sheet.net.doubt})' if sheet.net.doubt else ''}"
+        )
     found.append((weight, BODY_MM, False))
     body = [
         f"Ingredients: {sheet.ingredient_line}",

@@ -15,6 +15,7 @@ from textual.widgets import Static
 from soapbench.aftercare.cutreview import VERDICTS, Reach, reaches, review
 from soapbench.aftercare.resting import Resting
 from soapbench.bench.learned import open_bench
+from soapbench.bench.tables import packaged
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
@@ -499,7 +500,8 @@ async def test_where_the_times_come_from_is_one_key_away(folder: Path) -> None:
         assert "no source" not in shown.text()
         await shown.press("i")
         page = str(shown.app.screen.query_one("#page Static", Static).render())
-        assert "common practice, no source; from memory" in page
+        ours = packaged("aftercare.toml")
+        assert f"{ours['source']}; {ours['verified']}" in page
         assert page.count("Unmoulding") == 1
         await shown.press("x")
         assert isinstance(shown.app.screen, AftercareScreen)

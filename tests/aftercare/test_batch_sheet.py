@@ -19,6 +19,7 @@ from soapbench.bench.tables import colourants, fragrances, oils, practice
 from soapbench.cli import main
 from soapbench.log import Kind
 from soapbench.papers.batchsheet import (
+    EARLY,
     BatchSheet,
     NetWeight,
     batch_code,
@@ -114,7 +115,7 @@ def test_allergens_from_a_hundredth_of_a_percent_on(sheet: BatchSheet, finished:
 def test_ounces_are_avoirdupois_and_rounded_down() -> None:
     units = pint.UnitRegistry()
     for g in (99.4, 104.99, 120.0, 28.349523125):
-        grams, ounces = NetWeight(g, False).words.split(" g (")
+        grams, ounces = NetWeight(g).words.split(" g (")
         exact = (g * units.gram).to("oz").magnitude
         shown = float(ounces.removesuffix(" oz)"))
         assert int(grams) <= g < int(grams) + 1
@@ -128,17 +129,19 @@ def test_net_weight_by_counted_bars_else_estimated(folder: Path) -> None:
     path = desk.log.path  # type: ignore[attr-defined]
     estimated = sheet_of(folder, path)
     assert estimated.net is not None
-    assert estimated.net.estimated
+    assert estimated.net.doubt == "estimated"
     assert any("Net weight is estimated" in words for words in estimated.missing)
     desk.record(Kind.WEIGHING, g=1110.0, count=10)
     weighed = sheet_of(folder, path)
-    assert weighed.net == NetWeight(111.0, False)
+    assert weighed.net == NetWeight(111.0, EARLY), "two weeks: it still loses water"
+    assert any("weigh counted bars once it is ready" in words for words in weighed.missing)
+    clock.on(12 * 7 * 86_400)
     desk.record(Kind.WEIGHING, g=1100.0)
-    assert sheet_of(folder, path).net == NetWeight(110.0, False), "the same ten bars"
+    assert sheet_of(folder, path).net == NetWeight(110.0), "the same ten bars, dry"
     desk.record(Kind.WEIGHING, g=500.0, other_bars=True)
     again = sheet_of(folder, path).net
     assert again is not None
-    assert again.estimated
+    assert again.doubt == "estimated"
     desk.close()
 
 

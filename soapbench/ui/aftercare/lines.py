@@ -29,7 +29,7 @@ def body_text(lines: list[view.Section], plot: list[str], minded: list[str], wid
             text.append(f"{hung(clean(line, 300), width)}\n")
     for line in plot:
         text.append(f"  {line}\n")
-    text.append("Mind\n", Style(bold=True, underline=True))
+    text.append("Safety\n", Style(bold=True, underline=True))
     for line in minded:
         text.append(f"{hung(clean(line, 300), width, '  ! ')}\n")
     return text

@@ -39,12 +39,13 @@ class Picture(Widget):
         super().__init__(id=id)
         self._rgb: Bytes | None = None
         self._pots: Bytes | None = None
+        self._soap: Bytes | None = None
         self._ink: Ink = "colour"
         self._lines: dict[tuple[int, int], list[list[Segment]]] = {}
 
-    def show(self, rgb: Bytes, pots: Bytes, ink: Ink) -> None:
-        """``rgb`` (h, w, 3); ``pots`` (h, w), 255 where none."""
-        self._rgb, self._pots, self._ink = rgb, pots, ink
+    def show(self, rgb: Bytes, pots: Bytes, soap: Bytes, ink: Ink) -> None:
+        """``rgb`` (h, w, 3); ``pots`` (h, w), 255 where none; ``soap`` (h, w), 0 where none."""
+        self._rgb, self._pots, self._soap, self._ink = rgb, pots, soap, ink
         self._lines.clear()
         self.refresh()
 
@@ -58,6 +59,10 @@ class Picture(Widget):
         base = self.rich_style
         segments = [Segment(s.text, base + s.style if s.style else base) for s in line]
         return Strip(segments).adjust_cell_length(size[0], base)
+
+    def _soap_at(self, rows: list[int], columns: list[int]) -> Bytes | None:
+        """The ground above a textured top is left to the screen's own."""
+        return None if self._soap is None else self._soap[rows][:, columns]
 
     def _worked_out(self, wide: int, high: int) -> list[list[Segment]]:
         """As large as fits, its proportions kept; a cell is taken as twice as high as wide."""
@@ -73,7 +78,7 @@ class Picture(Widget):
         if self._ink == "colour":
             return [
                 [Segment(run.text, Style(color=run.fg, bgcolor=run.bg)) for run in line]
-                for line in half_blocks(self._rgb[rows][:, columns])
+                for line in half_blocks(self._rgb[rows][:, columns], self._soap_at(rows, columns))
             ]
         small = self._pots[rows][:, columns]
         return [
@@ -89,9 +94,15 @@ class PhotoScreen(BaseScreen[None]):
 
     class Ready(Message):
         def __init__(
-            self, rgb: Bytes | None, pots: Bytes | None, drawn: Showing | None, why: str
+            self,
+            rgb: Bytes | None,
+            pots: Bytes | None,
+            soap: Bytes | None,
+            drawn: Showing | None,
+            why: str,
         ) -> None:
-            self.rgb, self.pots, self.drawn, self.why = rgb, pots, drawn, why
+            self.rgb, self.pots, self.soap = rgb, pots, soap
+            self.drawn, self.why = drawn, why
             super().__init__()
 
     def __init__(self, desk: Desk, bench: Path, part: str, photo: str) -> None:
@@ -123,25 +134,27 @@ class PhotoScreen(BaseScreen[None]):
         from soapbench.photos.colour import coded
 
         desk, why = self.desk, ""
-        rgb = pots = None
+        rgb = pots = soap = None
         path = within(self._bench, self._photo)
         try:
             if path is None:
                 raise NotAPhotograph("it does not lie in this bench")
             found = measured(read_photograph(path), desk.plan, desk.amounts)
             rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
+            soap = found.placed.soap.astype(pots.dtype) * 255
         except NotAPhotograph as said:
             why = f"{clean(self._photo, 60)}: {said}"
         kept = desk.foreseen.face
         loaves = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state, kept)
-        self.post_message(self.Ready(rgb, pots, loaves[0] if loaves else None, why))
+        self.post_message(self.Ready(rgb, pots, soap, loaves[0] if loaves else None, why))
 
     def on_photo_screen_ready(self, message: Ready) -> None:
         from soapbench.barface.words import place_of
 
         ink = usual_ink(self.app)
-        if message.rgb is not None and message.pots is not None:
-            self.query_one("#photo", Picture).show(message.rgb, message.pots, ink)
+        rgb, pots, soap = message.rgb, message.pots, message.soap
+        if rgb is not None and pots is not None and soap is not None:
+            self.query_one("#photo", Picture).show(rgb, pots, soap, ink)
         if (drawn := message.drawn) is not None:
             where = place_of(self._part, None)
             face = self.query_one("#drawn", BarFace)

@@ -23,7 +23,7 @@ def loss_lines(
         grams += [curve.start_g, curve.start_g - curve.loss_g]
     most, least = max(grams), min(grams)
     days = max(weighed[-1].day * 1.6, 7.0)
-    label = max(len(f"{most:.0f}"), len(f"{least:.0f}")) + 3
+    label = max(len(f"{most:,.0f}"), len(f"{least:,.0f}")) + 3
     across, up = wide - label, high - 1
 
     def row(g: float) -> float:
@@ -33,7 +33,7 @@ def loss_lines(
     for one in weighed:
         x = min(round(one.day / days * (across - 1)), across - 1)
         cells[min(round(row(one.g) * (up - 1)), up - 1)][x] = MARK
-    scale = {0: f"{most:.0f} g", up - 1: f"{least:.0f} g"}
+    scale = {0: f"{most:,.0f} g", up - 1: f"{least:,.0f} g"}
     lines = [f"{scale.get(y, ''):>{label - 1}}│" + "".join(cells[y]) for y in range(up)]
     end = f"{days:.0f} days"
     return [*lines, " " * (label - 1) + "└0" + "─" * (across - 1 - len(end)) + end]
