@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from soapbench.swirls import SwirlTable
     from soapbench.thickening.fitting import Fit
 
-LESSON_VERSION = "11"
+LESSON_VERSION = "12"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)

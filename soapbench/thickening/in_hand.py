@@ -52,6 +52,9 @@ def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int =
     rows = rows_of([seen_by(history, now)], lots, true, fit.skipped)
     q = posterior_draws(fit, prior, rows, n, np.random.default_rng(seed))
     thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])
+    apart = np.random.default_rng([seed, 1]).standard_normal((1 + len(names), n))
+    q[RATE] += fit.priors.pot[0] * apart[0]
+    q[AF:] += fit.priors.pot[1] * apart[1:]
     return Draws(
         log_rate=q[RATE],
         log_thresholds=thresholds.T,

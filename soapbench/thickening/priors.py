@@ -70,7 +70,7 @@ class Priors:
     """beta: of batter temperature, lye concentration, quick oils, as scaled by ``covariates``."""
     log_kappa: Normal = Normal(log(20.0), 0.4)
     """Seconds of standing that one second of the stick blender in one litre is worth."""
-    log_light: Normal = Normal(log(1330.0), 0.30)
+    log_light: Normal = Normal(log(1330.0), 0.23)
     """mu: log exposure at which light trace is reached, s."""
     log_gaps: tuple[Normal, ...] = (
         Normal(log(0.98), 0.20),
@@ -80,14 +80,16 @@ class Priors:
     )
     """Log of the steps in log exposure stable emulsion-light, light-medium, medium-thick,
     thick-set up."""
-    batch: Component = Component(0.20, 30.0)
+    batch: Component = Component(0.17, 30.0)
     """Batch to batch, log rate: the scale of a Student t."""
-    batch_tail: float = 5.0
+    batch_tail: float = 3.0
     """Degrees of freedom of that t, above 2; ``inf`` makes it normal."""
     spread: Component = Component(0.12, 100.0)
     """Batch to batch, log of how far apart the milestones lie."""
     lot: Component = Component(0.10, 100.0)
     """Lot to lot of a fragrance, log AF; grows with log AF."""
+    pot: tuple[float, float] = (0.04, 0.12)
+    """From pot to pot of a batch, log rate and log AF: what no other pot's taps can tell."""
     noise: Component = Component(0.08, 10.0)
     """One tap, log exposure."""
     tail: float = 4.0

@@ -35,6 +35,7 @@ PRIORS = Priors(
     tail=FIXED,
     delay=0.0,
     latency=0.0,
+    pot=(0.0, 0.0),
     skipped=1e-4,
     skipped_counts=1e9,
     untended=0.0,

@@ -248,3 +248,84 @@ def test_blending_up_to_trace_misleads_nobody() -> None:
     found = fit(batches)
     assert found.theta[3] == pytest.approx(np.log(kappa), abs=0.6)
     assert found.theta[4] == pytest.approx(thresholds[LIGHT], abs=0.4)
+
+
+def word(
+    name: str, told: Reputation = Reputation.ACCELERATES, lot: str | None = None
+) -> FragranceWord:
+    return FragranceWord(name, told, lot)
+
+
+def test_a_fragrance_that_seized_may_again_and_is_not_taken_for_fast() -> None:
+    """Of six batches two seized: the chance counts that, the others say how fast it is."""
+    usual = ((500.0, LIGHT), (600.0, MEDIUM), (700.0, THICK), (800.0, SET_UP))
+    seized = ((IN + 25.0, THICK), (IN + 45.0, SET_UP))
+
+    def batches(*which: tuple[tuple[float, Trace], ...]) -> list[BatchHistory]:
+        return [one_pot(*taps, reputation=Reputation.ACCELERATES) for taps in which]
+
+    never, twice = fit(batches(*[usual] * 6)), fit(batches(*[usual] * 4, seized, seized))
+    kelp = word("Kelp")
+    assert twice.fragrances["Kelp"].seized == 2
+    calm, wild = acceleration(never, kelp), acceleration(twice, kelp)
+    assert calm.seizes < 0.03 < 0.15 < wild.seizes < 0.35
+    assert wild.quantile(0.5) == pytest.approx(calm.quantile(0.5), rel=0.25)
+    soon = [
+        np.mean(
+            milestone_times(live(f, one_pot(reputation=Reputation.ACCELERATES), 0.0), "Kelp", IN)[
+                :, SET_UP
+            ]
+            < IN + 90.0
+        )
+        for f in (never, twice)
+    ]
+    assert soon[0] < 0.05 < 0.12 < soon[1]
+
+
+def test_a_new_bottle_is_foreseen_less_surely_and_told() -> None:
+    def made(lot: str) -> BatchHistory:
+        batch = one_pot((500.0, LIGHT), (600.0, MEDIUM), (700.0, THICK))
+        return replace(batch, fragrances=(word("Kelp", lot=lot),))
+
+    fitted = fit([made("A17")] * 8)
+    known, new, unnamed = (acceleration(fitted, word("Kelp", lot=x)) for x in ("A17", "B2", None))
+    assert (known.new_bottle, new.new_bottle, unnamed.new_bottle) == (False, True, True)
+    assert not acceleration(fitted, word("Fig")).new_bottle  # nothing of it is known at all
+    assert new.sd > 1.2 * known.sd
+    wide = [a.quantile(0.98) / a.quantile(0.5) for a in (known, new)]
+    assert wide[1] > wide[0]
+    assert unnamed.sd == pytest.approx(new.sd, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    "odd",
+    [
+        ((IN + 30.0, LIGHT), (IN + 60.0, SET_UP)),
+        ((IN + 5000.0, LIGHT),),
+        ((30.0, SET_UP),),
+    ],
+    ids=["at once", "hours", "before its fragrance"],
+)
+def test_one_odd_batch_moves_no_other_fragrance_far(
+    odd: tuple[tuple[float, Trace], ...], learned: Fit
+) -> None:
+    """At most .15 of a chance at a fragrance it did not touch, on few batches and on many."""
+    rng = np.random.default_rng(3)
+    maker = draw_maker(rng)
+    past = [m.history for m in make_many(rng, maker, 30)]
+    strange = one_pot(*odd)
+    for size in (0, 3, 10, 30):
+        some = past[:size]
+        before, after = (
+            fit(batches) if batches else no_batches() for batches in (some, [*some, strange])
+        )
+        for told in Reputation:
+            for c in (22.0, 32.0):
+                pot = PotHistory("p", 0.0, "Fig", None)
+                batch = BatchHistory("b", Mix(c, 0.33, 0.4), (pot,), (word("Fig", told),))
+                up = (Blend(20.0, 60.0, 1.0, EMULSION),)
+                chances = []
+                for f in (before, after):
+                    thick = milestone_times(live(f, batch, 0.0), "Fig", 300.0, up)[:, THICK]
+                    chances.append([np.mean(thick > 300.0 + 60.0 * m) for m in (2, 5, 10, 20, 40)])
+                assert np.abs(np.subtract(*chances)).max() <= 0.15
