@@ -22,7 +22,7 @@ _WORDS = {
     "blender": "blender", "rescue": "switch", "undo": "undo", "skip": "skip", "words": "note",
     "far": "big", "end": "end the pour",
 }  # fmt: skip
-MORE = "more"
+MORE, LEAVE = "more", ("Esc", "leave")
 
 
 def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
@@ -31,8 +31,8 @@ def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
     help_key = (key["help"], MORE)
     listed = [(name, _pair(name, key)) for name in _ORDER if _has(name, key)]
     notes = [(key[act.name], act.words) for act in NOTES]
-    end = (key["end"], _WORDS["end"])
-    whole = key_text([*(pair for _, pair in listed), *notes, end, help_key], width)
+    last = [(key["end"], _WORDS["end"]), LEAVE, help_key]
+    whole = key_text([*(pair for _, pair in listed), *notes, *last], width)
     if whole.plain.count("\n") < rows:
         return whole
     kept: set[str] = set()
@@ -41,6 +41,12 @@ def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
         if _columns([*trial, help_key]) <= width:
             kept.add(name)
     return key_text([*(pair for n, pair in listed if n in kept), help_key], width)
+
+
+def view_keys(keys: Mapping[str, Act], width: int) -> Text:
+    """The keys of a window that only watches."""
+    key = {act.name: shown(pressed) for pressed, act in keys.items()}
+    return key_text([(key["far"], _WORDS["far"]), ("Esc", "close"), (key["help"], MORE)], width)
 
 
 def _has(name: str, key: Mapping[str, str]) -> bool:
