@@ -51,7 +51,7 @@ from soapbench.words.chances import how, why
 from soapbench.worth import Risk
 
 DRAWS, THINNED = 4000, 4
-"""Of the batter; while pouring, ways are compared by every so-manieth, the same for all."""
+"""Of the batter; while pouring, every so-manieth is gone by, the same for all ways."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 NO_DANGER = 0.9
@@ -194,8 +194,9 @@ def live_advice(
     seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
     draws = live(known.fit, seen, now)
     going = with_running_blender(state, now)
+    few, kept = draws.picked(slice(None, None, THINNED)), Kept()
     ahead = outlook(
-        going.ahead, going.pots, draws, known.pace, now, going.hands_began, risk=known.risk
+        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk
     )
     acceleration = {
         name: _factors(draws, pot.fragrance)
@@ -206,7 +207,7 @@ def live_advice(
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(made), known, going, draws, now, reason, shown)
+        advice = advise(plan, pot_ml(made), known, going, few, now, reason, shown, kept)
         advice = replace(advice, how=how(state.stage, state))
     return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
 
@@ -220,15 +221,15 @@ def advise(
     now: float,
     reason: str = "",
     before: Advice | None = None,
+    kept: Kept | None = None,
 ) -> Advice:
     """What to do from the state the pour is really in; ``reason``: why it may be in danger.
 
     Another way is better now when it is worth more, and waiting for one more look would cost more
     than that look can tell.
     """
-    few = draws.picked(slice(None, None, THINNED))
-    kept = Kept()
-    ranked = judged(plan, ml, known, state, few, now, kept)
+    kept = kept or Kept()
+    ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
     found = _advice(ranked, state.steps, reason)
@@ -244,7 +245,7 @@ def advise(
     else:
         warned = before is not None and before.warns
         better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
-    switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, few, now, kept)
+    switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
     waiting = switching.waiting(backup, going_on, stages_left)
     warns = better and (

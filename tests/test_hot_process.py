@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from soapbench.advice import Known, judged, mix_of
+from soapbench.barface.barplan import likely, poured
 from soapbench.bench.tables import cautions
 from soapbench.cooking import LEAST_COOK_S, water_wanted_g
 from soapbench.desk.pourdesk import Desk
@@ -92,6 +93,17 @@ def test_what_is_in_the_mould_can_be_scraped_back_into_the_cooker(
     assert pour.state.in_mould == ()
     work(pour, clock, "end", each_s=1000)
     assert set(pour.state.in_mould) == {"base", "rope", "gull"}
+
+
+def test_the_cut_face_shows_nothing_of_what_was_scraped_back(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "draw the hanger")
+    pour.take(SwirlChoice(HOT, 1.0, 60.0))
+    work(pour, clock, "end", each_s=1000)
+    draws = likely("b", pour.plan, pour.amounts, known, pour.state)
+    assert {w.stage.action for w in poured(pour.state, draws)} == {"spoon in cooked soap"}
 
 
 def test_a_scrape_is_undone(known: Known, clock: FakeClock) -> None:

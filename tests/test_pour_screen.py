@@ -372,3 +372,18 @@ async def test_a_watching_window_is_a_big_display_that_says_so_and_can_be_left(
         await pilot.press("escape")
         await pilot.pause()
         assert isinstance(pilot.app.screen, HomeScreen)
+
+
+async def test_every_key_can_be_tapped_and_a_tap_brings_back_all_from_the_big_letters(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        await pilot.click("#keys", offset=(2, 0))
+        await pilot.pause()
+        assert pour.state.begun
+        await pilot.press("d")
+        assert not screen.query_one("#keys").display
+        await pilot.click("#canvas", offset=(30, 5))
+        await pilot.pause()
+        assert screen.query_one("#keys").display

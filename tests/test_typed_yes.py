@@ -10,6 +10,7 @@ from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.planfile import plan_in_log
 from soapbench.bench.tables import cautions, colourants, oils, swirls
 from soapbench.desk.starting import NotToBePoured, begin, carry_on
+from soapbench.plan.reader import read_poured
 from soapbench.recipe.amounts import amounts
 from soapbench.recipe.told import YES
 from soapbench.sheet.plansheet import plan_sheet
@@ -91,3 +92,33 @@ def test_a_plan_of_an_old_log_is_poured_from_the_recipe(tmp_path: Path, clock: F
     assert made.extra_oils == ()
     assert [held.oil for held in made.held_back] == ["olive"]
     assert made.superfat.mid == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(
+    ("lye", "naoh_g", "koh_g", "water_g", "pour_off_ml"),
+    [
+        ("", 88.018, 0.0, 178.703, (512.74, 160.47, 160.44)),
+        (
+            'alkali = "both"\nkoh_share = "20 %"\npurity = "98 %"\n',
+            70.441, 24.208, 189.307, (512.97, 160.55, 160.51),
+        ),
+        ('alkali = "KOH"\n', 0.0, 112.513, 228.436, (513.76, 160.81, 160.78)),
+    ],
+)  # fmt: skip
+def test_amounts_of_an_old_log_are_those_it_was_poured_with(
+    lye: str, naoh_g: float, koh_g: float, water_g: float, pour_off_ml: tuple[float, ...]
+) -> None:
+    """Figures printed by the first release for these plans; KOH counted as pure then."""
+    said = plan(THREE_POTS.replace("[lye]\n", f"[lye]\n{lye}")).as_written()
+    said["assumed"] = [name for name in said["assumed"] if name != "lye.koh_purity"]
+    if 'alkali = "KOH"' in lye:
+        said["lye"]["purity"] = "100 %"
+    said["lye"].pop("koh_purity", None)
+    for pot in said["pots"]:
+        for colourant in pot["colourants"]:
+            del colourant["oil_from"]
+    made = amounts(read_poured(said), oils(), colourants())
+    assert (made.naoh_g, made.koh_g, made.water_g) == pytest.approx(
+        (naoh_g, koh_g, water_g), abs=2e-3
+    )
+    assert [pot.pour_off_ml for pot in made.pots] == pytest.approx(pour_off_ml, abs=0.02)

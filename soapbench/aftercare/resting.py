@@ -17,6 +17,7 @@ from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
+from soapbench.reading.entries import between
 from soapbench.recipe.told import Caution
 from soapbench.swirls import SwirlTable
 
@@ -27,6 +28,8 @@ AFTER_KINDS = (
 """What happens after the pour: nobody watches a pot by then."""
 GEL_CHOICES = ("force", "allow", "prevent")
 GEL_REACHES = ("none", "the middle only", "half way", "to the edges")
+LEAST_G, MOST_G = 0.1, 1e6
+"""What bars of one batch can weigh; anything else was no weighing."""
 GEL_TROUBLES = ("cracking", "overheating")
 HEATS = ("oven", "heating mat", "wrapped, its own heat")
 """What keeps a forced gel warm."""
@@ -155,7 +158,7 @@ def _after(was: Resting, event: Event) -> Resting:
             return replace(was, cut=was.cut or at)
         case Kind.WEIGHING:
             g = values.get("g")
-            if not isinstance(g, int | float) or not g > 0:
+            if not isinstance(g, int | float) or not between(g, LEAST_G, MOST_G):
                 return was
             before = () if values.get("other_bars") is True else was.weighed
             count, so_far = values.get("count"), was.weighed_bars if before else 0

@@ -34,7 +34,7 @@ from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.running import trace_at
 from soapbench.sinking import Sinking
-from soapbench.stages import Stage, stages
+from soapbench.stages import SCRAPE, Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
@@ -69,7 +69,9 @@ def likely(batch: str, plan: Plan, made: Amounts, known: Known, state: PourState
 
 def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
     """What was really poured, by the log; what was left out is not in it."""
-    done = [d for d in state.done if d.stage.step and not d.skipped]
+    # What was scraped back into the cooker is no picture any more.
+    since = max((i for i, d in enumerate(state.done) if d.stage.action == SCRAPE), default=-1)
+    done = [d for d in state.done[since + 1 :] if d.stage.step and not d.skipped]
     times = {
         name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.course)
         for name, pot in state.pots.items()

@@ -126,7 +126,8 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
             f"{clean(name, 14)} {clock(q.p50)}"
             for name, q in seen.time_left_from_fragrance_s.items()
         ]
-        text.append(f"Pourable after fragrance: {'   '.join(rooms)}\n")
+        since = " after fragrance" if made.fragrances else ""
+        text.append(f"Pourable{since}: {'   '.join(rooms)}\n")
     lye = [f"{n} {mass(g, settings)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
     weigh = [
         f"oils {mass(made.oils_g, settings, 0)}",

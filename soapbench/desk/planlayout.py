@@ -144,8 +144,8 @@ class _Page:
 
     def _one_mould(self, keys: Keys, said: object) -> Iterable[Cell]:
         given = said if isinstance(said, Mapping) else {}
-        shown = [self._as_liked(str(given[s]), Measure.LENGTH) for s in SIZES if s in given]
-        units = {size.split()[-1] for size in shown}
+        shown = [str(given[size]) for size in SIZES if size in given]  # in the unit it was typed in
+        units = {size.split()[-1] for size in shown if size.split()}
         if len(units) == 1 and len(shown) == len(SIZES):
             shown = [*(size.split()[0] for size in shown[:-1]), shown[-1]]
         written = " x ".join(shown) or str(given.get("volume", "size?"))

@@ -28,6 +28,7 @@ from soapbench.plan.values import (
     Size,
     Text,
     kinds_of,
+    no_other_keys,
     wrong,
 )
 from soapbench.reading.faults import nearest
@@ -161,6 +162,7 @@ def _one_temperature(conditions: Conditions, around: Around) -> Conditions:
     return conditions
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A whole pour plan. ``plan.reader`` makes one of the tables of a file."""

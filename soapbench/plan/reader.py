@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, fields, is_dataclass
-from functools import cache
+from functools import cache, partial
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -17,7 +17,7 @@ from pydantic_core import CoreConfig, CoreSchema, SchemaValidator
 from pydantic_core import core_schema as schema
 
 from soapbench.plan.pourplan import ASSUMABLE, Plan
-from soapbench.plan.values import AsText, Fitting, OneOrSeveral, Size, Sound, kinds_of
+from soapbench.plan.values import kinds_of
 
 
 def read_tables(tables: Mapping[str, Any], context: Mapping[str, Any] | None = None) -> Plan:
@@ -86,10 +86,6 @@ def _has(tables: Mapping[str, Any], dotted: str) -> bool:
     return isinstance(table, Mapping) and key in table
 
 
-def _several(written: object) -> object:
-    return [written] if isinstance(written, Mapping) else written
-
-
 @cache
 def _validator() -> SchemaValidator:
     return SchemaValidator(_table(Plan))
@@ -137,19 +133,8 @@ def _kind(kind: Any) -> CoreSchema:
 
 
 def _marked(plain: Any, marks: list[Any]) -> CoreSchema:
-    text = next((mark for mark in marks if isinstance(mark, AsText)), None)
-    if text:
-        return schema.no_info_plain_validator_function(text.read)
-    found: Any = _kind(plain)
+    """Each mark goes around those before it, as pydantic takes them."""
+    handler = _kind
     for mark in marks:
-        if isinstance(mark, Size):
-            found |= {"min_length": mark.least, "max_length": mark.most}
-        elif isinstance(mark, OneOrSeveral):
-            found = schema.no_info_before_validator_function(_several, found)
-        elif isinstance(mark, Sound):
-            found = schema.no_info_after_validator_function(mark.check, found)
-        elif isinstance(mark, Fitting):
-            found = schema.with_info_after_validator_function(mark.check, found)
-        else:
-            raise TypeError(f"no plan knows of {mark}")
-    return found  # type: ignore[no-any-return]
+        handler = partial(mark.__get_pydantic_core_schema__, handler=handler)
+    return handler(plain)

@@ -30,12 +30,14 @@ from soapbench.plan.values import (
     Temperature,
     Text,
     Volume,
+    no_other_keys,
     wrong,
 )
 from soapbench.reading.faults import nearest
 from soapbench.reading.safetext import clean
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FurtherMould:
     """A mould that takes what the ones before it do not."""
@@ -55,6 +57,7 @@ class FurtherMould:
         return _brim_ml(self)
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mould:
     """The mould, by its inner sizes or by its volume, and how full it is to be.
@@ -104,6 +107,7 @@ def _brim_ml(mould: Mould | FurtherMould) -> float:
     return (mould.length or 0) * (mould.width or 0) * (mould.depth or 0)
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Oil:
     """An oil of the recipe, by share or by mass; all of them one way."""
@@ -133,6 +137,7 @@ def _ratio_written(text: str) -> str:
     return text
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lye:
     """Alkali and water. Concentration counts pure alkali: alkali / (alkali + water)."""
@@ -168,6 +173,7 @@ class Lye:
         return 0.33 if self.concentration is None else self.concentration
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Conditions:
     """How the batter is made; left out, a usual room is assumed and said so."""
@@ -191,6 +197,7 @@ class Conditions:
             )
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Colourant:
     """A colourant of one pot; the dose is for the whole pot."""
@@ -208,6 +215,7 @@ class Colourant:
     lot: Text | None = None
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pot:
     """A pot of batter: its share of the whole and what colours it."""
@@ -233,6 +241,7 @@ def _reputation(written: object) -> Reputation:
     return Reputation(written)
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fragrance:
     """A fragrance: how much, its own limit, where it goes, what is said of it."""
@@ -262,6 +271,7 @@ PLACES = ("lye water", "oils", "emulsion")
 """Where an additive can go beside single pots."""
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Additive:
     """What goes in beside oils, lye, colours and fragrance."""
@@ -288,6 +298,7 @@ class Additive:
         return self.dose.share
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Embed:
     """Finished soap set into the batter."""
@@ -296,6 +307,7 @@ class Embed:
     name: Text | None = None
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HotProcess:
     """What is done otherwise where the batter is cooked."""
@@ -306,6 +318,7 @@ class HotProcess:
     """Which oil; None: the recipe's largest liquid one."""
 
 
+@no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swirl:
     """The swirl as steps: one pour, then tools and top; and what the maker would fall back to."""

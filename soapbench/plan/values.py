@@ -1,13 +1,14 @@
 """The kinds of values in a plan: how each is read from text with units, and written back.
 
-They stand in the annotations of its tables, where ``plan.reader`` finds them.
+They stand in the annotations of its tables, where pydantic and ``plan.reader`` find them: each
+knows by pydantic's own hook what it makes of the kind of value it stands on.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, NoReturn, Protocol, get_type_hints
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Protocol, TypeVar, get_type_hints
 
 from soapbench.batter import Trace
 from soapbench.reading.faults import Wrong
@@ -15,6 +16,11 @@ from soapbench.reading.safetext import clean
 from soapbench.reading.units import Amount, Measure, read, read_amount
 from soapbench.words.signs import LOOK
 
+if TYPE_CHECKING:
+    from pydantic_core import CoreSchema
+
+Handler = Callable[[Any], "CoreSchema"]
+"""What pydantic makes of the kind of value that a marker stands on."""
 LONGEST_NAME = 60
 
 
@@ -30,6 +36,11 @@ class AsText:
     read: Callable[[object], Any]
     """Raises Wrong for what it cannot be."""
     write: Callable[[Any], str]
+
+    def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_plain_validator_function(self.read)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +59,27 @@ class Size:
     least: int
     most: int
 
+    def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
+        """Raises TypeError for a kind that has no length."""
+        found: Any = handler(kind)
+        if found["type"] not in ("str", "tuple", "list"):
+            raise TypeError(f"no size can be checked of {kind}")
+        found |= {"min_length": self.least, "max_length": self.most}
+        return found  # type: ignore[no-any-return]
+
 
 @dataclass(frozen=True, slots=True)
 class OneOrSeveral:
     """A single table may stand for a list of one."""
+
+    def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_before_validator_function(_several, handler(kind))
+
+
+def _several(written: object) -> object:
+    return [written] if isinstance(written, Mapping) else written
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +88,11 @@ class Sound:
 
     check: Callable[[Any], Any]
     """Gives the value back, or raises Wrong."""
+
+    def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
+        from pydantic_core import core_schema
+
+        return core_schema.no_info_after_validator_function(self.check, handler(kind))
 
 
 class Around(Protocol):
@@ -78,6 +111,20 @@ class Fitting:
     """A value that must go with what is around it."""
 
     check: Callable[[Any, Around], Any]
+
+    def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
+        from pydantic_core import core_schema
+
+        return core_schema.with_info_after_validator_function(self.check, handler(kind))
+
+
+Table = TypeVar("Table", bound=type)
+
+
+def no_other_keys(table: Table) -> Table:
+    """A plan's table: an unknown key in it is a fault, for pydantic too."""
+    table.__pydantic_config__ = {"extra": "forbid"}  # type: ignore[attr-defined]
+    return table
 
 
 def kinds_of(table: type) -> dict[str, Any]:

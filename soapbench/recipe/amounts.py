@@ -6,7 +6,7 @@ temperature and are taken to add up when things are mixed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -15,11 +15,11 @@ from soapbench.recipe.additives import (
     LYE_WATER,
     AdditiveAmount,
     AdditiveFacts,
-    additive_amount,
     hurry_of,
 )
-from soapbench.recipe.alkali import Alkalis, alkalis_for, taken_up
+from soapbench.recipe.batch import Batch, Water, embeds_ml, oils_wanted
 from soapbench.recipe.colourants import ColourantFacts, facts_of
+from soapbench.recipe.fats import Fats, held_back
 from soapbench.recipe.lye import KOH, NAOH, peak_c, solution_ml, water_density
 from soapbench.recipe.oilamounts import (
     HeldBack,
@@ -27,7 +27,6 @@ from soapbench.recipe.oilamounts import (
     dispersal_oil,
     main_liquid,
     recipe_oils,
-    summed,
 )
 from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.pots import (
@@ -36,12 +35,8 @@ from soapbench.recipe.pots import (
     additives_of_pots,
     colourant_amount,
     pot_amounts,
-    shares_of_pots,
 )
-from soapbench.recipe.superfat import Superfat, superfat_of
-
-LEAST_OF_BATTER = 0.5
-"""Colourants past this part of the mould no longer shrink the oils: they overfill it."""
+from soapbench.recipe.superfat import Superfat
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,11 +140,11 @@ def amounts(
     kinds = recipe_oils(plan, oil_table)
     colours, dispersed = _colours(plan, kinds, oil_table, colourant_table or {})
     doses = [colour for pot in colours for colour in pot]
-    whole = partial(_Batch.of, plan, kinds, doses, additive_table or {})
-    batch = whole(_oils_g(plan, whole))
+    whole = partial(Batch.of, plan, kinds, doses, additive_table or {})
+    batch = whole(oils_wanted(plan, whole))
     oils = tuple(replace(oil, g=oil.share * batch.oils_g) for oil in kinds)
     lye, additives = batch.lye, batch.additives
-    fats = _Fats(oils, dispersed, lye.as_koh, additives)
+    fats = Fats(oils, dispersed, lye.as_koh, additives)
     held = fats.used(doses, on_top=False)
     own = partial(fats.of_pot, {name: g for name, (_, g) in held.items()})
     added = additives_of_pots(plan, additives)
@@ -158,7 +153,7 @@ def amounts(
         _fragrance(fragrance, g, plan, pots, lye.water / batch.g)
         for fragrance, g in zip(plan.fragrance, batch.fragrances_g, strict=True)
     )
-    water = _Water.of(lye, doses, additives)
+    water = Water.of(lye, doses, additives)
     pure_g, alkali_g = sum(lye.pure.values()), sum(lye.weighed.values())
     # Less water than alkali dissolves nothing; that is told as a problem, not worked out here.
     dissolving_g = max(water.dissolving_g, alkali_g)
@@ -167,7 +162,7 @@ def amounts(
         oils=oils,
         oils_g=batch.oils_g,
         extra_oils=tuple(replace(o, g=g) for o, g in fats.used(doses, on_top=True).values()),
-        held_back=_held_back(plan, oils, held),
+        held_back=held_back(plan, oils, held),
         additives=additives,
         naoh_g=lye.stock_g or lye.weighed.get(NAOH, 0.0),
         koh_g=lye.weighed.get(KOH, 0.0),
@@ -197,126 +192,10 @@ def amounts(
         batter_ml=batch.ml,
         batter_g=batch.g,
         mould_ml=plan.mould.volume_ml,
-        moulds=_moulds(plan, batch.ml + _embeds_ml(plan)),
-        fill=(batch.ml + _embeds_ml(plan)) / plan.mould.volume_ml,
+        moulds=_moulds(plan, batch.ml + embeds_ml(plan)),
+        fill=(batch.ml + embeds_ml(plan)) / plan.mould.volume_ml,
         pots=pots,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Batch:
-    """All of a batch that hangs on how much oil there is."""
-
-    oils_g: float
-    lye: Alkalis
-    fragrances_g: tuple[float, ...]
-    additives: tuple[AdditiveAmount, ...]
-    ml: float
-    g: float
-
-    @classmethod
-    def of(
-        cls,
-        plan: Plan,
-        oils: Sequence[OilAmount],
-        doses: Sequence[ColourantAmount],
-        table: Mapping[str, AdditiveFacts],
-        oils_g: float,
-    ) -> _Batch:
-        additives = tuple(additive_amount(a, table, oils_g) for a in plan.additives)
-        mol = taken_up((oil.share * oils_g, oil.saponification) for oil in oils)
-        lye = alkalis_for(plan.lye, mol, sum(a.acid_mol for a in additives))
-        fragrances_g = tuple(f.load * oils_g * sum(shares_of_pots(plan, f)) for f in plan.fragrance)
-        on_top = [dose for dose in doses if dose.on_top]
-        ml = (
-            sum(oil.share * oils_g / oil.density for oil in oils)
-            + solution_ml(lye.weighed, lye.water, plan.conditions.batter)
-            + sum(g / f.density for f, g in zip(plan.fragrance, fragrances_g, strict=True))
-            + sum(a.dry_ml for a in additives)
-            + sum(dose.ml for dose in doses)
-            + sum(dose.liquid_ml for dose in on_top)
-        )
-        dry = sum(a.g - a.water_g for a in additives)
-        weighed = [*lye.weighed.values(), lye.water, *fragrances_g, *(d.g for d in doses), dry]
-        g = sum([oils_g, *weighed, *(d.liquid_g for d in on_top)])
-        return cls(oils_g, lye, fragrances_g, additives, ml, g)
-
-
-@dataclass(frozen=True, slots=True)
-class _Water:
-    """Who brings the water of a batch, g."""
-
-    plain_g: float
-    for_lye_g: float
-    dissolving_g: float
-
-    @classmethod
-    def of(
-        cls, lye: Alkalis, doses: Sequence[ColourantAmount], additives: Sequence[AdditiveAmount]
-    ) -> _Water:
-        colours = sum(dose.liquid_g for dose in doses if dose.liquid == "water")
-        in_lye = sum(a.water_g for a in additives if a.place == LYE_WATER)
-        elsewhere = sum(a.water_g for a in additives if a.place != LYE_WATER)
-        dissolving = lye.water - colours - elsewhere
-        for_lye = dissolving - in_lye - lye.stock_water_g
-        return cls(for_lye + colours, for_lye, dissolving)
-
-
-@dataclass(frozen=True, slots=True)
-class _Fats:
-    """The oils of a batch and the alkali they share: whose superfat is what."""
-
-    oils: Sequence[OilAmount]
-    dispersed: Mapping[str, OilAmount]
-    """Oils that colours are dispersed in, by name."""
-    koh_g: float
-    """The lye, as pure KOH that would do its work."""
-    additives: Sequence[AdditiveAmount] = ()
-    """Acids among them use up alkali: those in single pots only there."""
-
-    def used(
-        self, doses: Sequence[ColourantAmount], on_top: bool
-    ) -> dict[str, tuple[OilAmount, float]]:
-        """Oil for colours: on top of the recipe, or held back from it."""
-        return summed(
-            (self.dispersed[d.oil], d.liquid_g) for d in doses if d.oil and d.on_top is on_top
-        )
-
-    def of_batch(self, doses: Sequence[ColourantAmount]) -> Superfat:
-        extra = self.used(doses, on_top=True).values()
-        fats = [oil.fat(oil.g) for oil in self.oils] + [oil.fat(g) for oil, g in extra]
-        return superfat_of(fats, self.koh_g - _as_koh(self.additives))
-
-    def of_pot(
-        self,
-        held: Mapping[str, float],
-        part: float,
-        colours: Sequence[ColourantAmount],
-        own: Sequence[AdditiveAmount],
-    ) -> Superfat:
-        """Of ``part`` of the main batter with these colours and additives of its own.
-
-        ``held``: g of oil not in the main batter.
-        """
-        main = [o.fat(part * max(o.g - held.get(o.name, 0.0), 0.0)) for o in self.oils]
-        coloured = [self.dispersed[c.oil].fat(c.liquid_g) for c in colours if c.oil]
-        common = self.koh_g - _as_koh(a for a in self.additives if not a.pots)
-        return superfat_of([*main, *coloured], part * common - _as_koh(own))
-
-
-def _as_koh(additives: Iterable[AdditiveAmount]) -> float:
-    """Alkali these acids use up, as pure KOH."""
-    return sum(a.acid_mol for a in additives) * KOH.molar_mass
-
-
-def _held_back(
-    plan: Plan, oils: Sequence[OilAmount], held: Mapping[str, tuple[OilAmount, float]]
-) -> tuple[HeldBack, ...]:
-    found = [HeldBack(name, g, "colours") for name, (_, g) in held.items()]
-    if (cook := plan.hot_process) is not None:
-        oil = cook.oil or main_liquid(oils).name
-        found.append(HeldBack(oil, cook.kept_back * sum(o.g for o in oils), "after the cook"))
-    return tuple(found)
 
 
 def _colours(
@@ -343,16 +222,6 @@ def _colours(
     return tuple(found), dispersed
 
 
-def _oils_g(plan: Plan, whole: Callable[[float], _Batch]) -> float:
-    """As the plan gives them by mass, else what fills the mould as far as it asks."""
-    if plan.oils[0].mass is not None:
-        return sum(oil.mass or 0.0 for oil in plan.oils)
-    target = max(sum(plan.mould.wanted_ml) - _embeds_ml(plan), 1.0)
-    one, two = whole(1000.0).ml, whole(2000.0).ml  # doses apart, batter grows with its oils
-    fixed_ml = 2 * one - two
-    return max(target - fixed_ml, target * LEAST_OF_BATTER) / (two - one) * 1000.0
-
-
 def _moulds(plan: Plan, ml: float) -> tuple[MouldAmount, ...]:
     """Each filled as far as is wanted, by as much more or less as there is in all."""
     part = ml / sum(plan.mould.wanted_ml)
@@ -361,10 +230,6 @@ def _moulds(plan: Plan, ml: float) -> tuple[MouldAmount, ...]:
         MouldAmount(brim, wanted * part)
         for brim, wanted in zip(brims, plan.mould.wanted_ml, strict=True)
     )
-
-
-def _embeds_ml(plan: Plan) -> float:
-    return sum(embed.volume for embed in plan.embeds)
 
 
 def _fragrance(

@@ -147,7 +147,8 @@ class HomeScreen(BaseScreen[None]):
         self.lines = benchlist.lines(self._groups, self.query_one("#wanted", Input).value)
         at = self.lines.index(held) if self._moved and held in self.lines else 0
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
-        count = len(self.on.batches.rows) if self.on.batches else 0
+        listed = self.on.batches.rows if self.on.batches else ()
+        count = sum(bool(row.started or row.problem) for row in listed)  # a set-out alone is none
         title = said.bench_title(len(self.on.plans), count, len(self.on.due))
         self.query_one("#title", Static).update(title)
 

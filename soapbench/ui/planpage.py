@@ -25,6 +25,7 @@ SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP (press)"
 OWN = "your plan"
 EACH_DOT = "each dot: 5 pours"
 MORE_MINDED = "! {n} to mind: w"
+REST_MINDED = "! {n} more to mind: w"
 TYPE_YES = "Enter asks for a typed yes before this is poured."
 IMPOSSIBLE = "It cannot be poured until the plan is changed: e edits it."
 
@@ -148,7 +149,7 @@ def minded_lines(front: Front, width: int, most: int) -> list[Line]:
         (Piece("! ", "amber strong"), Piece(cut(words, width - 2))) for words in shown
     ]
     if left := len(front.minded) - len(shown):
-        lines.append((Piece(MORE_MINDED.format(n=left), "amber"),))
+        lines.append((Piece((REST_MINDED if shown else MORE_MINDED).format(n=left), "amber"),))
     return lines
 
 

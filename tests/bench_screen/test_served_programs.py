@@ -60,7 +60,7 @@ async def page(bench: Path) -> AsyncIterator[Page]:
 async def pouring(log: Path, open_page: Page) -> int:
     """Carry the pour on in the page; the process that holds it then."""
     boot = SystemClock().boot_id
-    end = asyncio.get_running_loop().time() + kit.PATIENCE_S
+    end = asyncio.get_running_loop().time() + 3 * kit.PATIENCE_S  # twelve others may be ending
     while (held := holder(log, boot)) is None:
         assert asyncio.get_running_loop().time() < end, "the pour was never carried on"
         await open_page.sends("stdin", "\r")

@@ -90,7 +90,7 @@ def test_check_refuses_it_with_words(
     out, err = capsys.readouterr()
     assert out == ""
     assert str(file) in err
-    assert "right would be: " in err
+    assert "\n    " in err
     assert all(line.isprintable() for line in err.splitlines())
     assert max(map(len, err.splitlines())) < 1500
 
@@ -112,7 +112,7 @@ def test_check_of_what_is_no_plan_file(
 ) -> None:
     assert main(["check", place(tmp_path)]) == 2
     err = capsys.readouterr().err
-    assert "right would be: " in err
+    assert "\n    " in err
     assert all(line.isprintable() for line in err.splitlines())
 
 

@@ -141,6 +141,7 @@ class PourActs(BaseScreen[None]):
     def _taken_over(self, taken: bool) -> None:
         self._say(words.TAKEN if taken else words.STILL_THEIRS)
         self._far = self._far and not taken
+        self._key_rows = 0
         self._follow_hand()
         self._guarded(self._render_now)
 

@@ -12,13 +12,17 @@ from soapbench.words.lines import cells
 
 _MOST_NEEDED = ("done", "trace", "rescue", "undo", "pot", "fragrance", "blender", "skip", "far")
 """What a single line keeps, the first the longest; all keys are one key away."""
-_ORDER = ("done", "trace", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words", "far")
+_ORDER = (
+    "done", "trace", "look", "pot", "fragrance", "blender", "rescue", "undo", "skip", "words",
+    "far",
+)  # fmt: skip
 _WORDS = {
-    "done": "done", "trace": "what I see", "pot": "pot", "fragrance": "fragrance in",
+    "done": "done", "trace": "what I see", "look": "no change", "pot": "pot",
+    "fragrance": "fragrance in",
     "blender": "blender", "rescue": "switch", "undo": "undo", "skip": "skip", "words": "note",
     "far": "big", "end": "end the pour",
 }  # fmt: skip
-MORE = "more"
+MORE, LEAVE = "more", ("Esc", "leave")
 
 
 def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
@@ -27,8 +31,8 @@ def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
     help_key = (key["help"], MORE)
     listed = [(name, _pair(name, key)) for name in _ORDER if _has(name, key)]
     notes = [(key[act.name], act.words) for act in NOTES]
-    end = (key["end"], _WORDS["end"])
-    whole = key_text([*(pair for _, pair in listed), *notes, end, help_key], width)
+    last = [(key["end"], _WORDS["end"]), LEAVE, help_key]
+    whole = key_text([*(pair for _, pair in listed), *notes, *last], width)
     if whole.plain.count("\n") < rows:
         return whole
     kept: set[str] = set()
@@ -37,6 +41,12 @@ def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
         if _columns([*trial, help_key]) <= width:
             kept.add(name)
     return key_text([*(pair for n, pair in listed if n in kept), help_key], width)
+
+
+def view_keys(keys: Mapping[str, Act], width: int) -> Text:
+    """The keys of a window that only watches."""
+    key = {act.name: shown(pressed) for pressed, act in keys.items()}
+    return key_text([(key["far"], _WORDS["far"]), ("Esc", "close"), (key["help"], MORE)], width)
 
 
 def _has(name: str, key: Mapping[str, str]) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from rich.text import Text
+from textual import events
 from textual.app import ComposeResult
 from textual.message import Message
 from textual.screen import ModalScreen
@@ -23,7 +24,7 @@ from soapbench.ui.pour.acts import PourActs
 from soapbench.ui.pour.aloud import moment
 from soapbench.ui.pour.facts import Facts, facts
 from soapbench.ui.pour.far import far_lines
-from soapbench.ui.pour.keyline import keys_shown
+from soapbench.ui.pour.keyline import keys_shown, view_keys
 from soapbench.words import pouring as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import Line, Piece
@@ -89,6 +90,12 @@ class PourScreen(PourActs):
 
     def on_unmount(self) -> None:
         self._aloud.close()
+
+    def on_click(self, event: events.Click) -> None:
+        """A tap on the big letters shows all of it again: a tablet has no keys."""
+        if self._far and self.is_current:
+            self._far = False
+            self._guarded(self._render_now)
 
     def on_resize(self) -> None:
         self._key_rows = 0
@@ -190,7 +197,8 @@ class PourScreen(PourActs):
             self._refresh_question()
             return
         if not self._all_keys.plain or not self._key_rows:
-            self._all_keys = keys_shown(self._keys, width, 99)
+            everything = keys_shown(self._keys, width, 99)
+            self._all_keys = view_keys(self._keys, width) if self.desk.watching else everything
         rows = self._all_keys.plain.count("\n") + 1
         lines, room = layout.pour_lines(seen, width, height, rows)
         self._clear = room.clear
