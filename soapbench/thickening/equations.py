@@ -258,11 +258,11 @@ def equations(
 
     c_rate, c_spread, c_lot = curvature * j.rate, curvature * j.spread, curvature * j.lot
     WJ = curvature * j.theta
-    h11 = _sum(b, c_rate * j.rate, n) + trust / sd.batch**2
-    h12 = _sum(b, c_rate * j.spread, n)
-    h22 = _sum(b, c_spread * j.spread, n) + 1.0 / sd.spread**2
-    inverse = np.array([[h22, -h12], [-h12, h11]]).transpose(2, 0, 1)
-    inverse = inverse / (h11 * h22 - h12**2)[:, None, None]
+    inverse = _inverse(
+        _sum(b, c_rate * j.rate, n) + trust / sd.batch**2,
+        _sum(b, c_rate * j.spread, n),
+        _sum(b, c_spread * j.spread, n) + 1.0 / sd.spread**2,
+    )
     to_theta = np.array([[_sum(b, k * j.rate, n), _sum(b, k * j.spread, n)] for k in WJ])
     to_pairs = np.stack(
         [_sum(pairs.of_row, c_lot * j.rate, m), _sum(pairs.of_row, c_lot * j.spread, m)], axis=1
@@ -275,14 +275,7 @@ def equations(
     tugged = slope.copy()
     tugged[:, 1] += _sum(b, tug * j.spread, n)
 
-    uncertain = (
-        inverse[b, 0, 0] * j.rate**2
-        + 2.0 * j.spread * j.rate * inverse[b, 0, 1]
-        + j.spread**2 * inverse[b, 1, 1]
-    )
-    part = sd.noise**2 / view.v  # of v that is noise, not delay
-    w = likelihood.weight(view.e, view.v, tail)
-    seen = part**2 * w * (view.e**2 + uncertain) + part * widened
+    seen = _noise(view, j, inverse[b], sd, tail, widened)
     whole = Equations(
         theta=WJ @ j.theta.T,
         tie=np.array([_sum(lot, c_lot * k, n_lots) for k in j.theta]).reshape(size, n_lots),
@@ -298,6 +291,26 @@ def equations(
         count=float(tapped.sum() + ahead.sum()),
     )
     return _without_batches(whole, tugged, pairs)
+
+
+def _inverse(h11: Array, h12: Array, h22: Array) -> Array:
+    """(N, 2, 2) of symmetric matrices given by their entries (N,)."""
+    inverse = np.array([[h22, -h12], [-h12, h11]]).transpose(2, 0, 1)
+    return np.asarray(inverse / (h11 * h22 - h12**2)[:, None, None])
+
+
+def _noise(
+    view: View, j: _Slopes, inverse: Array, sd: Spreads, tail: float, widened: Array
+) -> Array:
+    """(n,) expected squared noise of each row, the batch effects' doubt (n, 2, 2) counted in."""
+    uncertain = (
+        inverse[:, 0, 0] * j.rate**2
+        + 2.0 * j.spread * j.rate * inverse[:, 0, 1]
+        + j.spread**2 * inverse[:, 1, 1]
+    )
+    part = sd.noise**2 / view.v  # of v that is noise, not delay
+    w = likelihood.weight(view.e, view.v, tail)
+    return np.asarray(part**2 * w * (view.e**2 + uncertain) + part * widened)
 
 
 def _without_batches(whole: Equations, tugged: Array, pairs: Pairs) -> Equations:
