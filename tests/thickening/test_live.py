@@ -35,6 +35,7 @@ from soapbench.thickening import (
 from soapbench.thickening.evidence import rows_of
 from soapbench.thickening.fitting import Fragrance, Lot, mixture
 from soapbench.thickening.fragrance import usual_beliefs
+from soapbench.thickening.in_hand import batch_sd
 from soapbench.thickening.solve import lot_sd
 from tests.worlds.world import draw_maker, make_many
 
@@ -374,3 +375,13 @@ def test_draws_are_the_posteriors_however_badly_its_mode_was_guessed(
     assert np.mean(q > 0.0) == pytest.approx(2 / 3, abs=0.02)
     assert np.median(q[q > 0.0]) == pytest.approx(0.6745, abs=0.03)
     assert np.median(q[q < 0.0]) == pytest.approx(-0.6745, abs=0.03)
+
+
+def test_the_next_batch_may_be_odd_now_and_then() -> None:
+    """As one normal: wider than the core of the t its batches stray by, not as wide as all of it,
+    which for 3 degrees of freedom is the square root of 3 times the core (any handbook)."""
+    fitted = no_batches()
+    assert fitted.priors.batch_tail == 3.0
+    assert 1.15 * fitted.sd.batch < batch_sd(fitted) < 3**0.5 * fitted.sd.batch
+    straight = replace(fitted, priors=replace(fitted.priors, batch_tail=np.inf))
+    assert batch_sd(straight) == fitted.sd.batch
