@@ -165,6 +165,19 @@ def test_a_pot_poured_out_is_watched_no_longer_than_it_was_tapped(
     assert watched() == {"base": left + 30, "rope": left + 40, "gull": left + 40}
 
 
+def test_no_pot_is_watched_after_the_pour_was_ended_early(known: object, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "drop an accent/rope")
+    clock.passes(30)
+    pour.end(finished=False)
+    ended = pour.now()
+    clock.passes(3 * 7 * 86_400)
+    pour.note(None, "cracked on the top")
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    watched = {pot.name: pot.until for pot in seen.pots}
+    assert watched == {"base": ended - 30, "rope": ended, "gull": ended}
+
+
 def test_rescue_keeps_colour_and_fragrance_still_to_do(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "stir in fragrance/gull")
