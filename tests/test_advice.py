@@ -16,6 +16,7 @@ from soapbench.sheet.text import verdict_words
 from soapbench.thickening.in_hand import live
 from soapbench.ways import ways_from
 from soapbench.words.chances import clock, percent, rests_on
+from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
@@ -116,22 +117,25 @@ def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) ->
     assert again == pour.advise()
 
 
-def test_an_own_wish_comes_first_when_it_is_good_enough(known: Known, clock: FakeClock) -> None:
-    wished = replace(plan(), swirl=replace(plan().swirl, fall_back=("ombré",)))
-    pour = desk(wished, known, clock)
+def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(), known, clock)
     pour.lye_meets_oils()
-    seen = history("b", wished, mix_of(wished, pour.amounts), pour.state, 1.0)
-    draws = live(known.fit, seen, 1.0)
-    ways = judged(wished, pot_ml(pour.amounts), known, pour.state, draws, 1.0)
-    worths = {way.name: way.worth for way in ways}
-    ranks = [way.name for way in ways]
-    near = [name for name in worths if abs(worths[name] - worths["ombré"]) < 0.02]
-    others = [name for name in near if way_becomes_another(name)]
-    assert all(ranks.index("ombré") <= ranks.index(name) for name in others)
+    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, 1.0)
+    draws, ml = live(known.fit, seen, 1.0), pot_ml(pour.amounts)
 
+    def ranked(*wishes: str) -> dict[str, float]:
+        """Worth by name, in order."""
+        wished = replace(pour.plan, swirl=replace(pour.plan.swirl, fall_back=wishes))
+        ways = judged(wished, ml, known, pour.state, draws, 1.0)
+        return {way.name: way.worth for way in ways if way.become is not Become.WISH}
 
-def way_becomes_another(name: str) -> bool:
-    return name not in ("drop swirl", "drop swirl + hanger swirl", "ombré")
+    unwished, moved_up = list(ranked()), []
+    for wish in ("ombré", "layers", "spoon swirl", "plain pour"):
+        found = ranked(wish)
+        before = list(found)[: list(found).index(wish)]
+        assert all(found[name] > found[wish] for name in before)
+        moved_up += [wish] if len(before) < unwished.index(wish) else []
+    assert moved_up, "a wish moves something, or this tells nothing"
 
 
 @pytest.mark.parametrize(

@@ -106,6 +106,22 @@ def test_the_cut_face_shows_nothing_of_what_was_scraped_back(
     assert {w.stage.action for w in poured(pour.state, draws)} == {"spoon in cooked soap"}
 
 
+@pytest.mark.parametrize("until", ["pour off", "draw the hanger"])
+def test_a_cook_saves_a_batch_and_is_no_swirl_it_becomes(
+    known: Known, clock: FakeClock, until: str
+) -> None:
+    """Ours: soap that is only saved is worth .3 of the wish, however surely the cook succeeds."""
+    pour = desk(plan(), known, clock)
+    work(pour, clock, until)
+    cooked = judged_now(pour, known)[HOT, ()]
+    assert cooked.become is Become.SAVED
+    assert cooked.chance + cooked.chance_in_part > 0.9
+    assert cooked.worth <= 0.3
+    wished = desk(plan(COOKED), known, clock)
+    wished.lye_meets_oils()
+    assert judged_now(wished, known)[HOT, ()].become is Become.WISH
+
+
 def test_a_scrape_is_undone(known: Known, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "draw the hanger")

@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from soapbench.batter import Trace
-from soapbench.outlook import Finish, finish, outlook
+from soapbench import running
+from soapbench.batter import Blend, Trace
+from soapbench.outlook import Each, Finish, each, finish, outlook
 from soapbench.pace import KindPace, Pace
 from soapbench.pour import PotState
 from soapbench.running import Kept
@@ -148,3 +149,70 @@ def test_runs_that_share_their_milestones_come_to_the_same() -> None:
     assert together == [finish(way, ONE, batter(spread=0.2), SURE) for way in ways]
     assert len(shared.times) == 1  # in all of them its fragrance goes in at the same times
     assert len(set(together)) == 3
+
+
+def test_blending_keyed_within_the_stage_in_hand_counts_once() -> None:
+    # Thick at 200 s of exposure; 5 s of blending are worth 100 of them: at 100 s, keyed or meant.
+    blend = stage("wait", 20, 1e-6, blend_s=5.0)
+    for blends in ((Blend(2.0, 5.0),), ()):
+        pots = {"p": PotState("p", blends=blends)}
+        seen = outlook([blend], pots, batter(), SURE, now=10.0, begun=0.0)
+        assert seen.room_s["p"].p50 == pytest.approx(90, rel=1e-3)
+
+
+def test_a_burst_keyed_is_not_taken_off_what_blending_up_is_still_to_be_done() -> None:
+    # 20 s stood and 1 s blended (20 more): 20 of the 60 s to stable emulsion are left, at 21 a
+    # second; of 30 s of handwork 10. Not keyed, the 20 s since it began are taken for blending.
+    blend = stage("tool", 30, 1e-6, blend_to=Trace.EMULSION)
+    keyed = {"p": PotState("p", blends=(Blend(5.0, 1.0),))}
+    seen = outlook([blend], keyed, batter(), SURE, now=20.0, begun=0.0)
+    assert seen.stages[0].lasts_s.p50 == pytest.approx(10 + 20 / 21, rel=1e-3)
+    seen = outlook([blend], ONE, batter(), SURE, now=20.0, begun=0.0)
+    assert seen.stages[0].lasts_s.p50 == pytest.approx(10, rel=1e-3)
+
+
+def test_fragrance_of_the_stage_in_hand_went_in_when_the_stage_began() -> None:
+    # 60 s plain, then four times as fast: 140 s of exposure more, thick at 95 s. Keyed at 70 s it
+    # went in then, whatever the stage says: 130 s more, thick at 102.5 s.
+    scent = stage("scent", 40, 1e-6, fragrance_into=("p",))
+    for keyed, went_in, thick in ((None, 60.0, 95.0), (70.0, 70.0, 102.5)):
+        pots = {"p": PotState("p", fragrance="F", fragrance_in=keyed)}
+        seen = outlook([scent], pots, batter(), SURE, now=80.0, begun=60.0)
+        assert seen.fragrance_in_s["p"].p50 == pytest.approx(went_in, rel=1e-3)
+        assert seen.room_s["p"].p50 == pytest.approx(thick - 80, rel=1e-3)
+
+
+@pytest.mark.parametrize("spent", [500.0, 1000.0, 4000.0])
+def test_a_stage_held_up_past_all_that_was_ever_seen_takes_a_quarter_as_long_again(
+    spent: float,
+) -> None:
+    # A rule of ours: a log-normal of median 100 s and sd .3 has none of 20,000 beyond 500 s.
+    seen = outlook([stage("pour", 100, 0.3)], ONE, batter(), SURE, now=spent, begun=0.0)
+    lasts = seen.stages[0].lasts_s
+    assert lasts.p50 == pytest.approx(0.25 * spent, rel=0.08)
+    for quantile, z in ((lasts.p10, -1.2816), (lasts.p90, 1.2816)):
+        assert quantile / lasts.p50 == pytest.approx(math.exp(0.5 * z), rel=0.12)
+
+
+def lasting(found: Each, i: int) -> np.ndarray:
+    return found.ends[i] - (found.ends[i - 1] if i else 0.0)
+
+
+def test_the_same_work_takes_as_long_in_every_way_so_that_no_way_wins_by_luck() -> None:
+    pour = stage("pour", 60, 0.4)
+    other = replace(pour, id="elsewhere", step="wall pour", needs=BEFORE_THICK)
+    slower = replace(other, median_s=120.0)
+    alone = lasting(each([pour], ONE, batter(), SURE), 0)
+    after = lasting(each([stage("wait", 30, 0.5), other], ONE, batter(), SURE), 1)
+    twice = lasting(each([slower], ONE, batter(), SURE), 0)
+    assert after == pytest.approx(alone)
+    assert twice == pytest.approx(2 * alone)
+    # Other work, or the same on another pot, has luck of its own.
+    for apart in (stage("tool", 60, 0.4), replace(pour, pots=("q",))):
+        pots = {**ONE, "q": PotState("q")}
+        theirs = lasting(each([apart], pots, batter(), SURE), 0)
+        assert abs(np.corrcoef(np.log(theirs), np.log(alone))[0, 1]) < 0.05
+    # And the same luck in another program: two looks at one plan tell the same.
+    running._normals.cache_clear()
+    again = lasting(each([pour], ONE, batter(), SURE), 0)
+    assert np.array_equal(again, alone)

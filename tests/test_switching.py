@@ -179,6 +179,51 @@ def test_of_near_equals_the_wish_comes_first_and_what_is_cooked_last(known: Know
     assert names == ["wall pour", "layers", "spoon swirl", "hot process", "drop swirl"]
 
 
+def liked(steps: str, become: Become, minutes: float = 5.0, *moves: str) -> SwirlChoice:
+    names = tuple(steps.split(" + "))
+    return SwirlChoice(names, 0.5, minutes, 0.0, 0.5, become, moves)
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        (liked("drop swirl + hanger swirl", Become.WISH, 9.0), liked("wall pour", Become.ANOTHER)),
+        (liked("wall pour", Become.ANOTHER, 9.0), liked("drop swirl", Become.LESS)),
+        (liked("drop swirl", Become.LESS, 9.0), liked("layers", Become.ANOTHER)),
+        (liked("layers", Become.ANOTHER, 9.0), liked("spoon swirl", Become.SAVED)),
+        (liked("spoon swirl", Become.SAVED, 9.0), liked("plain pour", Become.SAVED)),
+        (liked("plain pour", Become.SAVED, 9.0), liked("hot process", Become.SAVED)),
+        (liked("drop swirl + textured top", Become.LESS, 9.0), liked("drop swirl", Become.LESS)),
+        (liked("drop swirl", Become.LESS, 9.0), liked("drop swirl", Become.LESS, 5.0, "no top")),
+        (liked("layers", Become.ANOTHER, 5.0), liked("column pour", Become.ANOTHER, 9.0)),
+    ],
+    ids=[
+        "its own before a wish for danger", "that before its own with less",
+        "its own with less before another", "another before only saved",
+        "saved with its colours apart before one colour", "anything before a cook",
+        "most kept", "least moved", "quickest",
+    ],
+)  # fmt: skip
+def test_of_equal_worth_the_most_liked_comes_first(
+    first: SwirlChoice, second: SwirlChoice, known: Known
+) -> None:
+    # A ranking of ours: each of its steps by a pair that differs in it and is quicker last.
+    of = plan(THREE_POTS + 'fall_back = ["wall pour"]\n')
+    for ways in ([first, second], [second, first]):
+        assert best_first(ways, of, known.swirls) == [first, second]
+    better = replace(second, worth=first.worth + 0.04)
+    assert best_first([first, better], of, known.swirls) == [better, first], "worth comes first"
+
+
+def test_pours_that_suit_so_many_pots_are_looked_at_first(known: Known) -> None:
+    of = plan()
+    state = opening(of, {pot.name: 300.0 for pot in of.pots}, known.swirls)
+    pours = [known.swirls.kinds[way[0]] for way in ways_from(of, state, known.swirls)]
+    too_few = [len(of.pots) > kind.most_pots for kind in pours]
+    assert any(too_few)
+    assert too_few == sorted(too_few)
+
+
 # ---------------------------------------------------------------- worth
 
 

@@ -133,6 +133,23 @@ def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
     assert max(pot.until for pot in whole.history.pots) < 3600
 
 
+def test_a_note_weeks_later_is_of_the_bars_and_ends_no_watch(folder: Path) -> None:
+    """Nor does it stretch one: what the pour taught stays as it was."""
+    clock = FakeClock()
+    _, desk = poured(folder, clock)
+    ended = desk.state.ended
+    before = remember(open_bench(folder)).lessons[0]
+    clock.on(21 * DAY)
+    desk.note(None, "a little ash on the top")
+    desk.close()
+    after_weeks = remember(open_bench(folder)).lessons[0]
+    assert len(desk.state.notes) == 2
+    assert after_weeks.history == before.history
+    assert after_weeks.timed == before.timed != ()
+    assert after_weeks.history.pots
+    assert all(pot.until <= ended for pot in after_weeks.history.pots)
+
+
 CASES = {
     "in the mould": (BATCH, 0.0, ["spray-fire", "fresh-soap-gloves"]),
     "gel to be forced, alcohol about": (

@@ -98,6 +98,15 @@ def test_a_log_is_read_as_it_was_poured_slips_and_all() -> None:
     assert amounts(old, tables.oils()).koh_g == pytest.approx(pure.koh_g)
 
 
+def test_koh_beside_naoh_in_an_old_log_was_pure_whatever_the_naoh_was() -> None:
+    """1 kg of olive, worked by hand in test_amounts: a tenth of it by 18.050 g of pure KOH, the
+    rest by 118.174 g of NaOH of 98 %."""
+    both = {"alkali": "both", "koh_share": "10 %", "purity": "98 %", "superfat": "5 %"}
+    old = amounts(read_poured({**plan().as_written(), "lye": both}), tables.oils())
+    assert old.koh_g == pytest.approx(18.050, abs=0.01)
+    assert old.naoh_g == pytest.approx(118.174, abs=0.01)
+
+
 @pytest.mark.parametrize(
     "given", [{"alkali": "KOH"}, {"alkali": "both", "koh_share": "20 %", "purity": "98 %"}]
 )

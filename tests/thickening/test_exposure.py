@@ -9,7 +9,7 @@ import pytest
 from scipy import integrate, stats
 
 from soapbench.batter import Blend
-from soapbench.thickening import normal
+from soapbench.thickening import likelihood, normal
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.exposure import Dose, blended_by, exposure, exposure_rate, time_at
 
@@ -89,3 +89,34 @@ def test_normal_distribution_against_scipy() -> None:
     z = np.linspace(-20.0, 6.0, 1001)
     assert normal.cumulative(z) == pytest.approx(stats.norm.cdf(z), rel=2e-7)
     assert normal.density(z) == pytest.approx(stats.norm.pdf(z), rel=1e-12)
+
+
+@pytest.mark.parametrize("tail", [3.0, 8.0])
+def test_a_tap_far_off_is_trusted_as_a_student_t_has_it(tail: float) -> None:
+    """Against scipy.stats.t; the information is the mean square of the slope, which for a t is
+    (tail + 1)/(tail + 3) of the normal's (any handbook), here by quadrature."""
+    scale, h = 0.3, 1e-5
+    e = np.array([-2.0, -0.4, -0.05, 0.1, 0.6, 3.0])
+    v = np.full_like(e, scale**2)
+    law = stats.t(tail, scale=scale)
+    assert likelihood.log_tapped(e, v, tail) == pytest.approx(law.logpdf(e), rel=1e-9)
+    slope, _, _ = likelihood.tapped_slopes(e, v, np.zeros_like(e), tail)
+    steep = (law.logpdf(e + h) - law.logpdf(e - h)) / (2 * h)
+    assert slope == pytest.approx(steep, rel=1e-6)
+    # The farther off the less it pulls; a normal's pull would grow without end.
+    weights = likelihood.weight(e, v, tail)
+    assert weights[-1] < weights[-2] < 1.0 < weights[2]
+
+    def mean(of: int) -> float:
+        def at(x: float) -> float:
+            one, var = np.array([x]), np.array([scale**2])
+            found = likelihood.tapped_slopes(one, var, np.zeros(1), tail)[of]
+            return float(found[0]) ** (2 if of == 0 else 1) * float(law.pdf(x))
+
+        return integrate.quad(at, -np.inf, np.inf)[0]
+
+    assert mean(1) == pytest.approx(mean(0), rel=1e-4)
+    # A tap that is a floor: what comes early (e below 0) is not to be explained away.
+    floor = likelihood.tapped_slopes(e, v, np.zeros_like(e), tail, true=True)[0]
+    assert floor[0] == pytest.approx(2.0 / scale**2)
+    assert floor[3:] == pytest.approx(slope[3:])

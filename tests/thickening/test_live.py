@@ -27,10 +27,16 @@ from soapbench.thickening import (
     chance_above,
     fit,
     from_data,
+    importance,
     live,
     milestone_times,
     no_batches,
 )
+from soapbench.thickening.evidence import rows_of
+from soapbench.thickening.fitting import Fragrance, Lot, mixture
+from soapbench.thickening.fragrance import usual_beliefs
+from soapbench.thickening.in_hand import batch_sd
+from soapbench.thickening.solve import lot_sd
 from tests.worlds.world import draw_maker, make_many
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
@@ -329,3 +335,53 @@ def test_one_odd_batch_moves_no_other_fragrance_far(
                     thick = milestone_times(live(f, batch, 0.0), "Fig", 300.0, up)[:, THICK]
                     chances.append([np.mean(thick > 300.0 + 60.0 * m) for m in (2, 5, 10, 20, 40)])
                 assert np.abs(np.subtract(*chances)).max() <= 0.15
+
+
+def test_a_bottle_known_is_foreseen_by_what_it_said_itself_counted_once() -> None:
+    """Handbook normal theory: log AF of a fragrance and of two bottles of it, jointly; what is
+    sighted of each bottle counts once, of its own straight, of the other through the fragrance."""
+    fitted, none = no_batches(), (0.0,) * len(no_batches().theta)
+    lots = (Lot("A17", 20.0, 20.0 * 0.9, none), Lot("B2", 8.0, 8.0 * 0.2, none))
+    kelp = Fragrance("Kelp", Reputation.ACCELERATES, 9, 0.8, lots)
+    fitted = replace(fitted, fragrances={"Kelp": kelp})
+    found = usual_beliefs(fitted, word("Kelp", lot="A17"))
+    rho2 = float(lot_sd(fitted.sd.lot, np.array(kelp.log_af))) ** 2
+    pieces = mixture(Reputation.ACCELERATES, fitted.words, fitted.priors)
+    for belief, (_, mean, sd) in zip(found, pieces, strict=True):
+        precision = np.diag([1 / sd**2 + 2 / rho2, 1 / rho2 + 20.0, 1 / rho2 + 8.0])
+        precision[0, 1:] = precision[1:, 0] = -1 / rho2
+        covariance = np.linalg.inv(precision)
+        means = covariance @ [mean / sd**2, 20.0 * 0.9, 8.0 * 0.2]
+        assert belief.variance == pytest.approx(covariance[1, 1])
+        assert belief.mean == pytest.approx(means[1])
+
+
+def test_draws_are_the_posteriors_however_badly_its_mode_was_guessed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """By hand: N(0, 1), and what was seen is half as likely below 0: two thirds lie above it, and
+    among these as among the others it is the half normal, 0.6745 its median."""
+    d, eye = importance.AF, np.eye(importance.AF)
+    prior = importance.Pieces(np.ones(1), np.zeros((1, d)), eye[None])
+    narrow = np.diag([0.25, *np.ones(d - 1)])
+    wrong = importance.Pieces(np.ones(1), np.eye(1, d), narrow[None])
+    monkeypatch.setattr(importance, "laplace", lambda *_: wrong)
+    monkeypatch.setattr(
+        importance, "log_likelihood", lambda _, __, q: np.where(q[0] > 0.0, 0.0, np.log(0.5))
+    )
+    fitted = no_batches()
+    rows = rows_of([one_pot((600.0, LIGHT))], {("Kelp", ""): 0}, fitted.priors, 0.2)
+    q = importance.posterior_draws(fitted, prior, rows, 40_000, np.random.default_rng(5))[0]
+    assert np.mean(q > 0.0) == pytest.approx(2 / 3, abs=0.02)
+    assert np.median(q[q > 0.0]) == pytest.approx(0.6745, abs=0.03)
+    assert np.median(q[q < 0.0]) == pytest.approx(-0.6745, abs=0.03)
+
+
+def test_the_next_batch_may_be_odd_now_and_then() -> None:
+    """As one normal: wider than the core of the t its batches stray by, not as wide as all of it,
+    which for 3 degrees of freedom is the square root of 3 times the core (any handbook)."""
+    fitted = no_batches()
+    assert fitted.priors.batch_tail == 3.0
+    assert 1.15 * fitted.sd.batch < batch_sd(fitted) < 3**0.5 * fitted.sd.batch
+    straight = replace(fitted, priors=replace(fitted.priors, batch_tail=np.inf))
+    assert batch_sd(straight) == fitted.sd.batch

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy import stats
 
 from soapbench.batter import Trace
 from soapbench.thickening.evidence import NO_LOT, NOT_KEYED_UP, Rows
@@ -100,3 +103,21 @@ def test_without_censoring_it_is_a_mixed_model() -> None:
     error = np.sqrt(np.diag(found.covariance))[[0, 1, 3]]
     expected = theirs.bse_fe[["a", "b", "Intercept"]].to_numpy()
     assert error == pytest.approx(expected, rel=5e-3)
+
+
+def test_batches_that_stray_as_a_student_t_are_trusted_as_one() -> None:
+    """scipy.stats.t, three degrees of freedom: place and scale of largest likelihood, and a few
+    batches far off that would drag a normal's along."""
+    rng = np.random.default_rng(8)
+    n = 60
+    y = 5.0 + 0.3 * rng.standard_t(3.0, n)
+    y[:4] += 3.0
+    rows = plain_rows(np.zeros((n, 1)), y, np.ones(n, dtype=bool), np.arange(n))
+    setting = flat(1, Component(0.3, 0.0), Component(0.01, FIXED))
+    pinned = np.array([1.0, 1.0, 0.0, 1.0, 1.0, 1.0, 1.0])  # all but the place
+    setting = replace(setting, precision=pinned, batch_tail=3.0)
+    found = solve(rows, n, setting, rounds=3000, tolerance=1e-8)
+    _, place, scale = stats.t.fit(y, fdf=3.0)
+    assert found.at.theta[2] == pytest.approx(place, abs=0.01)
+    assert found.sd.batch == pytest.approx(scale, rel=0.02)
+    assert y.mean() > place + 0.1
