@@ -149,9 +149,9 @@ def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
     from soapbench.reading.safetext import clean
 
     suffix = file.suffix.lower()
-    why = "" if suffix in (".svg", ".png") else "a name that ends in .svg or .png is wanted"
+    why = "" if suffix in (".svg", ".png") else "file must end in .svg or .png"
     if sheet.outlook is None:
-        why = "these steps cannot be poured as written"
+        why = "this order of steps can't be poured"
     if not why:
         (shown,) = showings(sheet.plan, memory.known, sheet.amounts, late=0)
         data = face_png(shown) if suffix == ".png" else face_svg(shown, sheet.plan.title).encode()
@@ -336,7 +336,7 @@ def _serve(args: argparse.Namespace) -> int:
 
 def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None = None) -> int:
     if not _terminal():
-        print("soapbench: its screens need a terminal; see soapbench --help", file=sys.stderr)
+        print("soapbench needs a terminal window; see soapbench --help", file=sys.stderr)
         return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
     ahead = _look_ahead(plan, _folder(args)) if plan else None

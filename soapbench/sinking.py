@@ -55,12 +55,12 @@ class Sinking:
     def words(self) -> str:
         """What it rests on and what it means, for the maker."""
         if self.loaves < LEAST_LOAVES:
-            return "sinking: our usual depths; cuts of your drop swirls will correct them"
+            return "Depths are our guess; your own cut reviews will improve them"
         if abs(self.thinner) < 0.1:
-            return f"sinking: by {self.loaves} loaves of yours, as usual"
-        way, like = ("deeper", "thinner") if self.thinner > 0 else ("less deep", "thicker")
+            return f"From your {self.loaves} loaves: sinks as usual"
+        way, like = ("deeper", "thinner") if self.thinner > 0 else ("less", "thicker")
         return (
-            f"sinking: by {self.loaves} loaves of yours {way}, as in a base "
+            f"From your {self.loaves} loaves: sinks {way} than usual, as in a base "
             f"{abs(self.thinner):.1f} of a trace state {like}"
         )
 

@@ -351,9 +351,7 @@ def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
         found.append(f"The first step, {kinds[0].name}, pours nothing: begin with one of {pours}.")
     for kind in kinds[1:]:
         if kind.role == "pour":
-            found.append(
-                f"{kind.name} would be a second pour: only tools and tops follow the first."
-            )
+            found.append(f"Only one kind of pour per plan; {kind.name} would be a second.")
     for kind in kinds:
         if kind.least_pots > len(plan.pots):
             found.append(

@@ -99,7 +99,7 @@ def test_hot_process_cooks_before_colour_and_fragrance() -> None:
     ("steps", "said"),
     [
         ('["hanger swirl"]', "pours nothing"),
-        ('["drop swirl", "layers"]', "second pour"),
+        ('["drop swirl", "layers"]', "would be a second"),
         ('["drop swirl", "hanger swirl", "hanger swirl"]', "named twice"),
     ],
 )

@@ -40,7 +40,7 @@ def find_batch(bench: Bench, said: str) -> Path:
     name, title or id (capitals do not matter). Raises NoSuchBatch.
     """
     if not said.strip():
-        raise NoSuchBatch("Say which batch: a file, or part of its name, title or id.")
+        raise NoSuchBatch("Which batch? Give a file, or part of its title.")
     try:
         if Path(said).is_file():
             return Path(said)

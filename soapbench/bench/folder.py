@@ -69,7 +69,7 @@ class Listing:
                 told.append(f"{name}: {clean(row.problem, 120)}")
             elif row.damaged:
                 parts = "a part" if row.damaged == 1 else f"{row.damaged} parts"
-                told.append(f"{name}: {parts} torn or changed, set aside; {row.events} hold")
+                told.append(f"{name}: {parts} damaged, skipped; {row.events} entries are fine")
         return tuple(told)
 
 

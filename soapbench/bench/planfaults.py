@@ -49,11 +49,11 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     kind, location = error["type"], error["loc"]
     known = sorted(kinds_of(table_at(location[:-1])))
     if kind == "unexpected_keyword_argument":
-        return "no such key here", nearest(str(location[-1]), known)
+        return "unknown setting", nearest(str(location[-1]), known)
     if kind == "missing":
-        return "it is missing", f'add "{location[-1]}"'
+        return "missing", f'add "{location[-1]}"'
     if kind == "literal_error":
-        return "not one of the words allowed here", str(context["expected"]).replace("'", '"')
+        return "not one of the words for this", str(context["expected"]).replace("'", '"')
     if kind in ("tuple_type", "is_instance_of"):
         return "a list is expected here", 'write ["…", "…"], or a [[table]] for each'
     if kind in ("dataclass_type", "dict_type"):

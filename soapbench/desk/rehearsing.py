@@ -53,7 +53,7 @@ def speed_of(written: str) -> float:
     except ValueError:
         speed = 0.0
     if not SLOWEST <= speed <= FASTEST:
-        raise ValueError(f"a speed from {SLOWEST:g} to {FASTEST:g} is wanted")
+        raise ValueError(f"speed must be {SLOWEST:g}–{FASTEST:g}")
     return speed
 
 

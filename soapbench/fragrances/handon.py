@@ -83,7 +83,7 @@ def word_in(tables: Mapping[str, Any]) -> tuple[Word | None, tuple[Fault, ...]]:
             faults.append(Fault(TABLE, "it is missing", f'a table ["{TABLE}"], from another maker'))
         return None, tuple(faults)
     for key in [key for key in entry.table if key not in KEYS][:20]:
-        entry.fault(clean(key, 60), "no such key here", ", ".join(KEYS))
+        entry.fault(clean(key, 60), "unknown setting", ", ".join(KEYS))
     name = entry.text("name")
     if not name.strip() or len(name) > LONGEST_NAME or name != entry.table.get("name"):
         entry.fault("name", "no name", f"a name of 1 to {LONGEST_NAME} characters, on one line")

@@ -33,9 +33,11 @@ def read_text(path: Path) -> str:
     except NotAFile as error:
         raise refuse(error.strerror or "", "name a file ending in .toml") from None
     except FileNotFoundError:
-        raise refuse("there is no such file", "look for it with ls") from None
+        raise refuse(
+            "there is no such file", "check the name; the bench lists your plans"
+        ) from None
     except PermissionError:
-        raise refuse("it may not be read", "give yourself the right to read it") from None
+        raise refuse("not readable", "check its permissions") from None
     except (OSError, ValueError) as error:
         if isinstance(error, OSError) and error.errno == errno.EFBIG:
             raise refuse("it is far too large", "a page of TOML text") from None

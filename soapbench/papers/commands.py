@@ -38,10 +38,10 @@ def calendar(folder: Path, said: str, now: datetime) -> Made:
     batch = read_batch(bench, find_batch(bench, said))
     rests = resting_in(bench, batch)
     if rests is None:
-        raise NoSuchBatch(f"{batch.path.stem}: its pour has not ended, so no date follows from it.")
+        raise NoSuchBatch(f"{batch.path.stem}: is still being poured.")
     dates = entries(rests, practice(folder / "tables"))
     if not dates:
-        raise NoSuchBatch(f"{batch.path.stem}: nothing lies ahead of it.")
+        raise NoSuchBatch(f"{batch.path.stem}: has no dates left.")
     return f"{batch.path.stem}.ics", calendar_text(rests, dates, cautions(), now)
 
 

@@ -271,4 +271,4 @@ def _no_twins(names: Iterable[str], what: str) -> None:
 def _whole(shares: Iterable[float], what: str) -> None:
     total = sum(shares)
     if abs(total - 1) > SHARES_TOLERANCE:
-        wrong(f"{what} add up to {total * 100:.4g} %", "they must make 100 %")
+        wrong(f"{what} add up to {total * 100:.4g} %", "shares must add up to 100 %")

@@ -33,7 +33,7 @@ class Entry:
         """Fault every key but these and the marks."""
         for name in self.table:
             if name not in (*known, *MARKS):
-                self.fault(clean(name, 60), "no such key here", nearest(name[:60], known))
+                self.fault(clean(name, 60), "unknown setting", nearest(name[:60], known))
 
     def marked(self) -> None:
         """Fault an entry whose values have no source or verification mark."""
@@ -51,7 +51,7 @@ class Entry:
     def word(self, name: str, words: Iterable[str], default: str) -> str:
         value = self.text(name, default)
         if value not in (known := list(words)):
-            self.fault(name, "not one of the words allowed here", nearest(value[:60], known))
+            self.fault(name, "not one of the words for this", nearest(value[:60], known))
             return default
         return value
 

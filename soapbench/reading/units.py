@@ -145,7 +145,7 @@ def _split(text: str) -> tuple[float, str]:
         value = Fraction(number) / int(below or 1) + Fraction(whole or 0)
         return float(value), unit or ""
     except (OverflowError, ValueError):
-        raise QuantityError("beyond any number a bench can weigh", 'write "450 g"') from None
+        raise QuantityError("too large", 'write "450 g"') from None
 
 
 def read(written: object, measure: Measure) -> float:

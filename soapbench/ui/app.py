@@ -301,6 +301,6 @@ def run(
     if ahead:
         ahead.end()
     for error in app.faults.values():
-        print("soapbench met a fault of its own; please report it:", file=sys.stderr)
+        print("soapbench crashed. Please report:", file=sys.stderr)
         traceback.print_exception(error)
     return code

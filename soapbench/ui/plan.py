@@ -172,7 +172,7 @@ class PlanScreen(PlanActs):
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
             since = message.begun.started[:16].replace("T", " ")
-            self.say(f"A pour of this plan, begun {since}, has not ended: c carries it on")
+            self.say(f"A pour of this plan started {since} is still running: press c to carry on")
         self._show_front(message.front)
         self._refit(message.width)
         if self._front and message.width == self._width:

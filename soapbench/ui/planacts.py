@@ -37,7 +37,7 @@ class PlanActs(BaseScreen[None]):
         from soapbench.ui.dialogs import Words
 
         if self.sheet is None or self.sheet.outlook is None:
-            self.say("These steps cannot be poured as written, so they cannot be practised")
+            self.say("This order of steps can't be poured, so it can't be practised")
             return
         asked = f"Practice speed, {SLOWEST:g} (real time) to {FASTEST:g}"
         self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)

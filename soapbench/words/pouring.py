@@ -20,6 +20,8 @@ WAIT_S = 15.0
 """A wait is told from so long on (ours)."""
 GREEN_S = 120.0
 """Time to spare above which it is green; below it amber, and red from 0 down."""
+FASTEST_TOLD = 20.0
+"""Beyond this a figure tells nothing more."""
 FASTER_TOLD = 1.3
 NAG_S = 60.0
 """After so long without a look it is asked for (ours)."""
@@ -197,7 +199,10 @@ def backup_words(name: str, chance: str, saves_min: float) -> str:
 def why_words(needs_s: float, pot: str, left_s: float, faster: float) -> str:
     """Why a pour is tight: "you need 4:49, rust lasts about 3:18 (thickening 3.3x faster)"."""
     told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} lasts about {clock(left_s)}"
-    return f"{told} (thickening {faster:.1f}x faster)" if faster >= FASTER_TOLD else told
+    if faster < FASTER_TOLD:
+        return told
+    times = f"{faster:.1f}x" if faster <= FASTEST_TOLD else f"more than {FASTEST_TOLD:.0f}x"
+    return f"{told} (thickening {times} faster)"
 
 
 def decide_words(seconds: float | None) -> str:

@@ -38,7 +38,7 @@ def test_a_batch_is_found_by(how: str, finished: Finished) -> None:
 NOT = {
     "nobody": ("zebra", 'No batch is called "zebra"'),
     "several": ("toml", "2 batches are called"),
-    "nothing": ("", "Say which batch"),
+    "nothing": ("", "Which batch?"),
     "an escape sequence": ("\x1b[31mx", 'No batch is called "[31mx"'),
     "no path at all": ("a\0b", "No batch is called"),
 }
@@ -103,7 +103,7 @@ def test_no_calendar_before_the_pour_has_ended(
     desk.lye_meets_oils()
     desk.close()
     assert main(["--bench", str(folder), "calendar", "harbour"]) == 2
-    assert "has not ended" in capsys.readouterr().err
+    assert "is still being poured" in capsys.readouterr().err
 
 
 def test_a_file_that_is_no_log_is_exit_2(

@@ -97,7 +97,7 @@ def test_cuts_of_two_loaves_teach_the_bench(tmp_path: Path, known: Known, clock:
         sinking = remember(open_bench(tmp_path)).known.sinking
         assert sinking.loaves == loaves
         assert (sinking.thinner > 0.05) is learned
-    assert "2 loaves of yours deeper" in sinking.words
+    assert "2 loaves: sinks deeper" in sinking.words
     taught = remember(open_bench(tmp_path)).known
     base = [showings(at.plan, k, at.amounts)[0].design.sink.at(2.0) for k in (known, taught)]
     assert base[1] > base[0] + 0.01

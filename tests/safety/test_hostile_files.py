@@ -58,7 +58,7 @@ REFUSED: dict[str, bytes | str] = {
     "NaN": changed('share = "70 %"', "share = nan"),
     "NaN in words": changed('"70 %"', '"nan %"'),
     "infinity": changed('"70 %"', '"inf %"'),
-    "beyond any number": changed('"70 %"', '"1e999 %"'),
+    "too large": changed('"70 %"', '"1e999 %"'),
     "an exponent of nine digits": changed('"1 tsp"', '"1e300000000 tsp"'),
     "a fraction of it": changed('"1 tsp"', '"1e-300000000/3 tsp"'),
     "5,000 digits": changed('"70 %"', "9" * 5000),
@@ -268,7 +268,7 @@ async def test_a_refused_plan_is_told_safely(tmp_path: Path, clock: FakeClock) -
     app = SoapbenchApp(bench_of(tmp_path), clock, file)
     async with app.run_test(size=(100, 40)) as pilot:
         await bench_read(pilot)
-        assert "no such key here" in safe(pilot)
+        assert "unknown setting" in safe(pilot)
 
 
 @pytest.mark.parametrize(
@@ -277,7 +277,7 @@ async def test_a_refused_plan_is_told_safely(tmp_path: Path, clock: FakeClock) -
         (b"", "damaged"),
         (
             header_text(Header("b", "t", datetime(2026, 1, 1, tzinfo=UTC), "1")),
-            "mould it is missing",
+            "mould missing",
         ),
         (
             header_text(

@@ -130,7 +130,7 @@ async def test_opening_its_plan_points_to_the_pour_left(
     async with app.run_test(size=(100, 30)) as pilot:
         await app.workers.wait_for_complete()
         await pilot.pause()
-        assert "has not ended: c carries it on" in said(pilot)
+        assert "is still running: press c to carry on" in said(pilot)
         await pilot.press("c")
         await pilot.pause()
         assert isinstance(app.screen, PourScreen)

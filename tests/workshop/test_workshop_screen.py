@@ -72,7 +72,7 @@ async def test_a_fault_is_shown_at_its_field_with_what_would_be_right(
         lines = shown(app).splitlines()
         (at,) = [i for i, line in enumerate(lines) if "add up to 84 %" in line]
         assert "castor" in lines[at - 1]
-        assert "they must make 100 %" in lines[at]
+        assert "shares must add up to 100 %" in lines[at]
         await pilot.press("equals_sign")
         await rest(app, pilot)
         assert desk(app).answer is not None

@@ -2,8 +2,8 @@
 
 The tool's own advice (asked after every act and every twenty seconds, keyed some seconds late), the
 first edition's rule by a line of 80 % on the same forecasts, never switching, a rule of thumb (in
-the pot for whatever is sold as accelerating), one who knows the maker and the fragrance and decides
-once, before the base is poured, and one who knows the luck. All meet the same batters and hands.
+the pot for whatever is sold as accelerating), and one who knows the luck. All meet the same batters
+and hands.
 
 Worlds from 3000 on are fresh: nothing was tuned to them.
 """

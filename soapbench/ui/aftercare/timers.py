@@ -35,7 +35,7 @@ def countdown(
     if len(done) == 1:
         left = practice.spray_again_s - elapsed_since(done[0], now).seconds
         if left > -LOOKED_FOR_S:
-            return left, "Spray again now: s" if left <= 0 else "until the second spray"
+            return left, "Spray again now: s" if left <= 0 else "to the second spray"
     if batch.gel == "force" and (left := heat_wait(facts, practice, now)) > 0:
-        return left, "until heat may come near; air the room"
+        return left, "until it is safe to heat; air the room"
     return None
