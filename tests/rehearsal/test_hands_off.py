@@ -123,10 +123,10 @@ def test_heedless_hands_never_do(known: Known, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("args", "wrong"),
     [
-        (["--speed", "30"], "from 1 to 20"),
-        (["--speed", "0.5"], "from 1 to 20"),
-        (["--speed", "nan"], "from 1 to 20"),
-        (["--speed", "fast"], "from 1 to 20"),
+        (["--speed", "30"], "must be 1–20"),
+        (["--speed", "0.5"], "must be 1–20"),
+        (["--speed", "nan"], "must be 1–20"),
+        (["--speed", "fast"], "must be 1–20"),
         (["--seed", "-1"], "seed"),
     ],
 )

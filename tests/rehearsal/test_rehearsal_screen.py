@@ -208,7 +208,7 @@ async def test_from_the_plan_sheet_with_the_speed_asked(
             await pilot.pause()
             assert type(app.screen) is then
             if then is PlanScreen:
-                assert "from 1 to 20" in shown(app.screen, "said")
+                assert "must be 1–20" in shown(app.screen, "said")
         assert isinstance(app.screen, RehearsalScreen)
         assert app.screen.lines[0].startswith(" PRACTICE 7x ")
 
