@@ -102,11 +102,13 @@ def with_together(sheet: PlanSheet, known: Known) -> PlanSheet:
     return replace(sheet, together=found)
 
 
+NONE_YET = "rule of thumb, with no batch of yours yet"
+
+
 def _rests(plan: Plan, known: Known) -> str:
     if not plan.fragrance:
         count = known.fit.batches
-        made = counted(count, "batch", "batches") if count else "no batches"
-        return f"{made} of yours"
+        return f"{counted(count, 'batch', 'batches')} of yours" if count else NONE_YET
     told = []
     for fragrance in plan.fragrance:
         seen = known.fit.fragrances.get(fragrance.name)
