@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from soapbench.thickening import fit
 from tests.bench import bench_app, bench_disk, bench_home, bench_long_log, bench_thickening
 from tests.plans import plan
 from tests.stress.terminal import straight_to_pour
@@ -92,7 +93,7 @@ def model() -> list[Line]:
     found = []
     for size, reach in ((100, "0.05 s"), (1000, "0.8 s"), (10_000, "3 s")):
         wall, _ = bench_thickening.timed(
-            partial(bench_thickening.fitting, made[:size]), 1 + 300 // size
+            partial(fit, made[:size]), 1 + 300 // size
         )
         found.append(Line(f"fit of {size:,} batches", f"{np.median(wall):.2f} s", "", reach))
     update = bench_thickening.update(made)

@@ -14,7 +14,7 @@ from soapbench.log import Event, Kind
 from tests.plans import THREE_POTS
 
 MANY = settings(
-    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "40")),
+    max_examples=int(os.environ.get("FUZZ_EXAMPLES", "20")),
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     phases=(Phase.explicit, Phase.reuse, Phase.generate),  # shrinking these takes minutes

@@ -85,7 +85,9 @@ def test_a_terminal_gone_without_a_word_ends_it(log: Path, tmp_path: Path) -> No
     assert list(log.parent.glob("*.hold")) == []
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize(
+    "number", [signal.SIGTERM, pytest.param(signal.SIGHUP, marks=pytest.mark.long)]
+)
 def test_a_terminal_that_takes_nothing_is_no_reason_to_stay(
     terminal: Terminal, log: Path, number: signal.Signals
 ) -> None:
