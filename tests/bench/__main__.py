@@ -92,9 +92,7 @@ def model() -> list[Line]:
     made = bench_thickening.batches(10_000)
     found = []
     for size, reach in ((100, "0.05 s"), (1000, "0.8 s"), (10_000, "3 s")):
-        wall, _ = bench_thickening.timed(
-            partial(fit, made[:size]), 1 + 300 // size
-        )
+        wall, _ = bench_thickening.timed(partial(fit, made[:size]), 1 + 300 // size)
         found.append(Line(f"fit of {size:,} batches", f"{np.median(wall):.2f} s", "", reach))
     update = bench_thickening.update(made)
     wall, _ = bench_thickening.timed(update, 500)
