@@ -224,7 +224,57 @@ async def stopped_plan(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -
     await answered(app, pilot)
 
 
+async def _keys(app: SoapbenchApp, pilot: Pilot[int], *keys: str) -> None:
+    """Pressed on the bench, each once what came before it is there."""
+    await answered(app, pilot)
+    for key in keys:
+        await pilot.press(key)
+        await answered(app, pilot)
+
+
+async def the_bench(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot)
+
+
+async def workshop(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot, "n")
+
+
+async def settings(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot, "s")
+
+
+async def materials(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot, "f")
+
+
+async def help_page(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot, "question_mark")
+
+
+async def glossary(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await _keys(app, pilot, "g")
+
+
+async def review(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await aftercare(app, pilot, clock)
+    await _keys(app, pilot, "v")
+
+
+async def cut_face(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    await plan_sheet_of_a_bonfire(app, pilot, clock)
+    await _keys(app, pilot, "v")
+
+
 MORE_SCENES: dict[str, Scene] = {
+    "bench": the_bench,
+    "workshop": workshop,
+    "settings": settings,
+    "materials": materials,
+    "help": help_page,
+    "glossary": glossary,
+    "review": review,
+    "cut-face": cut_face,
     "plan-amounts": amounts_of_a_plan,
     "plan-stop": stopped_plan,
     "pour-ready": ready,

@@ -11,6 +11,14 @@ from tests.moving import FILE, STORY
 from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words
 
 SAYS = {
+    "bench": "Your bench",
+    "workshop": "Edit plan",
+    "settings": "Settings",
+    "materials": "fragrances",
+    "help": "A POUR FROM START TO FINISH",
+    "glossary": "stable emulsion",
+    "review": "you pour this again",
+    "cut-face": "slice",
     "plan-amounts": "WEIGH OUT",
     "plan-stop": "STOP do not pour",
     "pour-ready": "as the lye goes into the oils",
