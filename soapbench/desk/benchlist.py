@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
 from soapbench.words import bench as words
+from soapbench.words.review import shown
 
 if TYPE_CHECKING:
     from soapbench.bench.folder import Bench, Listing
@@ -234,7 +235,7 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
 
     def line(kind: str, row: Row) -> Line:
         curing = on.curing.get(row.batch)
-        said = [curing.ready if curing else "", ", ".join(row.fragrances), row.verdict]
+        said = [curing.ready if curing else "", ", ".join(row.fragrances), shown(row.verdict)]
         more = "  ".join(part for part in said if part)
         done = curing.done if curing else None
         sought = f"{row.started or row.created} {row.batch}"

@@ -9,7 +9,9 @@ from soapbench.batter import Trace
 from soapbench.log import Kind
 from soapbench.pour import Outcome, PourState
 from soapbench.reading.safetext import clean
+from soapbench.words.acts import LARGE, SENTENCES
 from soapbench.words.chances import clock
+from soapbench.words.events import SAID, undone
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -35,48 +37,18 @@ class Said:
     sentence: str
 
 
-_ACTS: dict[str, tuple[tuple[str, ...], str]] = {
-    "lye into oils": (("LYE INTO OILS", "LYE IN"), "Pour the lye into the oils"),
-    "emulsify": (("BLEND TO EMULSION", "BLEND"), "Blend in short bursts; stop at stable emulsion"),
-    "cook": (("COOK TILL DONE", "COOK"), "Cook until done"),
-    "pour off": (("POUR OFF {pot}", "OFF {pot}"), "Pour off {pot}"),
-    "colour": (("COLOUR {pot}", "TINT {pot}"), "Stir the colour into {pot}"),
-    "stir in fragrance": (
-        ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
-        "Stir fragrance into {pot} by hand",
-    ),
-    "pour into mould": (("POUR {pot}", "POUR"), "Pour {pot} into the mould"),
-    "drop an accent": (("DROP IN {pot}", "DROP {pot}"), "Drop in {pot}"),
-    "accent into base pot": (
-        ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),
-        "Pour {pot} into the base pot",
-    ),
-    "turn the pot": (("ONE STIR",), "One stir through the pot"),
-    "draw the hanger": (("PULL THE HANGER", "HANGER"), "Pull the hanger through"),
-    "texture the top": (("TEXTURE THE TOP", "TOP"), "Texture the top"),
-    "pour a layer": (("LAYER OF {pot}", "LAYER {pot}"), "Pour {pot} as a layer"),
-    "pour a shade": (("SHADE OF {pot}", "SHADE {pot}"), "Pour {pot} as the next shade"),
-    "pour around column": (("POUR THE COLUMN", "COLUMN"), "Pour round the column, in turns"),
-    "pour stripes": (("POUR STRIPES", "STRIPES"), "Pour stripes, in turns"),
-    "pour down the wall": (("DOWN THE WALL", "WALL"), "Pour down the wall, in turns"),
-    "spoon in": (("SPOON IN {pot}", "SPOON {pot}"), "Spoon {pot} into the mould"),
-    "spoon in cooked soap": (("SPOON IT IN", "SPOON"), "Spoon into the mould"),
-}
-"""By handwork; an own swirl's goes by its own words."""
-
-
 def said(stage: Stage) -> Said:
     """How an act is said."""
     pot = clean(stage.pots[0], 40) if len(stage.pots) == 1 else ""
-    large, sentence = _ACTS.get(stage.action, ((), ""))
-    if not sentence or ("{pot}" in sentence and not pot):
-        words = clean(stage.words)
+    words, large = clean(stage.words), LARGE.get(stage.action, ())
+    if stage.blend_to is not None and stage.blend_to > Trace.EMULSION:
+        large = (f"BLEND TO {stage.blend_to.words.upper()}", *large[1:])
+    if not large or ("{pot}" in SENTENCES.get(stage.action, "") and not pot):
         short = words.split(":")[0].upper()
         return Said((words.upper().replace(":", ""), short, clean(stage.step).upper()), words)
-    shown = tuple(words.format(pot=pot.upper()) for words in large)
-    cut = tuple(_shorter(words, pot.upper()) for words in large if "{pot}" in words)
-    return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)),
-                sentence.format(pot=pot))  # fmt: skip
+    shown = tuple(form.format(pot=pot.upper()) for form in large)
+    cut = tuple(_shorter(form, pot.upper()) for form in large if "{pot}" in form)
+    return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)), words)
 
 
 def _shorter(words: str, pot: str) -> str:
@@ -280,7 +252,7 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
         case Kind.TRACE_SEEN:
             return f"Undone: {clean(pot or '')} not marked"
         case Kind.TROUBLE | Kind.LOOK:
-            return f"Undone: {kind.value} in {clean(pot or '')}"
+            return f"Undone: {SAID[kind]} in {clean(pot or '')}"
         case Kind.OUTCOME:
             return "Undone: how did it come out?"
         case Kind.FRAGRANCE_IN:
@@ -294,4 +266,4 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
         case Kind.UNDO:
             return "The start stands again; its clock has run on"
         case _:
-            return f"Undone: {kind.value}"
+            return undone(kind)

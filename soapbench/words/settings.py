@@ -12,8 +12,6 @@ ABOUT = {
     "risk": "how bad is a spoilt batch",
 }
 SHOWN = {
-    "degC": "°C",
-    "degF": "°F",
     "dusk": "dusk (dark)",
     "linen": "linen (light)",
     "slate": "slate (high contrast)",

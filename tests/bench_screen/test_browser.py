@@ -143,7 +143,7 @@ async def test_a_tablet_is_worked_by_touch_alone(tmp_path: Path, size: tuple[int
         await finger.bar("ArrowDown")
         await finger.bar("Enter")
         settings = bench / "settings.toml"
-        await kit.until(lambda: settings.exists() and "degF" in settings.read_text(), "degrees")
+        await kit.until(lambda: settings.exists() and "°F" in settings.read_text(), "degrees")
         rows = [row.cells[0].keys[0] for row in settings_rows(USUAL)]
         for key in ("ArrowDown",) * (rows.index("keys") - 1) + ("ArrowRight", "Enter", " "):
             await finger.bar(key)
