@@ -41,6 +41,7 @@ def plain_environment(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """No setting of the person running the tests reaches them, and none of their files is used."""
     for name in ("NO_COLOR", "TEXTUAL_THEME", "COLUMNS", "LINES", "COLORTERM"):
         monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("TERM", "xterm")  # no 256 colours: faces are drawn in signs
     monkeypatch.setenv("SOAPBENCH_DIR", str(tmp_path / "bench"))
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
 

@@ -36,6 +36,6 @@ chroot "$folder" env -i PATH=/usr/bin:/bin HOME=/root LANG=C.UTF-8 TERM=xterm-25
         python3 --version
         python3 -m venv /venv
         # No lock here: the newest releases that the bounds allow are what is to be shown.
-        /venv/bin/pip install -q --upgrade -e ".[test,browser]"
+        /venv/bin/pip install -q --upgrade -e ".[test,browser,build]"
         /venv/bin/python -m pytest "$@"
     ' pytest "$@"

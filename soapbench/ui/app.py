@@ -127,6 +127,7 @@ class SoapbenchApp(Host):
         except Exception as error:  # noqa: BLE001 - the screen it was asked on tells it
             message.asked_by.stay()
             message.asked_by.met(error)
+        message.asked_by.left()
 
     def take(self, way: ways.Way, stay: Callable[[str], None] = lambda _why: None) -> None:
         """Take ``way``, or tell ``stay`` why not; empty: the maker has thought better of it."""

@@ -45,6 +45,7 @@ class HomeScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#list"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "open", id="bench.open"),
         Binding("r", "practise", "practise", id="bench.practise"),
         Binding("e", "edit", "edit", id="bench.edit"),
         Binding("c", "copy", "copy", id="bench.copy"),
@@ -92,7 +93,7 @@ class HomeScreen(BaseScreen[None]):
             yield Static("Reading your batches ", markup=False)
             yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
-        yield KeyLine([("Enter", "open")])
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
@@ -181,6 +182,10 @@ class HomeScreen(BaseScreen[None]):
     # ---- keys
 
     def on_rows_chosen(self) -> None:
+        self.action_open()
+
+    def action_open(self) -> None:
+        """At once, before the next key: that one may be meant for a pour already."""
         if line := self.line:
             self._open(line)
 

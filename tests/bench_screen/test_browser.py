@@ -101,8 +101,7 @@ class Tablet:
         """Tap ``words`` on the key line at the bottom of a screen."""
         left, top, wide, high, cell, row = await self.page.ask(CELLS)
         columns = round(wide / cell)
-        first = [("Enter", "open")] if screen is HomeScreen else []
-        lines = key_text([*first, *shown_keys(screen.BINDINGS)], columns - 2).plain.splitlines()
+        lines = key_text(shown_keys(screen.BINDINGS), columns - 2).plain.splitlines()
         y = next(i for i, line in enumerate(lines) if words in line)
         x = 1 + lines[y].index(words) + len(words) / 2
         rows = round(high / row)

@@ -34,6 +34,8 @@ T = TypeVar("T")
 class PourActs(BaseScreen[None]):
     """A pour and its keys; how it is drawn and when the model is asked is ``PourScreen``'s."""
 
+    takes_early_keys = True
+
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
         self.desk = desk

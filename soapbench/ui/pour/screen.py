@@ -93,7 +93,7 @@ class PourScreen(PourActs):
 
     def on_click(self, event: events.Click) -> None:
         """A tap on the big letters shows all of it again: a tablet has no keys."""
-        if self._far and self.is_current:
+        if self._far and self.is_active:
             self._far = False
             self._guarded(self._render_now)
 
