@@ -26,7 +26,7 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.help import Page
 from soapbench.ui.keyline import KeyLine
-from soapbench.ui.logwords import TAKE_OVER, VIEW_ONLY, KeepingLine, take_over
+from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.ways import LeaveAftercare
 from soapbench.words import aftercare as words
 from soapbench.words import afterpage as page
@@ -34,6 +34,7 @@ from soapbench.words.chances import clock
 from soapbench.words.events import FINISHED, GEL_REACHED, undone
 from soapbench.words.pouring import NOTHING_TO_UNDO, STILL_THEIRS
 from soapbench.words.quantities import degrees
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
