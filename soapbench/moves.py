@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from soapbench.batter import Trace
 from soapbench.stages import COLOUR, POUR_OFF, Need, Stage
+from soapbench.words.acts import LOW_AND_CLOSE
 
 UNSCENTED, UNCOLOURED, TOGETHER = "unscented", "uncoloured", "together"
 LOW, WIRE_NOW = "low and close", "hanger at once"
@@ -110,7 +111,9 @@ def _low(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
         return replace(need, in_part=max(need.limits()[1], Trace.MEDIUM))
 
     return tuple(
-        replace(s, needs=tuple(lower(n) for n in s.needs), words=f"{s.words}, low and close")
+        replace(
+            s, needs=tuple(lower(n) for n in s.needs), words=LOW_AND_CLOSE.format(words=s.words)
+        )
         if any(need.drawn for need in s.needs)
         else s
         for s in ahead

@@ -12,14 +12,13 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Tap, Trace
-from soapbench.stages import COOK, LYE_IN, POUR_OFF, Stage
+from soapbench.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF, Stage
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, Quantiles
     from soapbench.plan import Pot
     from soapbench.pour import PourState
 
-STIR_IN = "stir in fragrance"
 SHORTEST_WAIT_S = 15.0
 """A shorter pause between two stages is no wait that anybody would notice (ours)."""
 LEAST_SHOWN_S = 300.0
@@ -34,7 +33,7 @@ EARLY = {
     COOK: ("k", "cook"),
     POUR_OFF: ("p", "pour off"),
     "colour": ("c", "colour"),
-    STIR_IN: ("f", "fragrance"),
+    FRAGRANCE_IN: ("f", "fragrance"),
 }
 """Letter and word of the handwork before the pour."""
 WAIT = ("w", "wait")

@@ -12,7 +12,9 @@ from soapbench.reading.faults import Fault
 from soapbench.worth import Risk
 
 Units = Literal["metric", "US"]
-Degrees = Literal["degC", "degF"]
+Degrees = Literal["°C", "°F"]
+DEGREES: Mapping[str, Degrees] = {"degC": "°C", "degF": "°F", "C": "°C", "F": "°F"}
+"""Other ways to write them: files of the first releases, and keyboards without the sign."""
 Kitchen = Literal["none", "US", "metric"]
 Sound = Literal["bell", "voice", "silent"]
 Pedal = Literal["keys", "one button"]
@@ -26,7 +28,7 @@ class Settings:
 
     units: Units = "metric"
     """Masses and lengths; grams stay beside ounces, since a scale reads finer in them."""
-    temperature: Degrees = "degC"
+    temperature: Degrees = "°C"
     kitchen: Kitchen = "none"
     """Spoons and cups beside mL; never for lye."""
     sound: Sound = "bell"
@@ -54,6 +56,9 @@ def settings_of(
     ``acts``: names of what a key can be given to. A faulty value is as if it were not there.
     """
     faults: list[Fault] = []
+    degrees = tables.get("temperature")
+    if isinstance(degrees, str) and degrees in DEGREES:
+        tables = {**tables, "temperature": DEGREES[degrees]}
     entry = Entry("", tables, faults, {})
     entry.keys(*(f.name for f in fields(Settings)), *NO_MORE)
     settings = Settings(

@@ -58,11 +58,8 @@ class Sinking:
             return "Depths are our guess; your own cut reviews will improve them"
         if abs(self.thinner) < 0.1:
             return f"From your {self.loaves} loaves: sinks as usual"
-        way, like = ("deeper", "thinner") if self.thinner > 0 else ("less", "thicker")
-        return (
-            f"From your {self.loaves} loaves: sinks {way} than usual, as in a base "
-            f"{abs(self.thinner):.1f} of a trace state {like}"
-        )
+        way = "deeper" if self.thinner > 0 else "less"
+        return f"From your {self.loaves} loaves: sinks {way} than usual"
 
 
 def learn(loaves: Iterable[Sequence[Drop]]) -> Sinking:

@@ -14,6 +14,7 @@ from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
 from soapbench.reading.safetext import clean
 from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
+from soapbench.words.acts import emulsify_until, sentence, set_in, stir_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ def stages(
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
 STIR_IN, SET_IN = "stir in an additive", "set in embeds"
-LYE_IN = "lye into oils"
+LYE_IN, FRAGRANCE_IN = "lye into oils", "stir in fragrance"
 KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
@@ -124,9 +125,9 @@ BEFORE_COOK = (LYE_IN, "emulsify")
 
 def cook_stages(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> list[Stage]:
     """The cook, and the oil kept back for after it."""
-    made = [_stage(table, COOK, "Cook until it is soap", plan.pots, ml)]
+    made = [_stage(table, COOK, sentence(COOK), plan.pots, ml)]
     if plan.hot_process is not None:
-        made.append(_stage(table, KEPT_BACK, "Stir in the oil kept back", plan.pots, ml))
+        made.append(_stage(table, KEPT_BACK, sentence(KEPT_BACK), plan.pots, ml))
     return made
 
 
@@ -135,7 +136,7 @@ def scrape_stage(
 ) -> Stage:
     """What is in the mould, or in the base's pot, goes back: into the cooker."""
     scraped = [plan.pot(name) for name in pots]
-    made = _stage(table, SCRAPE, "Scrape it back into the cooker", scraped, ml)
+    made = _stage(table, SCRAPE, sentence(SCRAPE), scraped, ml)
     return replace(made, id=SCRAPE, puts="pot")
 
 
@@ -174,32 +175,35 @@ def _batter_stages(
         return _stage(table, action, words, pots or plan.pots, ml, **more)
 
     made = [
-        stage(LYE_IN, "Lye into oils"),
-        stage("emulsify", "Emulsify, just enough", blend=plan.conditions.blend),
+        stage(LYE_IN, sentence(LYE_IN)),
+        stage("emulsify", _emulsify_words(plan.conditions.blend), blend=plan.conditions.blend),
     ]
     if cooked:
         made += cook_stages(plan, ml, table)
     common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
     if common:
-        made.append(stage(STIR_IN, f"Stir in {', '.join(common)}"))
-    made += [stage(POUR_OFF, f"Pour off {pot.name}", pot) for pot in plan.accents]
+        made.append(stage(STIR_IN, stir_in(", ".join(common))))
+    made += [stage(POUR_OFF, sentence(POUR_OFF, pot.name), pot) for pot in plan.accents]
     made += [
-        stage(COLOUR, f"Colour {pot.name}", pot)
+        stage(COLOUR, sentence(COLOUR, pot.name), pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]
     for pot in plan.pots:
         if own := [clean(a.name, 24) for a in plan.additives if pot.name in a.pots]:
-            made.append(stage(STIR_IN, f"Stir {', '.join(own)} into {pot.name}", pot))
+            made.append(stage(STIR_IN, stir_in(", ".join(own), pot.name), pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
-            stage(
-                "stir in fragrance", f"Fragrance into {pot.name}, by hand", pot, fragrance_into=True
-            )
+            stage(FRAGRANCE_IN, sentence(FRAGRANCE_IN, pot.name), pot, fragrance_into=True)
             for pot in (*plan.accents, plan.base)
             if plan.fragrance_of(pot.name)
         ]
     return made
+
+
+def _emulsify_words(blend: float | Trace) -> str:
+    state, seconds = (blend.words, 0.0) if isinstance(blend, Trace) else ("", blend)
+    return sentence("emulsify", until=emulsify_until(state, seconds))
 
 
 EMBED_S = 20.0
@@ -215,7 +219,7 @@ def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
     setting = Stage(
         id=SET_IN,
         action=SET_IN,
-        words="Set in the embed" if count == 1 else f"Set in {count} embeds",
+        words=set_in(count),
         median_s=EMBED_S * count,
         spread=0.4,
         step=pouring[at[-1]].step,
@@ -300,11 +304,10 @@ def _pour_stage(
     if move.mould and not mould and move.pots == "all":  # filled as it is poured
         needs.append(_in_mould(move, pots))
     one = len(pots) == 1 and move.pots != "mould"
-    words = move.do[0].upper() + move.do[1:]
     return Stage(
         id=f"{kind.name}/{move.do}" + (f"/{pots[0]}" if one else ""),
         action=move.do,
-        words=f"{words}: {pots[0]}" if one and len(plan.pots) > 1 else words,
+        words=sentence(move.do, pots[0] if one and len(plan.pots) > 1 else ""),
         pots=pots,
         median_s=move.handwork.seconds(sum(volume[p] for p in pots), max(len(pots), 1)),
         spread=move.handwork.spread,

@@ -67,6 +67,21 @@ async def test_a_doubled_answer_leaves_the_pour_where_it_was(
         assert pour.state.pots["base"].trouble is Trouble.RICING
 
 
+async def test_a_doubled_key_asks_once(known: Known, clock: FakeClock, tmp_path: Path) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    app = SoapbenchApp(open_bench(tmp_path), clock)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen = PourScreen(pour)
+        await app.switch_screen(screen)
+        for _ in range(2):
+            screen.post_message(events.Key("n", "n"))
+        await pilot.pause()
+        assert isinstance(app.screen, Words)
+        await pilot.press("escape")
+        assert app.screen is screen
+
+
 async def test_enter_pressed_three_times_on_the_sheet_makes_one_batch(
     clock: FakeClock, tmp_path: Path
 ) -> None:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from soapbench.log import Kind, Standing
+from soapbench.words.review import depth_question
 
 PARTS = ("first end", "middle", "other end")
 """Parts of the loaf; ends differ from the middle. A bar is "bar 1" and so on."""
@@ -97,7 +98,7 @@ class Review:
 
 def questions(accents: Sequence[str]) -> tuple[Question, ...]:
     """What is asked of every part; ``accents``: pots other than the base, in the plan's order."""
-    reach = [Question("reached", f"{pot} reached", REACHED, pot) for pot in accents]
+    reach = [Question("reached", depth_question(pot), REACHED, pot) for pot in accents]
     return (*reach, *(Question(a.key, a.words, a.answers) for a in ASPECTS))
 
 

@@ -20,6 +20,7 @@ from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
+from soapbench.words.review import sank, shown, sinks
 
 PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 """Where along the loaf a part of it is cut."""
@@ -56,10 +57,10 @@ class Beside:
     @property
     def words(self) -> str:
         pot = clean(self.pot, 30)
-        came = self.came if self.came == REACHED[2] else f"sank {self.came}"
+        part, came = shown(self.part), sank(self.came)
         if self.foreseen == self.came:
-            return f"{pot}, {self.part}: {came}, as predicted"
-        return f"{pot}, {self.part}: predicted {self.foreseen}, {came}"
+            return f"{pot}, {part}: {came}, as predicted"
+        return f"{pot}, {part}: predicted {shown(self.foreseen)}, {came}"
 
 
 def showings(
@@ -128,7 +129,7 @@ def showing(
     said = [_batter_words(worked), *_reach_words(plan, drawn, middle)]
     past = barplan.too_thick(worked)
     if past:
-        said.append(f"too thick for {' and '.join(past)}")
+        said.append(f"too thick for the {' and '.join(past)}")
     cured = _cured(drawn, plan, made)
     if cured is not None:
         said.append("browns while it cures")
@@ -162,7 +163,7 @@ def _reach_words(plan: Plan, drawn: Design, shown: Face) -> list[str]:
     for i, pot in enumerate(plan.pots):
         if pot is not plan.base and i in poured:
             places.setdefault(reached(shown, i), []).append(clean(pot.name, 14))
-    return [f"{', '.join(places[place])} {place}" for place in REACHED if place in places]
+    return [sinks(places[place], place) for place in REACHED if place in places]
 
 
 def depth_reached(shown: Face, pot: int) -> float:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.aftercare.cutreview import photo_answer, review
 from soapbench.log import Kind
+from soapbench.words.review import photo_kept
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
@@ -53,7 +54,7 @@ def note(desk: Desk, taken: Taken) -> str:
     shares = [round(seen.share, 4) for seen in found.seen]
     desk.record(Kind.CUT_SEEN, part=taken.part, photo=taken.kept, shares=list(shares))
     if found.trouble:
-        return f"Photo kept; not measured: {found.trouble}"
+        return photo_kept(0, "", found.trouble)
     so_far = review(desk.facts)
     mine = so_far.answers.get(taken.part, {})
     by_photo = so_far.by_photo.get(taken.part, {})
@@ -68,5 +69,4 @@ def note(desk: Desk, taken: Taken) -> str:
         answer = photo_answer(taken.part, seen.reached, seen.sure.value)
         desk.record(Kind.CUT_SEEN, pot.name, **answer)
         filled += 1
-    told = f"Photo kept; {filled} answers filled in, a number key corrects one"
-    return told + (f". Not sure of {', '.join(unsure)}" if unsure else "")
+    return photo_kept(filled, ", ".join(unsure))

@@ -19,6 +19,7 @@ from soapbench.fragrances.score import LEVEL, Bin, Score, record_words
 from soapbench.reading.safetext import clean, counted
 from soapbench.ways import SwirlChoice
 from soapbench.words.chances import percent
+from soapbench.words.review import shown
 from soapbench.words.wrapping import wrapped
 
 SUPPLIERS = "Were the suppliers right?"
@@ -84,7 +85,7 @@ def entry_text(
         tallies = (f"{clean(t.name)} {t.as_planned} of {t.poured}" for t in entry.swirls)
         lines += _listed("Worked out: ", tallies, width)
     if entry.verdicts:
-        said = (f"{n}x {clean(word)}" for word, n in entry.verdicts)
+        said = (f"{n}x {shown(clean(word))}" for word, n in entry.verdicts)
         lines += _listed("Your verdicts: ", said, width)
     if entry.next_time:
         lines += wrapped(f"Next time: {clean(entry.next_time)}", width)

@@ -34,6 +34,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution
+from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED, SAID
 from soapbench.words.pouring import came_out
 
 
@@ -164,7 +165,7 @@ def batch_report(
         fragrances=made.fragrances,
         stages=_stages(state, foreseen),
         pots=_pots(batch, plan, made, state, known),
-        happenings=_happenings(facts),
+        happenings=_happenings(facts, state),
         resting=rests,
         after=_after(facts),
         curve=curve(rests) if rests else None,
@@ -223,7 +224,7 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
     return PotChart(pot.name, look, pot.fragrance_in, pot.blends, pot.taps, reached)
 
 
-def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
+def _happenings(facts: Iterable[Event], state: PourState) -> tuple[Happening, ...]:
     """Notes, troubles, warnings and switches, in order."""
     found = []
     for event in facts:
@@ -234,7 +235,7 @@ def _happenings(facts: Iterable[Event]) -> tuple[Happening, ...]:
             steps = values.get("steps")
             words = " + ".join(map(str, steps)) if isinstance(steps, list) else ""
         elif event.kind is Kind.STAGE_SKIPPED:
-            words = str(values.get("stage", ""))
+            words = _step_words(str(values.get("stage", "")), state)
         elif event.kind is Kind.TROUBLE:
             words = str(values.get("trouble", ""))
         elif event.kind is Kind.FRAGRANCE_IN and values.get("second") is True:
@@ -252,25 +253,39 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.OUTCOME: lambda v: str(v.get("outcome", "")),
         Kind.SET_ASIDE: lambda v: "teaches nothing" if v.get("aside") else "counts again",
         Kind.SPRAY: lambda v: "alcohol",
-        Kind.GEL_CHOSEN: lambda v: str(v.get("gel", "")),
-        Kind.GEL_SEEN: lambda v: str(v.get("reach") or v.get("trouble") or ""),
+        Kind.GEL_CHOSEN: lambda v: GEL_CHOSEN.get(str(v.get("gel")), ""),
+        Kind.GEL_SEEN: _gel_words,
         Kind.UNMOULD: lambda v: "",
-        Kind.CUT: lambda v: f"{v['bars']} bars" if "bars" in v else "",
+        Kind.CUT: lambda v: _bars_words(v["bars"]) if "bars" in v else "",
         Kind.WEIGHING: _weighing,
-        Kind.CURED: lambda v: "closed",
+        Kind.CURED: lambda v: "",
         Kind.FINISH_WISHED: lambda v: f"a date to {v.get('act')}",
-        Kind.FINISH_DONE: lambda v: str(v.get("act", "")),
+        Kind.FINISH_DONE: lambda v: FINISHED.get(str(v.get("act")), ""),
     }
     return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
+
+
+def _step_words(stage: str, state: PourState) -> str:
+    """Which step was skipped; empty for one that this pour does not have."""
+    return next((d.stage.words for d in state.done if d.stage.id == stage), "")
+
+
+def _gel_words(values: Mapping[str, Value]) -> str:
+    reach = str(values.get("reach") or "")
+    return GEL_REACHED.get(reach, reach) or str(values.get("trouble") or "")
+
+
+def _bars_words(count: Value) -> str:
+    return "1 bar" if count == 1 else f"{count} bars"
 
 
 def _weighing(values: Mapping[str, Value]) -> str:
     """ "1,219 g, 10 bars"."""
     g, count = values.get("g"), values.get("count")
     said = f"{g:,g} g" if isinstance(g, int | float) else f"{g} g"
-    said += f", {count} bars" if count else ""
+    said += f", {_bars_words(count)}" if count else ""
     return f"{said}, other bars" if values.get("other_bars") else said
 
 
 def _happening(event: Event, words: str) -> Happening:
-    return Happening(event.t, event.at, event.pot or "", event.kind.value, words)
+    return Happening(event.t, event.at, event.pot or "", SAID[event.kind], words)

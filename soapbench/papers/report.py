@@ -51,6 +51,7 @@ def _pages() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     from soapbench.words.chances import clock, percent
+    from soapbench.words.review import shown
 
     made = Environment(
         loader=PackageLoader("soapbench", "papers/templates"),
@@ -60,6 +61,7 @@ def _pages() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
+    made.filters["shown"] = shown
     made.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
     return made
 

@@ -13,6 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from soapbench.reading.safetext import clean
+from soapbench.words.review import shown
 
 if TYPE_CHECKING:
     from soapbench.lessons import Lesson
@@ -20,10 +21,10 @@ if TYPE_CHECKING:
     from soapbench.thickening.fitting import Fit
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-EVENT_COLUMNS = ("at", "t_s", "kind", "pot", "counts", "values", "id")
-SCENT_COLUMNS = (
-    "fragrance", "reputation", "batches", "times_faster", "poured", "finished", "as_planned",
-    "again", "not_again", "last_verdict", "next_time",
+EVENT_COLUMNS = ("time", "seconds since lye", "what", "pot", "counts", "details", "id")
+FRAGRANCE_COLUMNS = (
+    "fragrance", "described as", "batches", "times faster", "poured", "finished", "as planned",
+    "again", "not again", "last verdict", "next time",
 )  # fmt: skip
 
 
@@ -51,6 +52,7 @@ def csv_text(columns: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
 def events_csv(events: Sequence[Event]) -> str:
     """Every event of a log, undone ones too: column ``counts`` tells which hold."""
     from soapbench.log import standing
+    from soapbench.words.events import SAID
 
     counted = {event.id for event in standing(events)}
     return csv_text(
@@ -59,7 +61,7 @@ def events_csv(events: Sequence[Event]) -> str:
             (
                 event.at.isoformat(),
                 round(event.t, 3),
-                event.kind.value,
+                SAID[event.kind],
                 event.pot,
                 event.id in counted,
                 _values(event.values),
@@ -75,7 +77,7 @@ def _values(values: Mapping[str, Any]) -> str:
 
 
 def _plain(value: object) -> str:
-    return " + ".join(map(str, value)) if isinstance(value, list) else str(value)
+    return " + ".join(map(str, value)) if isinstance(value, list) else shown(str(value))
 
 
 def fragrances_csv(fit: Fit, lessons: Iterable[Lesson]) -> str:
@@ -96,8 +98,8 @@ def fragrances_csv(fit: Fit, lessons: Iterable[Lesson]) -> str:
                 sum(o.as_planned for o in mine),
                 sum(o.verdict.startswith("again") for o in said),
                 sum(o.verdict == "not again" for o in said),
-                said[-1].verdict if said else "",
+                shown(said[-1].verdict) if said else "",
                 said[-1].next_time if said else "",
             )
         )
-    return csv_text(SCENT_COLUMNS, rows)
+    return csv_text(FRAGRANCE_COLUMNS, rows)

@@ -140,9 +140,7 @@ def _quantity(measure: Measure, least: float, most: float) -> Quantity:
         if not least <= value <= most:
             wrong(
                 f"{written} is out of range",
-                f"{measure.words} from {_shown(least, measure)} to {_shown(most, measure)}".replace(
-                    "degC", "°C"
-                ),
+                f"{measure.words} from {_shown(least, measure)} to {_shown(most, measure)}",
             )
         return value
 

@@ -1,4 +1,4 @@
-"""Quantities as makers write them ("1.2 kg", "2 tsp", "75 degF", "33 %"), read with pint.
+"""Quantities as makers write them ("1.2 kg", "2 tsp", "75 °F", "33 %"), read with pint.
 
 Inside the program everything is in one unit a kind: g, mL, cm, degC, s, and fractions.
 """
@@ -61,7 +61,7 @@ class Measure(Enum):
     MASS = ("a mass", "g", "450 g")
     VOLUME = ("a volume", "mL", "1.2 L")
     LENGTH = ("a length", "cm", "25 cm")
-    TEMPERATURE = ("a temperature", "degC", "24 °C")
+    TEMPERATURE = ("a temperature", "°C", "24 °C")
     SHARE = ("a share", "", "33 %")
     TIME = ("a time", "s", "25 s")
     SAPONIFICATION = ("a saponification value", "mg/g", "190 mg/g")
@@ -182,7 +182,7 @@ def _by_pint(value: float, unit: str, measure: Measure, right: str) -> float:
 
     try:
         quantity = _registry().Quantity(value, unit)
-        return float(quantity.to(measure.unit or "dimensionless").magnitude)
+        return float(quantity.to(_spelt(measure.unit, measure) or "dimensionless").magnitude)
     except pint.DimensionalityError:
         raise QuantityError(f'"{unit}" does not measure {measure.words}', right) from None
     except pint.PintError:  # unknown, or degrees with a prefix or under a stroke

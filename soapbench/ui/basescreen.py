@@ -1,7 +1,8 @@
 """What every screen has: keys that count once, work on other threads, one place for what fails.
 
 A key that bounces or repeats, or comes before the next screen is there, still reaches the screen
-that was left. There it would act again, or take away the screen that came instead.
+that was left. There it would act again, or take away the screen that came instead. It is meant for
+nobody, unless a pour is there or on its way: no key of a pour is ever lost.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.ui.keyline import KEY
 from soapbench.ui.ways import Go
+from soapbench.words.troubles import went_wrong
 
 if TYPE_CHECKING:
     from soapbench.ui.host import Host
@@ -76,19 +78,50 @@ class BaseScreen(Works, Screen[T]):
     """A screen that is deaf once it is left, and whose failures are told in its own line."""
 
     app: Host
+    takes_early_keys = False
+    """Keys pressed on the way to this screen are its own."""
     _gone = False
-    """A way out was asked for: keys that come before it is taken are meant for nobody."""
+    """A way out was asked for: keys that come before it is taken are not for this screen."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._kept_keys: list[events.Key] = []
 
     # ---- keys
 
     async def on_event(self, event: events.Event) -> None:
         if not isinstance(event, events.Key):
             await super().on_event(event)
-        elif self.is_current and not self._gone:
+        elif self.is_active and not self._gone:
+            self.app.heard = event.key
             try:
                 await super().on_event(event)
             except Exception as error:  # noqa: BLE001 - a key that fails must not end the program
                 self.met(error)
+        elif event.key != self.app.heard:
+            self._pass_on(event)
+
+    def _pass_on(self, key: events.Key) -> None:
+        """To the pour that is there, or on its way."""
+        there = self.app.screen
+        if there is self:
+            self._kept_keys.append(key)
+        elif isinstance(there, BaseScreen):  # once it knows the answer to what was asked over it
+            there.call_next(there._came_late, key)
+
+    def _came_late(self, key: events.Key) -> None:
+        if self._gone or not self.is_active:
+            self._pass_on(key)
+        elif self.takes_early_keys:
+            self.post_message(key)
+
+    def left(self) -> None:
+        """The way asked for has been taken, or not."""
+        early, self._kept_keys = self._kept_keys, []
+        there = self.app.screen
+        if isinstance(there, BaseScreen) and there is not self:
+            for key in early:  # before any that came since
+                there._came_late(key)
 
     async def _on_key(self, event: events.Key) -> None:
         """Act on the screen's own bindings, here and now.
@@ -103,7 +136,7 @@ class BaseScreen(Works, Screen[T]):
 
     def on_click(self, event: events.Click) -> None:
         """A tap on a key that is shown is the key itself."""
-        if self.is_current and (key := event.style.meta.get(KEY)):
+        if self.is_active and (key := event.style.meta.get(KEY)):
             event.stop()
             self.app.simulate_key(str(key))
 
@@ -121,7 +154,7 @@ class BaseScreen(Works, Screen[T]):
             self.say(why)
 
     def dismiss(self, result: T | None = None) -> AwaitComplete:
-        return super().dismiss(result) if self.is_current else AwaitComplete()
+        return super().dismiss(result) if self.is_active else AwaitComplete()
 
     # ---- telling
 
@@ -134,7 +167,7 @@ class BaseScreen(Works, Screen[T]):
 
     def failed(self, error: BaseException) -> None:
         wrong = failure_words(error)
-        self.say(wrong if isinstance(error, FileFaults) else f"Something went wrong here. {wrong}")
+        self.say(wrong if isinstance(error, FileFaults) else went_wrong(wrong))
 
 
 class Dialog(BaseScreen[T], ModalScreen[T]):

@@ -17,16 +17,15 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.keyline import KeyLine
+from soapbench.words import face as words
+from soapbench.words.face import SLICES
 
 if TYPE_CHECKING:
     from soapbench.barface import Design
     from soapbench.barface.words import Showing
 
-SLICES = ("near end", "", "middle", "", "far end")
 MOST_SHOWN = 3
 """Loaves beside each other."""
-CURED_KEY = ("c", "now, after the cure")
-KEYS = (("←→", "slice along the loaf"), ("p", "colours/patterns/letters"), ("Esc", "back"))
 WORD_ROWS = 6
 """Label and words of a loaf."""
 
@@ -51,9 +50,8 @@ class FaceScreen(BaseScreen[None]):
         self._cured = False
 
     def compose(self) -> ComposeResult:
-        yield Static(
-            f"{clean(self._title)}: the cut face", id="title", markup=False, classes="strong"
-        )
+        title = words.title(clean(self._title))
+        yield Static(title, id="title", markup=False, classes="strong")
         with Horizontal(id="loaves"):
             for i in range(MOST_SHOWN):
                 with Vertical(id=f"loaf{i}", classes="loaf"):
@@ -65,9 +63,9 @@ class FaceScreen(BaseScreen[None]):
                 with Vertical(classes="slice"):
                     yield BarFace(id=f"slice{i}")
                     yield Static(id=f"place{i}")
-        yield Static("Drawing …", id="said", markup=False, classes="quiet")
+        yield Static(words.DRAWING, id="said", markup=False, classes="quiet")
         yield Static(id="legend")
-        yield KeyLine(KEYS)
+        yield KeyLine(words.KEYS)
 
     def on_mount(self) -> None:
         self._ink = usual_ink(self.app)
@@ -79,9 +77,9 @@ class FaceScreen(BaseScreen[None]):
 
     def on_face_screen_ready(self, message: Ready) -> None:
         self._shown = message.shown[:MOST_SHOWN]
-        self.query_one("#said", Static).update(self._said if self._shown else "Nothing was poured.")
+        self.query_one("#said", Static).update(self._said if self._shown else words.NOTHING_POURED)
         if any(shown.cured for shown in self._shown):
-            self.query_one(KeyLine).show((CURED_KEY, *KEYS))
+            self.query_one(KeyLine).show((words.CURED_KEY, *words.KEYS))
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)
         for i, shown in enumerate(self._shown):
@@ -90,7 +88,7 @@ class FaceScreen(BaseScreen[None]):
         self._draw()
 
     def failed(self, error: BaseException) -> None:
-        self.say(f"The face could not be worked out: {failure_words(error)}")
+        self.say(words.no_face(failure_words(error)))
 
     def on_resize(self) -> None:
         self._draw()
@@ -105,15 +103,16 @@ class FaceScreen(BaseScreen[None]):
         for i, shown in enumerate(self._shown):
             face = self.query_one(f"#face{i}", BarFace)
             face.show(self._design(shown), _where(self._slice), shown.seed, self._ink)
-            after = ", after the cure" if self._cured and shown.cured else ""
-            self.query_one(f"#label{i}", Static).update(f"{shown.label}{after}")
+            after = self._cured and shown.cured
+            label = words.after_cure(shown.label) if after else shown.label
+            self.query_one(f"#label{i}", Static).update(label)
         first = self._shown[0]
         for i, place in enumerate(SLICES):
             face = self.query_one(f"#slice{i}", BarFace)
             face.show(self._design(first), _where(i), first.seed, self._ink)
             here = i == self._slice
-            words = f"▲ {place}" if here else place or "·"
-            self.query_one(f"#place{i}", Static).update(Text(words, Style(bold=here)))
+            mark = f"▲ {place}" if here else place or "·"
+            self.query_one(f"#place{i}", Static).update(Text(mark, Style(bold=here)))
         self.query_one("#legend", Static).update(legend(self._design(first).colours, self._ink))
 
     def _design(self, shown: Showing) -> Design:

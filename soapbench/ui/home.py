@@ -33,6 +33,7 @@ from soapbench.ui.ways import (
     ToWorkshop,
 )
 from soapbench.words import bench as said
+from soapbench.words.troubles import part_unreadable
 
 FEW = 200
 """Fewer logs than this are read without showing how far that has come."""
@@ -45,6 +46,7 @@ class HomeScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#list"
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "open", "open", id="bench.open"),
         Binding("r", "practise", "practise", id="bench.practise"),
         Binding("e", "edit", "edit", id="bench.edit"),
         Binding("c", "copy", "copy", id="bench.copy"),
@@ -85,14 +87,14 @@ class HomeScreen(BaseScreen[None]):
         self._groups: tuple[benchlist.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
-        yield Static("Your bench", id="title", markup=False, classes="strong")
+        yield Static(said.TITLE, id="title", markup=False, classes="strong")
         yield Input(placeholder=said.SEARCH, id="wanted")
         yield Rows(id="list")
         with Horizontal(id="reading"):
-            yield Static("Reading your batches ", markup=False)
+            yield Static(said.READING, markup=False)
             yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
-        yield KeyLine([("Enter", "open")])
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
@@ -103,7 +105,7 @@ class HomeScreen(BaseScreen[None]):
 
     def _settings_words(self) -> str:
         faults = self.app.settings_faults
-        return f"! {faults[0].words('settings.toml')}. Not used." if faults else ""
+        return said.not_used(faults[0].words("settings.toml")) if faults else ""
 
     # ---- reading
 
@@ -137,7 +139,7 @@ class HomeScreen(BaseScreen[None]):
         self.query_one("#reading").display = False
         words = failure_words(error)
         own = isinstance(error, FileFaults)
-        self.say(words if own else f"Some of your bench could not be read: {words}")
+        self.say(words if own else part_unreadable(words))
 
     # ---- the list
 
@@ -181,6 +183,10 @@ class HomeScreen(BaseScreen[None]):
     # ---- keys
 
     def on_rows_chosen(self) -> None:
+        self.action_open()
+
+    def action_open(self) -> None:
+        """At once, before the next key: that one may be meant for a pour already."""
         if line := self.line:
             self._open(line)
 
@@ -241,7 +247,7 @@ class HomeScreen(BaseScreen[None]):
         try:
             return plan_of(line, self.on, self.app.bench.folder)
         except OSError as error:
-            self.say(f"Can't save on this bench: {error.strerror}")
+            self.say(said.cannot_save(error.strerror))
             return None
 
     def action_new(self) -> None:
@@ -268,7 +274,7 @@ class HomeScreen(BaseScreen[None]):
         except FileFaults as refused:
             self.failed(refused)
         except OSError as error:
-            self.say(f"Can't read it: {error.strerror}")
+            self.say(said.cannot_read(error.strerror))
         else:
             if draft:
                 self.go(ToWorkshop(draft))

@@ -39,6 +39,8 @@ class Host(Knowing, App[int]):
         """Logs that are in the spill folder, for their bench cannot be written."""
         self.faults: dict[str, BaseException] = {}
         """Faults of this program that were met and lived through, by their words."""
+        self.heard = ""
+        """The last key that was acted on; the same again on the way from a screen only bounced."""
         self.read_settings()
 
     def read_settings(self) -> None:

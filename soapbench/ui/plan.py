@@ -26,7 +26,9 @@ from soapbench.ui.later import let_draw
 from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench
+from soapbench.words import plansheet as words
 from soapbench.words.lines import Line, Piece
+from soapbench.words.troubles import not_worked_out
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
@@ -34,17 +36,6 @@ if TYPE_CHECKING:
     from soapbench.desk.prefetch import Ahead
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
-
-
-FRONT_KEYS = (
-    ("Enter", "set out"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
-    ("e", "edit"), ("r", "again"), ("Esc", "bench"),
-)  # fmt: skip
-WORDS_KEYS = (
-    ("w", "back to the picture"), ("p", "save to print"), ("↑↓", "scroll"),
-    ("Enter", "set out and pour"), ("Esc", "back"),
-)  # fmt: skip
-FACE_LABEL = "cut face, as planned"
 
 
 class PlanScreen(PlanActs):
@@ -101,7 +92,7 @@ class PlanScreen(PlanActs):
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
             yield Canvas(id="page")
-            yield Static("Reading the plan …", id="text", markup=False)
+            yield Static(words.READING, id="text", markup=False)
         yield Static(id="said", markup=False, classes="strong")
         yield Static(id="keys", classes="quiet")
 
@@ -172,7 +163,7 @@ class PlanScreen(PlanActs):
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
             since = message.begun.started[:16].replace("T", " ")
-            self.say(f"A pour of this plan started {since} is still running: press c to carry on")
+            self.say(words.still_running(since))
         self._show_front(message.front)
         self._refit(message.width)
         if self._front and message.width == self._width:
@@ -195,7 +186,7 @@ class PlanScreen(PlanActs):
         if isinstance(error, FileFaults):
             self._show(_faults_text(error))
         else:
-            self._show(Text(f"This could not be worked out: {failure_words(error)}"))
+            self._show(Text(not_worked_out(failure_words(error))))
 
     def _show_front(self, front: Front) -> None:
         if front == self._front:
@@ -220,7 +211,7 @@ class PlanScreen(PlanActs):
         page.show(lines)
 
     def _show_keys(self) -> None:
-        shown = WORDS_KEYS if self._amounts else FRONT_KEYS
+        shown = words.WORDS_KEYS if self._amounts else words.FRONT_KEYS
         self.query_one("#keys", Static).update(key_text(shown, self.app.size.width - 2))
 
     def _turn(self) -> None:
@@ -243,9 +234,9 @@ class PlanScreen(PlanActs):
             design = shown[0].design
             rows = round(FACE_WIDE / 2 * design.mould.depth / design.mould.width)
             face = face_lines(design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
-            label: Line = (Piece(FACE_LABEL, "muted"),)
+            label: Line = (Piece(words.FACE_LABEL, "muted"),)
             said = wrapped(shown[0].words, FACE_WIDE)
-            told: list[Line] = [(Piece(words, "muted"),) for words in said]
+            told: list[Line] = [(Piece(row, "muted"),) for row in said]
             self.post_message(self.Cut((label, *face, *told)))
 
     def on_plan_screen_cut(self, message: Cut) -> None:
@@ -320,7 +311,7 @@ def _front_text(front: Front) -> Text:
 
 
 def _faults_text(refused: FileFaults) -> Text:
-    text = Text("This plan cannot be used yet.\n\n", style="bold")
+    text = Text(f"{words.CANNOT_USE}\n\n", style="bold")
     for fault in refused.faults:
         where = f"line {fault.line}  " if fault.line else ""
         text.append(f"{where}{clean(fault.key)}\n", style="bold")

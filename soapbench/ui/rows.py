@@ -19,7 +19,8 @@ Draw = Callable[[int, int], Text]
 
 
 class Rows(ScrollView, can_focus=True):
-    """Lines with a cursor that skips headings. Enter posts ``Chosen``, moving posts ``Moved``."""
+    """Lines with a cursor that skips headings. A tap posts ``Chosen``, moving posts ``Moved``;
+    what Enter does is the screen's."""
 
     DEFAULT_CSS = "Rows { height: 1fr; scrollbar-size-vertical: 1; }"
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -29,7 +30,6 @@ class Rows(ScrollView, can_focus=True):
         Binding("pagedown", "page(1)", show=False),
         Binding("home", "end(-1)", show=False),
         Binding("end", "end(1)", show=False),
-        Binding("enter", "choose", show=False),
     ]
 
     class Chosen(Message):
@@ -106,10 +106,6 @@ class Rows(ScrollView, can_focus=True):
 
     def action_end(self, way: int) -> None:
         self.move(way * len(self._headings))
-
-    def action_choose(self) -> None:
-        if self._headings and not self._headings[self.at]:
-            self.post_message(self.Chosen(self.at))
 
     def on_resize(self) -> None:
         self._show()  # the line in hand stays in sight

@@ -9,12 +9,15 @@ from soapbench.batter import Trace
 from soapbench.log import Kind
 from soapbench.pour import Outcome, PourState
 from soapbench.reading.safetext import clean
+from soapbench.words.acts import LARGE, SENTENCES
 from soapbench.words.chances import clock
+from soapbench.words.events import SAID, undone
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from soapbench.stages import Stage
+    from soapbench.troubles import Trouble
 
 WAIT_S = 15.0
 """A wait is told from so long on (ours)."""
@@ -35,48 +38,18 @@ class Said:
     sentence: str
 
 
-_ACTS: dict[str, tuple[tuple[str, ...], str]] = {
-    "lye into oils": (("LYE INTO OILS", "LYE IN"), "Pour the lye into the oils"),
-    "emulsify": (("BLEND TO EMULSION", "BLEND"), "Blend in short bursts; stop at stable emulsion"),
-    "cook": (("COOK TILL DONE", "COOK"), "Cook until done"),
-    "pour off": (("POUR OFF {pot}", "OFF {pot}"), "Pour off {pot}"),
-    "colour": (("COLOUR {pot}", "TINT {pot}"), "Stir the colour into {pot}"),
-    "stir in fragrance": (
-        ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
-        "Stir fragrance into {pot} by hand",
-    ),
-    "pour into mould": (("POUR {pot}", "POUR"), "Pour {pot} into the mould"),
-    "drop an accent": (("DROP IN {pot}", "DROP {pot}"), "Drop in {pot}"),
-    "accent into base pot": (
-        ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),
-        "Pour {pot} into the base pot",
-    ),
-    "turn the pot": (("ONE STIR",), "One stir through the pot"),
-    "draw the hanger": (("PULL THE HANGER", "HANGER"), "Pull the hanger through"),
-    "texture the top": (("TEXTURE THE TOP", "TOP"), "Texture the top"),
-    "pour a layer": (("LAYER OF {pot}", "LAYER {pot}"), "Pour {pot} as a layer"),
-    "pour a shade": (("SHADE OF {pot}", "SHADE {pot}"), "Pour {pot} as the next shade"),
-    "pour around column": (("POUR THE COLUMN", "COLUMN"), "Pour round the column, in turns"),
-    "pour stripes": (("POUR STRIPES", "STRIPES"), "Pour stripes, in turns"),
-    "pour down the wall": (("DOWN THE WALL", "WALL"), "Pour down the wall, in turns"),
-    "spoon in": (("SPOON IN {pot}", "SPOON {pot}"), "Spoon {pot} into the mould"),
-    "spoon in cooked soap": (("SPOON IT IN", "SPOON"), "Spoon into the mould"),
-}
-"""By handwork; an own swirl's goes by its own words."""
-
-
 def said(stage: Stage) -> Said:
     """How an act is said."""
     pot = clean(stage.pots[0], 40) if len(stage.pots) == 1 else ""
-    large, sentence = _ACTS.get(stage.action, ((), ""))
-    if not sentence or ("{pot}" in sentence and not pot):
-        words = clean(stage.words)
+    words, large = clean(stage.words), LARGE.get(stage.action, ())
+    if stage.blend_to is not None and stage.blend_to > Trace.EMULSION:
+        large = (f"BLEND TO {stage.blend_to.words.upper()}", *large[1:])
+    if not large or ("{pot}" in SENTENCES.get(stage.action, "") and not pot):
         short = words.split(":")[0].upper()
         return Said((words.upper().replace(":", ""), short, clean(stage.step).upper()), words)
-    shown = tuple(words.format(pot=pot.upper()) for words in large)
-    cut = tuple(_shorter(words, pot.upper()) for words in large if "{pot}" in words)
-    return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)),
-                sentence.format(pot=pot))  # fmt: skip
+    shown = tuple(form.format(pot=pot.upper()) for form in large)
+    cut = tuple(_shorter(form, pot.upper()) for form in large if "{pot}" in form)
+    return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)), words)
 
 
 def _shorter(words: str, pot: str) -> str:
@@ -211,7 +184,13 @@ def decide_words(seconds: float | None) -> str:
     return f"decide within {clock(seconds)}" if seconds > 0 else "decide NOW"
 
 
-NO_EFFECT = "View only: keys have no effect"
+SINCE_LYE = "{time} since lye"
+TABLES_FAULTY = "Your own tables are not used: {file} has a mistake"
+RESTARTED = "Computer was restarted; the clock now goes by the time of day"
+CLOCK_BEHIND = ", which is behind your last entry: set this computer's clock"
+OUT_OF_DATE = "Time left is out of date: {why}"
+NO_VOICE = "No voice: {why}"
+GOES_ON = "Something went wrong in soapbench; your pour goes on ({why})"
 TAKEN, STILL_THEIRS = "You're running this pour now", "Still running in the other window"
 CLOCK_STARTED, DONE, SKIPPED = "Clock started", "Done: {act}", "Skipped: {act}"
 NOTED, NOTE_FOR, NOTE_KEPT = "{pot}: {note} noted", "Note for {pot}", "{pot}: noted"
@@ -228,7 +207,6 @@ ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
 VIEW_KEYS = " · {far} full view · Esc closes"
 FAR_HEAD = "{key} back"
-PRACTICE = "PRACTICE"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"
 AIM_AT: dict[str, tuple[float, ...]] = {
@@ -280,7 +258,7 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
         case Kind.TRACE_SEEN:
             return f"Undone: {clean(pot or '')} not marked"
         case Kind.TROUBLE | Kind.LOOK:
-            return f"Undone: {kind.value} in {clean(pot or '')}"
+            return f"Undone: {SAID[kind]} in {clean(pot or '')}"
         case Kind.OUTCOME:
             return "Undone: how did it come out?"
         case Kind.FRAGRANCE_IN:
@@ -294,4 +272,50 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
         case Kind.UNDO:
             return "The start stands again; its clock has run on"
         case _:
-            return f"Undone: {kind.value}"
+            return undone(kind)
+
+
+NOT_OVER = "The pour is not over yet"
+SET_ASIDE, COUNTS_AGAIN = "Set aside: this batch teaches nothing", "This batch counts again"
+
+
+def outcome_saved(outcome: Outcome) -> str:
+    return f"Saved: {outcome}"
+
+
+def press_again(pot: str, seen: Trace, early: bool) -> str:
+    """A state that nobody would have looked for counts with its second press."""
+    words = f"{seen.words} already?" if early else f"only {seen.words}?"
+    return f"{pot}: {words} Press it again, or undo"
+
+
+def marked(pot: str, seen: Trace) -> str:
+    return f"{pot} marked: {seen.words}"
+
+
+def still_at(pot: str, seen: Trace) -> str:
+    return f"{pot} still at {seen.words}"
+
+
+def to_do(pot: str, trouble: Trouble) -> str:
+    return f"{pot}: {trouble}. {trouble.to_do}"
+
+
+def no_fragrance(pot: str) -> str:
+    return f"{pot} takes no fragrance"
+
+
+def in_the_mould(pot: str) -> str:
+    return f"{pot} is in the mould"
+
+
+def second_dose_asked(pot: str, ago_s: float) -> str:
+    return f"{pot} has had its fragrance, {clock(ago_s)} ago. A second dose?"
+
+
+def second_dose(pot: str) -> str:
+    return f"Second dose in {pot}"
+
+
+def fragrance_in(pot: str) -> str:
+    return f"Fragrance in {pot}"

@@ -1,4 +1,4 @@
-"""Quantities as a maker likes to read them; inside the program they stay g, mL, cm and degC.
+"""Quantities as a maker likes to read them; inside the program they stay g, mL, cm and °C.
 
 Lye is always shown by mass: a spoon of it says nothing about how much alkali it holds.
 """
@@ -58,11 +58,11 @@ def kitchen_splits(mls: Sequence[float], settings: Settings) -> tuple[str, ...]:
 
 def temperature(c: float, settings: Settings) -> str:
     """ "38 °C" or "100 °F"."""
-    return f"{c:.0f} °C" if settings.temperature == "degC" else f"{c * 9 / 5 + 32:.0f} °F"
+    return f"{c:.0f} °C" if settings.temperature == "°C" else f"{c * 9 / 5 + 32:.0f} °F"
 
 
 def degrees(text: str, settings: Settings) -> str:
-    """``text`` with every temperature in it ("26 degC", "26 °C") as the maker reads them."""
+    """``text`` with its temperatures ("26 °C"; in old logs "26 degC") as the maker reads them."""
     return _DEGREES.sub(lambda found: temperature(float(found.group(1)), settings), text)
 
 

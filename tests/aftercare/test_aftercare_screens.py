@@ -337,7 +337,7 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
             "less ember",
         )
         assert len(found.verdict.next_swirl) == 1
-        assert "again with a change" in shown.text("verdict")
+        assert "again, with changes" in shown.text("verdict")
         await shown.press("u", "u", "u")
         assert Reach("foam", "bar 7", "half way") not in reaches(
             standing(read_log(shown.path).events)

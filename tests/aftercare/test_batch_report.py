@@ -71,10 +71,10 @@ def test_every_section_says_what_happened(report: BatchReport, html: str) -> Non
     for section, words in {
         "plan": ["layers + textured top", "NaOH", "sand clay"],
         "weighed": ["410 g olive", "L-001", "Ingredients by weight"],
-        "stages": ["Pour a layer: sand", "smooth and pourable", "note"],
+        "stages": ["Pour sand as a layer", "smooth and pourable", "note"],
         "thickening": ["light trace tapped at", "Fragrance in at"],
-        "aftercare": ["gel seen", "1,200 g", "Ready around", "expect", "all its water is"],
-        "review": ["sand reached", "first end", "glycerin rivers", "drop swirl", "foam lighter"],
+        "aftercare": ["sprayed", "1,200 g", "Ready around", "expect", "all its water is"],
+        "review": ["sand: how deep?", "near end", "glycerin rivers", "drop swirl", "foam lighter"],
         "cautions": ["ISO 456", "Lye on skin", "Local rules", "made by"],
     }.items():
         for word in words:

@@ -16,7 +16,7 @@ from soapbench.log import Event, Kind
 from soapbench.logfile.batchlog import read_log
 from soapbench.papers.spreadsheets import (
     EVENT_COLUMNS,
-    SCENT_COLUMNS,
+    FRAGRANCE_COLUMNS,
     cell,
     events_csv,
     fragrances_csv,
@@ -66,7 +66,7 @@ def test_every_event_is_a_row_undone_ones_told_apart(finished: Finished) -> None
     assert [r["counts"] for r in read].count("no") == 2, "the undone one and the undo itself"
     assert (read[0]["counts"], read[0]["id"]) == ("no", events[0].id)
     assert read[-2]["pot"] == "'=1+1"
-    assert float(read[5]["t_s"]) == pytest.approx(events[5].t, abs=1e-3)
+    assert float(read[5]["seconds since lye"]) == pytest.approx(events[5].t, abs=1e-3)
 
 
 def test_lines_end_as_rfc_4180_wants_them(finished: Finished) -> None:
@@ -80,13 +80,13 @@ def test_the_fragrance_book_tells_what_each_fragrance_did(finished: Finished) ->
     read = {r["fragrance"]: r for r in rows(fragrances_csv(memory.known.fit, memory.lessons))}
     assert set(read) == {"Warm Thrift", "Kelp & Fig"}
     warm = read["Warm Thrift"]
-    assert list(warm) == list(SCENT_COLUMNS)
-    assert (warm["batches"], warm["poured"], warm["again"], warm["not_again"]) == (
+    assert list(warm) == list(FRAGRANCE_COLUMNS)
+    assert (warm["batches"], warm["poured"], warm["again"], warm["not again"]) == (
         "1",
         "1",
         "1",
         "0",
     )
-    assert warm["last_verdict"] == "again"
-    assert float(warm["times_faster"]) > 0
-    assert read["Kelp & Fig"]["last_verdict"] == ""
+    assert warm["last verdict"] == "again"
+    assert float(warm["times faster"]) > 0
+    assert read["Kelp & Fig"]["last verdict"] == ""

@@ -15,7 +15,7 @@ from soapbench.bench.tables import cautions, practice
 from soapbench.log import Event, Kind, standing
 from soapbench.logfile.records import event_text, header_text, read_bytes
 from soapbench.papers.calendar import calendar_text
-from soapbench.ui.aftercare.view import sections
+from soapbench.words.afterpage import sections
 from tests.files.disk_fakes import header
 
 ZONES = st.integers(-23 * 60, 23 * 60).map(lambda m: timezone(timedelta(minutes=m)))

@@ -28,7 +28,7 @@ from soapbench.figures import as_table, figures_of
 from soapbench.lessons import foreseen_figures
 from soapbench.reading.faults import FileFaults
 from soapbench.recipe.amounts import amounts
-from soapbench.ui.aftercare.view import gel_lines
+from soapbench.words.afterpage import gel_lines
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 

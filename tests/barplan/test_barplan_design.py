@@ -161,7 +161,7 @@ def test_late_streams_stay_higher(known: Known) -> None:
     # said as well, and that the swirl is past its window
     said = [shown.words for shown in showings(sample(SAMPLES / "midsummer_bonfire.toml"), known)]
     assert len(said) == 3
-    assert "too thick for drop swirl" in said[2]
+    assert "too thick for the drop swirl" in said[2]
 
 
 def test_the_same_seed_draws_the_same_face(known: Known) -> None:

@@ -101,8 +101,7 @@ class Tablet:
         """Tap ``words`` on the key line at the bottom of a screen."""
         left, top, wide, high, cell, row = await self.page.ask(CELLS)
         columns = round(wide / cell)
-        first = [("Enter", "open")] if screen is HomeScreen else []
-        lines = key_text([*first, *shown_keys(screen.BINDINGS)], columns - 2).plain.splitlines()
+        lines = key_text(shown_keys(screen.BINDINGS), columns - 2).plain.splitlines()
         y = next(i for i, line in enumerate(lines) if words in line)
         x = 1 + lines[y].index(words) + len(words) / 2
         rows = round(high / row)
@@ -143,7 +142,7 @@ async def test_a_tablet_is_worked_by_touch_alone(tmp_path: Path, size: tuple[int
         await finger.bar("ArrowDown")
         await finger.bar("Enter")
         settings = bench / "settings.toml"
-        await kit.until(lambda: settings.exists() and "degF" in settings.read_text(), "degrees")
+        await kit.until(lambda: settings.exists() and "°F" in settings.read_text(), "degrees")
         rows = [row.cells[0].keys[0] for row in settings_rows(USUAL)]
         for key in ("ArrowDown",) * (rows.index("keys") - 1) + ("ArrowRight", "Enter", " "):
             await finger.bar(key)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pint
@@ -18,7 +19,7 @@ from tests.bench_screen.bench_kit import bench_app, rest, shown, with_plan
 from tests.fakes import FakeClock
 
 NAMES = [act.name for act in ACTS]
-US = Settings(units="US", temperature="degF", kitchen="US")
+US = Settings(units="US", temperature="°F", kitchen="US")
 PINT = pint.UnitRegistry()  # outside the project: pint's own full registry
 
 
@@ -63,6 +64,21 @@ def test_what_is_saved_is_read_and_comments_stay(tmp_path: Path) -> None:
 def test_a_line_for_warnings_of_the_first_release_is_read_quietly(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text('warn_below = "70 %"\nunits = "US"\n')
     assert read_settings(tmp_path, NAMES) == (Settings(units="US"), ())
+
+
+@pytest.mark.parametrize(
+    ("written", "held"),
+    [("degC", "°C"), ("degF", "°F"), ("C", "°C"), ("F", "°F"), ("°C", "°C"), ("°F", "°F")],
+)
+def test_degrees_are_read_however_they_were_written(
+    tmp_path: Path, written: str, held: str
+) -> None:
+    file = tmp_path / "settings.toml"
+    file.write_text(f'temperature = "{written}"\n', "utf-8")
+    settings, faults = read_settings(tmp_path, NAMES)
+    assert (settings.temperature, faults) == (held, ())
+    save_settings(tmp_path, replace(settings, theme="linen"))
+    assert f'temperature = "{held}"' in file.read_text("utf-8")
 
 
 def test_a_file_that_is_no_toml_is_never_written_over(tmp_path: Path) -> None:

@@ -80,7 +80,7 @@ async def test_each_act_is_said_as_it_begins_with_its_amount(
         await pilot.pause()
         acts = [
             "Ready", "Pour the lye into the oils",
-            "Blend in short bursts stop at stable emulsion", "Pour off ",
+            "Emulsify, stop at stable emulsion", "Pour off ",
         ]  # fmt: skip
         said = [next(words for words in ear.heard if act in words) for act in acts]
         assert sorted(map(ear.heard.index, said)) == list(map(ear.heard.index, said))

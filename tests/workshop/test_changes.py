@@ -23,7 +23,7 @@ from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
 from tests.plans import THREE_POTS, plan
 
-METRIC, US = Settings(), Settings(units="US", temperature="degF")
+METRIC, US = Settings(), Settings(units="US", temperature="°F")
 FIG = ShelfFragrance("Fig", limit=0.095, reputation=Reputation.ACCELERATES, density=0.98, lot="F7")
 
 
@@ -40,7 +40,7 @@ def test_the_first_plan_is_sound() -> None:
     [
         ("25", METRIC, ("mould", "length"), "25 cm"),
         ("10", US, ("mould", "length"), "10 in"),
-        ("78", US, ("conditions", "batter"), "78 degF"),
+        ("78", US, ("conditions", "batter"), "78 °F"),
         ("78 degF", METRIC, ("conditions", "batter"), "78 degF"),
         ("12", METRIC, ("lye", "superfat"), "12 %"),
         ("no idea", METRIC, ("lye", "superfat"), "no idea"),

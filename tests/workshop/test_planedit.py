@@ -100,14 +100,14 @@ def test_a_copy_of_a_batchs_plan_says_again_what_it_assumes() -> None:
     plan = plan_from_text(given, "a plan", *known)
     assert plan.assumed == ("lye.purity", "conditions.batter")
     log = plan.as_written()
-    assert log["conditions"]["batter"] == "30 degC", "the log holds what it was poured by"
+    assert log["conditions"]["batter"] == "30 °C", "the log holds what it was poured by"
     assert plan_from_text(from_tables(log), "log", *known).assumed == plan.assumed
     draft = of_batch(log, "b-1")
     copy = plan_from_text(draft.text, "copy", *known)
     assert copy.assumed == plan.assumed
     assert "assumed" not in tomllib.loads(draft.text)
     assert tomllib.loads(draft.text)["conditions"] == {
-        "room": "18 degC",
+        "room": "18 °C",
         "gel": "allow",
         "blend": "to stable emulsion",
     }

@@ -5,25 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from soapbench.log import Event, Kind
+from soapbench.words.aftercare import AFTER_CUT_KEYS, BEFORE_CUT_KEYS
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
-ALWAYS = (
-    ("r", "report"), ("n", "note"), ("u", "undo"), ("i", "sources"),
-    ("x", "set aside"), ("↑↓", "scroll"),
-    ("Esc", "bench"),
-)  # fmt: skip
-BEFORE_CUT = (
-    ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
-    ("1", "no gel"), ("2", "centre only"), ("3", "halfway"), ("4", "full gel"),
-    ("c", "cracking"), ("h", "overheating"), ("m", "unmoulded"), ("k", "cut"), *ALWAYS,
-)  # fmt: skip
-AFTER_CUT = (
-    ("w", "weigh"), ("o", "other bars"), ("v", "review the bars"),
-    ("t", "plane, stamp, wrap"), ("l", "batch sheet, label"), ("d", "close"), *ALWAYS,
-)  # fmt: skip
-ACTS = tuple(dict((*BEFORE_CUT, *AFTER_CUT)).keys() - {"↑↓", "Esc"})
+ACTS = tuple(dict((*BEFORE_CUT_KEYS, *AFTER_CUT_KEYS)).keys() - {"↑↓", "Esc"})
 """Every act works before and after the cut; shown are those that make sense."""
 GEL_CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
 

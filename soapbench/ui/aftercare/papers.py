@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
+from soapbench.words import aftercare as words
 
 if TYPE_CHECKING:
     from soapbench.desk.pourlog import Log
@@ -20,13 +21,13 @@ def written(bench: Path, log: Log, now: datetime, to_sell: bool = False) -> str:
 
     path = getattr(log, "path", None)
     if path is None:
-        return "Can't write a report yet: nothing saved"
+        return words.NOTHING_SAVED
     try:
         made = (selling_papers if to_sell else papers)(bench, path, now)
     except NoSuchBatch as why:
-        return f"Not written: {clean(str(why), 160)}"
+        return words.not_written(clean(str(why), 160))
     except FileFaults as refused:
-        return f"Not written: {clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}"
+        return words.not_written(f"{clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}")
     except OSError as error:
-        return f"Can't write it: {error.strerror or error}"
-    return f"In {clean(str(made[0].parent), 120)}: {' and '.join(clean(p.name) for p in made)}"
+        return words.not_written(str(error.strerror or error))
+    return words.written(clean(str(made[0].parent), 120), [clean(p.name) for p in made])

@@ -19,6 +19,7 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.barface import BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, in_background
 from soapbench.ui.keyline import KeyLine
+from soapbench.words import review as words
 
 if TYPE_CHECKING:
     import numpy as np
@@ -110,16 +111,16 @@ class PhotoScreen(BaseScreen[None]):
         self.desk, self._bench, self._part, self._photo = desk, bench, part, photo
 
     def compose(self) -> ComposeResult:
-        title = f"{clean(self.desk.plan.title)}: {self._part}"
+        title = words.photo_title(clean(self.desk.plan.title), self._part)
         yield Static(title, markup=False, classes="strong")
         with Horizontal(id="both"):
             with Vertical(classes="side"):
-                yield Static("Photo, put straight", classes="strong")
+                yield Static(words.PHOTO_STRAIGHT, classes="strong")
                 yield Picture(id="photo")
             with Vertical(classes="side"):
-                yield Static("Drawn, as poured", classes="strong")
+                yield Static(words.DRAWN, classes="strong")
                 yield BarFace(id="drawn")
-        yield Static("Reading the photo …", id="said", markup=False)
+        yield Static(words.READING_PHOTO, id="said", markup=False)
         yield Static(id="legend")
         yield KeyLine([("Esc", "back")])
 
@@ -138,7 +139,7 @@ class PhotoScreen(BaseScreen[None]):
         path = within(self._bench, self._photo)
         try:
             if path is None:
-                raise NotAPhotograph("it does not lie in this bench")
+                raise NotAPhotograph(words.NOT_IN_BENCH)
             found = measured(read_photograph(path), desk.plan, desk.amounts)
             rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
             soap = found.placed.soap.astype(pots.dtype) * 255

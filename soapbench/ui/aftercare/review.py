@@ -31,8 +31,11 @@ from soapbench.ui.aftercare.keys import undo_after
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import KeyLine
-from soapbench.ui.logwords import VIEW_ONLY
-from soapbench.words.pouring import came_out
+from soapbench.words import review as words
+from soapbench.words.aftercare import REVIEW_KEYS
+from soapbench.words.events import undone
+from soapbench.words.pouring import NOTHING_TO_UNDO, came_out
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -41,12 +44,6 @@ if TYPE_CHECKING:
     from soapbench.desk.photographs import Taken
     from soapbench.desk.pourdesk import Desk
 
-KEYS = (
-    ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "one bar"),
-    ("p", "photo"), ("f", "photo and face"), ("o", "outcome"), ("v", "verdict"),
-    ("u", "undo"), ("Esc", "back"),
-)  # fmt: skip
-
 
 def shares_text(desk: Desk, seen: Review, part: str) -> Text:
     """What the photograph of ``part`` shows beside what was poured; empty without one."""
@@ -54,11 +51,11 @@ def shares_text(desk: Desk, seen: Review, part: str) -> Text:
     shares, pots = seen.shares.get(part, ()), desk.plan.pots
     if len(shares) != len(pots):
         return text
-    text.append("In the photo: ")
+    text.append(words.IN_THE_PHOTO)
     whole = sum(pot.ml for pot in desk.amounts.pots)
     for share, pot, poured in zip(shares, pots, desk.amounts.pots, strict=True):
         text.append("█ ", Style(color=pot.colour))
-        text.append(f"{clean(pot.name, 14)} {share:.0%} (poured {poured.ml / whole:.0%})  ")
+        text.append(words.photo_share(clean(pot.name, 14), share, poured.ml / whole))
     return text
 
 
@@ -90,14 +87,14 @@ class CutReviewScreen(BaseScreen[None]):
         self._foreseen: Mapping[tuple[str, str], str] = {}
 
     def compose(self) -> ComposeResult:
-        yield Static(f"{clean(self.desk.plan.title)}: cut review", markup=False, classes="strong")
+        yield Static(words.title(clean(self.desk.plan.title)), markup=False, classes="strong")
         yield Static(id="parts")
         with VerticalScroll(id="body"):
             yield Static(id="questions")
         yield Static(id="shares")
         yield Static(id="verdict", markup=False)
         yield Static(id="said", markup=False)
-        yield KeyLine(KEYS)
+        yield KeyLine(REVIEW_KEYS)
 
     def on_mount(self) -> None:
         self._draw()
@@ -136,15 +133,11 @@ class CutReviewScreen(BaseScreen[None]):
         body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
         said = seen.verdict
         came = came_out(self.desk.state)
-        words = f"{came}. Would you pour this again? Press v"
+        line = f"{came}. {words.VERDICT_KEY}"
         if said is not None:
-            parts = [f"{came}. Would you pour this again? {clean(said.verdict, 40)}"]
-            if said.next_swirl:
-                parts.append(f"next time {clean(' + '.join(said.next_swirl), 60)}")
-            if said.next_time:
-                parts.append(clean(said.next_time, 200))
-            words = "; ".join(parts)
-        self.query_one("#verdict", Static).update(clean(words, 400))
+            swirl, change = clean(" + ".join(said.next_swirl), 60), clean(said.next_time, 200)
+            line = words.verdict_line(came, clean(said.verdict, 40), swirl, change)
+        self.query_one("#verdict", Static).update(clean(line, 400))
         self.query_one("#said", Static).update(clean(self._said))
 
     def _parts_text(self, seen: Review) -> Text:
@@ -153,7 +146,9 @@ class CutReviewScreen(BaseScreen[None]):
             count = len(seen.answers.get(part, {}))
             done = f" {count}/{len(self._questions)}" if count else ""
             here = part == self._part
-            text.append(f"{'▸' if here else ' '}{part}{done} ", Style(bold=here, reverse=here))
+            text.append(
+                f"{'▸' if here else ' '}{words.shown(part)}{done} ", Style(bold=here, reverse=here)
+            )
             text.append(" ")
         return text
 
@@ -168,13 +163,13 @@ class CutReviewScreen(BaseScreen[None]):
             for number, answer in enumerate(question.answers, 1):
                 chosen = answer == given
                 mark = "●" if chosen else str(number)
-                text.append(f"{mark} {answer}", Style(bold=chosen, reverse=chosen))
+                text.append(f"{mark} {words.shown(answer)}", Style(bold=chosen, reverse=chosen))
                 text.append("  ")
             # only once answered: an answer should be of the bar, not of the picture
             foreseen = self._foreseen.get((self._part, question.pot or "")) if given else None
             sure = seen.by_photo.get(self._part, {}).get((question.aspect, question.pot))
-            notes = [f"from the photo, {clean(sure, 20)}"] if sure else []
-            notes += [f"predicted: {foreseen}"] if foreseen else []
+            notes = [words.from_photo(clean(sure, 20))] if sure else []
+            notes += [words.predicted(foreseen)] if foreseen else []
             if notes:
                 text.append(f"\n{'':{wide + 2}}{'; '.join(notes)}")
             text.append("\n")
@@ -205,29 +200,28 @@ class CutReviewScreen(BaseScreen[None]):
         elif key in "123456789":
             self._answer(int(key) - 1)
         elif key == "b":
-            self.app.push_screen(Words("Which bar, counted from the near end?"), self._bar)
+            self.app.push_screen(Words(words.WHICH_BAR), self._bar)
         elif key == "p":
-            asked = f"Photo file for the {self._part}, or a folder of photos"
-            self.app.push_screen(Words(asked), self._photo)
+            self.app.push_screen(Words(words.photo_of(self._part)), self._photo)
         elif key == "f":
             self._show_photo()
         elif key == "o":
-            asked = "Now that it is cut: how did the swirl come out?"
-            self.app.push_screen(Choose(asked, list(Outcome)), self._outcome)
+            self.app.push_screen(Choose(words.HOW_NOW, list(Outcome)), self._outcome)
         elif key == "v":
-            self.app.push_screen(Choose("Would you pour this again?", VERDICTS), self._verdict)
+            verdicts = [words.shown(verdict) for verdict in VERDICTS]
+            self.app.push_screen(Choose(words.AGAIN, verdicts), self._verdict)
         elif key == "u":
-            undone = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
-            self._said = f"Undone: {undone.kind.value}" if undone else "Nothing to undo"
+            last = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
+            self._said = undone(last.kind) if last else NOTHING_TO_UNDO
         self._draw()
 
     def _answer(self, number: int) -> None:
         question = self._questions[self._at]
         if number >= len(question.answers):
-            self._said = f"1 to {len(question.answers)} answer this"
+            self._said = words.answers_are(len(question.answers))
             return
         self.desk.record(Kind.CUT_SEEN, question.pot, **answer_values(self._part, question, number))
-        self._said = f"{self._part}: {question.words} {question.answers[number]}"
+        self._said = words.answered(self._part, question.words, question.answers[number])
         self._at = min(self._at + 1, len(self._questions) - 1)
 
     def _bar(self, written: str | None) -> None:
@@ -236,7 +230,7 @@ class CutReviewScreen(BaseScreen[None]):
         number = written.strip()
         part = f"bar {int(number)}" if number.isascii() and number.isdigit() else ""
         if not is_part(part):
-            self._said = "A bar has a number from 1 to 200"
+            self._said = words.BAR_RANGE
         else:
             if part not in self._bars:
                 self._bars.append(part)
@@ -254,16 +248,16 @@ class CutReviewScreen(BaseScreen[None]):
             path = typed_path(written)
             files = pictures_in(path) if path.is_dir() else (path,)
         except (OSError, ValueError) as error:
-            self._said = f"Not a photo: {getattr(error, 'strerror', None) or error}"
+            self._said = words.not_a_photo(getattr(error, "strerror", None) or error)
         else:
             if len(files) > 1:
                 names = [file.name for file in files]
                 self.app.push_screen(
-                    Choose(f"Which photo of the {self._part}? Newest first", names),
+                    Choose(words.which_photo(self._part), names),
                     lambda chosen: self._take(None if chosen is None else files[chosen]),
                 )
                 return
-            self._said = "" if files else "No JPEG, PNG or WebP in that folder"
+            self._said = "" if files else words.NO_PICTURES
             self._take(files[0] if files else None)
         self._draw()
 
@@ -271,7 +265,7 @@ class CutReviewScreen(BaseScreen[None]):
         log = getattr(self.desk.log, "path", None)
         if file is None or log is None:
             return
-        self._said = "Reading the photo …"
+        self._said = words.READING_PHOTO
         self._draw()
         self._measure(file, log, self._part)
 
@@ -284,7 +278,7 @@ class CutReviewScreen(BaseScreen[None]):
         try:
             taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.amounts)
         except (NotAPhotograph, OSError) as why:
-            self.post_message(self.Photographed(None, f"Photo not added: {clean(str(why), 160)}"))
+            self.post_message(self.Photographed(None, words.not_added(clean(str(why), 160))))
         else:
             self.post_message(self.Photographed(taken))
 
@@ -300,7 +294,7 @@ class CutReviewScreen(BaseScreen[None]):
         photos = review(self.desk.facts).photos.get(self._part)
         log = getattr(self.desk.log, "path", None)
         if not photos or log is None:
-            self._said = f"No photo of the {self._part} yet: p"
+            self._said = words.no_photo(self._part)
             self._draw()
             return
         self.app.push_screen(PhotoScreen(self.desk, log.parent.parent, self._part, photos[-1]))
@@ -323,14 +317,13 @@ class CutReviewScreen(BaseScreen[None]):
         def swirl(chosen: int | None) -> None:
             steps = (pours[chosen],) if chosen is not None else ()
             self.app.push_screen(
-                LongWords("What would you change? (Esc: nothing)", before),
-                lambda words: self._keep(Verdict(verdict, words or "", steps)),
+                LongWords(words.WHAT_CHANGE, before),
+                lambda change: self._keep(Verdict(verdict, change or "", steps)),
             )
 
-        question = "Which swirl next time?"
-        self.app.push_screen(Choose(question, pours, "not sure"), swirl)
+        self.app.push_screen(Choose(words.NEXT_SWIRL, pours, words.NOT_SURE), swirl)
 
     def _keep(self, said: Verdict) -> None:
         self.desk.record(Kind.VERDICT, **verdict_values(said))
-        self._said = f"Saved: {said.verdict}"
+        self._said = words.saved(said.verdict)
         self._draw()

@@ -16,9 +16,8 @@ from soapbench.aftercare.resting import HEATS, Resting, after_cautions
 from soapbench.bench.tables import cautions, packaged
 from soapbench.log import Kind, Value
 from soapbench.reading.safetext import clean
-from soapbench.ui.aftercare import view
 from soapbench.ui.aftercare.dialogs import Choose
-from soapbench.ui.aftercare.keys import ACTS, AFTER_CUT, BEFORE_CUT, GEL_CHOICES, undo_after
+from soapbench.ui.aftercare.keys import ACTS, GEL_CHOICES, undo_after
 from soapbench.ui.aftercare.lines import body_text
 from soapbench.ui.aftercare.plot import loss_lines
 from soapbench.ui.aftercare.timers import countdown, heat_wait
@@ -27,18 +26,21 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.help import Page
 from soapbench.ui.keyline import KeyLine
-from soapbench.ui.logwords import TAKE_OVER, VIEW_ONLY, KeepingLine, take_over
+from soapbench.ui.logwords import TAKE_OVER, KeepingLine, take_over
 from soapbench.ui.ways import LeaveAftercare
+from soapbench.words import aftercare as words
+from soapbench.words import afterpage as page
 from soapbench.words.chances import clock
+from soapbench.words.events import FINISHED, GEL_REACHED, undone
+from soapbench.words.pouring import NOTHING_TO_UNDO, STILL_THEIRS
 from soapbench.words.quantities import degrees
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.desk.pourdesk import Desk
 
 TICK_S = 0.25
-HEATER_OFF = "Heater, heat mat and every flame off?"
-FLAMMABLE = "Alcohol vapour is flammable. Window open"
 
 
 class AftercareScreen(BaseScreen[None]):
@@ -54,8 +56,8 @@ class AftercareScreen(BaseScreen[None]):
     class Written(Message):
         """The report, in words: where it is, or why it is not."""
 
-        def __init__(self, words: str) -> None:
-            self.words = words
+        def __init__(self, said: str) -> None:
+            self.said = said
             super().__init__()
 
     def __init__(self, desk: Desk, practice: Practice) -> None:
@@ -68,7 +70,7 @@ class AftercareScreen(BaseScreen[None]):
         self._rung: set[str] = set()
 
     def compose(self) -> ComposeResult:
-        yield Static(f"{clean(self.desk.plan.title)}: aftercare", markup=False, classes="strong")
+        yield Static(words.title(clean(self.desk.plan.title)), markup=False, classes="strong")
         with Horizontal(id="timer"):
             yield BigText(id="left")
             yield Static(id="timer_words", markup=False)
@@ -107,7 +109,7 @@ class AftercareScreen(BaseScreen[None]):
         if not self.is_mounted or batch is None:
             return
         self._show_timer(batch)
-        keys = AFTER_CUT if batch.cut is not None else BEFORE_CUT
+        keys = words.AFTER_CUT_KEYS if batch.cut is not None else words.BEFORE_CUT_KEYS
         self.query_one(KeyLine).show(keys)
         self._show_body(batch)
         self._put("said", clean(self._said))
@@ -121,7 +123,7 @@ class AftercareScreen(BaseScreen[None]):
         self._shown["text"] = key
         lines = [
             (heading, [degrees(line, self.app.settings) for line in said])
-            for heading, said in view.sections(batch, self._practice, now)
+            for heading, said in page.sections(batch, self._practice, now)
         ]
         minded = [
             degrees(caution.text, self.app.settings)
@@ -136,11 +138,11 @@ class AftercareScreen(BaseScreen[None]):
         self.query_one("#timer").display = running is not None
         if running is None:
             return
-        left, words = running
+        left, what = running
         self.query_one("#left", BigText).show(clock(max(left, 0.0)))
-        self._put("timer_words", words)
-        if left <= 0 and words not in self._rung:
-            self._rung.add(words)
+        self._put("timer_words", what)
+        if left <= 0 and what not in self._rung:
+            self._rung.add(what)
             self.app.bell()
 
     def _plot(self, batch: Resting) -> list[str]:
@@ -149,10 +151,10 @@ class AftercareScreen(BaseScreen[None]):
         wide = min(max(self.size.width - 6, 24), 90)
         return loss_lines(weighings(batch), curve(batch), wide, 8 if self.size.height > 30 else 6)
 
-    def _put(self, id: str, words: str) -> None:
-        if self._shown.get(id) != words:
-            self._shown[id] = words
-            self.query_one(f"#{id}", Static).update(words)
+    def _put(self, id: str, said: str) -> None:
+        if self._shown.get(id) != said:
+            self._shown[id] = said
+            self.query_one(f"#{id}", Static).update(said)
 
     # ---- keys
 
@@ -166,9 +168,9 @@ class AftercareScreen(BaseScreen[None]):
 
     def action_act(self, key: str) -> None:
         if key == "i":
-            self.app.push_screen(Page(view.sources_page(packaged("aftercare.toml"))))
+            self.app.push_screen(Page(page.sources_page(packaged("aftercare.toml"))))
         elif key in ("r", "l"):
-            self._said = "Writing …"
+            self._said = words.WRITING
             self._write_report(key == "l")
         elif self.desk.watching:
             self._said = VIEW_ONLY
@@ -180,42 +182,39 @@ class AftercareScreen(BaseScreen[None]):
         if heater_off:
             self.desk.record(Kind.SPRAY)
             self._rung.clear()
-            self._said = "Sprayed. Keep flames, sparks and heaters away"
+            self._said = words.SPRAYED
         else:
-            self._said = "Not sprayed: first switch off whatever heats or glows"
+            self._said = words.NOT_SPRAYED
         self.show()
 
     def _taken_over(self, taken: bool) -> None:
-        self._said = (
-            "You keep this batch here now" if taken else "Still running in the other window"
-        )
+        self._said = words.TAKEN if taken else STILL_THEIRS
         self.show()
 
     def _do(self, key: str) -> None:
         record = self.desk.record
         match key:
             case "s":
-                self.app.push_screen(Ask(HEATER_OFF, "y", FLAMMABLE), self._sprayed)
+                self.app.push_screen(Ask(words.HEATER_OFF, "y", words.FLAMMABLE), self._sprayed)
             case "f":
-                self.app.push_screen(Choose("What keeps it warm?", HEATS), self._forced)
+                self.app.push_screen(Choose(words.WHAT_HEATS, HEATS), self._forced)
             case "a" | "p":
                 record(Kind.GEL_CHOSEN, gel=GEL_CHOICES[key])
                 self._said = self._gel_said(GEL_CHOICES[key])
             case "1" | "2" | "3" | "4":
-                reach = view.reach_of(key)
+                reach = page.reach_of(key)
                 record(Kind.GEL_SEEN, reach=reach)
-                self._said = f"Gel noted: {reach}"
+                self._said = words.gel_noted(GEL_REACHED[reach])
             case "c" | "h":
                 trouble = "cracking" if key == "c" else "overheating"
                 record(Kind.GEL_SEEN, trouble=trouble)
-                self._said = f"{trouble.capitalize()}: uncover, take it off the heat, cool it"
+                self._said = words.trouble(trouble)
             case "m":
                 early = self._early(What.UNMOULD)
                 record(Kind.UNMOULD)
-                self._said = f"Unmoulded, gloves on. {early}".strip()
+                self._said = words.unmoulded(early)
             case "k":
-                asked = f"Cut into how many bars? {self._early(What.CUT)}".strip()
-                self.app.push_screen(Words(asked), self._cut)
+                self.app.push_screen(Words(words.how_many_bars(self._early(What.CUT))), self._cut)
             case "w" | "o":
                 self._weigh(key == "o")
             case "v":
@@ -227,7 +226,7 @@ class AftercareScreen(BaseScreen[None]):
             case "x":
                 self._said = self.desk.set_aside(not self.desk.state.set_aside).words
             case "n":
-                self.app.push_screen(Words("Note"), self._noted)
+                self.app.push_screen(Words(words.NOTE), self._noted)
             case "u":
                 self._undo()
 
@@ -244,11 +243,11 @@ class AftercareScreen(BaseScreen[None]):
         self.post_message(self.Written(said))
 
     def on_aftercare_screen_written(self, message: Written) -> None:
-        self._said = message.words
+        self._said = message.said
         self.show()
 
     def failed(self, error: BaseException) -> None:
-        self._said = f"That did not work: {failure_words(error)}"
+        self._said = words.failed(failure_words(error))
         self.show()
 
     def _forced(self, heat: int | None) -> None:
@@ -260,12 +259,12 @@ class AftercareScreen(BaseScreen[None]):
     def _finish(self) -> None:
         """Date a finishing touch, or say that one with a date is done."""
         if (batch := self.rests) is None or batch.cut is None:
-            self._said = "Bars are planed, stamped and wrapped once cut: k first"
+            self._said = words.CUT_FIRST
             return
         done = {act for act, _ in batch.finished}
         dated = {*batch.wished, *self._practice.finish_always} - done
         acts = [act for act in FINISHES if act not in done]
-        asked = [view.FINISHED[act] if act in dated else f"a date to {act}" for act in acts]
+        asked = [FINISHED[act] if act in dated else words.date_to(act) for act in acts]
 
         def chosen(number: int | None) -> None:
             if number is None:
@@ -277,46 +276,42 @@ class AftercareScreen(BaseScreen[None]):
             self.show()
 
         if acts:
-            self.app.push_screen(Choose("Finishing touches", asked), chosen)
+            self.app.push_screen(Choose(words.FINISHING, asked), chosen)
         else:
-            self._said = "Planed, stamped and wrapped already"
+            self._said = words.FINISHED_ALL
 
     def _gel_said(self, gel: str) -> str:
-        if gel == "force" and (wait := self.heat_wait()) > 0:
-            return f"Force gel – but no heat for {clock(wait)} yet: alcohol vapour"
-        said = {"force": "forced", "allow": "allowed", "prevent": "prevented: keep it cool"}
-        return f"Gel {said[gel]}"
+        return words.gel_wanted(gel, self.heat_wait())
 
     def _cut(self, written: str | None) -> None:
         if written is None:
             return
         if not (written.isascii() and written.isdigit() and 1 <= int(written) <= 200):
-            self._said = "Not noted: type the number of bars, 1 to 200"
+            self._said = words.BARS_WRONG
         else:
             self.desk.record(Kind.CUT, bars=int(written))
-            self._said = f"Cut into {written} bars. Press v to review them"
+            self._said = words.cut_into(int(written))
         self.show()
 
     def _weigh(self, other: bool) -> None:
         if (batch := self.rests) is None or batch.cut is None:
-            self._said = "Weighings begin at the cut: k first"
+            self._said = words.WEIGH_FIRST
             return
-        which = "other bars, a new curve" if other else "the same bars"
-        question = f"Total weight of {which if batch.weighed else 'the bars'} (g), 1219/10 for ten"
+        question = words.weigh_question(not batch.weighed, other)
 
         def weighed(written: str | None) -> None:
             if written is None:
                 return
-            weight, count = view.bars_weighed(written)
-            g, wrong = view.grams(weight, self.desk.amounts.batter_g)
+            weight, count = page.bars_weighed(written)
+            g, wrong = page.grams(weight, self.desk.amounts.batter_g)
             if wrong:
-                self._said = f"Not noted: {clean(wrong, 120)}"
+                self._said = words.not_noted(clean(wrong, 120))
             else:
                 values: dict[str, Value] = {"g": g}
                 values |= {"other_bars": True} if other else {}
                 values |= {"count": count} if count else {}
                 self.desk.record(Kind.WEIGHING, None, None, **values)
-                self._said = f"Weighed: {g:g} g"
+                self._said = words.weighed(g)
             self.show()
 
         self.app.push_screen(Words(question), weighed)
@@ -325,7 +320,7 @@ class AftercareScreen(BaseScreen[None]):
         from soapbench.ui.aftercare.review import CutReviewScreen
 
         if (batch := self.rests) is None or batch.cut is None:
-            self._said = "The review is of cut bars: k first"
+            self._said = words.REVIEW_FIRST
             return
         self.app.push_screen(CutReviewScreen(self.desk))
 
@@ -333,17 +328,17 @@ class AftercareScreen(BaseScreen[None]):
         def put(sure: bool | None) -> None:
             if sure:
                 self.desk.record(Kind.CURED)
-                self._said = "Closed: it is among the finished batches now"
+                self._said = words.CLOSED
                 self.show()
 
-        self.app.push_screen(Ask("Close this batch?", "y", "Cure is over, nothing left to do"), put)
+        self.app.push_screen(Ask(words.CLOSE, "y", words.CLOSE_MORE), put)
 
     def _noted(self, text: str | None) -> None:
         if text:
             self.desk.note(None, text)
-            self._said = "Noted"
+            self._said = words.NOTED
             self.show()
 
     def _undo(self) -> None:
-        undone = undo_after(self.desk)
-        self._said = f"Undone: {undone.kind.value}" if undone else "Nothing to undo"
+        last = undo_after(self.desk)
+        self._said = undone(last.kind) if last else NOTHING_TO_UNDO

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.log import Event, Kind, Standing
 from soapbench.logfile.clock import Reading, elapsed_since
+from soapbench.words.aftercare import SPRAY_NOW, TO_HEAT, TO_SPRAY
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
@@ -35,7 +36,7 @@ def countdown(
     if len(done) == 1:
         left = practice.spray_again_s - elapsed_since(done[0], now).seconds
         if left > -LOOKED_FOR_S:
-            return left, "Spray again now: s" if left <= 0 else "to the second spray"
+            return left, SPRAY_NOW if left <= 0 else TO_SPRAY
     if batch.gel == "force" and (left := heat_wait(facts, practice, now)) > 0:
-        return left, "until it is safe to heat; air the room"
+        return left, TO_HEAT
     return None

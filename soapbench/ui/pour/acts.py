@@ -14,13 +14,14 @@ from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.stages import LYE_IN, POUR_OFF
-from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import TAKE_OVER, take_over
 from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,6 +34,8 @@ T = TypeVar("T")
 
 class PourActs(BaseScreen[None]):
     """A pour and its keys; how it is drawn and when the model is asked is ``PourScreen``'s."""
+
+    takes_early_keys = True
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
@@ -80,7 +83,7 @@ class PourActs(BaseScreen[None]):
             return None
 
     def _meet(self, error: Exception) -> None:
-        told = f"Something went wrong in soapbench; your pour goes on ({error!r})"
+        told = words.GOES_ON.format(why=failure_words(error))
         self._trouble = clean(told, 120)
         self.app.met(error)
 
@@ -132,7 +135,7 @@ class PourActs(BaseScreen[None]):
 
     def _key(self, act: Act) -> None:
         if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
-            self._say(words.NO_EFFECT)
+            self._say(VIEW_ONLY)
         else:
             self._trouble = ""
             self._guarded(lambda: self._do(act))

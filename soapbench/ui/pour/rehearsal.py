@@ -23,21 +23,17 @@ from soapbench.ui.keyline import key_text
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
+from soapbench.words import afterpour as after
 from soapbench.words import pouring as words
 from soapbench.words.charts import chart_lines
 from soapbench.words.lines import plain
+from soapbench.words.troubles import not_worked_out
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
     from soapbench.pourchart import PourChart
     from soapbench.rehearsal.rehearsal import Batter
-
-REPORT_KEYS = (
-    ("Enter", "bench"), ("a", "new batter"), ("s", "same batter again"), ("v", "cut face"),
-    ("↑↓", "scroll"),
-)  # fmt: skip
-HEADINGS = ("POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):
@@ -86,22 +82,22 @@ class RehearsalScreen(PourScreen):
         self.go(ToBench())
 
     def _head(self) -> str:
-        return f"{words.PRACTICE} {self._wanted.speed:g}x   {self._look_words()}"
+        return after.practice_head(self._wanted.speed, self._look_words())
 
     def _look_words(self) -> str:
         state = self.desk.state
         keys = {act.name: shown(key) for key, act in self._keys.items()}
         if not state.begun:
             offer = words.VOICE_OFFER if self._settings.sound == "bell" and command_of("") else ""
-            return f"no soap. {keys['blender']} blender, ↑↓ look into a pot{offer}"
+            return after.practice_start(keys["blender"], offer)
         if state.ended is not None:
-            return "over"
+            return after.OVER
         if self._batter is None:
-            return "mixing this batter …"
+            return after.MIXING
         from soapbench.rehearsal.rehearsal import looks_like
 
         look = looks_like(self._batter, state, self.desk.now())[self._hand]
-        where = {"mould": " (in the mould)", "base": " (in the base pot)"}
+        where = {"mould": after.IN_MOULD, "base": after.IN_BASE}
         return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
@@ -126,11 +122,11 @@ class ReportScreen(BaseScreen[None]):
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
-            yield Static("Replaying …", id="text", markup=False)
+            yield Static(after.REPLAYING, id="text", markup=False)
         yield Static(id="keys", classes="quiet")
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(REPORT_KEYS, self.app.size.width - 2))
+        self.query_one("#keys", Static).update(key_text(after.REPORT_KEYS, self.app.size.width - 2))
 
     def on_mount(self) -> None:
         self._work_out()
@@ -151,7 +147,7 @@ class ReportScreen(BaseScreen[None]):
         drawn = chart_lines(message.chart, max(40, self.size.width - 3))
         coloured = {plain(line): line for line in drawn}
         for i, line in enumerate(message.text.splitlines()):
-            heading = line in HEADINGS
+            heading = line in after.HEADINGS
             if line in coloured and line.strip():
                 text.append_text(as_text(coloured[line], self.app.theme_variables)).append("\n")
             else:
@@ -159,8 +155,7 @@ class ReportScreen(BaseScreen[None]):
         self.query_one("#text", Static).update(text)
 
     def failed(self, error: BaseException) -> None:
-        words = f"This could not be worked out: {failure_words(error)}"
-        self.query_one("#text", Static).update(words)
+        self.query_one("#text", Static).update(not_worked_out(failure_words(error)))
 
     def on_key(self, event: events.Key) -> None:
         acts: dict[str, Callable[[], None]] = {

@@ -21,22 +21,13 @@ from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keyline import key_text
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, ToPour
+from soapbench.words import getready as words
 from soapbench.words.lines import Line, Piece, spread
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 
-KEYS = (
-    ("SPACE", "tick"), ("a", "tick all above"), ("↑↓", "move"), ("l", "lot number"), ("u", "undo"),
-    ("Enter", "to the pour"), ("Esc", "back"),
-)  # fmt: skip
-TITLE = "get ready"
-TO_GO, ALL_READY = "to go", "All ready."
-LOT = "lot number"
-NO_LOT = "This row has no lot number"
-NOT_TICKED = "items not ticked. Start anyway?"
-NO_PAUSE = "There is no pause once the lye is in"
 BAR = 10
 """Cells of the bar that shows how much is ticked."""
 _AMOUNT = re.compile(r"([\d,]+)(\.\d+)? (\S+)  (.*)")
@@ -66,7 +57,7 @@ class SetOutScreen(BaseScreen[None]):
         self._draw()
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(KEYS, self.app.size.width - 2))
+        self.query_one("#keys", Static).update(key_text(words.KEYS, self.app.size.width - 2))
         self.call_after_refresh(self._draw)  # the list's own height is known only then
 
     def _draw(self) -> None:
@@ -74,19 +65,21 @@ class SetOutScreen(BaseScreen[None]):
         amounts = aligned([item.words for item in self._items])
         lines: list[Line] = []
         group, at = "", 0
-        for i, (item, words) in enumerate(zip(self._items, amounts, strict=True)):
+        for i, (item, row) in enumerate(zip(self._items, amounts, strict=True)):
             if item.group != group:
                 group = item.group
                 lines.append((Piece(group.upper(), "muted strong"),))
             if i == self._at:
                 at = len(lines)
             lot = ticked.get(item.id) or item.expected_lot
-            shown = f"{words}   lot {clean(lot)}" if lot and item.lot else words
+            shown = words.with_lot(row, clean(lot)) if lot and item.lot else row
             lines.append(_row(item.id in ticked, i == self._at, shown))
         left = sum(item.id not in ticked for item in self._items)
         total = len(self._items)
-        head = (Piece(f"{clean(self._desk.plan.title)}: {TITLE}", "strong"),)
-        told = (Piece(f"{left} {TO_GO}" if left else ALL_READY, "strong" if left else "good"),)
+        head = (Piece(words.title(clean(self._desk.plan.title)), "strong"),)
+        told = (
+            Piece(words.to_go(left) if left else words.ALL_READY, "strong" if left else "good"),
+        )
         wide = self.size.width - 2
         line = spread(head, (*told, Piece(f"  {_bar(total - left, total)}", "muted")), wide)
         self.query_one("#title", Static).update(as_text(line, self.app.theme_variables))
@@ -96,8 +89,8 @@ class SetOutScreen(BaseScreen[None]):
         self.query_one(KeepingLine).look()
         body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
 
-    def say(self, words: str) -> None:
-        self.query_one("#said", Static).update(words)
+    def say(self, said: str) -> None:
+        self.query_one("#said", Static).update(said)
 
     @property
     def _item(self) -> Item:
@@ -131,10 +124,10 @@ class SetOutScreen(BaseScreen[None]):
                 self._at = min(max(self._at + step, 0), len(self._items) - 1)
                 self._draw()
             case "l" if self._item.lot:
-                question = f"{clean(self._item.words, 60)}: {LOT}"
+                question = words.lot_of(clean(self._item.words, 60))
                 self.app.push_screen(Words(question), lambda lot: self._tick(lot) if lot else None)
             case "l":
-                self.say(NO_LOT)
+                self.say(words.NO_LOT)
             case "home":
                 self._at = 0
                 self._draw()
@@ -155,11 +148,7 @@ class SetOutScreen(BaseScreen[None]):
             self.go(ToPour(self._desk))
             return
         self.app.push_screen(
-            Ask(
-                f"{left} {NOT_TICKED}",
-                "y",
-                NO_PAUSE,
-            ),
+            Ask(words.not_ticked(left), "y", words.NO_PAUSE),
             lambda sure: self.go(ToPour(self._desk)) if sure else None,
         )
 

@@ -22,8 +22,9 @@ from soapbench.aftercare.due import (
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import GEL_REACHES, Resting
 from soapbench.reading.safetext import clean
+from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED
+from soapbench.words.review import shown
 
-FINISHED = {"plane": "planed", "stamp": "stamped", "wrap": "wrapped"}
 ASH_OFF = "harmless. Steam it, wipe it with a damp cloth, or plane it off."
 """How soda ash is taken off: common practice, no source."""
 Section = tuple[str, list[str]]
@@ -52,16 +53,9 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     """Gel as chosen and as seen, how a forced one is kept warm, what one half way leaves."""
     if batch.cooked:
         return ["Cooked: it has gelled."]
-    seen = {
-        "": "not checked yet",
-        "none": "none seen",
-        "the middle only": "centre only",
-        "half way": "halfway",
-        "to the edges": "full gel",
-    }[batch.gel_reached]
+    seen = GEL_REACHED.get(batch.gel_reached, "not checked yet")
     trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
-    chosen = {"force": "forced", "allow": "allowed", "prevent": "prevented"}[batch.gel]
-    lines = [f"Gel {chosen}, {seen}{trouble}."]
+    lines = [f"Gel {GEL_CHOSEN[batch.gel]}, {seen}{trouble}."]
     if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
         lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
     if batch.heats and batch.unmoulded is None:
@@ -85,7 +79,7 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
         if at is not None:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
-        said.append(f"verdict: {clean(batch.verdict, 40)}")
+        said.append(f"would you pour it again: {shown(clean(batch.verdict, 40))}")
     if batch.set_aside:
         said.append("set aside, teaches nothing")
     return ["; ".join(said) + "."]

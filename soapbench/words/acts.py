@@ -1,0 +1,86 @@
+"""Each kind of handwork as makers say it: a sentence, and in few large letters. Imports nothing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+SENTENCES: Mapping[str, str] = {
+    "lye into oils": "Pour the lye into the oils",
+    "emulsify": "Emulsify{until}",
+    "cook": "Cook until done",
+    "kept-back oil": "Stir in the oil kept back",
+    "scrape back": "Scrape it back into the cooker",
+    "pour off": "Pour off {pot}",
+    "colour": "Stir the colour into {pot}",
+    "stir in fragrance": "Stir fragrance into {pot} by hand",
+    "pour into mould": "Pour {pot} into the mould",
+    "drop an accent": "Drop in {pot}",
+    "accent into base pot": "Pour {pot} into the base pot",
+    "turn the pot": "One stir through the pot",
+    "draw the hanger": "Pull the hanger through",
+    "texture the top": "Texture the top",
+    "pour a layer": "Pour {pot} as a layer",
+    "pour a shade": "Pour {pot} as the next shade",
+    "pour around column": "Pour round the column, in turns",
+    "pour stripes": "Pour stripes, in turns",
+    "pour down the wall": "Pour down the wall, in turns",
+    "spoon in": "Spoon {pot} into the mould",
+    "spoon in cooked soap": "Spoon into the mould",
+}
+LARGE: Mapping[str, tuple[str, ...]] = {
+    "lye into oils": ("LYE INTO OILS", "LYE IN"),
+    "emulsify": ("BLEND TO EMULSION", "BLEND"),
+    "cook": ("COOK TILL DONE", "COOK"),
+    "pour off": ("POUR OFF {pot}", "OFF {pot}"),
+    "colour": ("COLOUR {pot}", "TINT {pot}"),
+    "stir in fragrance": ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
+    "pour into mould": ("POUR {pot}", "POUR"),
+    "drop an accent": ("DROP IN {pot}", "DROP {pot}"),
+    "accent into base pot": ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),
+    "turn the pot": ("ONE STIR",),
+    "draw the hanger": ("PULL THE HANGER", "HANGER"),
+    "texture the top": ("TEXTURE THE TOP", "TOP"),
+    "pour a layer": ("LAYER OF {pot}", "LAYER {pot}"),
+    "pour a shade": ("SHADE OF {pot}", "SHADE {pot}"),
+    "pour around column": ("POUR THE COLUMN", "COLUMN"),
+    "pour stripes": ("POUR STRIPES", "STRIPES"),
+    "pour down the wall": ("DOWN THE WALL", "WALL"),
+    "spoon in": ("SPOON IN {pot}", "SPOON {pot}"),
+    "spoon in cooked soap": ("SPOON IT IN", "SPOON"),
+}
+"""Longest first; every one of SENTENCES but those that are short enough themselves."""
+ONLY_POT = "the batter"
+"""What a plan's only pot is called in a sentence."""
+
+
+def sentence(action: str, pot: str = "", until: str = "") -> str:
+    """The sentence for ``action``; an own swirl's handwork is said in its own words.
+
+    ``until``: the trace state that is blended for, or how long.
+    """
+    if known := SENTENCES.get(action):
+        end = f", {until}" if until else ""
+        return known.format(pot=pot or ONLY_POT, until=end)
+    words = action[:1].upper() + action[1:]
+    return f"{words}: {pot}" if pot else words
+
+
+def stir_in(names: str, pot: str = "") -> str:
+    return f"Stir {names} into {pot}" if pot else f"Stir in {names}"
+
+
+def set_in(count: int) -> str:
+    return "Set in the embed" if count == 1 else f"Set in {count} embeds"
+
+
+def emulsify_until(state: str, seconds: float) -> str:
+    """ "stop at stable emulsion", "20 s of blending"."""
+    return f"stop at {state}" if state else f"{seconds:.0f} s of blending"
+
+
+LOW_AND_CLOSE = "{words}, low and close"
+COOKED_NO_TRACE = "Cooked soap has no trace"
+NO_BATTER = "No batter yet: press it once the lye is in the oils"
+POUR_OVER = "The pour is over"
+NOT_POURED_OFF = "{pot} is not poured off yet: mark {base}"
+IN_BASE_POT = "{pot} is in the pot of {base}: mark {base}"
