@@ -213,7 +213,7 @@ def live_advice(
         shown = before.advice if before and before.now <= now else None
         advice = advise(plan, pot_ml(made), known, going, few, now, reason, shown, kept)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, few, now, kept))
 
 
 def advise(
@@ -296,13 +296,14 @@ def judged(
 ) -> list[SwirlChoice]:
     """Every way to finish from here, best first; going on as before is one of them."""
     kept = kept or Kept()
-    table, found = known.swirls, []
+    table, began = known.swirls, state.hands_began
     others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
+    found: list[SwirlChoice] = []
     for steps, moves in ((state.steps, ()), *others):
         ahead = ahead_by(steps, plan, ml, state, table, moves)
-        if (steps, moves) != (state.steps, ()) and not still_open(ahead, state):
+        if found and not still_open(ahead, state):
             continue
-        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
+        begun = began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
         seen = by_trouble(seen, ahead, state)
         become = becomes(steps, plan, state, table, moves)

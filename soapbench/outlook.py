@@ -16,7 +16,19 @@ import numpy as np
 from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
-from soapbench.running import Array, Flags, Kept, Ran, Run, column, last_wire, never, run, trace_at
+from soapbench.running import (
+    Array,
+    Flags,
+    Kept,
+    Ran,
+    Run,
+    column,
+    last_wire,
+    median,
+    never,
+    run,
+    trace_at,
+)
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws
 from soapbench.worth import Become, Risk, worth
@@ -117,9 +129,7 @@ def outlook(
     ran = run(stages, pots, draws, pace, now, begun, kept)
     found = _finish(ran, now)
     in_part = become is Become.SAVED or found.chance < LOST <= found.chance_in_part
-    begins = _quantiles([stage.start for stage in ran.stages])
-    ends = _quantiles([stage.end for stage in ran.stages])
-    lasts = _quantiles([stage.lasts for stage in ran.stages])
+    begins, ends, lasts = _quantiles_of_stages(ran.stages)
     limits = {
         i: limit
         for i, stage in enumerate(ran.stages)
@@ -181,7 +191,7 @@ def _limit(ran: Ran, in_part: bool) -> Array | None:
 def _to_spare(ran: Run, in_part: bool) -> float:
     limits = [(stage.end, _limit(stage, in_part)) for stage in ran.stages]
     spare = [limit - end for end, limit in limits if limit is not None]
-    return float(np.median(np.minimum.reduce(spare))) if spare else float("inf")
+    return median(np.minimum.reduce(spare)) if spare else float("inf")
 
 
 def _windows(ran: Run, pots: Mapping[str, PotState], in_part: bool) -> dict[str, Array]:
@@ -248,7 +258,7 @@ def each(
 def _finish(ran: Run, now: float) -> Finish:
     planned = float(np.mean(ran.planned))
     in_part = float(np.mean(ran.in_part)) - planned
-    return Finish(planned, in_part, float(np.median(ran.clock) - now) / 60)
+    return Finish(planned, in_part, (median(ran.clock) - now) / 60)
 
 
 def traces(
@@ -264,6 +274,19 @@ def traces(
             for name in pots
         }
         for stage in ran.stages
+    )
+
+
+def _quantiles_of_stages(
+    ran: Sequence[Ran],
+) -> tuple[list[Quantiles], list[Quantiles], list[Quantiles]]:
+    """Of when they begin, when they end and how long they last; most begin as another ends."""
+    each = {id(a): a for stage in ran for a in (stage.start, stage.end, stage.lasts)}
+    of = dict(zip(each, _quantiles(list(each.values())), strict=True))
+    return (
+        [of[id(stage.start)] for stage in ran],
+        [of[id(stage.end)] for stage in ran],
+        [of[id(stage.lasts)] for stage in ran],
     )
 
 

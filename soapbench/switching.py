@@ -16,7 +16,7 @@ from soapbench.outlook import Each, each
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState
-from soapbench.running import Array, Kept
+from soapbench.running import Array, Kept, median
 from soapbench.stages import Stage
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
@@ -56,7 +56,7 @@ class Switching:
         self._state, self._draws, self._now = state, draws, now
         self._kept = kept or Kept()
         self._going_on = self._each(state.ahead)
-        self.ends = [float(np.median(end)) for end in self._going_on.ends]
+        self.ends = [median(end) for end in self._going_on.ends]
         """Median end of each stage ahead, s since lye met oils."""
 
     def _each(self, ahead: Sequence[Stage]) -> Each:

@@ -20,7 +20,7 @@ from unittest.mock import patch
 
 import numpy as np
 
-from soapbench import advice, looks, running
+from soapbench import advice, running
 from soapbench.advice import Known, judged, mix_of
 from soapbench.batter import BatchHistory
 from soapbench.bench import tables
@@ -96,7 +96,6 @@ def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
     with (
         patch.object(advice, "live", told),
         patch.object(running, "milestone_times", times),
-        patch.object(looks, "milestone_times", times),
         patch.object(running, "seconds_to", lambda particles, *how: particles.seconds_to(*how)),
     ):
         return poured(pour, replace(known, pace=TrueHands(shift=pour.shift)), by_the_tool)
