@@ -252,7 +252,7 @@ class SoapbenchApp(Host):
             return
         more = "The clock keeps running; you can carry on when you start again"
         self.push_screen(
-            Ask("Quit during a pour?", "y", more),
+            Ask("Quit during a pour?", more),
             lambda sure: self._unless_lost(self._end, stay) if sure else stay(""),
         )
 
@@ -267,7 +267,7 @@ class SoapbenchApp(Host):
             act()
             return
         self.push_screen(
-            Ask("Quit and lose what isn't saved yet?", "y", keeping_words(self.desk)),
+            Ask("Quit and lose what isn't saved yet?", keeping_words(self.desk)),
             lambda sure: act() if sure else stay(""),
         )
 

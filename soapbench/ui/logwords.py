@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
 GOES_UNSEEN = "It would go on unseen"
 VIEW_ONLY = "View only – keys have no effect"
-TAKE_OVER = "enter"
-"""Not among the pour's keys, so no key of the maker's own can hide it."""
 
 
 def keeping_words(desk: Desk) -> str:
@@ -86,7 +84,7 @@ def take_over(
         from soapbench.ui.dialogs import Ask
 
         left = f"Is {holder.host} really finished with this batch?"
-        asked = Ask(left if holder.host else "Does nobody else pour this?", "y", GOES_UNSEEN)
+        asked = Ask(left if holder.host else "Does nobody else pour this?", GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:
         told(desk.take_over(override=bool(sure)))

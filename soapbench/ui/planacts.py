@@ -72,7 +72,7 @@ class PlanActs(BaseScreen[None]):
         help = found[number - 1]
         more = f"{clean(help.change, 200)}: {chances_words(help)}. {CHANGE_MORE}"
         self.app.push_screen(
-            Ask(CHANGE, "y", more), lambda sure: self._change(sheet, help) if sure else None
+            Ask(CHANGE, more), lambda sure: self._change(sheet, help) if sure else None
         )
 
     def _change(self, sheet: PlanSheet, help: Together) -> None:

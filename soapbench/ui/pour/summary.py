@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
@@ -26,10 +26,6 @@ if TYPE_CHECKING:
     from soapbench.barface.words import Showing
     from soapbench.desk.pourdesk import Desk
 
-KEYS = (
-    ("Enter", "done, to aftercare"), ("v", "cut face"), ("u", "undo the end"),
-    ("d", "drop: it was no pour"), ("↑↓", "scroll"),
-)  # fmt: skip
 LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
@@ -38,6 +34,12 @@ class SummaryScreen(BaseScreen[None]):
     """What this pour showed; Enter leaves for what comes next."""
 
     AUTO_FOCUS = "#body"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,escape", "over", "done, to aftercare", id="summary.over"),
+        Binding("v", "cut_face", "cut face", id="summary.cut_face"),
+        Binding("u", "undo", "undo the end", id="summary.undo"),
+        Binding("d", "drop", "drop: it was no pour", id="summary.drop"),
+    ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -51,13 +53,12 @@ class SummaryScreen(BaseScreen[None]):
                 yield Static(self._text())
             yield Loaf(id="loaf")
         yield KeepingLine(self._desk)
-        yield Static(id="keys", classes="quiet")
+        yield KeyLine([("up down", "scroll")])
 
     def on_mount(self) -> None:
         self.query_one(Loaf).work_out(lambda: next(iter(self._loaves()), None))
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(KEYS, self.app.size.width - 2))
         self.query_one(Loaf).styles.width = min(max(LEAST_FACE, self.size.width - 62), MOST_FACE)
 
     def _loaves(self) -> tuple[Showing, ...]:
@@ -96,24 +97,26 @@ class SummaryScreen(BaseScreen[None]):
             text.append(f"{clock(note.t):>8}  {clean(note.pot or '')}  {clean(note.text)}\n")
         return text
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in ("enter", "escape"):
-            event.stop()
-            self.go(PourOver(self._desk))
-        elif event.key == "v":
-            event.stop()
-            from soapbench.ui.face import FaceScreen
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Nothing is taken back of a pour that another window writes."""
+        return action not in ("undo", "drop") or not self._desk.watching
 
-            title, sinking = self._desk.plan.title, self._desk.known.sinking
-            self.app.push_screen(FaceScreen(title, self._loaves, sinking.words))
-        elif event.key == "u" and not self._desk.watching:
-            event.stop()
-            self._desk.undo()
-            self.go(ToPour(self._desk))
-        elif event.key == "d" and not self._desk.watching:
-            event.stop()
-            more = "Its log stays, but no date, chance or lesson follows from it"
-            self.app.push_screen(Ask("Drop it: this was no pour?", "y", more), self._dropped)
+    def action_over(self) -> None:
+        self.go(PourOver(self._desk))
+
+    def action_cut_face(self) -> None:
+        from soapbench.ui.face import FaceScreen
+
+        title, sinking = self._desk.plan.title, self._desk.known.sinking
+        self.app.push_screen(FaceScreen(title, self._loaves, sinking.words))
+
+    def action_undo(self) -> None:
+        self._desk.undo()
+        self.go(ToPour(self._desk))
+
+    def action_drop(self) -> None:
+        more = "Its log stays, but no date, chance or lesson follows from it"
+        self.app.push_screen(Ask("Drop it: this was no pour?", more), self._dropped)
 
     def _dropped(self, sure: bool | None) -> None:
         if sure:
