@@ -29,7 +29,7 @@ from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages
 from soapbench.swirls import SwirlTable
-from soapbench.switching import HOPELESS, Switching
+from soapbench.switching import GAIN, Switching
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
@@ -249,10 +249,7 @@ def advise(
     by, stages_left = switching.switch_by(backup)
     waiting = switching.waiting(backup, going_on, stages_left)
     warns = better and (
-        (before is not None and before.warns)
-        or backup.worth > waiting.worth
-        or waiting.hope < HOPELESS
-        or going_on.lost
+        (before is not None and before.warns) or waiting < backup.worth + GAIN or going_on.lost
     )
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 

@@ -14,6 +14,7 @@ from soapbench.plan import Plan
 from soapbench.stages import COOK, POUR_OFF, Stage, stages
 from soapbench.swirls import SwirlTable
 from soapbench.troubles import Trouble
+from soapbench.words.acts import COOKED_NO_TRACE, IN_BASE_POT, NO_BATTER, NOT_POURED_OFF, POUR_OVER
 
 
 class Outcome(StrEnum):
@@ -203,20 +204,20 @@ def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState
 def no_batter(state: PourState, pot: str) -> str:
     """Why no trace state can be seen in ``pot`` now; empty when its batter is there to look at."""
     if state.begun and state.ended is None and state.cooked:
-        return "Cooked soap has no trace"
+        return COOKED_NO_TRACE
     return not_there(state, pot)
 
 
 def not_there(state: PourState, pot: str) -> str:
     """Why ``pot`` holds nothing of its own now; empty when it does."""
     if not state.begun:
-        return "No batter yet: press it once the lye is in the oils"
+        return NO_BATTER
     if state.ended is not None:
-        return "The pour is over"
+        return POUR_OVER
     if pot != state.base and pot in state.together:
-        return f"{pot} is not poured off yet: mark {state.base}"
+        return NOT_POURED_OFF.format(pot=pot, base=state.base)
     if state.pots[pot].where == "base":
-        return f"{pot} is in the pot of {state.base}: mark {state.base}"
+        return IN_BASE_POT.format(pot=pot, base=state.base)
     return ""
 
 

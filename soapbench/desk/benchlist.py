@@ -144,12 +144,12 @@ def curing(bench: Bench, memory: Memory, now: datetime) -> dict[str, Curing]:
         if batch is None or not is_resting(batch, now, times):
             continue
         if batch.cut is None or (ends := ready(batch, times)) is None:
-            found[batch.batch] = Curing(0.0, "not cut yet")
+            found[batch.batch] = Curing(0.0, words.NOT_CUT)
             continue
         whole = (ends.about - batch.cut).total_seconds() or 1.0
         done = min(max((now - batch.cut).total_seconds() / whole, 0.0), 1.0)
         about = day_words(ends.about.astimezone(now.tzinfo), now)
-        found[batch.batch] = Curing(done, "cured" if done >= 1 else f"ready about {about}")
+        found[batch.batch] = Curing(done, words.CURED if done >= 1 else words.ready_about(about))
     return found
 
 
@@ -246,7 +246,7 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
         words.RUNNING,
         [
             *(line(CARRY_ON, row) for row in rows if row.unfinished),
-            *(Line(CARRY_ON, path.stem, "in the backup folder", path) for path in on.stranded),
+            *(Line(CARRY_ON, path.stem, words.IN_BACKUP, path) for path in on.stranded),
         ],
     )
     yield words.DUE, on.due
@@ -261,11 +261,11 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
 
 
 def _plan_line(plan: PlanFile) -> Line:
-    more = f"cannot be read: {plan.problem}" if plan.problem else ", ".join(plan.fragrances)
+    more = words.unreadable(plan.problem) if plan.problem else ", ".join(plan.fragrances)
     return Line(PLAN, plan.title, more, plan.path)
 
 
 def _title(text: str) -> str:
     """A sample's title: its first line of TOML."""
     said = next((line for line in text.splitlines() if line.startswith("title")), "")
-    return said.partition("=")[2].strip().strip('"') or "a plan"
+    return said.partition("=")[2].strip().strip('"') or words.A_PLAN

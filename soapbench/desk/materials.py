@@ -24,6 +24,7 @@ from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
 from soapbench.swirls import PotsOf, swirl_table
 from soapbench.words.colours import UNKNOWN
+from soapbench.words.materials import new_one
 
 Place = owntable.Place
 NEW = "+"
@@ -258,7 +259,7 @@ def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
         start = ".".join((*map(str, form.at), name))
         mine = tuple(f for f in faults if f.key == start or f.key.startswith(f"{start}."))
         made.append(Row(tuple(cells), faults=mine))
-    made.append(Row((Cell((*form.at, NEW), f"+ {form.one}", quiet=True),)))
+    made.append(Row((Cell((*form.at, NEW), new_one(form.one), quiet=True),)))
     return made
 
 

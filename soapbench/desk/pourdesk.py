@@ -14,7 +14,9 @@ from soapbench.cooking import too_soon
 from soapbench.desk.pourlog import PourLog
 from soapbench.log import Event, Kind, Value
 from soapbench.pour import Outcome, no_batter, not_there, same_pour
-from soapbench.words.chances import clock as clock_words
+from soapbench.words import pouring as words
+from soapbench.words.acts import NO_BATTER
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from soapbench.advice import Live
@@ -25,7 +27,6 @@ SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
 SILENCE_S, BLENDING_S = 10.0, 2.0
 """How often the model is asked again while nothing is keyed; while the blender runs (ours)."""
-WATCHING = "View only: keys have no effect"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +97,8 @@ class Desk(PourLog):
     def tell_outcome(self, outcome: Outcome) -> Answer:
         """How it came out, at the end of the pour or again at the cut."""
         if self.state.ended is None:
-            return Answer(False, "The pour is not over yet")
-        return self._said(Kind.OUTCOME, None, f"Saved: {outcome}", outcome=outcome.value)
+            return Answer(False, words.NOT_OVER)
+        return self._said(Kind.OUTCOME, None, words.outcome_saved(outcome), outcome=outcome.value)
 
     def trace_seen(self, pot: str, seen: Trace) -> Answer:
         """A state seen; one far from all that was foreseen counts with its second press."""
@@ -105,9 +106,8 @@ class Desk(PourLog):
             return Answer(False, why)
         if self._is_first_press(pot, seen):
             early = seen > self.state.pots[pot].trace
-            words = f"{seen.words} already?" if early else f"only {seen.words}?"
-            return Answer(False, f"{pot}: {words} Press it again, or undo")
-        return self._said(Kind.TRACE_SEEN, pot, f"{pot} marked: {seen.words}", state=int(seen))
+            return Answer(False, words.press_again(pot, seen, early))
+        return self._said(Kind.TRACE_SEEN, pot, words.marked(pot, seen), state=int(seen))
 
     def _is_first_press(self, pot: str, seen: Trace) -> bool:
         """Whether this tap has to be pressed once more: it was not foreseen, nor asked about."""
@@ -136,8 +136,7 @@ class Desk(PourLog):
         """Somebody looked into ``pot`` and found its trace as before."""
         if why := no_batter(self.state, pot):
             return Answer(False, why)
-        seen = self.state.pots[pot].trace.words
-        return self._said(Kind.LOOK, pot, f"{pot} still at {seen}")
+        return self._said(Kind.LOOK, pot, words.still_at(pot, self.state.pots[pot].trace))
 
     @property
     def look_wanted(self) -> str | None:
@@ -152,33 +151,32 @@ class Desk(PourLog):
         """Something goes wrong in ``pot``, or in the one vessel while it is not poured off; says
         what to do."""
         if not self.state.begun:
-            return Answer(False, "No batter yet: press it once the lye is in the oils")
+            return Answer(False, NO_BATTER)
         if pot in self.state.together:
             pot = self.state.base
-        said = f"{pot}: {trouble}. {trouble.to_do}"
+        said = words.to_do(pot, trouble)
         return self._said(Kind.TROUBLE, pot, said, trouble=trouble.value)
 
-    def _said(self, kind: Kind, pot: str | None, words: str, **values: str | int) -> Answer:
+    def _said(self, kind: Kind, pot: str | None, told: str, **values: str | int) -> Answer:
         logged = self.record(kind, pot, t=None, **values) is not None
-        return Answer(logged, words if logged else WATCHING)
+        return Answer(logged, told if logged else VIEW_ONLY)
 
     def fragrance_in(self, pot: str, second: bool = False) -> Answer:
         """The pot's fragrance goes in now. Once it is in, only a ``second`` dose that the maker
         has asked for in so many words is logged."""
         state = self.state.pots[pot]
         if state.fragrance is None:
-            return Answer(False, f"{pot} takes no fragrance")
+            return Answer(False, words.no_fragrance(pot))
         if why := not_there(self.state, pot):
             return Answer(False, why)
         if state.where == "mould":
-            return Answer(False, f"{pot} is in the mould")
+            return Answer(False, words.in_the_mould(pot))
         if state.fragrance_in is not None and not second:
-            ago = clock_words(self.now() - state.fragrance_in)
-            words = f"{pot} has had its fragrance, {ago} ago. A second dose?"
-            return Answer(False, words, typed_yes=True)
+            ago = self.now() - state.fragrance_in
+            return Answer(False, words.second_dose_asked(pot, ago), typed_yes=True)
         if state.fragrance_in is not None:
-            return self._said(Kind.FRAGRANCE_IN, pot, f"Second dose in {pot}", second=True)
-        return self._said(Kind.FRAGRANCE_IN, pot, f"Fragrance in {pot}")
+            return self._said(Kind.FRAGRANCE_IN, pot, words.second_dose(pot), second=True)
+        return self._said(Kind.FRAGRANCE_IN, pot, words.fragrance_in(pot))
 
     def blender(self, pot: str | None = None) -> None:
         """Stick blender on, or off again: the burst is logged with its length.
@@ -229,8 +227,8 @@ class Desk(PourLog):
 
     def set_aside(self, aside: bool) -> Answer:
         """Whether this batch is to teach nothing; back again with False."""
-        words = "Set aside: this batch teaches nothing" if aside else "This batch counts again"
-        return self._said(Kind.SET_ASIDE, None, words, aside=aside)
+        told = words.SET_ASIDE if aside else words.COUNTS_AGAIN
+        return self._said(Kind.SET_ASIDE, None, told, aside=aside)
 
     def drop(self) -> None:
         """It was no pour: its end and its start are taken back, and nothing follows from it."""

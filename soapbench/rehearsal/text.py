@@ -5,6 +5,7 @@ from __future__ import annotations
 from soapbench.reading.safetext import clean
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
+from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import clock, percent
 from soapbench.words.charts import chart_lines
 from soapbench.words.lines import fit, plain
@@ -19,10 +20,10 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     """The whole report; its first line names the rehearsal."""
     lines = wrapped(f"Practice: {clean(title)}, batter {seed}", width)
     lines += ["", *wrapped(outcome_words(found), width)]
-    lines += ["", "POUR CHART", *map(plain, chart_lines(found.chart, width))]
-    lines += ["", "STEPS", *(_stage_line(stage, width) for stage in found.stages)]
-    lines += ["", "TRACE", *wrapped(trace_words(found), width)]
-    lines += ["", "THE MOMENT TO SWITCH", *wrapped(switch_words(found), width)]
+    lines += ["", POUR_CHART, *map(plain, chart_lines(found.chart, width))]
+    lines += ["", STEPS, *(_stage_line(stage, width) for stage in found.stages)]
+    lines += ["", TRACE, *wrapped(trace_words(found), width)]
+    lines += ["", MOMENT, *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"
 
 

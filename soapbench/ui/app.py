@@ -17,6 +17,7 @@ from soapbench.reading.safetext import clean
 from soapbench.ui import ways
 from soapbench.ui.host import Host
 from soapbench.ui.signals import listen
+from soapbench.words import troubles
 
 if TYPE_CHECKING:
     from textual.driver import Driver
@@ -110,15 +111,14 @@ class SoapbenchApp(Host):
         try:
             logs = within(OPEN_S, lambda: self.bench.bring_home(self.clock.read().boot_id))
         except NoAnswer as hangs:
-            self.said = f"The bench cannot be read: {hangs.strerror}"
+            self.said = troubles.bench_unreadable(hangs.strerror)
             return
         self.stranded = tuple(log for log in logs if log.unsaved)
         if home := len(logs) - len(self.stranded):
-            self.said = f"Earlier unsaved entries are now saved ({home} in all)"
+            self.said = troubles.now_saved(home)
         if self.stranded:
             why = self.stranded[0].unsaved
-            self.said = f"Still not saved in the bench: {len(self.stranded)} log(s)"
-            self.said += f": {clean(why.why)}" if why else ""
+            self.said = troubles.still_not_saved(len(self.stranded), clean(why.why) if why else "")
 
     def on_go(self, message: ways.Go) -> None:
         """Take the way a screen asked for; one that cannot be taken leaves it where it is."""
@@ -205,7 +205,8 @@ class SoapbenchApp(Host):
         try:
             desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
         except CannotCarryOn as why:
-            return f"{clean(path.name)} cannot be {'carried on' if pour else 'opened'}. {why}"
+            told = troubles.not_carried_on if pour else troubles.not_opened
+            return told(clean(path.name), why)
         if pour:
             self.switch_screen(self._pour(desk))
         else:
@@ -250,9 +251,8 @@ class SoapbenchApp(Host):
         if state is None or not state.begun or state.ended is not None:
             self._unless_lost(self._end, stay)
             return
-        more = "The clock keeps running; you can carry on when you start again"
         self.push_screen(
-            Ask("Quit during a pour?", more),
+            Ask(troubles.QUIT, troubles.QUIT_MORE),
             lambda sure: self._unless_lost(self._end, stay) if sure else stay(""),
         )
 
@@ -267,7 +267,7 @@ class SoapbenchApp(Host):
             act()
             return
         self.push_screen(
-            Ask("Quit and lose what isn't saved yet?", keeping_words(self.desk)),
+            Ask(troubles.QUIT_UNSAVED, keeping_words(self.desk)),
             lambda sure: act() if sure else stay(""),
         )
 
@@ -302,6 +302,6 @@ def run(
     if ahead:
         ahead.end()
     for error in app.faults.values():
-        print("soapbench crashed. Please report:", file=sys.stderr)
+        print(troubles.CRASHED, file=sys.stderr)
         traceback.print_exception(error)
     return code

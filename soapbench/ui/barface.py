@@ -14,6 +14,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from soapbench.ui.basescreen import Works, in_background
+from soapbench.words.face import NOT_DRAWN
 from soapbench.words.signs import LETTERS, pattern
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ class BarFace(Works, Widget):
             self.refresh()
 
     def failed(self, error: BaseException) -> None:
-        self.lines = ((Segment("This face could not be drawn."),),)
+        self.lines = ((Segment(NOT_DRAWN),),)
         self.refresh()
 
     def on_resize(self) -> None:

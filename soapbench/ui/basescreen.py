@@ -21,6 +21,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.ui.keyline import KEY
 from soapbench.ui.ways import Go
+from soapbench.words.troubles import went_wrong
 
 if TYPE_CHECKING:
     from soapbench.ui.host import Host
@@ -179,7 +180,7 @@ class BaseScreen(Works, Screen[T]):
 
     def failed(self, error: BaseException) -> None:
         wrong = failure_words(error)
-        self.say(wrong if isinstance(error, FileFaults) else f"Something went wrong here. {wrong}")
+        self.say(wrong if isinstance(error, FileFaults) else went_wrong(wrong))
 
 
 class Dialog(BaseScreen[T], ModalScreen[T]):

@@ -11,6 +11,7 @@ from soapbench.desk import benchlist
 from soapbench.desk.benchlist import MIND, PLAN, SAMPLE, Line, OnTheBench
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.ui.later import load_pour
+from soapbench.words.bench import PLAN_DAMAGED
 
 if TYPE_CHECKING:
     from soapbench.bench.summary import Progress
@@ -82,6 +83,6 @@ def copy_of(line: Line, on: OnTheBench, bench: Path) -> Draft | None:
         return copied(opened(line.path).text, again(line.words))
     header = read_log(bench / line.path).header
     if header is None:
-        fault = Fault("", "this batch's plan is damaged", "copy a different batch")
+        fault = Fault("", *PLAN_DAMAGED)
         raise FileFaults(line.path.name, [fault])
     return of_batch(header.plan, header.id)

@@ -17,12 +17,13 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.barface import INKS, BarFace, Ink, legend, usual_ink
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.keyline import KeyLine
+from soapbench.words import face as words
+from soapbench.words.face import SLICES
 
 if TYPE_CHECKING:
     from soapbench.barface import Design
     from soapbench.barface.words import Showing
 
-SLICES = ("near end", "", "middle", "", "far end")
 MOST_SHOWN = 3
 """Loaves beside each other."""
 WORD_ROWS = 6
@@ -34,13 +35,13 @@ class FaceScreen(BaseScreen[None]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("c", "cured", "now, after the cure", id="face.cured"),
-        Binding("left", "along(-1)", "slice along the loaf", id="face.left"),
-        Binding("right", "along(1)", "slice along the loaf", id="face.right"),
+        Binding("c", "cured", words.KEYS["cured"], id="face.cured"),
+        Binding("left", "along(-1)", words.KEYS["along"], id="face.left"),
+        Binding("right", "along(1)", words.KEYS["along"], id="face.right"),
         Binding("home", "along(-9)", show=False, id="face.first"),
         Binding("end", "along(9)", show=False, id="face.last"),
-        Binding("p", "ink", "colours/patterns/letters", id="face.ink"),
-        Binding("escape,v", "back", "back", id="face.back"),
+        Binding("p", "ink", words.KEYS["ink"], id="face.ink"),
+        Binding("escape,v", "back", words.KEYS["back"], id="face.back"),
     ]
 
     class Ready(Message):
@@ -58,9 +59,8 @@ class FaceScreen(BaseScreen[None]):
         self._cured = False
 
     def compose(self) -> ComposeResult:
-        yield Static(
-            f"{clean(self._title)}: the cut face", id="title", markup=False, classes="strong"
-        )
+        title = words.title(clean(self._title))
+        yield Static(title, id="title", markup=False, classes="strong")
         with Horizontal(id="loaves"):
             for i in range(MOST_SHOWN):
                 with Vertical(id=f"loaf{i}", classes="loaf"):
@@ -72,7 +72,7 @@ class FaceScreen(BaseScreen[None]):
                 with Vertical(classes="slice"):
                     yield BarFace(id=f"slice{i}")
                     yield Static(id=f"place{i}")
-        yield Static("Drawing …", id="said", markup=False, classes="quiet")
+        yield Static(words.DRAWING, id="said", markup=False, classes="quiet")
         yield Static(id="legend")
         yield KeyLine()
 
@@ -86,7 +86,7 @@ class FaceScreen(BaseScreen[None]):
 
     def on_face_screen_ready(self, message: Ready) -> None:
         self._shown = message.shown[:MOST_SHOWN]
-        self.query_one("#said", Static).update(self._said if self._shown else "Nothing was poured.")
+        self.query_one("#said", Static).update(self._said if self._shown else words.NOTHING_POURED)
         self.refresh_bindings()
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)
@@ -96,7 +96,7 @@ class FaceScreen(BaseScreen[None]):
         self._draw()
 
     def failed(self, error: BaseException) -> None:
-        self.say(f"The face could not be worked out: {failure_words(error)}")
+        self.say(words.no_face(failure_words(error)))
 
     def on_resize(self) -> None:
         self._draw()
@@ -111,15 +111,16 @@ class FaceScreen(BaseScreen[None]):
         for i, shown in enumerate(self._shown):
             face = self.query_one(f"#face{i}", BarFace)
             face.show(self._design(shown), _where(self._slice), shown.seed, self._ink)
-            after = ", after the cure" if self._cured and shown.cured else ""
-            self.query_one(f"#label{i}", Static).update(f"{shown.label}{after}")
+            after = self._cured and shown.cured
+            label = words.after_cure(shown.label) if after else shown.label
+            self.query_one(f"#label{i}", Static).update(label)
         first = self._shown[0]
         for i, place in enumerate(SLICES):
             face = self.query_one(f"#slice{i}", BarFace)
             face.show(self._design(first), _where(i), first.seed, self._ink)
             here = i == self._slice
-            words = f"▲ {place}" if here else place or "·"
-            self.query_one(f"#place{i}", Static).update(Text(words, Style(bold=here)))
+            mark = f"▲ {place}" if here else place or "·"
+            self.query_one(f"#place{i}", Static).update(Text(mark, Style(bold=here)))
         self.query_one("#legend", Static).update(legend(self._design(first).colours, self._ink))
 
     def _design(self, shown: Showing) -> Design:

@@ -33,6 +33,7 @@ from soapbench.ui.ways import (
     ToWorkshop,
 )
 from soapbench.words import bench as said
+from soapbench.words.troubles import part_unreadable
 
 FEW = 200
 """Fewer logs than this are read without showing how far that has come."""
@@ -86,11 +87,11 @@ class HomeScreen(BaseScreen[None]):
         self._groups: tuple[benchlist.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
-        yield Static("Your bench", id="title", markup=False, classes="strong")
+        yield Static(said.TITLE, id="title", markup=False, classes="strong")
         yield Input(placeholder=said.SEARCH, id="wanted")
         yield Rows(id="list")
         with Horizontal(id="reading"):
-            yield Static("Reading your batches ", markup=False)
+            yield Static(said.READING, markup=False)
             yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
         yield KeyLine()
@@ -104,7 +105,7 @@ class HomeScreen(BaseScreen[None]):
 
     def _settings_words(self) -> str:
         faults = self.app.settings_faults
-        return f"! {faults[0].words('settings.toml')}. Not used." if faults else ""
+        return said.not_used(faults[0].words("settings.toml")) if faults else ""
 
     # ---- reading
 
@@ -138,7 +139,7 @@ class HomeScreen(BaseScreen[None]):
         self.query_one("#reading").display = False
         words = failure_words(error)
         own = isinstance(error, FileFaults)
-        self.say(words if own else f"Some of your bench could not be read: {words}")
+        self.say(words if own else part_unreadable(words))
 
     # ---- the list
 
@@ -246,7 +247,7 @@ class HomeScreen(BaseScreen[None]):
         try:
             return plan_of(line, self.on, self.app.bench.folder)
         except OSError as error:
-            self.say(f"Can't save on this bench: {error.strerror}")
+            self.say(said.cannot_save(error.strerror))
             return None
 
     def action_new(self) -> None:
@@ -273,7 +274,7 @@ class HomeScreen(BaseScreen[None]):
         except FileFaults as refused:
             self.failed(refused)
         except OSError as error:
-            self.say(f"Can't read it: {error.strerror}")
+            self.say(said.cannot_read(error.strerror))
         else:
             if draft:
                 self.go(ToWorkshop(draft))

@@ -12,6 +12,7 @@ from textual.widgets import Static
 
 from soapbench.ui.barface import BarFace, legend, usual_ink
 from soapbench.ui.basescreen import Works, failure_words, in_background
+from soapbench.words.face import no_face
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
@@ -52,7 +53,7 @@ class Loaf(Works, Vertical):
 
     def failed(self, error: BaseException) -> None:
         self.display = True
-        words = f"No face could be worked out: {failure_words(error)}"
+        words = no_face(failure_words(error))
         self.query_one("#loaf_words", Static).update(words)
 
     def show(self, shown: Showing | None) -> None:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from textual.widgets import Static
 
-from soapbench.reading.safetext import clean, counted
+from soapbench.reading.safetext import clean
+from soapbench.words import troubles as words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from textual.app import App
 
     from soapbench.desk.pourdesk import Desk
-
-GOES_UNSEEN = "It would go on unseen"
-VIEW_ONLY = "View only – keys have no effect"
 
 
 def keeping_words(desk: Desk) -> str:
@@ -26,10 +24,8 @@ def keeping_words(desk: Desk) -> str:
     unsaved = desk.log.unsaved
     if unsaved is None:
         return ""
-    count = len(unsaved.events)
-    what = "the plan's page" if not count else f"last {counted(count, 'key')}"
-    kept = "in the backup folder" if unsaved.spilled_to else "still in memory"
-    return clean(f"NOT SAVED: {what} ({kept}): {unsaved.why}")
+    count, spilled = len(unsaved.events), unsaved.spilled_to is not None
+    return clean(words.keys_not_saved(count, spilled, unsaved.why))
 
 
 class KeepingLine(Static):
@@ -38,7 +34,7 @@ class KeepingLine(Static):
     def __init__(self, desk: Desk) -> None:
         super().__init__(id="keeping", markup=False, classes="strong")
         self._desk = desk
-        self._words = ""
+        self._told = ""
         self.display = False
 
     def on_mount(self) -> None:
@@ -48,22 +44,22 @@ class KeepingLine(Static):
     def look(self) -> None:
         """Say what holds now."""
         self._desk.tend()
-        words = keeping_words(self._desk)
-        if words != self._words:
-            self._words = words
-            self.display = bool(words)
-            self.update(words)
+        told = keeping_words(self._desk)
+        if told != self._told:
+            self._told = told
+            self.display = bool(told)
+            self.update(told)
 
 
 def _watching_words(desk: Desk) -> str:
     holder = desk.holder
     if holder is None:
-        return "The other window is gone. Enter: carry on here"
+        return words.OTHER_GONE
     if not holder.sure and not holder.host:
-        return "The lock file is damaged. Enter: carry on here if nobody else pours this"
+        return words.LOCK_DAMAGED
     if not holder.sure:
-        return clean(f"{holder.host} had this last. Enter: carry on here if it is finished there")
-    return "View only – the pour runs in another window"
+        return clean(words.had_last(holder.host))
+    return words.ELSEWHERE
 
 
 def at_risk(desk: Desk) -> int:
@@ -83,8 +79,8 @@ def take_over(
     if holder and not holder.sure and sure is None:
         from soapbench.ui.dialogs import Ask
 
-        left = f"Is {holder.host} really finished with this batch?"
-        asked = Ask(left if holder.host else "Does nobody else pour this?", GOES_UNSEEN)
+        left = words.host_finished(holder.host) if holder.host else words.NOBODY_ELSE
+        asked = Ask(left, words.GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:
         told(desk.take_over(override=bool(sure)))

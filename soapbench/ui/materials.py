@@ -21,7 +21,9 @@ from soapbench.ui.grid import Grid
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.themes import swatch
 from soapbench.ui.ways import ToBench
+from soapbench.words import materials as said
 from soapbench.words.colours import NAMES
+from soapbench.words.troubles import not_saved
 
 
 class MaterialsScreen(BaseScreen[None]):
@@ -73,7 +75,7 @@ class MaterialsScreen(BaseScreen[None]):
         return owntable.entries(self._text, self.form.under) if self._text is not None else {}
 
     def _show(self) -> None:
-        title = Text("Your own: ")
+        title = Text(said.YOUR_OWN)
         for form in FORMS:
             here = form is self.form
             title.append(f" {form.name} ", Style(bold=here, reverse=here))
@@ -126,9 +128,9 @@ class MaterialsScreen(BaseScreen[None]):
         if self._text is None:
             self.app.bell()
             return
-        words = f"Name of the {self.form.one}" if name else f"Name of a new {self.form.one}"
+        words = said.name_of(self.form.one, new=not name)
         taken = set(self._entries) - {name}
-        asked = Question(words, check=lambda typed: f"{typed} is there already" * (typed in taken))
+        asked = Question(words, check=lambda typed: said.there_already(typed) * (typed in taken))
         self.app.push_screen(Editor(asked, name), lambda new: self._named(name, new))
 
     def _named(self, name: str, new: str | None) -> None:
@@ -151,7 +153,7 @@ class MaterialsScreen(BaseScreen[None]):
             if like:
                 self._begin(new, known[like])
 
-        asked = Question(f"{new}: like which {self.form.one}?", tuple(known), True)
+        asked = Question(said.like_which(new, self.form.one), tuple(known), True)
         self.app.push_screen(Editor(asked, ""), chosen)
 
     def _begin(self, name: str, first: Any) -> None:
@@ -161,7 +163,7 @@ class MaterialsScreen(BaseScreen[None]):
 
         def given(typed: str | None) -> None:
             if self.form.needs_it and not typed:
-                self.say(f"Not saved: {name} needs its {self.form.asks}")
+                self.say(said.needs(name, self.form.asks))
                 return
             text = owntable.with_entry(self._text or "", at, first)
             if blank is not None and typed:
@@ -181,7 +183,7 @@ class MaterialsScreen(BaseScreen[None]):
         if len(keys) == len(self.form.at) + 1:
             self._take(owntable.without(self._text, keys))
         elif "moves" in keys:
-            self.say("A move keeps its values; edit them")
+            self.say(said.MOVE_STAYS)
         else:
             self._take(owntable.with_value(self._text, keys, None))
 
@@ -198,11 +200,11 @@ class MaterialsScreen(BaseScreen[None]):
         try:
             owntable.save(self._tables, self.form.file, text)
         except OSError as error:
-            self.say(f"NOT SAVED: {error.strerror}")
+            self.say(not_saved(error.strerror))
             return False
         self._text = text
         self.app.forget()
-        self.say("Saved")
+        self.say(said.SAVED)
         self._show()
         return True
 

@@ -26,7 +26,9 @@ from soapbench.ui.later import let_draw
 from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench
+from soapbench.words import plansheet as words
 from soapbench.words.lines import Line, Piece
+from soapbench.words.troubles import not_worked_out
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
@@ -39,7 +41,6 @@ if TYPE_CHECKING:
 ON_FRONT = ("set_out", "practise", "cut_face", "amounts", "edit", "again", "bench")
 ON_AMOUNTS = ("front", "print", "set_out", "back")
 """Names of the keys that are shown; all act on either."""
-FACE_LABEL = "cut face, as planned"
 
 
 class PlanScreen(PlanActs):
@@ -47,18 +48,18 @@ class PlanScreen(PlanActs):
 
     AUTO_FOCUS = "#body"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "act('set_out')", "set out", id="plan.set_out"),
-        Binding("h", "act('practise')", "practise", id="plan.practise"),
-        Binding("v", "act('cut_face')", "cut face", id="plan.cut_face"),
-        Binding("w", "turn(True)", "amounts", id="plan.amounts"),
-        Binding("w", "turn(False)", "back to the picture", id="plan.front"),
-        Binding("p", "act('print')", "save to print", id="plan.print"),
-        Binding("e", "edit", "edit", id="plan.edit"),
-        Binding("r", "again", "again", id="plan.again"),
+        Binding("enter", "act('set_out')", words.KEYS["set_out"], id="plan.set_out"),
+        Binding("h", "act('practise')", words.KEYS["practise"], id="plan.practise"),
+        Binding("v", "act('cut_face')", words.KEYS["cut_face"], id="plan.cut_face"),
+        Binding("w", "turn(True)", words.KEYS["amounts"], id="plan.amounts"),
+        Binding("w", "turn(False)", words.KEYS["front"], id="plan.front"),
+        Binding("p", "act('print')", words.KEYS["print"], id="plan.print"),
+        Binding("e", "edit", words.KEYS["edit"], id="plan.edit"),
+        Binding("r", "again", words.KEYS["again"], id="plan.again"),
         Binding("c", "act('carry_on')", show=False, id="plan.carry_on"),
         *(Binding(str(n), f"change({n})", show=False, id=f"plan.{n}") for n in range(1, 10)),
-        Binding("escape", "turn(False)", "back", id="plan.back"),
-        Binding("escape", "bench", "bench", id="plan.bench"),
+        Binding("escape", "turn(False)", words.KEYS["back"], id="plan.back"),
+        Binding("escape", "bench", words.KEYS["bench"], id="plan.bench"),
     ]
 
     class Kept(Message):
@@ -110,7 +111,7 @@ class PlanScreen(PlanActs):
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
             yield Canvas(id="page")
-            yield Static("Reading the plan …", id="text", markup=False)
+            yield Static(words.READING, id="text", markup=False)
         yield Static(id="said", markup=False, classes="strong")
         yield KeyLine([], self._is_shown)
 
@@ -180,7 +181,7 @@ class PlanScreen(PlanActs):
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
             since = message.begun.started[:16].replace("T", " ")
-            self.say(f"A pour of this plan started {since} is still running: press c to carry on")
+            self.say(words.still_running(since))
         self._show_front(message.front)
         self._refit(message.width)
         if self._front and message.width == self._width:
@@ -203,7 +204,7 @@ class PlanScreen(PlanActs):
         if isinstance(error, FileFaults):
             self._show(_faults_text(error))
         else:
-            self._show(Text(f"This could not be worked out: {failure_words(error)}"))
+            self._show(Text(not_worked_out(failure_words(error))))
 
     def _show_front(self, front: Front) -> None:
         if front == self._front:
@@ -239,9 +240,9 @@ class PlanScreen(PlanActs):
             design = shown[0].design
             rows = round(FACE_WIDE / 2 * design.mould.depth / design.mould.width)
             face = face_lines(design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
-            label: Line = (Piece(FACE_LABEL, "muted"),)
+            label: Line = (Piece(words.FACE_LABEL, "muted"),)
             said = wrapped(shown[0].words, FACE_WIDE)
-            told: list[Line] = [(Piece(words, "muted"),) for words in said]
+            told: list[Line] = [(Piece(row, "muted"),) for row in said]
             self.post_message(self.Cut((label, *face, *told)))
 
     def on_plan_screen_cut(self, message: Cut) -> None:
@@ -324,7 +325,7 @@ def _front_text(front: Front) -> Text:
 
 
 def _faults_text(refused: FileFaults) -> Text:
-    text = Text("This plan cannot be used yet.\n\n", style="bold")
+    text = Text(f"{words.CANNOT_USE}\n\n", style="bold")
     for fault in refused.faults:
         where = f"line {fault.line}  " if fault.line else ""
         text.append(f"{where}{clean(fault.key)}\n", style="bold")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.ways import ToRehearsal, ToSetOut
+from soapbench.words import plansheet as words
 from soapbench.words.chances import chances_words
 
 if TYPE_CHECKING:
@@ -15,8 +16,6 @@ if TYPE_CHECKING:
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.together import Together
 
-CHANGE = "Make this the plan?"
-CHANGE_MORE = "It is saved in the plan's own file"
 SHEETS = "sheets"
 """Folder of the bench that sheets to be printed go to."""
 
@@ -37,9 +36,9 @@ class PlanActs(BaseScreen[None]):
         from soapbench.ui.dialogs import Words
 
         if self.sheet is None or self.sheet.outlook is None:
-            self.say("This order of steps can't be poured, so it can't be practised")
+            self.say(words.NOT_PRACTISED)
             return
-        asked = f"Practice speed, {SLOWEST:g} (real time) to {FASTEST:g}"
+        asked = words.practice_speed(SLOWEST, FASTEST)
         self.app.push_screen(Words(asked, f"{USUAL_SPEED:g}"), self._rehearse)
 
     def _rehearse(self, typed: str | None) -> None:
@@ -50,7 +49,7 @@ class PlanActs(BaseScreen[None]):
         try:
             speed = speed_of(typed)
         except ValueError as wrong:
-            self.say(f"No rehearsal: {wrong}")
+            self.say(words.no_practice(wrong))
         else:
             self.go(ToRehearsal(Wanted(self.sheet, speed, a_seed())))
 
@@ -70,9 +69,10 @@ class PlanActs(BaseScreen[None]):
             self.app.bell()
             return
         help = found[number - 1]
-        more = f"{clean(help.change, 200)}: {chances_words(help)}. {CHANGE_MORE}"
+        more = words.make_plan(clean(help.change, 200), chances_words(help))
         self.app.push_screen(
-            Ask(CHANGE, more), lambda sure: self._change(sheet, help) if sure else None
+            Ask(words.MAKE_PLAN, more),
+            lambda sure: self._change(sheet, help) if sure else None,
         )
 
     def _change(self, sheet: PlanSheet, help: Together) -> None:
@@ -84,9 +84,9 @@ class PlanActs(BaseScreen[None]):
         try:
             saved(draft.to(as_advised(draft.text, sheet.plan, help.plan)), self._path.parent, "")
         except (ChangedOnDisk, OSError) as error:
-            self.say(f"Can't save the plan: {error}")
+            self.say(words.plan_not_saved(error))
         else:
-            self.say(f"Plan changed: {clean(help.change, 200)}")
+            self.say(words.plan_changed(clean(help.change, 200)))
             self._read_again()
 
     def _print(self, sheet: PlanSheet) -> None:
@@ -99,9 +99,9 @@ class PlanActs(BaseScreen[None]):
             path.parent.mkdir(exist_ok=True)
             save_text(path, as_text(sheet, 80, self.app.settings))
         except OSError as error:
-            self.say(f"Can't save the sheet: {error.strerror or error}")
+            self.say(words.sheet_not_saved(error.strerror or error))
         else:
-            self.say(f"Saved to print: {path}")
+            self.say(words.sheet_saved(path))
 
     def _set_out(self, sheet: PlanSheet, typed: str = "") -> None:
         """To the set-out. A plan with a stop asks for a typed yes first."""
@@ -113,7 +113,7 @@ class PlanActs(BaseScreen[None]):
         elif sheet.impossible or typed:
             self.app.bell()
         else:
-            asked = f"{sheet.stops[0].text} To pour it all the same type {YES}"
+            asked = words.pour_anyway(sheet.stops[0].text, YES)
             self.app.push_screen(Words(asked), lambda said: self._set_out(sheet, said or "no"))
 
     def _show_face(self, sheet: PlanSheet) -> None:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from soapbench.sheet.screenlines import Bar, Front
 from soapbench.ui import letters
+from soapbench.words import plansheet as words
 from soapbench.words.chances import percent
 from soapbench.words.charts import chart_lines
 from soapbench.words.lines import Line, Piece, cells, cut, cut_line, fit, plain, spread
@@ -21,13 +22,6 @@ FULL, PART, REST = "█", "▒", "·"
 RULE = "─"
 FACE_FROM, FACE_WIDE = 112, 38
 """Columns from which the cut face stands beside it all, and what it takes of them."""
-SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP (press)"
-OWN = "your plan"
-EACH_DOT = "each dot: 5 pours"
-MORE_MINDED = "! {n} to mind: w"
-REST_MINDED = "! {n} more to mind: w"
-TYPE_YES = "Enter asks for a typed yes before this is poured."
-IMPOSSIBLE = "It cannot be poured until the plan is changed: e edits it."
 
 
 def page_lines(
@@ -59,10 +53,10 @@ def chance_lines(front: Front, width: int) -> Iterator[Line]:
     beside = letters.columns(front.chance or "-", 2) + BESIDE
     said: list[Line] = []
     if front.chance and front.chance != "–":
-        said.append((*dots(front), Piece(f"  {EACH_DOT}", "muted")))
-    for i, words in enumerate(front.says):
-        loud = "strong" if i == 0 or words.startswith("Better") else ""
-        said += [((Piece(line, loud)),) for line in wrapped(words, width - beside)]
+        said.append((*dots(front), Piece(f"  {words.EACH_DOT}", "muted")))
+    for i, told in enumerate(front.says):
+        loud = "strong" if i == 0 or told.startswith(words.BETTER) else ""
+        said += [((Piece(line, loud)),) for line in wrapped(told, width - beside)]
     for i in range(max(len(large), len(said))):
         left = large[i] if i < len(large) else ""
         yield (Piece(fit(left, beside), f"{ink} strong"), *(said[i] if i < len(said) else ()))
@@ -82,13 +76,13 @@ def dots(front: Front) -> Line:
 
 def stop_lines(front: Front, width: int) -> Iterator[Line]:
     """A problem of lye or limit, large, in place of the chance."""
-    for row in letters.drawn("STOP", 2, 2):
+    for row in letters.drawn(words.STOP, 2, 2):
         yield (Piece(row, "bad strong"),)
-    for words in (*front.says, *front.stops):
-        for line in wrapped(words, width):
+    for told in (*front.says, *front.stops):
+        for line in wrapped(told, width):
             yield (Piece(line, "bad strong"),)
-    impossible = any("cannot be made" in words for words in front.says)
-    yield (Piece(IMPOSSIBLE if impossible else TYPE_YES, "strong"),)
+    impossible = any("cannot be made" in told for told in front.says)
+    yield (Piece(words.IMPOSSIBLE if impossible else words.TYPE_YES, "strong"),)
 
 
 def ways_lines(front: Front, width: int, chosen: int = -1, most: int = 99) -> list[Line]:
@@ -112,14 +106,17 @@ def ways_lines(front: Front, width: int, chosen: int = -1, most: int = 99) -> li
 def _bar_lines(bars: Sequence[Bar], width: int) -> Iterator[Line]:
     name_wide = min(30, max(17, width - 26))
     bar_wide = max(6, width - name_wide - 14)
-    yield (Piece(fit(SWIRLS, name_wide + bar_wide + 8), "strong"), Piece("min", "muted"))
+    yield (
+        Piece(fit(words.SWIRLS, name_wide + bar_wide + 8), "strong"),
+        Piece(words.MINUTES, "muted"),
+    )
     for bar in bars:
         full = round(bar.chance * bar_wide)
         part = min(bar_wide - full, round((bar.chance + bar.in_part) * bar_wide) - full)
         ink = "strong" if bar.own else ""
         yield (
             Piece("▸ " if bar.own else "★ " if bar.better else "  ", "accent strong"),
-            Piece(fit(OWN if bar.own else bar.name, name_wide - 1) + " ", ink),
+            Piece(fit(words.OWN if bar.own else bar.name, name_wide - 1) + " ", ink),
             Piece(FULL * full, "good"),
             Piece(PART * part, "amber"),
             Piece(REST * (bar_wide - full - part), "muted"),
@@ -128,17 +125,17 @@ def _bar_lines(bars: Sequence[Bar], width: int) -> Iterator[Line]:
 
 
 def _help_lines(front: Front, width: int, chosen: int) -> Iterator[Line]:
-    yield (Piece(HELPS, "strong"),)
-    for i, (words, chance) in enumerate(front.helps):
+    yield (Piece(words.HELPS, "strong"),)
+    for i, (change, chance) in enumerate(front.helps):
         ink = "strong reverse" if i == chosen else ""
         number = Piece(f"{i + 1} ", "muted")
-        yield (number, Piece(fit(words, width - 9), ink), Piece(f"{percent(chance):>6}", "good"))
+        yield (number, Piece(fit(change, width - 9), ink), Piece(f"{percent(chance):>6}", "good"))
 
 
 def problem_lines(front: Front, width: int) -> Iterator[Line]:
     """What is wrong with the plan, whole: nobody should have to look for it."""
-    for words in front.problems:
-        for line in wrapped(words, width - 2):
+    for told in front.problems:
+        for line in wrapped(told, width - 2):
             yield (Piece("! ", "bad strong"), Piece(line, "bad strong"))
 
 
@@ -146,10 +143,10 @@ def minded_lines(front: Front, width: int, most: int) -> list[Line]:
     """Cautions, a line each, as many as have room."""
     shown = front.minded[:most]
     lines: list[Line] = [
-        (Piece("! ", "amber strong"), Piece(cut(words, width - 2))) for words in shown
+        (Piece("! ", "amber strong"), Piece(cut(note, width - 2))) for note in shown
     ]
     if left := len(front.minded) - len(shown):
-        lines.append((Piece((REST_MINDED if shown else MORE_MINDED).format(n=left), "amber"),))
+        lines.append((Piece(words.notes_more(left, bool(shown)), "amber"),))
     return lines
 
 

@@ -35,6 +35,7 @@ from soapbench.ui.keyline import KeyLine
 from soapbench.ui.ways import ToBench
 from soapbench.words import settings as words
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
+from soapbench.words.troubles import not_saved
 from soapbench.worth import QUESTION, Risk
 
 CHOICES: dict[str, tuple[str, ...]] = {
@@ -61,7 +62,7 @@ class SettingsScreen(BaseScreen[None]):
     ]
 
     def compose(self) -> ComposeResult:
-        yield Static(f"Settings ({words.SAVED})", id="title", markup=False, classes="strong")
+        yield Static(words.TITLE, id="title", markup=False, classes="strong")
         yield Grid(id="page")
         yield Static(id="said", markup=False)
         yield KeyLine([("up down left right", "move")])
@@ -108,7 +109,7 @@ class SettingsScreen(BaseScreen[None]):
         if key is None:
             return
         if key in ESCAPES:
-            self.say(f"! {key} is for leaving; choose another key")
+            self.say(words.for_leaving(key))
             return
         taken = keymap({**self.app.settings.keys, name: key})
         self._take(replace(self.app.settings, keys=_own_keys(taken)))
@@ -126,16 +127,16 @@ class SettingsScreen(BaseScreen[None]):
         try:
             within(PATIENCE_S, lambda: save_settings(self.app.bench.folder, settings))
         except FileFaults as refused:
-            self.say(f"NOT SAVED: {refused}")
+            self.say(not_saved(refused))
             return
         except OSError as error:
-            self.say(f"NOT SAVED: {error.strerror}")
+            self.say(not_saved(error.strerror))
             return
         warns = settings.risk != self.app.settings.risk
         self.app.read_settings()
         if warns:
             self.app.forget()
-        self.say(f"Saved in {self.app.bench.folder / FILE}")
+        self.say(words.saved_in(self.app.bench.folder / FILE))
         self._show()
 
 
@@ -170,9 +171,9 @@ def _own_keys(keys: dict[str, Act]) -> dict[str, str]:
 
 def _act_words(act: Act) -> str:
     if act.name.startswith("trace"):
-        return f"{act.words} seen"
+        return words.seen(act.words)
     if act.name.startswith("pot_"):
-        return "pot above" if act.name == "pot_up" else "pot below"
+        return words.POT_ABOVE if act.name == "pot_up" else words.POT_BELOW
     return act.words
 
 
@@ -196,7 +197,7 @@ def settings_rows(settings: Settings) -> list[Row]:
         for act in ACTS
     ]  # fmt: skip
     for start in range(0, len(cells), COLUMNS):
-        rows.append(Row(tuple(cells[start : start + COLUMNS]), "" if start else "keys"))
+        rows.append(Row(tuple(cells[start : start + COLUMNS]), "" if start else words.KEYS))
     return rows
 
 

@@ -79,3 +79,8 @@ def emulsify_until(state: str, seconds: float) -> str:
 
 
 LOW_AND_CLOSE = "{words}, low and close"
+COOKED_NO_TRACE = "Cooked soap has no trace"
+NO_BATTER = "No batter yet: press it once the lye is in the oils"
+POUR_OVER = "The pour is over"
+NOT_POURED_OFF = "{pot} is not poured off yet: mark {base}"
+IN_BASE_POT = "{pot} is in the pot of {base}: mark {base}"

@@ -29,3 +29,31 @@ def bench_title(plans: int, batches: int, due: int) -> str:
 
 def _several(count: int, one: str, more: str = "") -> str:
     return f"{count:,} {one if count == 1 else more or one + 's'}"
+
+
+TITLE, READING = "Your bench", "Reading your batches "
+NOT_CUT, CURED = "not cut yet", "cured"
+A_PLAN = "a plan"
+IN_BACKUP = "in the backup folder"
+PLAN_DAMAGED = ("this batch's plan is damaged", "copy a different batch")
+"""What is wrong, and what would be right."""
+
+
+def ready_about(day: str) -> str:
+    return f"ready about {day}"
+
+
+def unreadable(why: str) -> str:
+    return f"can't be read: {why}"
+
+
+def not_used(fault: str) -> str:
+    return f"! {fault}. Not used."
+
+
+def cannot_save(why: object) -> str:
+    return f"Can't save on this bench: {why}"
+
+
+def cannot_read(why: object) -> str:
+    return f"Can't read it: {why}"

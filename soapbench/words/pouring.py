@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from soapbench.stages import Stage
+    from soapbench.troubles import Trouble
 
 WAIT_S = 15.0
 """A wait is told from so long on (ours)."""
@@ -183,7 +184,13 @@ def decide_words(seconds: float | None) -> str:
     return f"decide within {clock(seconds)}" if seconds > 0 else "decide NOW"
 
 
-NO_EFFECT = "View only: keys have no effect"
+SINCE_LYE = "{time} since lye"
+TABLES_FAULTY = "Your own tables are not used: {file} has a mistake"
+RESTARTED = "Computer was restarted; the clock now goes by the time of day"
+CLOCK_BEHIND = ", which is behind your last entry: set this computer's clock"
+OUT_OF_DATE = "Time left is out of date: {why}"
+NO_VOICE = "No voice: {why}"
+GOES_ON = "Something went wrong in soapbench; your pour goes on ({why})"
 TAKEN, STILL_THEIRS = "You're running this pour now", "Still running in the other window"
 CLOCK_STARTED, DONE, SKIPPED = "Clock started", "Done: {act}", "Skipped: {act}"
 NOTED, NOTE_FOR, NOTE_KEPT = "{pot}: {note} noted", "Note for {pot}", "{pot}: noted"
@@ -200,7 +207,6 @@ ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
 VIEW_KEYS = " · {far} full view · Esc closes"
 FAR_HEAD = "{key} back"
-PRACTICE = "PRACTICE"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"
 AIM_AT: dict[str, tuple[float, ...]] = {
@@ -267,3 +273,49 @@ def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
             return "The start stands again; its clock has run on"
         case _:
             return undone(kind)
+
+
+NOT_OVER = "The pour is not over yet"
+SET_ASIDE, COUNTS_AGAIN = "Set aside: this batch teaches nothing", "This batch counts again"
+
+
+def outcome_saved(outcome: Outcome) -> str:
+    return f"Saved: {outcome}"
+
+
+def press_again(pot: str, seen: Trace, early: bool) -> str:
+    """A state that nobody would have looked for counts with its second press."""
+    words = f"{seen.words} already?" if early else f"only {seen.words}?"
+    return f"{pot}: {words} Press it again, or undo"
+
+
+def marked(pot: str, seen: Trace) -> str:
+    return f"{pot} marked: {seen.words}"
+
+
+def still_at(pot: str, seen: Trace) -> str:
+    return f"{pot} still at {seen.words}"
+
+
+def to_do(pot: str, trouble: Trouble) -> str:
+    return f"{pot}: {trouble}. {trouble.to_do}"
+
+
+def no_fragrance(pot: str) -> str:
+    return f"{pot} takes no fragrance"
+
+
+def in_the_mould(pot: str) -> str:
+    return f"{pot} is in the mould"
+
+
+def second_dose_asked(pot: str, ago_s: float) -> str:
+    return f"{pot} has had its fragrance, {clock(ago_s)} ago. A second dose?"
+
+
+def second_dose(pot: str) -> str:
+    return f"Second dose in {pot}"
+
+
+def fragrance_in(pot: str) -> str:
+    return f"Fragrance in {pot}"

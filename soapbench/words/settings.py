@@ -17,9 +17,23 @@ SHOWN = {
     "slate": "slate (high contrast)",
 }
 """Values that a maker would say otherwise than the file does."""
-SAVED = "saved automatically"
+TITLE = "Settings (saved automatically)"
+KEYS = "keys"
+POT_ABOVE, POT_BELOW = "pot above", "pot below"
 SWAPS = "If it is in use, the two swap. Esc cancels."
 
 
 def press_words(act: str) -> str:
     return f"Press the new key or pedal for: {act}"
+
+
+def for_leaving(key: str) -> str:
+    return f"! {key} is for leaving; choose another key"
+
+
+def saved_in(file: object) -> str:
+    return f"Saved in {file}"
+
+
+def seen(state: str) -> str:
+    return f"{state} seen"

@@ -119,7 +119,7 @@ async def test_a_hostile_title_and_a_broken_plan_are_only_text(
         seen = shown(app)
         assert "[/] [@click=app.quit]x" in seen
         assert "\x1b" not in seen
-        assert "cannot be read" in seen
+        assert "can't be read" in seen
 
 
 @pytest.mark.parametrize("key", ["question_mark", "f", "b", "s"])

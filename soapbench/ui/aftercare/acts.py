@@ -20,12 +20,13 @@ from soapbench.ui.aftercare.undoing import undo_after
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.help import Page
-from soapbench.ui.logwords import VIEW_ONLY, take_over
+from soapbench.ui.logwords import take_over
 from soapbench.ui.ways import LeaveAftercare
 from soapbench.words import aftercare as words
 from soapbench.words import afterpage as page
 from soapbench.words.events import FINISHED, GEL_REACHED, undone
 from soapbench.words.pouring import NOTHING_TO_UNDO, STILL_THEIRS
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice

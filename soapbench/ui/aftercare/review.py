@@ -29,10 +29,10 @@ from soapbench.ui.aftercare.undoing import undo_after
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import KeyLine
-from soapbench.ui.logwords import VIEW_ONLY
 from soapbench.words import review as words
 from soapbench.words.events import undone
 from soapbench.words.pouring import NOTHING_TO_UNDO
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -24,13 +24,14 @@ from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.stages import LYE_IN, POUR_OFF
-from soapbench.ui.basescreen import BaseScreen
+from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import take_over
 from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
+from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -107,7 +108,7 @@ class PourActs(BaseScreen[None]):
             return None
 
     def _meet(self, error: Exception) -> None:
-        told = f"Something went wrong in soapbench; your pour goes on ({error!r})"
+        told = words.GOES_ON.format(why=failure_words(error))
         self._trouble = clean(told, 120)
         self.app.met(error)
 
@@ -124,7 +125,7 @@ class PourActs(BaseScreen[None]):
         return True
 
     def without_effect(self) -> None:
-        self._say(words.NO_EFFECT)
+        self._say(VIEW_ONLY)
         self._guarded(self._render_now)
 
     def action_came_out(self, key: str) -> None:

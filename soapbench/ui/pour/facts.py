@@ -124,7 +124,7 @@ def facts(
     since = state.blender_on
     return Facts(
         title=clean(desk.plan.title),
-        since=f"{clock(now)} since lye" if state.begun else "",
+        since=words.SINCE_LYE.format(time=clock(now)) if state.begun else "",
         step=(min(len(state.done) + 1, total), total),
         act=_act_now(desk, fresh, key, now, settings, asks),
         step_s=_step_s(state, now),

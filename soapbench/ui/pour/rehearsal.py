@@ -22,17 +22,17 @@ from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
+from soapbench.words import afterpour as after
 from soapbench.words import pouring as words
 from soapbench.words.charts import chart_lines
 from soapbench.words.lines import plain
+from soapbench.words.troubles import not_worked_out
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
     from soapbench.pourchart import PourChart
     from soapbench.rehearsal.rehearsal import Batter
-
-HEADINGS = ("POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH")
 
 
 class RehearsalScreen(PourScreen):
@@ -81,22 +81,22 @@ class RehearsalScreen(PourScreen):
         self.go(ToBench())
 
     def _head(self) -> str:
-        return f"{words.PRACTICE} {self._wanted.speed:g}x   {self._look_words()}"
+        return after.practice_head(self._wanted.speed, self._look_words())
 
     def _look_words(self) -> str:
         state = self.desk.state
         keys = {act.name: shown(key) for key, act in self._keys.items()}
         if not state.begun:
             offer = words.VOICE_OFFER if self._settings.sound == "bell" and command_of("") else ""
-            return f"no soap. {keys['blender']} blender, ↑↓ look into a pot{offer}"
+            return after.practice_start(keys["blender"], offer)
         if state.ended is not None:
-            return "over"
+            return after.OVER
         if self._batter is None:
-            return "mixing this batter …"
+            return after.MIXING
         from soapbench.rehearsal.rehearsal import looks_like
 
         look = looks_like(self._batter, state, self.desk.now())[self._hand]
-        where = {"mould": " (in the mould)", "base": " (in the base pot)"}
+        where = {"mould": after.IN_MOULD, "base": after.IN_BASE}
         return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
@@ -110,10 +110,10 @@ class ReportScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#body"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,escape", "bench", "bench", id="report.bench"),
-        Binding("a", "another", "new batter", id="report.another"),
-        Binding("s", "same", "same batter again", id="report.same"),
-        Binding("v", "cut_face", "cut face", id="report.cut_face"),
+        Binding("enter,escape", "bench", after.REPORT_KEYS["bench"], id="report.bench"),
+        Binding("a", "another", after.REPORT_KEYS["another"], id="report.another"),
+        Binding("s", "same", after.REPORT_KEYS["same"], id="report.same"),
+        Binding("v", "cut_face", after.REPORT_KEYS["cut_face"], id="report.cut_face"),
     ]
 
     class Ready(Message):
@@ -127,8 +127,8 @@ class ReportScreen(BaseScreen[None]):
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
-            yield Static("Replaying …", id="text", markup=False)
-        yield KeyLine([("up down", "scroll")])
+            yield Static(after.REPLAYING, id="text", markup=False)
+        yield KeyLine([("up down", after.SCROLL)])
 
     def on_mount(self) -> None:
         self._work_out()
@@ -149,7 +149,7 @@ class ReportScreen(BaseScreen[None]):
         drawn = chart_lines(message.chart, max(40, self.size.width - 3))
         coloured = {plain(line): line for line in drawn}
         for i, line in enumerate(message.text.splitlines()):
-            heading = line in HEADINGS
+            heading = line in after.HEADINGS
             if line in coloured and line.strip():
                 text.append_text(as_text(coloured[line], self.app.theme_variables)).append("\n")
             else:
@@ -157,8 +157,7 @@ class ReportScreen(BaseScreen[None]):
         self.query_one("#text", Static).update(text)
 
     def failed(self, error: BaseException) -> None:
-        words = f"This could not be worked out: {failure_words(error)}"
-        self.query_one("#text", Static).update(words)
+        self.query_one("#text", Static).update(not_worked_out(failure_words(error)))
 
     def action_bench(self) -> None:
         self.go(ToBench())

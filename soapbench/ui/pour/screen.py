@@ -79,11 +79,10 @@ class PourScreen(PourActs):
     def on_mount(self) -> None:
         self._follow_hand()
         if self.desk.left_out:
-            self._say(f"Your own tables are not used: {clean(self.desk.left_out)} has a mistake")
+            self._say(words.TABLES_FAULTY.format(file=clean(self.desk.left_out)))
         if self.desk.by_wall_clock and self.desk.state.stage:
-            behind = "which is behind your last entry: set this computer's clock"
-            words = "Computer was restarted; the clock now goes by the time of day"
-            self._say(f"{words}, {behind}" if self.desk.clock_behind else words)
+            behind = words.CLOCK_BEHIND if self.desk.clock_behind else ""
+            self._say(words.RESTARTED + behind)
         self._render_now()
         if self.desk.state.ended is None:
             self._ask_model()
@@ -148,7 +147,7 @@ class PourScreen(PourActs):
     def failed(self, error: BaseException) -> None:
         """The pour goes on; the screen says what is old."""
         self._answered()
-        self._stale = f"Time left is out of date: {failure_words(error)[:60]}"
+        self._stale = words.OUT_OF_DATE.format(why=failure_words(error)[:60])
         self._guarded(self._render_now)
 
     # ---- drawing
@@ -242,12 +241,16 @@ class PourScreen(PourActs):
             return first, True
         now = self.desk.now()
         if self._aloud.fault and not self.desk.state.begun:
-            return clean(f"No voice: {self._aloud.fault}", 120), True
+            return clean(words.NO_VOICE.format(why=self._aloud.fault), 120), True
         return (self._said if now - self._said_at < 20 or not self.desk.state.begun else ""), False
 
 
 def plain_lines(state: PourState, now: float, trouble: str) -> list[Line]:
     """The least of a pour, should the screen itself fail: the act, the clock, what went wrong."""
     act = words.said(state.stage).sentence if state.stage else ""
-    told = (f"{clock(now)} since lye", f"{clock(now - state.stage_begun)}  {act}", trouble)
+    told = (
+        words.SINCE_LYE.format(time=clock(now)),
+        f"{clock(now - state.stage_begun)}  {act}",
+        trouble,
+    )
     return [(Piece(line, "strong"),) for line in told]

@@ -21,18 +21,13 @@ from soapbench.ui.dialogs import Ask, Words
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, ToPour
+from soapbench.words import getready as words
 from soapbench.words.lines import Line, Piece, spread
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 
-TITLE = "get ready"
-TO_GO, ALL_READY = "to go", "All ready."
-LOT = "lot number"
-NO_LOT = "This row has no lot number"
-NOT_TICKED = "items not ticked. Start anyway?"
-NO_PAUSE = "There is no pause once the lye is in"
 BAR = 10
 """Cells of the bar that shows how much is ticked."""
 _AMOUNT = re.compile(r"([\d,]+)(\.\d+)? (\S+)  (.*)")
@@ -44,16 +39,16 @@ class SetOutScreen(BaseScreen[None]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("space", "tick", "tick", id="setout.tick"),
-        Binding("a", "tick_above", "tick all above", id="setout.tick_above"),
-        Binding("up", "move(-1)", "move", id="setout.up"),
-        Binding("down", "move(1)", "move", id="setout.down"),
+        Binding("space", "tick", words.KEYS["tick"], id="setout.tick"),
+        Binding("a", "tick_above", words.KEYS["tick_above"], id="setout.tick_above"),
+        Binding("up", "move(-1)", words.KEYS["move"], id="setout.up"),
+        Binding("down", "move(1)", words.KEYS["move"], id="setout.down"),
         Binding("home", "move(-999)", show=False, id="setout.first"),
         Binding("end", "move(999)", show=False, id="setout.last"),
-        Binding("l", "lot", "lot number", id="setout.lot"),
-        Binding("u", "undo", "undo", id="setout.undo"),
-        Binding("enter", "pour", "to the pour", id="setout.pour"),
-        Binding("escape", "back", "back", id="setout.back"),
+        Binding("l", "lot", words.KEYS["lot"], id="setout.lot"),
+        Binding("u", "undo", words.KEYS["undo"], id="setout.undo"),
+        Binding("enter", "pour", words.KEYS["pour"], id="setout.pour"),
+        Binding("escape", "back", words.KEYS["back"], id="setout.back"),
     ]
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
@@ -81,19 +76,21 @@ class SetOutScreen(BaseScreen[None]):
         amounts = aligned([item.words for item in self._items])
         lines: list[Line] = []
         group, at = "", 0
-        for i, (item, words) in enumerate(zip(self._items, amounts, strict=True)):
+        for i, (item, row) in enumerate(zip(self._items, amounts, strict=True)):
             if item.group != group:
                 group = item.group
                 lines.append((Piece(group.upper(), "muted strong"),))
             if i == self._at:
                 at = len(lines)
             lot = ticked.get(item.id) or item.expected_lot
-            shown = f"{words}   lot {clean(lot)}" if lot and item.lot else words
+            shown = words.with_lot(row, clean(lot)) if lot and item.lot else row
             lines.append(_row(item.id in ticked, i == self._at, shown))
         left = sum(item.id not in ticked for item in self._items)
         total = len(self._items)
-        head = (Piece(f"{clean(self._desk.plan.title)}: {TITLE}", "strong"),)
-        told = (Piece(f"{left} {TO_GO}" if left else ALL_READY, "strong" if left else "good"),)
+        head = (Piece(words.title(clean(self._desk.plan.title)), "strong"),)
+        told = (
+            Piece(words.to_go(left) if left else words.ALL_READY, "strong" if left else "good"),
+        )
         wide = self.size.width - 2
         line = spread(head, (*told, Piece(f"  {_bar(total - left, total)}", "muted")), wide)
         self.query_one("#title", Static).update(as_text(line, self.app.theme_variables))
@@ -103,8 +100,8 @@ class SetOutScreen(BaseScreen[None]):
         self.query_one(KeepingLine).look()
         body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
 
-    def say(self, words: str) -> None:
-        self.query_one("#said", Static).update(words)
+    def say(self, said: str) -> None:
+        self.query_one("#said", Static).update(said)
 
     @property
     def _item(self) -> Item:
@@ -136,9 +133,9 @@ class SetOutScreen(BaseScreen[None]):
 
     def action_lot(self) -> None:
         if not self._item.lot:
-            self.say(NO_LOT)
+            self.say(words.NO_LOT)
             return
-        question = f"{clean(self._item.words, 60)}: {LOT}"
+        question = words.lot_of(clean(self._item.words, 60))
         self.app.push_screen(Words(question), lambda lot: self.action_tick(lot) if lot else None)
 
     def action_undo(self) -> None:
@@ -151,7 +148,7 @@ class SetOutScreen(BaseScreen[None]):
             self.go(ToPour(self._desk))
             return
         self.app.push_screen(
-            Ask(f"{left} {NOT_TICKED}", NO_PAUSE),
+            Ask(words.not_ticked(left), words.NO_PAUSE),
             lambda sure: self.go(ToPour(self._desk)) if sure else None,
         )
 

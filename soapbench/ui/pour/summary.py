@@ -18,6 +18,7 @@ from soapbench.ui.keyline import KeyLine
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
+from soapbench.words import afterpour as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
 from soapbench.words.pouring import came_out, said
@@ -35,10 +36,10 @@ class SummaryScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#body"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter,escape", "over", "done, to aftercare", id="summary.over"),
-        Binding("v", "cut_face", "cut face", id="summary.cut_face"),
-        Binding("u", "undo", "undo the end", id="summary.undo"),
-        Binding("d", "drop", "drop: it was no pour", id="summary.drop"),
+        Binding("enter,escape", "over", words.SUMMARY_KEYS["over"], id="summary.over"),
+        Binding("v", "cut_face", words.SUMMARY_KEYS["cut_face"], id="summary.cut_face"),
+        Binding("u", "undo", words.SUMMARY_KEYS["undo"], id="summary.undo"),
+        Binding("d", "drop", words.SUMMARY_KEYS["drop"], id="summary.drop"),
     ]
 
     def __init__(self, desk: Desk) -> None:
@@ -46,14 +47,14 @@ class SummaryScreen(BaseScreen[None]):
         self._desk = desk
 
     def compose(self) -> ComposeResult:
-        title = clean(self._desk.plan.title)
-        yield Static(f"{title}: the pour", id="title", markup=False, classes="strong")
+        title = words.title(clean(self._desk.plan.title))
+        yield Static(title, id="title", markup=False, classes="strong")
         with Horizontal(id="both"):
             with VerticalScroll(id="body"):
                 yield Static(self._text())
             yield Loaf(id="loaf")
         yield KeepingLine(self._desk)
-        yield KeyLine([("up down", "scroll")])
+        yield KeyLine([("up down", words.SCROLL)])
 
     def on_mount(self) -> None:
         self.query_one(Loaf).work_out(lambda: next(iter(self._loaves()), None))
@@ -73,26 +74,22 @@ class SummaryScreen(BaseScreen[None]):
     def _text(self) -> Text:
         state = self._desk.state
         text = Text()
-        ended = f"{came_out(state)}, after {clock(state.ended or 0)}."
+        ended = words.ended(came_out(state), state.ended or 0)
         text.append(f"{clean(ended, 200)}\n\n", Style(bold=True))
-        text.append(f"{'step':<40}{'usual':>8}{'yours':>9}\n", Style(underline=True))
+        text.append(f"{words.STEP:<40}{words.USUAL:>8}{words.YOURS:>9}\n", Style(underline=True))
         for done in state.done:
-            took = "skipped" if done.skipped else clock(done.done - done.begun)
-            words = cut(said(done.stage).sentence, 38)
-            text.append(f"{fit(words, 40)}{clock(done.stage.median_s):>8}{took:>9}\n")
+            took = words.SKIPPED if done.skipped else clock(done.done - done.begun)
+            act = cut(said(done.stage).sentence, 38)
+            text.append(f"{fit(act, 40)}{clock(done.stage.median_s):>8}{took:>9}\n")
         text.append("\n")
         for pot in state.pots.values():
-            seen = ", ".join(f"{tap.state.words} at {clock(tap.t)}" for tap in pot.taps)
-            fragrance = (
-                f"fragrance at {clock(pot.fragrance_in)}" if pot.fragrance_in is not None else ""
-            )
-            if pot.second_dose is not None:
-                fragrance += f", a second dose at {clock(pot.second_dose)}"
+            seen = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
+            fragrance = words.fragrance_at(pot.fragrance_in, pot.second_dose)
             told = "; ".join(part for part in (fragrance, seen) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
-            text.append(f"{told or 'no taps'}\n")
+            text.append(f"{told or words.NO_TAPS}\n")
         if state.notes:
-            text.append("\nNotes\n", Style(bold=True))
+            text.append(f"\n{words.NOTES}\n", Style(bold=True))
         for note in state.notes:
             text.append(f"{clock(note.t):>8}  {clean(note.pot or '')}  {clean(note.text)}\n")
         return text
@@ -115,8 +112,7 @@ class SummaryScreen(BaseScreen[None]):
         self.go(ToPour(self._desk))
 
     def action_drop(self) -> None:
-        more = "Its log stays, but no date, chance or lesson follows from it"
-        self.app.push_screen(Ask("Drop it: this was no pour?", more), self._dropped)
+        self.app.push_screen(Ask(words.DROP, words.DROP_MORE), self._dropped)
 
     def _dropped(self, sure: bool | None) -> None:
         if sure:
