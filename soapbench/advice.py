@@ -151,7 +151,10 @@ class Foreseen:
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
         known, pots = self.known, self._start.pots
         ahead = stages(self.plan, self.ml, known.swirls, steps)
-        return outlook(ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk)
+        become = becomes(steps or self.plan.swirl.steps, self.plan, self._start, known.swirls)
+        return outlook(
+            ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk, become=become
+        )
 
     def finish(self, steps: Sequence[str]) -> Finish:
         ahead = stages(self.plan, self.ml, self.known.swirls, steps)
@@ -195,8 +198,9 @@ def live_advice(
     draws = live(known.fit, seen, now)
     going = with_running_blender(state, now)
     few, kept = draws.picked(slice(None, None, THINNED)), Kept()
+    become = becomes(going.steps, plan, going, known.swirls)
     ahead = outlook(
-        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk
+        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk, become
     )
     acceleration = {
         name: _factors(draws, pot.fragrance)

@@ -101,7 +101,9 @@ def counted_down(before: Outlook, after: Outlook, passed_s: float) -> Outlook:
         pot: _least(until, was, 0.0) if (was := before.window_s.get(pot)) else until
         for pot, until in after.window_s.items()
     }
-    spare = min(before.to_spare_s, after.to_spare_s)
+    spare = after.to_spare_s
+    if before.in_part == after.in_part:
+        spare = min(before.to_spare_s, spare)
     return replace(after, room_s=room, window_s=windows, to_spare_s=spare)
 
 
