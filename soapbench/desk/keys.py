@@ -47,8 +47,8 @@ ACTS = (
     Act("separating", "s", "separating", trouble=Trouble.SEPARATING),
     Act("false_trace", "t", "false trace", trouble=Trouble.FALSE_TRACE),
     Act("heating", "h", "overheating", trouble=Trouble.OVERHEATING),
-    Act("air", "a", "air", "air bubbles"),
-    Act("spilt", "l", "spilt", "spilt"),
+    Act("air", "a", "air bubbles", "air bubbles"),
+    Act("spilt", "l", "spill", "spilt"),
     Act("smooth", "m", "smooth", "smooth and pourable"),
 )
 NOTES = tuple(act for act in ACTS if act.note or act.trouble)

@@ -22,7 +22,7 @@ _WORDS = {
     "blender": "blender", "rescue": "switch", "undo": "undo", "skip": "skip", "words": "note",
     "far": "big", "end": "end the pour",
 }  # fmt: skip
-MORE, LEAVE = "more", ("Esc", "leave")
+MORE, LEAVE = "more", ("Esc", "bench")
 
 
 def keys_shown(keys: Mapping[str, Act], width: int, rows: int) -> Text:
