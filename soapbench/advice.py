@@ -29,7 +29,7 @@ from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages
 from soapbench.swirls import SwirlTable
-from soapbench.switching import HOPELESS, Switching
+from soapbench.switching import GAIN, Switching
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
@@ -151,7 +151,10 @@ class Foreseen:
     def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
         known, pots = self.known, self._start.pots
         ahead = stages(self.plan, self.ml, known.swirls, steps)
-        return outlook(ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk)
+        become = becomes(steps or self.plan.swirl.steps, self.plan, self._start, known.swirls)
+        return outlook(
+            ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk, become=become
+        )
 
     def finish(self, steps: Sequence[str]) -> Finish:
         ahead = stages(self.plan, self.ml, self.known.swirls, steps)
@@ -195,8 +198,9 @@ def live_advice(
     draws = live(known.fit, seen, now)
     going = with_running_blender(state, now)
     few, kept = draws.picked(slice(None, None, THINNED)), Kept()
+    become = becomes(going.steps, plan, going, known.swirls)
     ahead = outlook(
-        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk
+        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk, become
     )
     acceleration = {
         name: _factors(draws, pot.fragrance)
@@ -209,7 +213,7 @@ def live_advice(
         shown = before.advice if before and before.now <= now else None
         advice = advise(plan, pot_ml(made), known, going, few, now, reason, shown, kept)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, few, now, kept))
 
 
 def advise(
@@ -249,10 +253,7 @@ def advise(
     by, stages_left = switching.switch_by(backup)
     waiting = switching.waiting(backup, going_on, stages_left)
     warns = better and (
-        (before is not None and before.warns)
-        or backup.worth > waiting.worth
-        or waiting.hope < HOPELESS
-        or going_on.lost
+        (before is not None and before.warns) or waiting < backup.worth + GAIN or going_on.lost
     )
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
@@ -295,13 +296,14 @@ def judged(
 ) -> list[SwirlChoice]:
     """Every way to finish from here, best first; going on as before is one of them."""
     kept = kept or Kept()
-    table, found = known.swirls, []
+    table, began = known.swirls, state.hands_began
     others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
+    found: list[SwirlChoice] = []
     for steps, moves in ((state.steps, ()), *others):
         ahead = ahead_by(steps, plan, ml, state, table, moves)
-        if (steps, moves) != (state.steps, ()) and not still_open(ahead, state):
+        if found and not still_open(ahead, state):
             continue
-        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
+        begun = began if ahead[:1] == state.ahead[:1] else None
         seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
         seen = by_trouble(seen, ahead, state)
         become = becomes(steps, plan, state, table, moves)

@@ -18,7 +18,8 @@ import numpy as np
 from soapbench.batter import Trace
 from soapbench.outlook import Outlook, Quantiles
 from soapbench.pour import PotState, PourState, no_batter
-from soapbench.thickening.draws import Draws, milestone_times
+from soapbench.running import Batters, Kept
+from soapbench.thickening.draws import Draws
 
 LOOK_EVERY_S = 45.0
 """Hands full of soap are not asked more often (ours)."""
@@ -39,21 +40,21 @@ class Belief:
     """The chance that it is past the state last seen."""
 
 
-def beliefs(state: PourState, draws: Draws, now: float) -> dict[str, Belief]:
-    """Of every pot, from joint draws of the batter."""
-    # Every eighth draw or so: ends this rough need no more, and the pour must not wait.
-    few = draws.picked(slice(None, None, max(1, draws.n // 500)))
-    stage = state.stage
-    found = {}
+def beliefs(
+    state: PourState, draws: Draws, now: float, kept: Kept | None = None
+) -> dict[str, Belief]:
+    """Of every pot, from joint draws of the batter. ``kept``: what was run through them before."""
+    stage, n = state.stage, draws.n
+    pots = dict(state.pots)
+    for name in stage.fragrance_into if stage is not None else ():
+        if pots[name].fragrance_in is None:  # as the log will take it once this stage is done
+            pots[name] = replace(pots[name], fragrance_in=state.stage_begun)
+    batters, found = Batters(draws, pots, kept), {}
     for name, pot in state.pots.items():
-        scented = pot.fragrance_in
-        if scented is None and stage is not None and name in stage.fragrance_into:
-            scented = state.stage_begun  # as the log will take it once this stage is done
-        fragrance = None if scented is None else pot.fragrance
-        times = milestone_times(few, fragrance, scented, pot.course)
-        out = int(UNFORESEEN * few.n)
-        inner = np.partition(times, (out, few.n - 1 - out), axis=0)  # a third of a quantile's time
-        ends = inner[[out, few.n - 1 - out]]
+        times = batters.times(name)
+        out = int(UNFORESEEN * n)
+        inner = np.partition(times, (out, n - 1 - out), axis=0)  # a third of a quantile's time
+        ends = inner[[out, n - 1 - out]]
         passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
         found[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))
     return found
@@ -101,7 +102,9 @@ def counted_down(before: Outlook, after: Outlook, passed_s: float) -> Outlook:
         pot: _least(until, was, 0.0) if (was := before.window_s.get(pot)) else until
         for pot, until in after.window_s.items()
     }
-    spare = min(before.to_spare_s, after.to_spare_s)
+    spare = after.to_spare_s
+    if before.in_part == after.in_part:
+        spare = min(before.to_spare_s, spare)
     return replace(after, room_s=room, window_s=windows, to_spare_s=spare)
 
 

@@ -16,7 +16,19 @@ import numpy as np
 from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour import PotState
-from soapbench.running import Array, Flags, Kept, Run, column, last_wire, never, run, trace_at
+from soapbench.running import (
+    Array,
+    Flags,
+    Kept,
+    Ran,
+    Run,
+    column,
+    last_wire,
+    median,
+    never,
+    run,
+    trace_at,
+)
 from soapbench.stages import Stage
 from soapbench.thickening.draws import Draws
 from soapbench.worth import Become, Risk, worth
@@ -45,7 +57,8 @@ class StageOutlook:
     chance_in_part: float
     """P(not that, but still good enough for it to come out in part)."""
     room_s: float
-    """Median time from now until its batter is past its latest state; inf where it has none."""
+    """Median time from now until its batter is past its latest state, that for in part where the
+    outlook counts in part; inf where it has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +76,9 @@ class Outlook:
     to_spare_s: float
     """Median, over draws, of the least time by which a stage ends before its latest state; below
     0: late. inf: nothing can be late."""
+    in_part: bool
+    """What is to spare counts up to where it still comes out in part: soap that is to be saved is
+    saved then too, and what cannot come out as planned any more need not hurry for it."""
     stages: tuple[StageOutlook, ...]
     tightest: StageOutlook | None
     """The stage whose batter is least likely to be right; None when nothing can fail."""
@@ -74,6 +90,10 @@ class Outlook:
     """Per pot: from ``now`` until thick trace, at least 0, its fragrance going in as foreseen."""
     window_s: Mapping[str, Quantiles]
     """Per pot still needed: when it leaves the state its next need allows, s since lye met oils."""
+
+
+LOST = 0.01
+"""A chance below this is as good as none (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,18 +120,23 @@ def outlook(
     begun: float | None = None,
     kept: Kept | None = None,
     risk: Risk = Risk.USUAL,
+    become: Become = Become.WISH,
 ) -> Outlook:
     """Run ``stages`` from ``now`` on, in every draw. ``begun``: when the first of them began.
 
-    ``kept``: what runs of the same draws share.
+    ``kept``: what runs of the same draws share; ``become``: what the pour becomes by them.
     """
     ran = run(stages, pots, draws, pace, now, begun, kept)
-    begins = _quantiles([stage.start for stage in ran.stages])
-    ends = _quantiles([stage.end for stage in ran.stages])
-    lasts = _quantiles([stage.lasts for stage in ran.stages])
-    limited = [i for i, stage in enumerate(ran.stages) if stage.latest is not never(draws.n)]
-    latest = _quantiles([ran.stages[i].latest for i in limited])
-    room = {i: q.p50 for i, q in zip(limited, latest, strict=True)}
+    found = _finish(ran, now)
+    in_part = become is Become.SAVED or found.chance < LOST <= found.chance_in_part
+    begins, ends, lasts = _quantiles_of_stages(ran.stages)
+    limits = {
+        i: limit
+        for i, stage in enumerate(ran.stages)
+        if (limit := _limit(stage, in_part)) is not None
+    }
+    latest = _quantiles(list(limits.values()))
+    room = {i: q.p50 for i, q in zip(limits, latest, strict=True)}
     seen = tuple(
         StageOutlook(
             stage=stage.stage,
@@ -124,23 +149,23 @@ def outlook(
         )
         for i, stage in enumerate(ran.stages)
     )
-    worst = min(seen, key=lambda stage: stage.chance, default=None)
+    worst = min(seen, key=lambda stage: _comes(stage, in_part), default=None)
     thick = {name: column(ran.batters.times(name), Trace.THICK) for name in pots}
     scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
     from_fragrance = [
         np.maximum(at - ran.scented.get(name, 0.0), 0.0) for name, at in thick.items()
     ]
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
-    windows = _windows(ran, pots)
-    found = _finish(ran, now)
+    windows = _windows(ran, pots, in_part)
     return Outlook(
         chance=found.chance,
         chance_in_part=found.chance_in_part,
-        worth=worth(Become.WISH, found.chance, found.chance_in_part, risk),
+        worth=worth(become, found.chance, found.chance_in_part, risk),
         minutes=found.minutes,
-        to_spare_s=_to_spare(ran),
+        to_spare_s=_to_spare(ran, in_part),
+        in_part=in_part,
         stages=seen,
-        tightest=worst if worst and worst.chance < 1 else None,
+        tightest=worst if worst and _comes(worst, in_part) < 1 else None,
         fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
         time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),
         room_s=dict(zip(thick, _quantiles(from_now), strict=True)),
@@ -148,18 +173,36 @@ def outlook(
     )
 
 
-def _to_spare(ran: Run) -> float:
-    spare = [s.latest - s.end for s in ran.stages if s.latest is not never(len(s.latest))]
-    return float(np.median(np.minimum.reduce(spare))) if spare else float("inf")
+def _comes(stage: StageOutlook, in_part: bool) -> float:
+    """The chance that a stage comes out as planned, or ``in_part`` at least."""
+    if not in_part:
+        return stage.chance
+    return 1.0 if stage.stage.can_be_left_out else stage.chance + stage.chance_in_part
 
 
-def _windows(ran: Run, pots: Mapping[str, PotState]) -> dict[str, Array]:
+def _limit(ran: Ran, in_part: bool) -> Array | None:
+    """Until when a stage is not too late; None: it never is. In part a tool is left out."""
+    limit = ran.in_part if in_part else ran.latest
+    if limit is never(len(limit)) or (in_part and ran.stage.can_be_left_out):
+        return None
+    return limit
+
+
+def _to_spare(ran: Run, in_part: bool) -> float:
+    limits = [(stage.end, _limit(stage, in_part)) for stage in ran.stages]
+    spare = [limit - end for end, limit in limits if limit is not None]
+    return median(np.minimum.reduce(spare)) if spare else float("inf")
+
+
+def _windows(ran: Run, pots: Mapping[str, PotState], in_part: bool) -> dict[str, Array]:
     """When each pot that is still needed leaves the state its next need allows."""
     drawn = last_wire([stage.stage for stage in ran.stages])
     found: dict[str, Array] = {}
     for i, stage in enumerate(ran.stages):
+        if in_part and stage.stage.can_be_left_out:
+            continue
         for need in stage.stage.needs:
-            latest, _ = need.limits(drawn=i < drawn)
+            latest = need.limits(drawn=i < drawn)[in_part]
             if latest < Trace.SET_UP:
                 for pot in need.pots:
                     if pot not in found:
@@ -215,7 +258,7 @@ def each(
 def _finish(ran: Run, now: float) -> Finish:
     planned = float(np.mean(ran.planned))
     in_part = float(np.mean(ran.in_part)) - planned
-    return Finish(planned, in_part, float(np.median(ran.clock) - now) / 60)
+    return Finish(planned, in_part, (median(ran.clock) - now) / 60)
 
 
 def traces(
@@ -231,6 +274,19 @@ def traces(
             for name in pots
         }
         for stage in ran.stages
+    )
+
+
+def _quantiles_of_stages(
+    ran: Sequence[Ran],
+) -> tuple[list[Quantiles], list[Quantiles], list[Quantiles]]:
+    """Of when they begin, when they end and how long they last; most begin as another ends."""
+    each = {id(a): a for stage in ran for a in (stage.start, stage.end, stage.lasts)}
+    of = dict(zip(each, _quantiles(list(each.values())), strict=True))
+    return (
+        [of[id(stage.start)] for stage in ran],
+        [of[id(stage.end)] for stage in ran],
+        [of[id(stage.lasts)] for stage in ran],
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import zlib
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -33,8 +33,14 @@ class Kept:
         default_factory=dict
     )
     """Milestone times by fragrance, when it went in and bursts."""
-    begun: dict[tuple[object, ...], Run] = field(default_factory=dict)
-    """Runs up to the pour, by the stages before it."""
+    ends: dict[tuple[int, ...], Array] = field(default_factory=dict)
+    """When the first of some batters passes a state, by the state and which times these are."""
+    lasts: dict[tuple[str, tuple[str, ...], float, float, float], Array] = field(
+        default_factory=dict
+    )
+    """Handwork by its kind, pots, usual time and spread, and what is spent of it."""
+    begun: dict[tuple[float, float | None], Node] = field(default_factory=dict)
+    """Nothing done yet, by when that is, and since when the first stage is in hand."""
 
 
 LEAST_SPENT_S = 1e-3
@@ -53,7 +59,7 @@ class Batters:
         self._scented: dict[str, float | Array | None] = {
             name: pot.fragrance_in for name, pot in pots.items()
         }
-        self._kept = (kept or Kept()).times
+        self._kept = kept or Kept()
         self._times: dict[str, Array] = {}
 
     def copy(self) -> Batters:
@@ -98,11 +104,12 @@ class Batters:
         when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
         fragrance = None if scented is None else pot.fragrance
         key = (fragrance, when, pot.blends)
-        if key not in self._kept:
+        times = self._kept.times.get(key)
+        if times is None:
             times = milestone_times(self._draws, fragrance, scented, pot.blends)
-            self._kept[key] = np.asfortranarray(times)  # its columns are asked for
-        self._times[name] = self._kept[key]
-        return self._times[name]
+            times = self._kept.times[key] = np.asfortranarray(times)  # its columns are asked for
+        self._times[name] = times
+        return times
 
     def last(self, need: Need, state: Trace) -> Array:
         """When the last of the pots in ``need`` reaches ``state``."""
@@ -115,9 +122,19 @@ class Batters:
         in_part: list[Array] = []
         for need in stage.needs:
             for state, found in zip(need.limits(drawn), (planned, in_part), strict=True):
-                if state < Trace.SET_UP:
-                    found += [column(self.times(pot), Trace(state + 1)) for pot in need.pots]
+                if state < Trace.SET_UP and need.pots:
+                    found.append(self._first_past(need.pots, state))
         return self._earliest(planned), self._earliest(in_part)
+
+    def _first_past(self, pots: Sequence[str], state: Trace) -> Array:
+        """When the first of ``pots`` passes ``state``."""
+        times = [self.times(pot) for pot in pots]
+        key = (state, *map(id, times))  # what is kept stays, so that no other comes by its id
+        found = self._kept.ends.get(key)
+        if found is None:
+            columns = [column(each, Trace(state + 1)) for each in times]
+            found = self._kept.ends[key] = self._earliest(columns)
+        return found
 
     def _earliest(self, times: Sequence[Array]) -> Array:
         if not times:
@@ -162,12 +179,8 @@ class Run:
 
     def copy(self) -> Run:
         """Another that goes on apart from this one."""
-        return replace(
-            self,
-            batters=self.batters.copy(),
-            scented=dict(self.scented),
-            stages=list(self.stages),
-        )
+        batters, scented, done = self.batters.copy(), dict(self.scented), list(self.stages)
+        return Run(batters, scented, self.clock, self.planned, self.alone, self.drawn, done)
 
 
 def trace_at(times: Array, t: Array | float) -> Array:
@@ -183,6 +196,15 @@ def trace_at(times: Array, t: Array | float) -> Array:
     return passed
 
 
+@dataclass(slots=True)
+class Node:
+    """How far a run has come, and what it was gone on with."""
+
+    ran: Run
+    further: dict[tuple[Stage, bool], Node] = field(default_factory=dict)
+    """By the next stage, and whether a wire is drawn through after it."""
+
+
 def run(
     stages: Sequence[Stage],
     pots: Mapping[str, PotState],
@@ -192,21 +214,26 @@ def run(
     begun: float | None,
     kept: Kept | None = None,
 ) -> Run:
+    """``stages`` from ``now`` on. What begins by the same stages is run once: ways to finish are
+    alike for long. Not to be changed by who gets it."""
     kept = kept or Kept()
-    before = next((i for i, stage in enumerate(stages) if stage.step), len(stages))
-    key = (now, begun, *stages[:before])
-    if key not in kept.begun:
+    node = kept.begun.get((now, begun))
+    if node is None:
         fine = np.ones(draws.n, dtype=bool)
         scented = {n: p.fragrance_in for n, p in pots.items() if p.fragrance_in is not None}
         batters = Batters(draws, pots, kept)
-        fresh = Run(batters, dict(scented), np.full(draws.n, now), fine, fine, fine)
-        for i, stage in enumerate(stages[:before]):
-            _work(fresh, stage, pots, pace, now, begun if i == 0 else None, drawn=False)
-        kept.begun[key] = fresh
-    ran, wire = kept.begun[key].copy(), last_wire(stages)
-    for i, stage in enumerate(stages[before:], before):
-        _work(ran, stage, pots, pace, now, begun if i == 0 else None, drawn=i < wire)
-    return ran
+        node = Node(Run(batters, dict(scented), np.full(draws.n, now), fine, fine, fine))
+        kept.begun[now, begun] = node
+    wire = last_wire(stages)
+    for i, stage in enumerate(stages):
+        drawn = bool(stage.step) and i < wire
+        further = node.further.get((stage, drawn))
+        if further is None:
+            ran = node.ran.copy()
+            _work(ran, stage, pots, pace, now, begun if i == 0 else None, drawn, kept)
+            further = node.further[stage, drawn] = Node(ran)
+        node = further
+    return node.ran
 
 
 def _work(
@@ -217,6 +244,7 @@ def _work(
     now: float,
     begun: float | None,
     drawn: bool,
+    kept: Kept,
 ) -> None:
     """One more stage of ``ran``. ``begun``: when it began, of the one in hand; ``drawn``: a wire
     is drawn through afterwards."""
@@ -225,8 +253,11 @@ def _work(
     for need in stage.needs:
         if need.earliest > Trace.EMULSION and need.pots:
             start = np.maximum(start, batters.last(need, need.earliest))
-    median, spread = pace.duration(stage.action, stage.median_s, stage.spread)
-    lasts = _durations(stage, median, spread, spent, len(start))
+    usual, spread = pace.duration(stage.action, stage.median_s, stage.spread)
+    work = (stage.action, stage.pots, usual, spread, spent)
+    lasts = kept.lasts.get(work)
+    if lasts is None:
+        lasts = kept.lasts[work] = _durations(stage, usual, spread, spent, len(start))
     keyed = _blended_already(stage, pots, begun)
     if stage.blend_to is not None:
         lasts = lasts + batters.seconds_to(stage, start, 0.0 if keyed else spent)
@@ -236,16 +267,20 @@ def _work(
             ran.scented[pot] = start - spent
             batters.add_fragrance(pot, start - spent)
     if stage.blend_to is not None:
-        at, until = float(np.median(start)), float(np.median(end))
+        at, until = median(start), median(end)
         batters.blend(stage.pots, Blend(at, until - at, stage.litres, stage.blend_to))
     elif stage.blend_s > 0 and not keyed:
-        batters.blend(stage.pots, Blend(float(np.median(start)), stage.blend_s, stage.litres))
+        batters.blend(stage.pots, Blend(median(start), stage.blend_s, stage.litres))
     latest, in_part = batters.limits(stage, drawn)
     ran.stages.append(Ran(stage, start, end, lasts, latest, in_part))
     ran.clock = end
     if not stage.needs:
         return
-    ran.planned = ran.planned & (end < latest)
+    endless = never(len(end))
+    if latest is not endless:
+        ran.planned = ran.planned & (end < latest)
+    if in_part is endless:
+        return
     in_time = end < in_part
     if stage.draws_down:
         ran.drawn = ran.drawn & in_time
@@ -254,6 +289,15 @@ def _work(
         if drawn and any(need.drawn for need in stage.needs):
             in_time = end < batters.limits(stage, drawn=False)[1]
         ran.alone = ran.alone & in_time
+
+
+def median(values: Array) -> float:
+    """As numpy has it, in a third of its time."""
+    middle = len(values) // 2
+    part = np.partition(values, middle)
+    if len(values) % 2:
+        return float(part[middle])
+    return 0.5 * float(part[:middle].max() + part[middle])
 
 
 @lru_cache(maxsize=8)

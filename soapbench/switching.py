@@ -7,20 +7,21 @@ are run through the same draws. What is in the mould by then stays there.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
+from soapbench.moves import UNSCENTED, moved
 from soapbench.outlook import Each, each
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour import DoneStage, PourState
-from soapbench.running import Array, Kept
+from soapbench.running import Array, Kept, median
 from soapbench.stages import Stage
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.ways import SwirlChoice, ahead_by, can_begin
-from soapbench.worth import Risk, worths
+from soapbench.worth import Become, Risk, worths
 
 ABOUT = 0.05
 """A backup that has lost less than this has about its worth still (ours)."""
@@ -28,19 +29,12 @@ LOOK_S = 20.0
 """From what is seen now to a key pressed after the next look, hands full (ours)."""
 LOOKED = 0.7
 """How often a maker does look and key in time (ours)."""
-HOPELESS = 0.03
-"""With less hope than this no look brings the wish back: there is nothing to wait for (ours)."""
+GAIN = 0.01
+"""Waiting that gains less than this is not worth it (ours)."""
+MOST_LOOKS = 2
+"""Pots whose fragrance has just gone in, after each of which one may decide: more tells no more."""
 LOOKS_APART = 0.5
 """Trace states that a look tells apart (ours)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Waiting:
-    """What it is worth to decide later."""
-
-    worth: float
-    hope: float
-    """How much of it comes from going on as before after all."""
 
 
 class Switching:
@@ -62,7 +56,7 @@ class Switching:
         self._state, self._draws, self._now = state, draws, now
         self._kept = kept or Kept()
         self._going_on = self._each(state.ahead)
-        self.ends = [float(np.median(end)) for end in self._going_on.ends]
+        self.ends = [median(end) for end in self._going_on.ends]
         """Median end of each stage ahead, s since lye met oils."""
 
     def _each(self, ahead: Sequence[Stage]) -> Each:
@@ -70,16 +64,22 @@ class Switching:
         begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
         return each(ahead, state.pots, self._draws, self._pace, now, begun, self._kept)
 
-    def _begun_after(self, way: SwirlChoice, stages: int) -> Array | None:
-        """Worth of ``way`` in each draw, begun once so many stages ahead are done; None: it
-        cannot be begun then."""
+    def _begun_after(self, way: SwirlChoice, stages: int, move: str = "") -> Array | None:
+        """Worth of ``way`` in each draw, begun once so many stages ahead are done, ``move`` made
+        as well; None: it cannot be begun then, or the move changes nothing."""
         first = self._state.ahead[:stages]
         later = further(self._state, first)
         if not can_begin(way.steps, later, self._table, way.moves):
             return None
         rest = ahead_by(way.steps, self._plan, self._ml, later, self._table, way.moves)
+        become = way.become
+        if move:
+            without = moved(rest, move)
+            if without is None:
+                return None
+            rest, become = without, Become.LESS if become is Become.WISH else become
         ran = self._each((*first, *rest))
-        return worths(way.become, ran.planned, ran.in_part, self._risk)
+        return worths(become, ran.planned, ran.in_part, self._risk)
 
     def switch_by(self, way: SwirlChoice) -> tuple[float, int]:
         """Until when ``way`` can be begun with about its present worth, s since lye met oils, and
@@ -104,31 +104,44 @@ class Switching:
         part = (worth_low - least) / (worth_low - worth_high)
         return max(self._now, begins + part * (self.ends[high - 1] - begins)), low
 
-    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> Waiting:
-        """Deciding later: after the next look, ``LOOK_S`` from now at the earliest, or once
-        ``most`` stages ahead are done, when more can be seen; the better of them."""
+    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> float:
+        """Worth of deciding later, at the best of several moments: after the next look, ``LOOK_S``
+        from now at the earliest; once ``most`` stages ahead are done; once a fragrance is in, when
+        there is something to be seen."""
         soon = sum(end < self._now + LOOK_S for end in self.ends) + 1
-        later = {soon, max(soon, most), max(soon, (soon + most) // 2)}
-        found = [self._deciding(way, going_on, stages) for stages in later]
-        return Waiting(max(w.worth for w in found), max(w.hope for w in found))
+        scented = [i for i, stage in enumerate(self._state.ahead, 1) if stage.fragrance_into]
+        moments = {soon, most, (soon + most) // 2, *[i for i in scented if i >= soon][:MOST_LOOKS]}
+        return max(self._deciding(way, going_on, max(soon, moment)) for moment in moments)
 
-    def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> Waiting:
-        """Choosing between both once so many stages ahead are done.
+    def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> float:
+        """Choosing once so many stages ahead are done between going on, ``way``, and either of them
+        without fragrance in the rest.
 
-        A look then tells how thick the thickest pot is; where nobody looks, the better of both is
+        A look then tells how thick the thickest pot is; where nobody looks, the best of them is
         taken as it is foreseen now.
         """
         on = worths(going_on.become, self._going_on.planned, self._going_on.in_part, self._risk)
-        later = self._begun_after(way, stages) if stages <= len(self.ends) else None
-        if later is None:
-            return Waiting(float(np.mean(on)), 0.0)
+        if stages > len(self.ends):
+            return float(np.mean(on))
+        others = [self._begun_after(way, stages), *self._unscented(way, going_on, stages)]
+        ways = [on, *(later for later in others if later is not None)]
         at = self.ends[stages - 1]
         seen = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
-        by_on, by_later = np.bincount(seen, on), np.bincount(seen, later)
-        best = float(np.maximum(by_on, by_later).sum()) / len(on)
-        blind = max(float(np.mean(on)), float(np.mean(later)))
-        hope = float(np.maximum(by_on - by_later, 0.0).sum()) / len(on)
-        return Waiting(LOOKED * best + (1 - LOOKED) * blind, hope)
+        best = np.maximum.reduce([np.bincount(seen, one) for one in ways]).sum() / len(on)
+        blind = max(float(np.mean(one)) for one in ways)
+        return LOOKED * float(best) + (1 - LOOKED) * blind
+
+    def _unscented(
+        self, way: SwirlChoice, going_on: SwirlChoice, stages: int
+    ) -> tuple[Array | None, ...]:
+        """Worth of both ways without fragrance in the rest, where some pot has its fragrance then
+        and some has not."""
+        ahead = self._state.ahead
+        scented = any(pot.fragrance_in is not None for pot in self._state.pots.values())
+        scented = scented or any(stage.fragrance_into for stage in ahead[:stages])
+        if not scented or not any(stage.fragrance_into for stage in ahead[stages:]):
+            return ()
+        return tuple(self._begun_after(one, stages, UNSCENTED) for one in (going_on, way))
 
 
 def further(state: PourState, stages: Sequence[Stage]) -> PourState:

@@ -14,12 +14,12 @@ from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
 from soapbench.thickening.in_hand import live
-from soapbench.ways import ways_from
+from soapbench.ways import SwirlChoice, ways_from
 from soapbench.words.chances import clock, percent, rests_on
 from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
-from tests.plans import plan, sample
+from tests.plans import THREE_POTS, plan, sample
 
 BONFIRE = SAMPLES / "midsummer_bonfire.toml"
 
@@ -162,3 +162,25 @@ def test_every_figure_says_what_it_rests_on() -> None:
     assert rests_on(0, "accelerates") == 'the supplier\'s word alone ("accelerates")'
     assert rests_on(1, "x") == "your 1 batch with it"
     assert rests_on(4, "x") == "your 4 batches with it"
+
+
+def test_after_switching_what_is_to_spare_counts_what_is_poured_now(
+    known: Known, clock: FakeClock
+) -> None:
+    """Spooned in it is saved however thick: no TOO LATE for a swirl that was given up."""
+    pour = desk(plan(THREE_POTS.replace('"accelerates"', '"notorious"')), known, clock)
+    work(pour, clock, "stir in fragrance/base")
+    for pot in pour.state.pots:
+        clock.passes(2)
+        while not pour.trace_seen(pot, Trace.THICK).logged:
+            clock.passes(1)
+    pour.heed(pour.advise())
+    assert pour.live is not None
+    assert pour.live.outlook.to_spare_s < 0
+    spoon = ("spoon swirl",)
+    pour.take(SwirlChoice(spoon, 0.3, 4.0))
+    pour.heed(pour.advise())
+    assert pour.state.steps == spoon
+    assert pour.live.outlook.in_part
+    assert pour.live.outlook.to_spare_s > 0
+    assert not pour.live.warning

@@ -36,7 +36,7 @@ def twice(app: SoapbenchApp, key: str, character: str | None = None) -> None:
 @pytest.mark.parametrize(
     ("dialog", "key"),
     [
-        (lambda: Ask("Go on?", "y"), "y"),
+        (lambda: Ask("Go on?"), "y"),
         (lambda: Words("Note", "a"), "enter"),
         (lambda: Words("Note", "a"), "escape"),
         (lambda: KeysHelp({}), "x"),

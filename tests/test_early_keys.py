@@ -89,7 +89,7 @@ async def test_a_key_sent_with_the_one_that_closes_a_question_is_the_pours(
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test(size=(80, 24)) as pilot:
         await app.switch_screen(PourScreen(pour))
-        app.push_screen(Ask("Go on?", "y"))
+        app.push_screen(Ask("Go on?"))
         await pilot.pause()
         await at_once(pilot, "escape", "escape", "b")
         assert pour.state.blender_on is not None

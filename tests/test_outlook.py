@@ -16,6 +16,7 @@ from soapbench.pour import PotState
 from soapbench.running import Kept
 from soapbench.stages import Need, Stage
 from soapbench.thickening.draws import Draws
+from soapbench.worth import Become
 
 N = 20_000
 SURE = Pace({a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "scent", "wait", "tool")}, 0.0, 0.0)
@@ -216,3 +217,35 @@ def test_the_same_work_takes_as_long_in_every_way_so_that_no_way_wins_by_luck() 
     running._normals.cache_clear()
     again = lasting(each([pour], ONE, batter(), SURE), 0)
     assert np.array_equal(again, alone)
+
+
+# ---------------------------------------------------------------- to spare
+
+PRESSED = (Need(("p",), Trace.EMULSION, Trace.THICK, Trace.SET_UP),)
+HALF_WAY = (Need(("p",), Trace.EMULSION, Trace.EMULSION, Trace.MEDIUM),)
+
+
+def test_what_is_saved_anyhow_is_never_too_late() -> None:
+    """Batter pressed in when it has set up is saved as well: past thick trace nothing is lost."""
+    late = [stage("pour", 400, 0.01, needs=PRESSED)]
+    wished = outlook(late, ONE, batter(), SURE)
+    assert wished.chance == 0.0
+    saved = outlook(late, ONE, batter(), SURE, become=Become.SAVED)
+    assert saved.in_part
+    assert (saved.to_spare_s, saved.tightest, dict(saved.window_s)) == (math.inf, None, {})
+    assert saved.worth == Become.SAVED.worth
+
+
+def test_once_as_planned_is_lost_what_is_to_spare_counts_up_to_in_part() -> None:
+    """Light trace at 100 s, thick at 200 s; done after 150 s: 50 s late, then 50 s to spare."""
+    in_time = stage("pour", 50, 0.01, needs=HALF_WAY)
+    seen = outlook([in_time], ONE, batter(), SURE)
+    assert not seen.in_part
+    assert seen.to_spare_s == pytest.approx(50.0, abs=1.0)
+    seen = outlook([replace(in_time, median_s=150.0)], ONE, batter(), SURE)
+    assert (seen.chance, seen.in_part) == (0.0, True)
+    assert seen.to_spare_s == pytest.approx(50.0, abs=2.0)
+    assert seen.tightest is None
+    tool = stage("tool", 90, 0.01, step="hanger swirl", needs=BEFORE_THICK)
+    with_tool = outlook([replace(in_time, median_s=150.0), tool], ONE, batter(), SURE)
+    assert with_tool.to_spare_s == pytest.approx(50.0, abs=2.0), "a tool is left out"

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from textual.binding import Binding
 
 from soapbench.advice import Known
 from soapbench.batter import Trace
-from soapbench.desk.keys import keymap
+from soapbench.desk.keys import POUR, keymap
 from soapbench.desk.pourdesk import Desk
 from soapbench.pourchart import PourChart, Row
 from soapbench.settings import USUAL
@@ -134,14 +136,22 @@ def test_any_moment_fits_any_screen(shown: Facts, width: int, height: int, key_l
         assert plain(drawn[-1]).startswith("└")
 
 
+def bound(own: Mapping[str, str] | None = None) -> list[Binding]:
+    """The pour's keys as the screen has them."""
+    return [
+        Binding(key, "", act.short or act.words, id=POUR + act.name)
+        for key, act in keymap(own).items()
+    ]
+
+
 def test_keys_shrink_to_one_line_and_all_are_one_key_away() -> None:
-    one = keys_shown(keymap(), 80, 1).plain
+    one = keys_shown(bound(), 80, 1).plain
     assert "\n" not in one
     assert len(one) <= 80
     for needed in ("SPACE done", "12345 what I see", "x switch", "u undo", "? more"):
         assert needed in one
-    assert "seizing" in keys_shown(keymap(), 80, 9).plain
-    assert "? more" in keys_shown(keymap({"done": "f12"}), 40, 1).plain
+    assert "seizing" in keys_shown(bound(), 80, 9).plain
+    assert "? more" in keys_shown(bound({"done": "f12"}), 40, 1).plain
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,8 @@ from textual.pilot import Pilot
 from soapbench.advice import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
+from soapbench.bench.settingsfile import save_settings
+from soapbench.desk.keys import pour_keys
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.pour import Outcome
@@ -22,6 +24,7 @@ from soapbench.ui import letters
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import PourScreen
+from tests.bench_screen.bench_kit import tap
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -211,13 +214,52 @@ async def test_leaving_while_pouring_asks_first(
 
 async def test_keys_can_be_given_to_a_pedal(known: Known, clock: FakeClock, tmp_path: Path) -> None:
     pour = desk(plan(), known, clock)
+    save_settings(tmp_path, Settings(keys={"done": "f12"}))
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.switch_screen(PourScreen(pour, Settings(keys={"done": "f12"})))
+        await app.switch_screen(PourScreen(pour, app.settings))
         await pilot.press("space")
         assert not pour.state.begun
-        await pilot.press("f12")
+        await tap(pilot, "f12 done")
         assert pour.state.begun
+        await pilot.press("f12")
+        assert len(pour.state.done) == 1
+
+
+async def test_capital_letters_are_their_small_ones_unless_they_have_an_act(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    pour.lye_meets_oils()
+    async with poured(pour, clock, tmp_path) as (pilot, _):
+        await pilot.press("B")
+        assert pour.state.blender_on is not None
+        pilot.app.set_keymap(pour_keys({"undo": "B"}))
+        await pilot.press("B")
+        assert pour.log.events[-1].kind is Kind.UNDO
+        await pilot.press("b")
+        assert pour.state.blender_on is not None
+
+
+async def test_how_it_came_out_and_taking_over_keep_their_keys_whatever_else_is_on_them(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    own = {"spilt": "a", "air": "n", "words": "i", "done": "enter"}
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "end")
+    pour.undo()
+    async with poured(pour, clock, tmp_path) as (pilot, screen):
+        pilot.app.set_keymap(pour_keys(own))
+        await pilot.press("a")
+        assert pour.state.notes[-1].text == "spilt"
+        await pilot.press("enter")
+        assert screen.asks
+        notes = len(pour.state.notes)
+        await pilot.press("a")
+        assert pour.state.told is Outcome.AS_PLANNED
+        assert len(pour.state.notes) == notes
+        pour.watching = True
+        assert screen.active_bindings["enter"].binding.id == "pour.take_over"
 
 
 async def test_a_model_that_fails_shows_itself_and_the_pour_goes_on(

@@ -10,7 +10,7 @@ import pytest
 
 from soapbench.advice import mix_of
 from soapbench.batter import Tap, Trace
-from soapbench.desk.keys import ACTS, act_for, keymap
+from soapbench.desk.keys import ACTS
 from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk
 from soapbench.history import history
 from soapbench.log import Kind
@@ -294,17 +294,6 @@ def test_the_end_of_an_old_log_is_read_as_before(
     pour.lye_meets_oils()
     pour.record(Kind.POUR_ENDED, finished=finished)
     assert pour.state.outcome is came
-
-
-def test_capital_letters_are_their_small_ones_unless_they_have_an_act() -> None:
-    keys = keymap()
-    assert act_for(keys, "F") is act_for(keys, "f") is not None
-    own = keymap({"undo": "F"})
-    undo, fragrance = act_for(own, "F"), act_for(own, "f")
-    assert undo is not None
-    assert fragrance is not None
-    assert (undo.name, fragrance.name) == ("undo", "fragrance")
-    assert act_for(keys, "f12") is None
 
 
 def test_all_of_it_is_in_the_log(known: object, clock: FakeClock) -> None:

@@ -11,12 +11,14 @@ import pytest
 from soapbench.advice import Foreseen, Known, Live, advise, judged
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
+from soapbench.desk.pourdesk import Desk
 from soapbench.outlook import finish
 from soapbench.pour import opening
 from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.stages import Need, Stage
 from soapbench.switching import Switching, further
+from soapbench.thickening.draws import Draws
 from soapbench.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
 from soapbench.worth import Become, Risk, worth, worths
 from tests.desks import desk, work
@@ -296,22 +298,39 @@ def test_begun_later_means_the_stages_until_then_are_run_first(
     assert ways_from(pour.plan, everything, table) == cooked, "nothing else is left to do"
 
 
+def switching_at(
+    pour: Desk, known: Known, draws: Draws
+) -> tuple[Switching, SwirlChoice, SwirlChoice]:
+    """What deciding later is worth to ``pour`` now, the in-the-pot swirl, and going on."""
+    ml, state, now = pot_ml(pour.amounts), pour.state, pour.now()
+    ways = judged(pour.plan, ml, known, state, draws, now)
+    on = next(way for way in ways if way.key == (state.steps, ()))
+    other = next(way for way in ways if way.name == "in-the-pot swirl")
+    switching = Switching(pour.plan, ml, known.swirls, known.pace, known.risk, state, draws, now)
+    return switching, other, on
+
+
 def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_now(
     known: Known, clock: FakeClock
 ) -> None:
     """With one draw there is nothing to learn: waiting gives the better of both, as begun then."""
     pour = desk(PLANS["accelerates"], known, clock)
-    work(pour, clock, "stir in fragrance/rope")
-    ml = pot_ml(pour.amounts)
+    work(pour, clock, "stir in fragrance/base")
     draws = Foreseen(pour.plan, known).draws.picked(np.zeros(50, dtype=np.intp))
-    ways = judged(pour.plan, ml, known, pour.state, draws, pour.now())
-    on = next(way for way in ways if way.steps == pour.state.steps)
-    other = next(way for way in ways if way.name == "in-the-pot swirl")
-    switching = Switching(
-        pour.plan, ml, known.swirls, known.pace, known.risk, pour.state, draws, pour.now()
-    )
-    waited = switching.waiting(other, on, 1)
-    assert waited.worth <= max(on.worth, other.worth) + 0.03
+    switching, other, on = switching_at(pour, known, draws)
+    assert switching.waiting(other, on, 1) <= max(on.worth, other.worth) + 0.03
+
+
+def test_before_the_first_fragrance_it_pays_to_decide_once_that_is_in(
+    known: Known, clock: FakeClock
+) -> None:
+    """The rest can be left unscented then, and how fast it thickens can be seen."""
+    pour = desk(PLANS["accelerates"], known, clock)
+    work(pour, clock, "pour off/rope")
+    switching, other, on = switching_at(pour, known, Foreseen(pour.plan, known, draws=1000).draws)
+    assert other.worth > on.worth + 0.05, "else there is nothing to put off"
+    assert switching.waiting(other, on, 1) > other.worth + 0.05
+    assert not pour.advise().warning
 
 
 def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -> None:

@@ -16,21 +16,23 @@ class Act:
     name: str
     key: str
     words: str
-    """As the key line shows it."""
+    short: str = ""
+    """As the key line shows it, where that is something else; what has the same stands together."""
     note: str = ""
     """The text it logs, when it is a note."""
     trouble: Trouble | None = None
     """What it says has gone wrong."""
 
 
+LOOKED = "what I see"
 ACTS = (
-    Act("done", "space", "done, next"),
+    Act("done", "space", "done, next", "done"),
+    Act("trace1", "1", "emulsion", LOOKED),
+    Act("trace2", "2", "light", LOOKED),
+    Act("trace3", "3", "medium", LOOKED),
+    Act("trace4", "4", "thick", LOOKED),
+    Act("trace5", "5", "set up", LOOKED),
     Act("look", "0", "no change"),
-    Act("trace1", "1", "emulsion"),
-    Act("trace2", "2", "light"),
-    Act("trace3", "3", "medium"),
-    Act("trace4", "4", "thick"),
-    Act("trace5", "5", "set up"),
     Act("pot_up", "up", "pot"),
     Act("pot_down", "down", "pot"),
     Act("fragrance", "f", "fragrance in"),
@@ -39,22 +41,32 @@ ACTS = (
     Act("undo", "u", "undo"),
     Act("skip", "k", "skip"),
     Act("words", "n", "note"),
-    Act("far", "d", "big letters"),
-    Act("end", "e", "end the pour"),
-    Act("help", "question_mark", "all keys"),
+    Act("far", "d", "big letters", "big"),
     Act("ricing", "r", "ricing", trouble=Trouble.RICING),
     Act("seizing", "z", "seizing", trouble=Trouble.SEIZING),
     Act("separating", "s", "separating", trouble=Trouble.SEPARATING),
     Act("false_trace", "t", "false trace", trouble=Trouble.FALSE_TRACE),
     Act("heating", "h", "overheating", trouble=Trouble.OVERHEATING),
-    Act("air", "a", "air bubbles", "air bubbles"),
-    Act("spilt", "l", "spill", "spilt"),
-    Act("smooth", "m", "smooth", "smooth and pourable"),
+    Act("air", "a", "air bubbles", note="air bubbles"),
+    Act("spilt", "l", "spill", note="spilt"),
+    Act("smooth", "m", "smooth", note="smooth and pourable"),
+    Act("end", "e", "end the pour"),
+    Act("help", "question_mark", "all keys", "more"),
 )
+NAMED = {act.name: act for act in ACTS}
+POUR = "pour."
+"""How the ids of the pour's bindings begin."""
+TAKE_OVER, LEAVE = "enter", "escape"
+"""Not among the acts, so that no key of the maker's own can hide them."""
 NOTES = tuple(act for act in ACTS if act.note or act.trouble)
 OUTCOME_KEYS = {"a": Outcome.AS_PLANNED, "i": Outcome.IN_PART, "n": Outcome.NO}
 """One key tells how it came out, when that is asked at the end of a pour."""
-SHOWN = {"question_mark": "?", "up": "↑", "down": "↓", "left": "←", "right": "→"}
+SHOWN = {
+    "enter": "Enter", "escape": "Esc", "delete": "Del", "space": "SPACE", "tab": "Tab",
+    "question_mark": "?", "slash": "/", "equals_sign": "=", "plus": "+", "minus": "-",
+    "up": "↑", "down": "↓", "left": "←", "right": "→", "pageup": "PgUp", "pagedown": "PgDn",
+}  # fmt: skip
+"""Names of keys, and what a keyboard has on them."""
 
 
 def keymap(own: Mapping[str, str] | None = None) -> dict[str, Act]:
@@ -70,13 +82,24 @@ def keymap(own: Mapping[str, str] | None = None) -> dict[str, Act]:
         if holder and holder != name:
             keys[holder] = keys[name]
         keys[name] = key
-    acts = {act.name: act for act in ACTS}
-    return {key: acts[name] for name, key in keys.items()}
+    return {key: NAMED[name] for name, key in keys.items()}
 
 
-def act_for(keys: Mapping[str, Act], key: str) -> Act | None:
-    """The act of a pressed key: a capital letter is its small one, unless it has its own act."""
-    return keys.get(key) or keys.get(key.lower())
+def pour_keys(own: Mapping[str, str]) -> dict[str, str]:
+    """Keys by the ids of a pour's bindings; empty: as everybody has them.
+
+    Told whole, since the toolkit drops what else was on a key that is given away.
+    """
+    if not own:
+        return {}
+    fixed = {"take_over": TAKE_OVER, "leave": LEAVE, **{came_out(key): key for key in OUTCOME_KEYS}}
+    fixed |= {act.name: key for key, act in keymap(own).items()}
+    return {POUR + name: key for name, key in fixed.items()}
+
+
+def came_out(key: str) -> str:
+    """What the binding is called by which ``key`` tells how a pour came out."""
+    return f"came_out.{key}"
 
 
 def shown(key: str) -> str:

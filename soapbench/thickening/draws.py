@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -32,6 +33,11 @@ class Draws:
     @property
     def n(self) -> int:
         return len(self.log_rate)
+
+    @cached_property
+    def exposures(self) -> Array:
+        """(n, 5) exposure at stable emulsion … set up, s: not to be changed."""
+        return np.asarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
 
     def factor(self, fragrance: str) -> Array:
         """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
@@ -75,16 +81,16 @@ _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
 def _targets(draws: Draws, how: _Stress, blends: Sequence[Blend]) -> tuple[Array, Array, Array]:
     """Exposure at each milestone, (n, 5), less what was added to bring a pot up to a state; and
     between what times each milestone must lie."""
-    target = np.exp(draws.log_thresholds - draws.log_rate[:, None])
+    target = draws.exposures.copy()
     least, most = np.zeros_like(target), np.full(target.shape[1], np.inf)
     for burst in sorted(blends, key=lambda burst: burst.end):
         if burst.to is not None:
+            reached = slice(burst.to + 1)
             short = np.maximum(target[:, burst.to, None] - exposure_at(burst.end, *how), 0.0)
-            target = target - short
-            reached = np.arange(target.shape[1]) <= burst.to
-            most = np.where(reached, np.minimum(most, burst.end), most)
-            within = (short > 0.0) & reached
-            least = np.where(within, np.maximum(least, np.minimum(burst.t, most)), least)
+            target -= short
+            most[reached] = np.minimum(most[reached], burst.end)
+            begun = np.where(short > 0.0, np.minimum(burst.t, most[reached]), 0.0)
+            np.maximum(least[:, reached], begun, out=least[:, reached])
     return target, least, most
 
 

@@ -130,6 +130,9 @@ def time_at(
     """
     t_f = np.inf if fragrance_in is None else np.maximum(fragrance_in, 0.0)
     extra = np.asarray(acceleration) - 1.0
+    if not blends:
+        later = t_f + (target - t_f) / (1.0 + extra) if fragrance_in is not None else target
+        return np.where(target <= t_f, target, later)
     edges = sorted({0.0, *(b.t for b in blends), *(b.end for b in blends)})
     starts = np.array([e for e in edges if e >= 0.0])
     begun, ended, thin, counts = np.array(

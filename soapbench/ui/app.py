@@ -252,7 +252,7 @@ class SoapbenchApp(Host):
             self._unless_lost(self._end, stay)
             return
         self.push_screen(
-            Ask(troubles.QUIT, "y", troubles.QUIT_MORE),
+            Ask(troubles.QUIT, troubles.QUIT_MORE),
             lambda sure: self._unless_lost(self._end, stay) if sure else stay(""),
         )
 
@@ -267,7 +267,7 @@ class SoapbenchApp(Host):
             act()
             return
         self.push_screen(
-            Ask(troubles.QUIT_UNSAVED, "y", keeping_words(self.desk)),
+            Ask(troubles.QUIT_UNSAVED, keeping_words(self.desk)),
             lambda sure: act() if sure else stay(""),
         )
 

@@ -130,9 +130,22 @@ class BaseScreen(Works, Screen[T]):
         is shown by then.
         """
         event.stop()
-        if (active := self.active_bindings.get(event.key)) and active.enabled:
-            event.prevent_default()
+        bound = self.active_bindings
+        active = bound.get(event.key) or bound.get(event.key.lower())  # else Caps Lock is deaf
+        if active is None:
+            self.other_key()
+            return
+        event.prevent_default()
+        if active.enabled:
             await self.app.run_action(active.binding.action, active.node)
+        else:
+            self.without_effect()
+
+    def other_key(self) -> None:
+        """A key that is none of the screen's."""
+
+    def without_effect(self) -> None:
+        """A key that is the screen's, but does nothing now."""
 
     def on_click(self, event: events.Click) -> None:
         """A tap on a key that is shown is the key itself."""

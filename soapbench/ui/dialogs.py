@@ -7,7 +7,6 @@ from typing import ClassVar, TypeVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -38,7 +37,9 @@ class Question(Dialog[T]):
 class Words(Question[str | None]):
     """A line of free text; Enter keeps it, Escape drops it."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "drop", "drop")]
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "drop", "cancel", id="words.drop"),
+    ]
 
     def __init__(self, question: str, start: str = "") -> None:
         super().__init__()
@@ -48,7 +49,7 @@ class Words(Question[str | None]):
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False)
             yield Input(self._start, max_length=400)
-            yield KeyLine([("Enter", "OK"), ("Esc", "cancel")])
+            yield KeyLine([("enter", "OK")])
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         self.dismiss(clean(event.value).strip() or None)
@@ -58,29 +59,30 @@ class Words(Question[str | None]):
 
 
 class Ask(Question[bool | None]):
-    """A yes-or-no question: the key named means yes, n and Escape no; others are no answer."""
+    """A yes-or-no question: other keys are no answer."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer(True)", "yes", id="ask.yes"),
+        Binding("n,escape", "answer(False)", "no", id="ask.no"),
+    ]
 
-    def __init__(self, question: str, yes: str, more: str = "") -> None:
+    def __init__(self, question: str, more: str = "") -> None:
         super().__init__()
-        self._question, self._yes, self._more = question, yes, more
+        self._question, self._more = question, more
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False, classes="strong")
             if self._more:
                 yield Static(clean(self._more), markup=False)
-            yield KeyLine([(shown(self._yes), "yes"), ("n", "no"), ("Esc", "no")])
+            yield KeyLine()
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        event.prevent_default()
-        key = event.key.lower()
-        if key in (self._yes, "n", "escape"):
-            self.dismiss(key == self._yes)
-        else:
-            self.app.bell()
+    def action_answer(self, yes: bool) -> None:
+        self.dismiss(yes)
+
+    def other_key(self) -> None:
+        self.app.bell()
 
 
 KEYS_WIDE = 76
@@ -101,7 +103,7 @@ class KeysHelp(Question[None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog wide"):
             yield Static(id="all_keys")
-            yield KeyLine([("Esc", "or any key closes this")]).add_class("hint")
+            yield KeyLine([("escape", "or any key closes this")]).add_class("hint")
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -120,7 +122,5 @@ class KeysHelp(Question[None]):
             text.append("\n" if row < rows - 1 else "")
         self.query_one("#all_keys", Static).update(text)
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        event.prevent_default()
+    def other_key(self) -> None:
         self.dismiss(None)

@@ -74,9 +74,9 @@ class Editor(Dialog[str | None]):
                 yield Rows(id="choices")
             yield Static(id="about", markup=False)
             yield Static(id="trial", markup=False)
-            keys = [("↑↓", "choose")] if self._asked.choices else []
+            keys = [("up down", "choose")] if self._asked.choices else []
             empty = "" if self._asked.closed else " (blank = none)"
-            yield KeyLine([*keys, ("Enter", "OK"), ("Esc", f"cancel{empty}")])
+            yield KeyLine([*keys, ("enter", "OK"), ("escape", f"cancel{empty}")])
 
     def on_mount(self) -> None:
         if self._asked.choices:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.widgets import Static
@@ -34,6 +34,15 @@ class FaceScreen(BaseScreen[None]):
     """Loaves worked out on another thread; left and right choose where along them is cut."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("c", "cured", words.KEYS["cured"], id="face.cured"),
+        Binding("left", "along(-1)", words.KEYS["along"], id="face.left"),
+        Binding("right", "along(1)", words.KEYS["along"], id="face.right"),
+        Binding("home", "along(-9)", show=False, id="face.first"),
+        Binding("end", "along(9)", show=False, id="face.last"),
+        Binding("p", "ink", words.KEYS["ink"], id="face.ink"),
+        Binding("escape,v", "back", words.KEYS["back"], id="face.back"),
+    ]
 
     class Ready(Message):
         def __init__(self, shown: Sequence[Showing]) -> None:
@@ -65,7 +74,7 @@ class FaceScreen(BaseScreen[None]):
                     yield Static(id=f"place{i}")
         yield Static(words.DRAWING, id="said", markup=False, classes="quiet")
         yield Static(id="legend")
-        yield KeyLine(words.KEYS)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self._ink = usual_ink(self.app)
@@ -78,8 +87,7 @@ class FaceScreen(BaseScreen[None]):
     def on_face_screen_ready(self, message: Ready) -> None:
         self._shown = message.shown[:MOST_SHOWN]
         self.query_one("#said", Static).update(self._said if self._shown else words.NOTHING_POURED)
-        if any(shown.cured for shown in self._shown):
-            self.query_one(KeyLine).show((words.CURED_KEY, *words.KEYS))
+        self.refresh_bindings()
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)
         for i, shown in enumerate(self._shown):
@@ -118,24 +126,25 @@ class FaceScreen(BaseScreen[None]):
     def _design(self, shown: Showing) -> Design:
         return shown.cured if self._cured and shown.cured else shown.design
 
-    def on_key(self, event: events.Key) -> None:
-        last = len(SLICES) - 1
-        moves = {"left": self._slice - 1, "right": self._slice + 1, "home": 0, "end": last}
-        if event.key in moves:
-            self._slice = min(max(moves[event.key], 0), last)
-        elif event.key.lower() == "c":
-            self._cured = not self._cured
-        elif event.key.lower() == "p":
-            self._ink = INKS[(INKS.index(self._ink) + 1) % len(INKS)]
-        elif event.key.lower() in ("escape", "v"):
-            event.stop()
-            self.dismiss(None)
-            return
-        else:
-            return
-        event.stop()
-        event.prevent_default()
+    # ---- keys
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return action != "cured" or any(shown.cured for shown in self._shown)
+
+    def action_along(self, slices: int) -> None:
+        self._slice = min(max(self._slice + slices, 0), len(SLICES) - 1)
         self._draw()
+
+    def action_cured(self) -> None:
+        self._cured = not self._cured
+        self._draw()
+
+    def action_ink(self) -> None:
+        self._ink = INKS[(INKS.index(self._ink) + 1) % len(INKS)]
+        self._draw()
+
+    def action_back(self) -> None:
+        self.dismiss(None)
 
 
 def _where(place: int) -> float:

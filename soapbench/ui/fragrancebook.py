@@ -56,7 +56,7 @@ class FragranceBookScreen(BaseScreen[None]):
         yield Static(id="head", markup=False, classes="quiet")
         yield Rows(id="list")
         yield Static("Reading what your batches taught …", id="detail", markup=False)
-        yield KeyLine([("↑↓", "choose")])
+        yield KeyLine([("up down", "choose")])
 
     def on_mount(self) -> None:
         self._open()

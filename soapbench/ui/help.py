@@ -4,15 +4,12 @@ from __future__ import annotations
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from soapbench.ui.basescreen import Dialog
 from soapbench.ui.keyline import KeyLine
-
-SCROLLS = ("up", "down", "pageup", "pagedown", "home", "end")
 
 
 class Page(Dialog[None]):
@@ -33,10 +30,7 @@ class Page(Dialog[None]):
         text.rstrip()
         with VerticalScroll(id="page"):
             yield Static(text)
-        yield KeyLine([("↑↓", "scroll"), ("Esc", "or any key closes this")])
+        yield KeyLine([("up down", "scroll"), ("escape", "or any key closes this")])
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key not in SCROLLS:
-            event.stop()
-            event.prevent_default()
-            self.dismiss(None)
+    def other_key(self) -> None:
+        self.dismiss(None)

@@ -46,7 +46,7 @@ class Host(Knowing, App[int]):
     def read_settings(self) -> None:
         """The bench's settings; a faulty one is left out and told, never fatal."""
         from soapbench.bench.settingsfile import read_settings
-        from soapbench.desk.keys import ACTS
+        from soapbench.desk.keys import ACTS, pour_keys
         from soapbench.reading.faults import Fault
         from soapbench.settings import Settings
         from soapbench.ui.themes import ALL
@@ -57,6 +57,7 @@ class Host(Knowing, App[int]):
         except NoAnswer as hangs:
             found = Settings(), (Fault("", f"cannot be read: {hangs.strerror}", "start again"),)
         self.settings, self.settings_faults = found
+        self.set_keymap(pour_keys(self.settings.keys))
         for theme in ALL:
             self.register_theme(theme)
         self.theme = self.settings.theme

@@ -2,96 +2,117 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from rich.style import Style
 from rich.text import Text
-from textual.binding import Binding, BindingType
+from textual.binding import Binding
+from textual.screen import Screen
 from textual.widgets import Static
 
-PRESSES = {
-    "enter": "Enter", "escape": "Esc", "delete": "Del", "space": "Space", "tab": "Tab",
-    "question_mark": "?", "slash": "/", "equals_sign": "=", "plus": "+", "minus": "-",
-    "up": "↑", "down": "↓", "left": "←", "right": "→", "pageup": "PgUp", "pagedown": "PgDn",
-}  # fmt: skip
-"""Names of keys, and what a keyboard has on them."""
-PRESSED = {shown.casefold(): key for key, shown in PRESSES.items()}
+from soapbench.desk.keys import shown
+
 KEY = "press"
 """What the patch of a key on the screen holds: the key it stands for. The screen heeds taps."""
+Keys = tuple[str, str]
+"""Keys by their names with spaces between them, and what they do."""
 
 
-def key_text(keys: Iterable[tuple[str, str]], width: int) -> Text:
-    """Keys as a keyboard shows them ("Enter", "↑↓", "1-4") and what they do; each can be tapped.
+def key_text(keys: Iterable[Keys], width: int) -> Text:
+    """Keys as a keyboard shows them and what they do; each can be tapped.
 
     A key is never parted from its words.
     """
     text = Text(no_wrap=True)
     at = 0
-    for key, words in keys:
-        long = len(key) + 1 + len(words)
-        if at and at + 2 + long > width:
+    for names, words in keys:
+        one = _one(names.split(), words)
+        if at and at + 2 + one.cell_len > width:
             text.append("\n")
             at = 0
         elif at:
             text.append("  ")
             at += 2
-        _append_key(text, key, words)
-        at += long
+        text.append_text(one)
+        at += one.cell_len
     return text
 
 
-def _append_key(text: Text, key: str, words: str) -> None:
+def _one(names: Sequence[str], words: str) -> Text:
     """One key with its words as one place to tap; several keys with a place for each."""
-    if name := pressed(key):
-        meta = {KEY: name}
-        text.append(key, Style(bold=True, reverse=True, meta=meta))
-        text.append(f" {words}", Style(meta=meta))
-        return
-    for sign in key:
-        name = pressed(sign)
-        text.append(sign, Style(bold=True, reverse=True, meta={KEY: name} if name else None))
-    text.append(f" {words}")
+    text = Text()
+    for name in names:
+        text.append(shown(name), Style(bold=True, reverse=True, meta={KEY: name}))
+    return text.append(f" {words}", Style(meta={KEY: names[0]}) if len(names) == 1 else None)
 
 
-def pressed(shown: str) -> str:
-    """The key that is ``shown``; empty where it is none, or several."""
-    if shown.casefold() in PRESSED:
-        return PRESSED[shown.casefold()]
-    return shown if len(shown) == 1 and shown.isalnum() else ""
-
-
-def shown_keys(bindings: Iterable[BindingType]) -> list[tuple[str, str]]:
-    """What a screen's own bindings show: keys that do one thing stand together."""
+def together(bindings: Iterable[Binding]) -> list[Keys]:
+    """Bindings as a key line shows them: keys that do one thing stand together."""
     found: dict[str, list[str]] = {}
     for binding in bindings:
-        if isinstance(binding, Binding) and binding.show:
-            first = binding.key.split(",")[0].strip()
-            found.setdefault(binding.description, []).append(PRESSES.get(first, first))
-    return [("".join(keys), words) for words, keys in found.items()]
+        found.setdefault(binding.description, []).append(binding.key)
+    return [(" ".join(keys), words) for words, keys in found.items()]
 
 
-class KeyLine(Static):
-    """The keys of a screen."""
+def shown_bindings(
+    screen: Screen[Any], shows: Callable[[Binding], bool] = lambda binding: binding.show
+) -> list[Binding]:
+    """The screen's own bindings that act now, of those it ``shows``, in the order it gives them.
 
-    DEFAULT_CSS = "KeyLine { height: auto; color: $text-muted; }"
+    Their keys are those that the maker has set.
+    """
+    order = [binding.id for _, binding in screen._bindings]
+    mine: dict[str | None, Binding] = {}
+    for node, binding, enabled, _ in screen.active_bindings.values():
+        if node is screen and enabled and shows(binding):
+            mine.setdefault(binding.id, binding)  # of several keys for one thing the first
+    return sorted(mine.values(), key=lambda binding: order.index(binding.id))
 
-    def __init__(self, keys: Sequence[tuple[str, str]] = (), id: str | None = "keys") -> None:
-        """``keys``: as shown, and what they do; they go before the screen's own bindings."""
+
+class Tappable(Static):
+    """Keys given to it, and nothing else."""
+
+    DEFAULT_CSS = "Tappable { height: auto; }"
+
+    def __init__(self, keys: Sequence[Keys] = (), id: str | None = None) -> None:
         super().__init__(id=id, markup=False)
-        self._keys: Sequence[tuple[str, str]] = keys
+        self._keys: Sequence[Keys] = keys
+        self._drawn: tuple[Sequence[Keys], int] | None = None
 
     def on_mount(self) -> None:
-        self._keys = [*self._keys, *shown_keys(type(self.screen).BINDINGS)]
-        self._draw()
+        self.draw()
 
-    def show(self, keys: Sequence[tuple[str, str]]) -> None:
-        """Show other keys; nothing is drawn when they are the same."""
-        if keys != self._keys:
-            self._keys = keys
-            self._draw()
+    def keys(self) -> Sequence[Keys]:
+        return self._keys
 
-    def _draw(self) -> None:
-        self.update(key_text(self._keys, self.size.width or self.screen.size.width - 2))
+    def draw(self) -> None:
+        """Show the keys of now; nothing is drawn when they are the same."""
+        wanted = self.keys(), self.size.width or self.screen.size.width - 2
+        if wanted != self._drawn:
+            self._drawn = wanted
+            self.update(key_text(*wanted))
 
     def on_resize(self) -> None:
-        self._draw()
+        self.draw()
+
+
+class KeyLine(Tappable):
+    """The keys of a screen: ``keys``, which some part of it heeds, then its own bindings."""
+
+    DEFAULT_CSS = "KeyLine { color: $text-muted; }"
+
+    def __init__(
+        self,
+        keys: Sequence[Keys] = (),
+        shows: Callable[[Binding], bool] = lambda binding: binding.show,
+    ) -> None:
+        super().__init__(keys, id="keys")
+        self._shows = shows
+
+    def on_mount(self) -> None:
+        self.screen.bindings_updated_signal.subscribe(self, lambda _screen: self.draw())
+        super().on_mount()
+
+    def keys(self) -> Sequence[Keys]:
+        return [*self._keys, *together(shown_bindings(self.screen, self._shows))]

@@ -16,9 +16,6 @@ if TYPE_CHECKING:
 
     from soapbench.desk.pourdesk import Desk
 
-TAKE_OVER = "enter"
-"""Not among the pour's keys, so no key of the maker's own can hide it."""
-
 
 def keeping_words(desk: Desk) -> str:
     """What the maker must know about where the events are; empty while all is well."""
@@ -83,7 +80,7 @@ def take_over(
         from soapbench.ui.dialogs import Ask
 
         left = words.host_finished(holder.host) if holder.host else words.NOBODY_ELSE
-        asked = Ask(left, "y", words.GOES_UNSEEN)
+        asked = Ask(left, words.GOES_UNSEEN)
         app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
     elif sure is not False:
         told(desk.take_over(override=bool(sure)))

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -21,7 +21,7 @@ from soapbench.sheet.screenlines import HEADINGS, Front
 from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import Canvas
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
 from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
@@ -38,10 +38,29 @@ if TYPE_CHECKING:
     from soapbench.sheet.weighing import Weighed
 
 
+ON_FRONT = ("set_out", "practise", "cut_face", "amounts", "edit", "again", "bench")
+ON_AMOUNTS = ("front", "print", "set_out", "back")
+"""Names of the keys that are shown; all act on either."""
+
+
 class PlanScreen(PlanActs):
     """One plan, read and worked out on another thread so that the screen is there at once."""
 
     AUTO_FOCUS = "#body"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter", "act('set_out')", words.KEYS["set_out"], id="plan.set_out"),
+        Binding("h", "act('practise')", words.KEYS["practise"], id="plan.practise"),
+        Binding("v", "act('cut_face')", words.KEYS["cut_face"], id="plan.cut_face"),
+        Binding("w", "turn(True)", words.KEYS["amounts"], id="plan.amounts"),
+        Binding("w", "turn(False)", words.KEYS["front"], id="plan.front"),
+        Binding("p", "act('print')", words.KEYS["print"], id="plan.print"),
+        Binding("e", "edit", words.KEYS["edit"], id="plan.edit"),
+        Binding("r", "again", words.KEYS["again"], id="plan.again"),
+        Binding("c", "act('carry_on')", show=False, id="plan.carry_on"),
+        *(Binding(str(n), f"change({n})", show=False, id=f"plan.{n}") for n in range(1, 10)),
+        Binding("escape", "turn(False)", words.KEYS["back"], id="plan.back"),
+        Binding("escape", "bench", words.KEYS["bench"], id="plan.bench"),
+    ]
 
     class Kept(Message):
         """A helper has put the sheet on the shelf; this process still works it out itself."""
@@ -82,7 +101,7 @@ class PlanScreen(PlanActs):
         """What is shown: of the last time, until the sheet has been worked out."""
         self._working = True
         self._pressed = ""
-        """A key pressed meanwhile; it is heeded then."""
+        """What a key pressed meanwhile stands for; it is done then."""
         self._begun: Path | None = None
         """The log of a pour of this plan that has not ended."""
         self._amounts = False
@@ -94,10 +113,9 @@ class PlanScreen(PlanActs):
             yield Canvas(id="page")
             yield Static(words.READING, id="text", markup=False)
         yield Static(id="said", markup=False, classes="strong")
-        yield Static(id="keys", classes="quiet")
+        yield KeyLine([], self._is_shown)
 
     def on_mount(self) -> None:
-        self._show_keys()
         self._show_kept(self._key())
         self._work_out(at_once=self._front is None)
 
@@ -175,7 +193,7 @@ class PlanScreen(PlanActs):
         ):
             self._work_out_face(message.sheet)
         if self._pressed:
-            self._act(self._pressed)
+            self.action_act(self._pressed)
         if self._to_rehearse:
             self._to_rehearse = False
             self._ask_speed()
@@ -210,18 +228,6 @@ class PlanScreen(PlanActs):
         page.styles.height = len(lines)
         page.show(lines)
 
-    def _show_keys(self) -> None:
-        shown = words.WORDS_KEYS if self._amounts else words.FRONT_KEYS
-        self.query_one("#keys", Static).update(key_text(shown, self.app.size.width - 2))
-
-    def _turn(self) -> None:
-        """To the amounts, or back to the front."""
-        self._amounts = not self._amounts
-        self._show_keys()
-        if self._front:
-            self._show(_front_text(self._front))
-        self.query_one("#body", VerticalScroll).scroll_home(animate=False)
-
     @in_background("face")
     def _work_out_face(self, sheet: PlanSheet) -> None:
         """The cut face beside the front, where there is room for it."""
@@ -244,7 +250,6 @@ class PlanScreen(PlanActs):
         self._draw_page()
 
     def on_resize(self) -> None:
-        self._show_keys()
         self._refit(0)
         self._draw_page()
 
@@ -256,26 +261,35 @@ class PlanScreen(PlanActs):
 
             self._show_front(front(shown, self._width, self.app.settings))
 
-    def on_key(self, event: events.Key) -> None:
-        key = event.key.lower()
-        if key in ("enter", "c", "v", "h", "p"):
-            event.stop()
-            self._act(key)
-        elif key == "w" or (key == "escape" and self._amounts):
-            event.stop()
-            self._turn()
-        elif key == "r":
-            event.stop()
-            self._read_again()
-        elif key == "e":
-            event.stop()
-            self._edit()
-        elif key.isdecimal() and self.sheet is not None:
-            event.stop()
-            self._ask_change(int(key), self.sheet)
-        elif key == "escape":
-            event.stop()
-            self.go(ToBench())
+    # ---- keys
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return action != "turn" or bool(parameters[0]) != self._amounts
+
+    def _is_shown(self, key: Binding) -> bool:
+        shown = ON_AMOUNTS if self._amounts else ON_FRONT
+        return (key.id or "").removeprefix("plan.") in shown
+
+    def action_turn(self, amounts: bool) -> None:
+        """To the amounts, or back to the front."""
+        self._amounts = amounts
+        self.refresh_bindings()
+        if self._front:
+            self._show(_front_text(self._front))
+        self.query_one("#body", VerticalScroll).scroll_home(animate=False)
+
+    def action_bench(self) -> None:
+        self.go(ToBench())
+
+    def action_again(self) -> None:
+        self._read_again()
+
+    def action_edit(self) -> None:
+        self._edit()
+
+    def action_change(self, number: int) -> None:
+        if self.sheet is not None:
+            self._ask_change(number, self.sheet)
 
     def _read_again(self) -> None:
         """No key must act on the sheet of what the plan was before."""
@@ -283,20 +297,20 @@ class PlanScreen(PlanActs):
         self._working, self._pressed = True, ""
         self._work_out(at_once=True)
 
-    def _act(self, key: str) -> None:
-        """Do what ``key`` stands for; at once, or when the sheet has been worked out."""
+    def action_act(self, name: str) -> None:
+        """Do what a key stands for; at once, or when the sheet has been worked out."""
         self._pressed = ""
         if self.sheet is None:
-            self._pressed = key if self._working else ""
-        elif key == "enter" and self.sheet.outlook is not None:
+            self._pressed = name if self._working else ""
+        elif name == "set_out" and self.sheet.outlook is not None:
             self._set_out(self.sheet)
-        elif key == "c" and self._begun:
+        elif name == "carry_on" and self._begun:
             self.go(CarryOn(self._begun))
-        elif key == "v":
+        elif name == "cut_face":
             self._show_face(self.sheet)
-        elif key == "h":
+        elif name == "practise":
             self._ask_speed()
-        elif key == "p":
+        elif name == "print":
             self._print(self.sheet)
         else:
             self.app.bell()

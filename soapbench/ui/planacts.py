@@ -71,7 +71,7 @@ class PlanActs(BaseScreen[None]):
         help = found[number - 1]
         more = words.make_plan(clean(help.change, 200), chances_words(help))
         self.app.push_screen(
-            Ask(words.MAKE_PLAN, "y", more),
+            Ask(words.MAKE_PLAN, more),
             lambda sure: self._change(sheet, help) if sure else None,
         )
 

@@ -65,7 +65,7 @@ class SettingsScreen(BaseScreen[None]):
         yield Static(words.TITLE, id="title", markup=False, classes="strong")
         yield Grid(id="page")
         yield Static(id="said", markup=False)
-        yield KeyLine([("↑↓←→", "move")])
+        yield KeyLine([("up down left right", "move")])
 
     def on_mount(self) -> None:
         faults = self.app.settings_faults

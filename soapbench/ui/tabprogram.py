@@ -94,8 +94,10 @@ async def pass_on(socket: web.WebSocketResponse, tab: AppService) -> None:
         except (ValueError, TypeError, RecursionError):
             return
         data: Any = said[0] if said else None
-        if kind == "stdin" and isinstance(data, str):
-            if not await tab.send_bytes(data.encode("utf-8", "replace")):
+        if kind == "stdin" and isinstance(
+            data, str
+        ):  # half a character is no key, least of all "?"
+            if not await tab.send_bytes(data.encode("utf-8", "ignore")):
                 return
         elif kind == "resize" and isinstance(data, dict):
             width, height = data.get("width"), data.get("height")

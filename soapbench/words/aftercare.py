@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from soapbench.words import numbers
 from soapbench.words.chances import clock
 
-ALWAYS_KEYS = (
-    ("r", "report"), ("n", "note"), ("u", "undo"), ("i", "sources"),
-    ("x", "set aside"), ("↑↓", "scroll"),
-    ("Esc", "bench"),
-)  # fmt: skip
-BEFORE_CUT_KEYS = (
-    ("s", "sprayed"), ("f", "force gel"), ("a", "allow"), ("p", "prevent"),
-    ("1", "no gel"), ("2", "centre only"), ("3", "halfway"), ("4", "full gel"),
-    ("c", "cracking"), ("h", "overheating"), ("m", "unmoulded"), ("k", "cut"), *ALWAYS_KEYS,
-)  # fmt: skip
-AFTER_CUT_KEYS = (
-    ("w", "weigh"), ("o", "other bars"), ("v", "review the bars"),
-    ("t", "plane, stamp, wrap"), ("l", "batch sheet, label"), ("d", "close"), *ALWAYS_KEYS,
-)  # fmt: skip
-REVIEW_KEYS = (
-    ("1-4", "answer"), ("↑↓", "question"), ("←→", "part of the loaf"), ("b", "one bar"),
-    ("p", "photo"), ("f", "photo and face"), ("o", "outcome"), ("v", "verdict"),
-    ("u", "undo"), ("Esc", "back"),
-)  # fmt: skip
+KEYS: Mapping[str, str] = {
+    "s": "sprayed", "f": "force gel", "a": "allow", "p": "prevent",
+    "1": "no gel", "2": "centre only", "3": "halfway", "4": "full gel",
+    "c": "cracking", "h": "overheating", "m": "unmoulded", "k": "cut",
+    "w": "weigh", "o": "other bars", "v": "review the bars",
+    "t": "plane, stamp, wrap", "l": "batch sheet, label", "d": "close",
+    "r": "report", "n": "note", "u": "undo", "i": "sources", "x": "set aside", "escape": "bench",
+}  # fmt: skip
+"""What each key of the aftercare does."""
 HEATER_OFF = "Heater, heat mat and every flame off?"
 FLAMMABLE = "Alcohol vapour is flammable. Window open"
 SPRAYED = "Sprayed. Keep flames, sparks and heaters away"

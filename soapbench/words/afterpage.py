@@ -20,7 +20,7 @@ from soapbench.aftercare.due import (
     when_words,
 )
 from soapbench.aftercare.practice import Practice
-from soapbench.aftercare.resting import GEL_REACHES, Resting
+from soapbench.aftercare.resting import Resting
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED
@@ -118,11 +118,6 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
 def _day(at: datetime, now: datetime) -> str:
     at = at.astimezone(now.tzinfo)
     return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
-
-
-def reach_of(key: str) -> str:
-    """The gel sighting a number key stands for; empty for any other key."""
-    return GEL_REACHES[int(key) - 1] if key in ("1", "2", "3", "4") else ""
 
 
 def bars_weighed(written: str) -> tuple[str, int]:

@@ -6,14 +6,14 @@ from collections.abc import Sequence
 
 from soapbench.words.chances import clock
 
-SUMMARY_KEYS = (
-    ("Enter", "done, to aftercare"), ("v", "cut face"), ("u", "undo the end"),
-    ("d", "drop: it was no pour"), ("↑↓", "scroll"),
-)  # fmt: skip
-REPORT_KEYS = (
-    ("Enter", "bench"), ("a", "new batter"), ("s", "same batter again"), ("v", "cut face"),
-    ("↑↓", "scroll"),
-)  # fmt: skip
+SUMMARY_KEYS = {
+    "over": "done, to aftercare", "cut_face": "cut face", "undo": "undo the end",
+    "drop": "drop: it was no pour",
+}  # fmt: skip
+REPORT_KEYS = {
+    "bench": "bench", "another": "new batter", "same": "same batter again", "cut_face": "cut face",
+}  # fmt: skip
+SCROLL = "scroll"
 POUR_CHART, STEPS, TRACE, MOMENT = "POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH"
 HEADINGS = (POUR_CHART, STEPS, TRACE, MOMENT)
 STEP, USUAL, YOURS = "step", "usual", "yours"

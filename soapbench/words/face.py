@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 SLICES = ("near end", "", "middle", "", "far end")
-KEYS = (("←→", "slice along the loaf"), ("p", "colours/patterns/letters"), ("Esc", "back"))
-CURED_KEY = ("c", "now, after the cure")
+KEYS = {
+    "cured": "now, after the cure", "along": "slice along the loaf",
+    "ink": "colours/patterns/letters", "back": "back",
+}  # fmt: skip
 DRAWING, NOTHING_POURED = "Drawing …", "Nothing was poured."
 NOT_DRAWN = "This face could not be drawn."
 

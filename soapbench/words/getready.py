@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from soapbench.reading.safetext import counted
 
-KEYS = (
-    ("SPACE", "tick"), ("a", "tick all above"), ("↑↓", "move"), ("l", "lot number"), ("u", "undo"),
-    ("Enter", "to the pour"), ("Esc", "back"),
-)  # fmt: skip
+KEYS = {
+    "tick": "tick", "tick_above": "tick all above", "move": "move", "lot": "lot number",
+    "undo": "undo", "pour": "to the pour", "back": "back",
+}  # fmt: skip
 ALL_READY = "All ready."
 NO_LOT = "This row has no lot number"
 NO_PAUSE = "There is no pause once the lye is in"

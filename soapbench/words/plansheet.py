@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-FRONT_KEYS = (
-    ("Enter", "get ready"), ("h", "practise"), ("v", "cut face"), ("w", "amounts"),
-    ("e", "edit"), ("r", "reload"), ("Esc", "bench"),
-)  # fmt: skip
-WORDS_KEYS = (
-    ("w", "back to the picture"), ("p", "save to print"), ("↑↓", "scroll"),
-    ("Enter", "get ready and pour"), ("Esc", "back"),
-)  # fmt: skip
+KEYS = {
+    "set_out": "get ready", "practise": "practise", "cut_face": "cut face", "amounts": "amounts",
+    "front": "back to the picture", "print": "save to print", "edit": "edit", "again": "reload",
+    "back": "back", "bench": "bench",
+}  # fmt: skip
 READING = "Reading the plan …"
 FACE_LABEL = "cut face, as planned"
 SWIRLS, HELPS = "SWIRLS WITH THIS BATTER", "WHAT WOULD HELP (press)"

@@ -20,12 +20,12 @@ from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, standing
 from soapbench.logfile.batchlog import read_log
 from soapbench.pour import Outcome
-from soapbench.ui.aftercare.dialogs import Choice
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
+from soapbench.ui.keyline import Tappable
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
 from tests.photos.photo_kit import photograph, truth
@@ -514,7 +514,7 @@ async def test_a_verdict_has_room_and_starts_from_what_was_said_before(folder: P
     desk.record(Kind.CUT, bars=10)
     async with aftercare(desk, clock) as shown:
         await shown.press("v", "v")
-        await shown.pilot.click(Choice)  # the first answer, tapped
+        await shown.pilot.click(Tappable)  # the first answer, tapped
         await shown.press("escape", *typed("cooler, and three pots"))
         await shown.press("v", "1", "escape", *typed(" next time"))
         found = review(standing(read_log(shown.path).events)).verdict

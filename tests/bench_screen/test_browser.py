@@ -11,7 +11,7 @@ import pytest
 from soapbench.settings import USUAL
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.home import HomeScreen
-from soapbench.ui.keyline import key_text, shown_keys
+from soapbench.ui.keyline import key_text, together
 from soapbench.ui.settings import settings_rows
 from soapbench.ui.workshop.screen import WorkshopScreen
 from tests.bench_screen import browser_kit as kit
@@ -101,7 +101,7 @@ class Tablet:
         """Tap ``words`` on the key line at the bottom of a screen."""
         left, top, wide, high, cell, row = await self.page.ask(CELLS)
         columns = round(wide / cell)
-        lines = key_text(shown_keys(screen.BINDINGS), columns - 2).plain.splitlines()
+        lines = key_text(together(screen.BINDINGS), columns - 2).plain.splitlines()
         y = next(i for i, line in enumerate(lines) if words in line)
         x = 1 + lines[y].index(words) + len(words) / 2
         rows = round(high / row)

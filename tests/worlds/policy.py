@@ -2,8 +2,8 @@
 
 The tool's own advice (asked after every act and every twenty seconds, keyed some seconds late), the
 first edition's rule by a line of 80 % on the same forecasts, never switching, a rule of thumb (in
-the pot for whatever is sold as accelerating), and one who knows the luck. All meet the same batters
-and hands.
+the pot for whatever is sold as accelerating), an oracle that goes by the tool's rules but knows
+maker, hands and bottle, and one who knows the luck. All meet the same batters and hands.
 
 Worlds from 3000 on are fresh: nothing was tuned to them.
 """
@@ -16,11 +16,13 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from unittest.mock import patch
 
 import numpy as np
 
-from soapbench import advice
+from soapbench import advice, running
 from soapbench.advice import Known, judged, mix_of
+from soapbench.batter import BatchHistory
 from soapbench.bench import tables
 from soapbench.desk.pourdesk import Desk
 from soapbench.history import history
@@ -29,6 +31,7 @@ from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening import fit, live
 from soapbench.ways import SwirlChoice
 from soapbench.worth import Become, Risk, worth
+from tests.worlds.knowing import Particles, TrueHands, particles
 from tests.worlds.pours import Came, Pour, draw_pour, never, poured
 from tests.worlds.world import Made, draw_maker, make_many
 
@@ -81,6 +84,23 @@ class Tally:
     would_ruin: int = 0
 
 
+def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
+    """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
+
+    def told(_: object, history: BatchHistory, now: float) -> Particles:
+        return seen.seen(history, now, draws)
+
+    def times(particles: Particles, *how: object) -> object:
+        return particles.milestone_times(*how)  # type: ignore[arg-type]
+
+    with (
+        patch.object(advice, "live", told),
+        patch.object(running, "milestone_times", times),
+        patch.object(running, "seconds_to", lambda particles, *how: particles.seconds_to(*how)),
+    ):
+        return poured(pour, replace(known, pace=TrueHands(shift=pour.shift)), by_the_tool)
+
+
 def value(came: Came, risk: Risk) -> float:
     return worth(came.become, float(came.planned), float(came.in_part and not came.planned), risk)
 
@@ -131,10 +151,15 @@ def play(args: argparse.Namespace) -> None:
             thumb = plain
             if pour.setup.fragrances[0].reputation in ("accelerates", "notorious"):
                 thumb = fixed[1]
+            seen = particles(pour)
             for risk in risks:
                 saved = Came(Become.SAVED, True, True)
                 lucky = max([*fixed, saved], key=lambda c: value(c, risk))
-                for who, came in (("never", plain), ("thumb", thumb), ("knows the luck", lucky)):
+                others = {"never": plain, "thumb": thumb, "knows the luck": lucky}
+                if args.oracle:
+                    knows = replace(base, risk=risk)
+                    others["oracle"] = by_an_oracle(pour, knows, seen, args.draws)
+                for who, came in others.items():
                     tell(mix, risk, -1, who, came, plain)
                 for size in args.sizes:
                     known = known_of(past, size, pour, risk, base)
@@ -142,7 +167,8 @@ def play(args: argparse.Namespace) -> None:
                     if risk is Risk.USUAL and args.line:
                         tell(mix, risk, size, "line of 80 %", poured(pour, known, by_a_line), plain)
         print(f"# world {world}: {time.process_time() - began:.0f} s of processor", flush=True)
-        for mix in ("natural", "strong", "both") if world + 1 == args.first + args.worlds else ():
+        last = world + 1 == args.first + args.worlds
+        for mix in ("natural", "strong", "both") if last or (world + 1) % 4 == 0 else ():
             show(mix, tallies)
 
 
@@ -180,6 +206,7 @@ def main() -> None:
     parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
     parser.add_argument("--risks", nargs="+", default=["usual"], choices=[r.value for r in Risk])
     parser.add_argument("--line", action="store_true", help="the first edition's rule too")
+    parser.add_argument("--oracle", action="store_true", help="one that knows all but the luck")
     parser.add_argument("--draws", type=int, default=1000, help="of the batter, each time asked")
     args = parser.parse_args()
     # Fewer draws than the app takes: four times as many pours for the same processor.

@@ -8,7 +8,7 @@ which it comes out in part has ruined the batch.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 
@@ -221,7 +221,9 @@ class _Hands:
                     desk.fragrance_in(pot)
                 times = truth(self.of, desk, self.up)
             ends = math.inf if begun is None else begun + left
-            tap = self._next_tap(times, now, dict(stage.waits) if begun is None else {})
+            tap = self._next_tap(
+                times, now, {p for p, _ in stage.waits} if begun is None else set()
+            )
             self._ask(now)
             moments = [ends, now + ASKS_EVERY_S, *(() if tap is None else (tap[0],))]
             moments += [] if self.key_at is None else [self.key_at]
@@ -266,11 +268,13 @@ class _Hands:
         times = truth(self.of, desk, self.up)
         fault = fault_of(stage, begun, at, times, drawn=wire)
         desk.stage_done()
+        if fault is not None and fault.early and stage.manner == "spoon":
+            fault = None  # spooned in too thin it runs together: saved, as it was to be
         self.played.append((stage, fault))
         return fault is None or fault.in_part or stage.can_be_left_out
 
     def _next_tap(
-        self, times: Mapping[str, Sequence[float]], now: float, waited: Mapping[str, Trace]
+        self, times: Mapping[str, Sequence[float]], now: float, waited: Collection[str]
     ) -> tuple[float, str, Trace] | None:
         """The next state these hands key: late, now and then not at all, as the maker does."""
         state, found = self.desk.state, []
@@ -281,7 +285,7 @@ class _Hands:
                 if trace <= pot.trace or not math.isfinite(times[name][trace]):
                     continue
                 slip, delay, missed = self._slips(name, trace)
-                if missed and waited.get(name, Trace.EMULSION) < trace:
+                if missed and name not in waited:  # hands that wait for a pot look into it
                     continue
                 at = max(now + 0.1, times[name][trace] * slip + delay)
                 following = times[name][trace + 1] if trace < Trace.SET_UP else math.inf

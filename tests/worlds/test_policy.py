@@ -7,10 +7,12 @@ from functools import lru_cache
 import numpy as np
 
 from soapbench.advice import Known
+from soapbench.batter import Blend, PotHistory, Trace
 from soapbench.worth import Become, Risk
+from tests.worlds.knowing import particles
 from tests.worlds.policy import by_the_tool, value
 from tests.worlds.pours import Pour, draw_pour, never, poured
-from tests.worlds.world import draw_maker
+from tests.worlds.world import draw_luck, draw_maker, times_of
 
 
 @lru_cache(maxsize=8)
@@ -47,3 +49,16 @@ def test_value_by_hand() -> None:
     assert value(Came(Become.WISH, True, True), Risk.USUAL) == 1.0
     assert value(Came(Become.ANOTHER, False, True), Risk.USUAL) == 0.6 * 0.7
     assert value(Came(Become.ANOTHER, False, False), Risk.CAREFUL) == -1.0
+
+
+def test_the_oracles_closed_form_is_the_kettles() -> None:
+    """Its own warmth left out, the kettle can be solved: to 3 % of time, most by far to 2 %."""
+    pour = a_pour(0, True)
+    seen, name = particles(pour, 60), pour.setup.fragrances[0].name
+    up = Blend(20.0, 60.0, 1.0, Trace.EMULSION)
+    pots = tuple(PotHistory(pot.name, 7200.0, name, 300.0, (up,)) for pot in pour.setup.pots)
+    luck = draw_luck(np.random.default_rng([13, pour.seed]), pour.maker, pour.setup, 60)
+    kettle = times_of(pour.maker, pour.setup, luck, pots)[:, 0]
+    off = np.abs(np.log(seen.milestone_times(name, 300.0, (up,)) / kettle))
+    assert off.max() < 0.05
+    assert off.mean() < 0.015

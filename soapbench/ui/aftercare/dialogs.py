@@ -6,7 +6,6 @@ import string
 from collections.abc import Sequence
 from typing import ClassVar
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -14,23 +13,21 @@ from textual.widgets import Static, TextArea
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog
-from soapbench.ui.keyline import KeyLine
+from soapbench.ui.keyline import KeyLine, Tappable
 
 MOST_WORDS = 400
 """Characters of a verdict's words."""
 KEYS = "123456789" + string.ascii_lowercase
 
 
-class Choice(KeyLine):
-    """One answer and its key, to be tapped as well."""
-
-    DEFAULT_CSS = "Choice { color: $foreground; }"
-
-
 class Choose(Dialog[int | None]):
     """Pick one by its key; returns its place in the list, None for Escape."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(Binding(key, f"choose({i})", show=False) for i, key in enumerate(KEYS)),
+        Binding("escape", "drop", show=False, id="choose.drop"),
+    ]
 
     def __init__(self, question: str, answers: Sequence[str], none: str = "cancel") -> None:
         super().__init__()
@@ -41,16 +38,17 @@ class Choose(Dialog[int | None]):
         with Vertical(classes="dialog"):
             yield Static(clean(self._question), markup=False, classes="strong")
             for key, answer in zip(KEYS, self._answers, strict=False):
-                yield Choice([(key, clean(answer, 50))], id=None)
-            yield KeyLine([("Esc", self._none)])
+                yield Tappable([(key, clean(answer, 50))])
+            yield KeyLine([("escape", self._none)])
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        event.prevent_default()
-        if event.key == "escape":
-            self.dismiss(None)
-        elif event.key in KEYS[: len(self._answers)]:
-            self.dismiss(KEYS.index(event.key))
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return action != "choose" or int(str(parameters[0])) < len(self._answers)
+
+    def action_choose(self, number: int) -> None:
+        self.dismiss(number)
+
+    def action_drop(self) -> None:
+        self.dismiss(None)
 
 
 class LongWords(Dialog[str | None]):
@@ -70,7 +68,7 @@ class LongWords(Dialog[str | None]):
         with Vertical(classes="dialog wide"):
             yield Static(clean(self._question), markup=False, classes="strong")
             yield TextArea(self._start, soft_wrap=True, tab_behavior="focus")
-            yield KeyLine([("Enter", "save"), ("Esc", "cancel")])
+            yield KeyLine([("enter", "save"), ("escape", "cancel")])
 
     def on_mount(self) -> None:
         area = self.query_one(TextArea)

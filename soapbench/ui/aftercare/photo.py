@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.segment import Segment
 from rich.style import Style
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, Vertical
 from textual.message import Message
 from textual.strip import Strip
@@ -92,6 +92,9 @@ class PhotoScreen(BaseScreen[None]):
     """One photograph put straight, and the face as poured at the same place of the loaf."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape,f", "back", "back", id="photo.back"),
+    ]
 
     class Ready(Message):
         def __init__(
@@ -122,7 +125,7 @@ class PhotoScreen(BaseScreen[None]):
                 yield BarFace(id="drawn")
         yield Static(words.READING_PHOTO, id="said", markup=False)
         yield Static(id="legend")
-        yield KeyLine([("Esc", "back")])
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self._work_out()
@@ -163,7 +166,5 @@ class PhotoScreen(BaseScreen[None]):
             self.query_one("#legend", Static).update(legend(drawn.design.colours, ink))
         self.query_one("#said", Static).update(clean(message.why, 200))
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in ("escape", "f"):
-            event.stop()
-            self.dismiss(None)
+    def action_back(self) -> None:
+        self.dismiss(None)

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from rich.style import Style
-from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -15,7 +13,6 @@ from textual.widgets import Static
 from soapbench.aftercare.cutreview import (
     PARTS,
     VERDICTS,
-    Review,
     Verdict,
     answer_values,
     is_part,
@@ -26,15 +23,15 @@ from soapbench.aftercare.cutreview import (
 from soapbench.log import Kind
 from soapbench.pour import Outcome
 from soapbench.reading.safetext import clean
+from soapbench.ui.aftercare import reviewtext
 from soapbench.ui.aftercare.dialogs import Choose, LongWords
-from soapbench.ui.aftercare.keys import undo_after
+from soapbench.ui.aftercare.undoing import undo_after
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import KeyLine
 from soapbench.words import review as words
-from soapbench.words.aftercare import REVIEW_KEYS
 from soapbench.words.events import undone
-from soapbench.words.pouring import NOTHING_TO_UNDO, came_out
+from soapbench.words.pouring import NOTHING_TO_UNDO
 from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
@@ -45,24 +42,33 @@ if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
 
 
-def shares_text(desk: Desk, seen: Review, part: str) -> Text:
-    """What the photograph of ``part`` shows beside what was poured; empty without one."""
-    text = Text()
-    shares, pots = seen.shares.get(part, ()), desk.plan.pots
-    if len(shares) != len(pots):
-        return text
-    text.append(words.IN_THE_PHOTO)
-    whole = sum(pot.ml for pot in desk.amounts.pots)
-    for share, pot, poured in zip(shares, pots, desk.amounts.pots, strict=True):
-        text.append("█ ", Style(color=pot.colour))
-        text.append(words.photo_share(clean(pot.name, 14), share, poured.ml / whole))
-    return text
+MOST_ANSWERS = 4
+"""What a question of the review has."""
+WHILE_WATCHING = ("back", "question", "part", "photo_and_face")
+"""What can be done to a batch that another window writes."""
 
 
 class CutReviewScreen(BaseScreen[None]):
     """How the bars came out. An answer moves on to the next question."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *(
+            Binding(str(n), f"answer({n})", "answer", show=n <= MOST_ANSWERS, id=f"review.{n}")
+            for n in range(1, 10)
+        ),
+        Binding("up", "question(-1)", "question", id="review.up"),
+        Binding("down", "question(1)", "question", id="review.down"),
+        Binding("left,shift+tab", "part(-1)", "part of the loaf", id="review.left"),
+        Binding("right,tab", "part(1)", "part of the loaf", id="review.right"),
+        Binding("b", "bar", "one bar", id="review.bar"),
+        Binding("p", "photo", "photo", id="review.photo"),
+        Binding("f", "photo_and_face", "photo and face", id="review.photo_and_face"),
+        Binding("o", "outcome", "outcome", id="review.outcome"),
+        Binding("v", "verdict", "verdict", id="review.verdict"),
+        Binding("u", "undo", "undo", id="review.undo"),
+        Binding("escape", "back", "back", id="review.back"),
+    ]
 
     class Foreseen(Message):
         def __init__(self, reaches: Mapping[tuple[str, str], str]) -> None:
@@ -89,12 +95,12 @@ class CutReviewScreen(BaseScreen[None]):
     def compose(self) -> ComposeResult:
         yield Static(words.title(clean(self.desk.plan.title)), markup=False, classes="strong")
         yield Static(id="parts")
-        with VerticalScroll(id="body"):
+        with VerticalScroll(id="body", can_focus=False):
             yield Static(id="questions")
         yield Static(id="shares")
         yield Static(id="verdict", markup=False)
         yield Static(id="said", markup=False)
-        yield KeyLine(REVIEW_KEYS)
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self._draw()
@@ -115,8 +121,7 @@ class CutReviewScreen(BaseScreen[None]):
         self._draw()
 
     def failed(self, error: BaseException) -> None:
-        self._said = failure_words(error)
-        self._draw()
+        self.tell(failure_words(error))
 
     @property
     def _parts(self) -> list[str]:
@@ -126,103 +131,67 @@ class CutReviewScreen(BaseScreen[None]):
 
     def _draw(self) -> None:
         seen = review(self.desk.facts)
-        self.query_one("#parts", Static).update(self._parts_text(seen))
-        self.query_one("#questions", Static).update(self._questions_text(seen))
-        self.query_one("#shares", Static).update(shares_text(self.desk, seen, self._part))
+        self.query_one("#parts", Static).update(
+            reviewtext.parts_text(seen, self._parts, self._part, len(self._questions))
+        )
+        self.query_one("#questions", Static).update(
+            reviewtext.questions_text(
+                seen, self._questions, self._part, self._at, self._foreseen, self.size.width
+            )
+        )
+        self.query_one("#shares", Static).update(
+            reviewtext.shares_text(self.desk, seen, self._part)
+        )
         body = self.query_one("#body", VerticalScroll)
         body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
-        said = seen.verdict
-        came = came_out(self.desk.state)
-        line = f"{came}. {words.VERDICT_KEY}"
-        if said is not None:
-            swirl, change = clean(" + ".join(said.next_swirl), 60), clean(said.next_time, 200)
-            line = words.verdict_line(came, clean(said.verdict, 40), swirl, change)
-        self.query_one("#verdict", Static).update(clean(line, 400))
+        self.query_one("#verdict", Static).update(reviewtext.verdict_words(self.desk.state, seen))
         self.query_one("#said", Static).update(clean(self._said))
-
-    def _parts_text(self, seen: Review) -> Text:
-        text = Text()
-        for part in self._parts:
-            count = len(seen.answers.get(part, {}))
-            done = f" {count}/{len(self._questions)}" if count else ""
-            here = part == self._part
-            text.append(
-                f"{'▸' if here else ' '}{words.shown(part)}{done} ", Style(bold=here, reverse=here)
-            )
-            text.append(" ")
-        return text
-
-    def _questions_text(self, seen: Review) -> Text:
-        text = Text(no_wrap=True, overflow="ellipsis")
-        wide = 26 if self.size.width >= 100 else 22
-        for i, question in enumerate(self._questions):
-            given = seen.answer(self._part, question)
-            here = i == self._at
-            text.append("▸ " if here else "  ", Style(bold=True))
-            text.append(f"{clean(question.words, wide - 1):<{wide}}", Style(bold=here))
-            for number, answer in enumerate(question.answers, 1):
-                chosen = answer == given
-                mark = "●" if chosen else str(number)
-                text.append(f"{mark} {words.shown(answer)}", Style(bold=chosen, reverse=chosen))
-                text.append("  ")
-            # only once answered: an answer should be of the bar, not of the picture
-            foreseen = self._foreseen.get((self._part, question.pot or "")) if given else None
-            sure = seen.by_photo.get(self._part, {}).get((question.aspect, question.pot))
-            notes = [words.from_photo(clean(sure, 20))] if sure else []
-            notes += [words.predicted(foreseen)] if foreseen else []
-            if notes:
-                text.append(f"\n{'':{wide + 2}}{'; '.join(notes)}")
-            text.append("\n")
-        return text
 
     def on_resize(self) -> None:
         self._draw()
 
     # ---- keys
 
-    def on_key(self, event: events.Key) -> None:
-        key = event.key
-        event.stop()
-        event.prevent_default()
-        if key == "escape":
-            self.dismiss(None)
-            return
-        if key in ("up", "down"):
-            step = 1 if key == "down" else -1
-            self._at = min(max(self._at + step, 0), len(self._questions) - 1)
-        elif key in ("left", "right", "tab", "shift+tab"):
-            step = 1 if key in ("right", "tab") else -1
-            parts = self._parts
-            self._part = parts[(parts.index(self._part) + step) % len(parts)]
-            self._at = 0
-        elif self.desk.watching:
-            self._said = VIEW_ONLY
-        elif key in "123456789":
-            self._answer(int(key) - 1)
-        elif key == "b":
-            self.app.push_screen(Words(words.WHICH_BAR), self._bar)
-        elif key == "p":
-            self.app.push_screen(Words(words.photo_of(self._part)), self._photo)
-        elif key == "f":
-            self._show_photo()
-        elif key == "o":
-            self.app.push_screen(Choose(words.HOW_NOW, list(Outcome)), self._outcome)
-        elif key == "v":
-            verdicts = [words.shown(verdict) for verdict in VERDICTS]
-            self.app.push_screen(Choose(words.AGAIN, verdicts), self._verdict)
-        elif key == "u":
-            last = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
-            self._said = undone(last.kind) if last else NOTHING_TO_UNDO
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        return None if self.desk.watching and action not in WHILE_WATCHING else True
+
+    def without_effect(self) -> None:
+        self.tell(VIEW_ONLY)
+
+    def tell(self, said: str) -> None:
+        """Say what came of a key, and show what it changed."""
+        self._said = said
         self._draw()
 
-    def _answer(self, number: int) -> None:
+    def action_back(self) -> None:
+        self.dismiss(None)
+
+    def action_question(self, step: int) -> None:
+        self._at = min(max(self._at + step, 0), len(self._questions) - 1)
+        self._draw()
+
+    def action_part(self, step: int) -> None:
+        parts = self._parts
+        self._part = parts[(parts.index(self._part) + step) % len(parts)]
+        self._at = 0
+        self._draw()
+
+    def action_answer(self, number: int) -> None:
         question = self._questions[self._at]
-        if number >= len(question.answers):
-            self._said = words.answers_are(len(question.answers))
+        if number > len(question.answers):
+            self.tell(words.answers_are(len(question.answers)))
             return
-        self.desk.record(Kind.CUT_SEEN, question.pot, **answer_values(self._part, question, number))
-        self._said = words.answered(self._part, question.words, question.answers[number])
+        values = answer_values(self._part, question, number - 1)
+        self.desk.record(Kind.CUT_SEEN, question.pot, **values)
         self._at = min(self._at + 1, len(self._questions) - 1)
+        self.tell(words.answered(self._part, question.words, question.answers[number - 1]))
+
+    def action_undo(self) -> None:
+        last = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
+        self.tell(undone(last.kind) if last else NOTHING_TO_UNDO)
+
+    def action_bar(self) -> None:
+        self.app.push_screen(Words(words.WHICH_BAR), self._bar)
 
     def _bar(self, written: str | None) -> None:
         if written is None:
@@ -238,6 +207,9 @@ class CutReviewScreen(BaseScreen[None]):
         self._draw()
 
     # ---- photographs
+
+    def action_photo(self) -> None:
+        self.app.push_screen(Words(words.photo_of(self._part)), self._photo)
 
     def _photo(self, written: str | None) -> None:
         if not written:
@@ -265,8 +237,7 @@ class CutReviewScreen(BaseScreen[None]):
         log = getattr(self.desk.log, "path", None)
         if file is None or log is None:
             return
-        self._said = words.READING_PHOTO
-        self._draw()
+        self.tell(words.READING_PHOTO)
         self._measure(file, log, self._part)
 
     @in_background("photo")
@@ -285,24 +256,30 @@ class CutReviewScreen(BaseScreen[None]):
     def on_cut_review_screen_photographed(self, message: Photographed) -> None:
         from soapbench.desk.photographs import note
 
-        self._said = note(self.desk, message.taken) if message.taken else message.why
-        self._draw()
+        self.tell(note(self.desk, message.taken) if message.taken else message.why)
 
-    def _show_photo(self) -> None:
+    def action_photo_and_face(self) -> None:
         from soapbench.ui.aftercare.photo import PhotoScreen
 
         photos = review(self.desk.facts).photos.get(self._part)
         log = getattr(self.desk.log, "path", None)
         if not photos or log is None:
-            self._said = words.no_photo(self._part)
-            self._draw()
+            self.tell(words.no_photo(self._part))
             return
         self.app.push_screen(PhotoScreen(self.desk, log.parent.parent, self._part, photos[-1]))
 
-    def _outcome(self, number: int | None) -> None:
-        if number is not None:
-            self._said = self.desk.tell_outcome(list(Outcome)[number]).words
-            self._draw()
+    # ---- how it came out, and the verdict
+
+    def action_outcome(self) -> None:
+        def came_out(number: int | None) -> None:
+            if number is not None:
+                self.tell(self.desk.tell_outcome(list(Outcome)[number]).words)
+
+        self.app.push_screen(Choose(words.HOW_NOW, list(Outcome)), came_out)
+
+    def action_verdict(self) -> None:
+        verdicts = [words.shown(verdict) for verdict in VERDICTS]
+        self.app.push_screen(Choose(words.AGAIN, verdicts), self._verdict)
 
     def _verdict(self, number: int | None) -> None:
         """Verdict, then the swirl for next time, then words; only the first is asked for."""
@@ -325,5 +302,4 @@ class CutReviewScreen(BaseScreen[None]):
 
     def _keep(self, said: Verdict) -> None:
         self.desk.record(Kind.VERDICT, **verdict_values(said))
-        self._said = words.saved(said.verdict)
-        self._draw()
+        self.tell(words.saved(said.verdict))

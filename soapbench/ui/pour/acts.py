@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from time import monotonic
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, ClassVar, TypeVar
 
-from textual import events
+from textual.binding import Binding, BindingType
 
 from soapbench.batter import Trace
-from soapbench.desk.keys import OUTCOME_KEYS, Act, act_for, keymap
+from soapbench.desk.keys import (
+    ACTS,
+    LEAVE,
+    NAMED,
+    OUTCOME_KEYS,
+    POUR,
+    TAKE_OVER,
+    Act,
+    came_out,
+    keymap,
+)
 from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed
 from soapbench.pour import same_pour
 from soapbench.reading.safetext import clean
@@ -16,7 +26,7 @@ from soapbench.settings import USUAL, Settings
 from soapbench.stages import LYE_IN, POUR_OFF
 from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
-from soapbench.ui.logwords import TAKE_OVER, take_over
+from soapbench.ui.logwords import take_over
 from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
@@ -30,12 +40,27 @@ if TYPE_CHECKING:
     from soapbench.log import Event
 
 T = TypeVar("T")
+WHILE_WATCHING = ("help", "far", "pot_up", "pot_down")
+"""What can be done to a pour that runs in another window."""
 
 
 class PourActs(BaseScreen[None]):
     """A pour and its keys; how it is drawn and when the model is asked is ``PourScreen``'s."""
 
     takes_early_keys = True
+    BINDINGS: ClassVar[list[BindingType]] = [
+        # Of two on one key the first that holds now: what is asked goes before any act.
+        *(
+            Binding(key, f"came_out('{key}')", show=False, id=POUR + came_out(key))
+            for key in OUTCOME_KEYS
+        ),
+        Binding(TAKE_OVER, "take_over", show=False, id=f"{POUR}take_over"),
+        *(
+            Binding(act.key, f"act('{act.name}')", act.short or act.words, id=POUR + act.name)
+            for act in ACTS
+        ),
+        Binding(LEAVE, "leave", "bench", id=f"{POUR}leave"),
+    ]
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
@@ -89,28 +114,36 @@ class PourActs(BaseScreen[None]):
 
     # ---- keys
 
-    def on_key(self, event: events.Key) -> None:
-        if self.desk.watching and event.key == TAKE_OVER:
-            event.stop()
-            self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
-        elif event.key == "escape":
-            event.stop()
-            self._guarded(self._leave)
-        if self.asks and (outcome := OUTCOME_KEYS.get(event.key.lower())):
-            event.stop()
-            self._guarded(lambda: self._say(self.desk.tell_outcome(outcome).words))
-            self._guarded(self._render_now)
-            return
-        act = act_for(self._keys, event.key)
-        if act is None:
-            return
-        event.stop()
-        event.prevent_default()
-        if act.name == "done" and self._settings.pedal == "one button":
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Which keys act now; None: one that is known, but not while somebody else pours."""
+        if action == "came_out":
+            return self.asks
+        if action == "take_over":
+            return self.desk.watching
+        if action == "act" and self.desk.watching and parameters[0] not in WHILE_WATCHING:
+            return None
+        return True
+
+    def without_effect(self) -> None:
+        self._say(VIEW_ONLY)
+        self._guarded(self._render_now)
+
+    def action_came_out(self, key: str) -> None:
+        self._guarded(lambda: self._say(self.desk.tell_outcome(OUTCOME_KEYS[key]).words))
+        self._guarded(self._render_now)
+
+    def action_take_over(self) -> None:
+        self._guarded(lambda: take_over(self.app, self.desk, self._taken_over))
+
+    def action_leave(self) -> None:
+        self._guarded(self._leave)
+
+    def action_act(self, name: str) -> None:
+        if name == "done" and self._settings.pedal == "one button":
             self._button, gesture = pressed(self._button, self._foot_s())
             self._meant(gesture)
-            return
-        self._key(act)
+        else:
+            self._key(NAMED[name])
 
     def _meant(self, gesture: Gesture | None) -> None:
         """Do what one button meant, and say what came of it."""
@@ -121,9 +154,9 @@ class PourActs(BaseScreen[None]):
         elif (name := act_of(gesture, self._warned)) == "next trace":
             self._hand = self.desk.look_wanted or self._hand
             after = min(self.desk.state.pots[self._hand].trace + 1, Trace.SET_UP)
-            self._key(next(a for a in self._keys.values() if a.name == f"trace{after + 1}"))
+            self._key(NAMED[f"trace{after + 1}"])
         else:
-            self._key(next(a for a in self._keys.values() if a.name == name))
+            self._key(NAMED[name])
         if gesture is not Gesture.SHORT or self.asks:  # the next act is said by itself
             self._aloud.say(self._said)
         self._guarded(self._render_now)
@@ -134,11 +167,8 @@ class PourActs(BaseScreen[None]):
         return backup is not None and backup.warns
 
     def _key(self, act: Act) -> None:
-        if self.desk.watching and act.name not in ("help", "far", "pot_up", "pot_down"):
-            self._say(VIEW_ONLY)
-        else:
-            self._trouble = ""
-            self._guarded(lambda: self._do(act))
+        self._trouble = ""
+        self._guarded(lambda: self._do(act))
         self._guarded(self._render_now)
 
     def _taken_over(self, taken: bool) -> None:
@@ -253,7 +283,7 @@ class PourActs(BaseScreen[None]):
         if self.desk.state.ended is not None:
             self._to_summary()
         elif self.desk.state.begun:
-            self.app.push_screen(Ask(words.END, "y", words.END_MORE), self._given_up)
+            self.app.push_screen(Ask(words.END, words.END_MORE), self._given_up)
 
     def _to_summary(self) -> None:
         from soapbench.ui.pour.summary import SummaryScreen
@@ -266,7 +296,7 @@ class PourActs(BaseScreen[None]):
         if state.ended is not None:
             self._to_summary()
         elif state.begun and not self.desk.watching:
-            self.app.push_screen(Ask(words.LEAVE, "y", words.LEAVE_MORE), self._left)
+            self.app.push_screen(Ask(words.LEAVE, words.LEAVE_MORE), self._left)
         else:
             self._left(True)
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
@@ -19,7 +18,7 @@ from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.canvas import as_text
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
@@ -110,6 +109,12 @@ class ReportScreen(BaseScreen[None]):
     """How the rehearsal went; gone through on another thread, for that takes a moment."""
 
     AUTO_FOCUS = "#body"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,escape", "bench", after.REPORT_KEYS["bench"], id="report.bench"),
+        Binding("a", "another", after.REPORT_KEYS["another"], id="report.another"),
+        Binding("s", "same", after.REPORT_KEYS["same"], id="report.same"),
+        Binding("v", "cut_face", after.REPORT_KEYS["cut_face"], id="report.cut_face"),
+    ]
 
     class Ready(Message):
         def __init__(self, text: str, chart: PourChart) -> None:
@@ -123,10 +128,7 @@ class ReportScreen(BaseScreen[None]):
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
             yield Static(after.REPLAYING, id="text", markup=False)
-        yield Static(id="keys", classes="quiet")
-
-    def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(after.REPORT_KEYS, self.app.size.width - 2))
+        yield KeyLine([("up down", after.SCROLL)])
 
     def on_mount(self) -> None:
         self._work_out()
@@ -157,19 +159,16 @@ class ReportScreen(BaseScreen[None]):
     def failed(self, error: BaseException) -> None:
         self.query_one("#text", Static).update(not_worked_out(failure_words(error)))
 
-    def on_key(self, event: events.Key) -> None:
-        acts: dict[str, Callable[[], None]] = {
-            "enter": lambda: self.go(ToBench()),
-            "escape": lambda: self.go(ToBench()),
-            "a": lambda: self.go(ToRehearsal(self._wanted.another())),
-            "s": lambda: self.go(ToRehearsal(self._wanted)),
-            "v": self._show_face,
-        }
-        if event.key.lower() in acts:
-            event.stop()
-            acts[event.key.lower()]()
+    def action_bench(self) -> None:
+        self.go(ToBench())
 
-    def _show_face(self) -> None:
+    def action_another(self) -> None:
+        self.go(ToRehearsal(self._wanted.another()))
+
+    def action_same(self) -> None:
+        self.go(ToRehearsal(self._wanted))
+
+    def action_cut_face(self) -> None:
         from soapbench.barface.words import Showing, poured_showings
         from soapbench.ui.face import FaceScreen
 

@@ -18,13 +18,14 @@ from soapbench.settings import USUAL, Settings
 from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import Canvas
+from soapbench.ui.keyline import shown_bindings
 from soapbench.ui.logwords import keeping_words
 from soapbench.ui.pour import layout
 from soapbench.ui.pour.acts import PourActs
 from soapbench.ui.pour.aloud import moment
 from soapbench.ui.pour.facts import Facts, facts
 from soapbench.ui.pour.far import far_lines
-from soapbench.ui.pour.keyline import keys_shown, view_keys
+from soapbench.ui.pour.keyline import keys_shown
 from soapbench.words import pouring as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import Line, Piece
@@ -196,14 +197,13 @@ class PourScreen(PourActs):
             self._refresh_question()
             return
         if not self._all_keys.plain or not self._key_rows:
-            everything = keys_shown(self._keys, width, 99)
-            self._all_keys = view_keys(self._keys, width) if self.desk.watching else everything
+            self._all_keys = keys_shown(shown_bindings(self), width, 99)
         rows = self._all_keys.plain.count("\n") + 1
         lines, room = layout.pour_lines(seen, width, height, rows)
         self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
-            keys = self._all_keys if room.keys == rows else keys_shown(self._keys, width, room.keys)
+            keys = keys_shown(shown_bindings(self), width, room.keys)
             self.query_one("#keys", Static).update(keys)
         self.query_one(Canvas).show(lines)
         self._fill_mould(room.chart)

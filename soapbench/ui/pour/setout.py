@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import VerticalScroll
 from textual.widgets import Static
 
@@ -18,7 +18,7 @@ from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.canvas import Canvas, as_text
 from soapbench.ui.dialogs import Ask, Words
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, ToPour
 from soapbench.words import getready as words
@@ -38,6 +38,18 @@ class SetOutScreen(BaseScreen[None]):
     """The checklist; every tick is in the log, with its lot number where there is one."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("space", "tick", words.KEYS["tick"], id="setout.tick"),
+        Binding("a", "tick_above", words.KEYS["tick_above"], id="setout.tick_above"),
+        Binding("up", "move(-1)", words.KEYS["move"], id="setout.up"),
+        Binding("down", "move(1)", words.KEYS["move"], id="setout.down"),
+        Binding("home", "move(-999)", show=False, id="setout.first"),
+        Binding("end", "move(999)", show=False, id="setout.last"),
+        Binding("l", "lot", words.KEYS["lot"], id="setout.lot"),
+        Binding("u", "undo", words.KEYS["undo"], id="setout.undo"),
+        Binding("enter", "pour", words.KEYS["pour"], id="setout.pour"),
+        Binding("escape", "back", words.KEYS["back"], id="setout.back"),
+    ]
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:
         super().__init__()
@@ -47,17 +59,16 @@ class SetOutScreen(BaseScreen[None]):
 
     def compose(self) -> ComposeResult:
         yield Static(id="title")
-        with VerticalScroll(id="body"):
+        with VerticalScroll(id="body", can_focus=False):
             yield Canvas(id="list")
         yield Static(id="said", markup=False, classes="strong")
         yield KeepingLine(self._desk)
-        yield Static(id="keys", classes="quiet")
+        yield KeyLine()
 
     def on_mount(self) -> None:
         self._draw()
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(key_text(words.KEYS, self.app.size.width - 2))
         self.call_after_refresh(self._draw)  # the list's own height is known only then
 
     def _draw(self) -> None:
@@ -96,61 +107,53 @@ class SetOutScreen(BaseScreen[None]):
     def _item(self) -> Item:
         return self._items[self._at]
 
-    def _tick(self, lot: str = "") -> None:
-        item = self._item
-        self._desk.record(Kind.WEIGHED_OUT, item=item.id, lot=lot or item.expected_lot)
-        self._at = min(self._at + 1, len(self._items) - 1)
+    def _on_to(self, at: int) -> None:
+        """Take the row ``at`` in hand, or the nearest there is; whatever was said is over."""
+        self._at = min(max(at, 0), len(self._items) - 1)
+        self.say("")
         self._draw()
 
-    def _tick_above(self) -> None:
+    # ---- keys
+
+    def action_tick(self, lot: str = "") -> None:
+        item = self._item
+        self._desk.record(Kind.WEIGHED_OUT, item=item.id, lot=lot or item.expected_lot)
+        self._on_to(self._at + 1)
+
+    def action_tick_above(self) -> None:
         """Everything down to the row in hand; each is an event of its own."""
         ticked = self._desk.state.weighed
         for item in self._items[: self._at + 1]:
             if item.id not in ticked:
                 self._desk.record(Kind.WEIGHED_OUT, item=item.id, lot=item.expected_lot)
-        self._at = min(self._at + 1, len(self._items) - 1)
-        self._draw()
+        self._on_to(self._at + 1)
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        self.say("")
-        match event.key.lower():
-            case "space":
-                self._tick()
-            case "a":
-                self._tick_above()
-            case "up" | "down":
-                step = 1 if event.key == "down" else -1
-                self._at = min(max(self._at + step, 0), len(self._items) - 1)
-                self._draw()
-            case "l" if self._item.lot:
-                question = words.lot_of(clean(self._item.words, 60))
-                self.app.push_screen(Words(question), lambda lot: self._tick(lot) if lot else None)
-            case "l":
-                self.say(words.NO_LOT)
-            case "home":
-                self._at = 0
-                self._draw()
-            case "end":
-                self._at = len(self._items) - 1
-                self._draw()
-            case "u":
-                self._desk.undo()
-                self._draw()
-            case "enter":
-                self._go()
-            case "escape":
-                self.go(LeaveSetOut(self._desk))
+    def action_move(self, rows: int) -> None:
+        self._on_to(self._at + rows)
 
-    def _go(self) -> None:
+    def action_lot(self) -> None:
+        if not self._item.lot:
+            self.say(words.NO_LOT)
+            return
+        question = words.lot_of(clean(self._item.words, 60))
+        self.app.push_screen(Words(question), lambda lot: self.action_tick(lot) if lot else None)
+
+    def action_undo(self) -> None:
+        self._desk.undo()
+        self._on_to(self._at)
+
+    def action_pour(self) -> None:
         left = sum(item.id not in self._desk.state.weighed for item in self._items)
         if not left:
             self.go(ToPour(self._desk))
             return
         self.app.push_screen(
-            Ask(words.not_ticked(left), "y", words.NO_PAUSE),
+            Ask(words.not_ticked(left), words.NO_PAUSE),
             lambda sure: self.go(ToPour(self._desk)) if sure else None,
         )
+
+    def action_back(self) -> None:
+        self.go(LeaveSetOut(self._desk))
 
 
 def _row(done: bool, here: bool, words: str) -> Line:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
 from rich.text import Text
-from textual import events
 from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
 from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask
-from soapbench.ui.keyline import key_text
+from soapbench.ui.keyline import KeyLine
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
@@ -35,6 +35,12 @@ class SummaryScreen(BaseScreen[None]):
     """What this pour showed; Enter leaves for what comes next."""
 
     AUTO_FOCUS = "#body"
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("enter,escape", "over", words.SUMMARY_KEYS["over"], id="summary.over"),
+        Binding("v", "cut_face", words.SUMMARY_KEYS["cut_face"], id="summary.cut_face"),
+        Binding("u", "undo", words.SUMMARY_KEYS["undo"], id="summary.undo"),
+        Binding("d", "drop", words.SUMMARY_KEYS["drop"], id="summary.drop"),
+    ]
 
     def __init__(self, desk: Desk) -> None:
         super().__init__()
@@ -48,15 +54,12 @@ class SummaryScreen(BaseScreen[None]):
                 yield Static(self._text())
             yield Loaf(id="loaf")
         yield KeepingLine(self._desk)
-        yield Static(id="keys", classes="quiet")
+        yield KeyLine([("up down", words.SCROLL)])
 
     def on_mount(self) -> None:
         self.query_one(Loaf).work_out(lambda: next(iter(self._loaves()), None))
 
     def on_resize(self) -> None:
-        self.query_one("#keys", Static).update(
-            key_text(words.SUMMARY_KEYS, self.app.size.width - 2)
-        )
         self.query_one(Loaf).styles.width = min(max(LEAST_FACE, self.size.width - 62), MOST_FACE)
 
     def _loaves(self) -> tuple[Showing, ...]:
@@ -91,23 +94,25 @@ class SummaryScreen(BaseScreen[None]):
             text.append(f"{clock(note.t):>8}  {clean(note.pot or '')}  {clean(note.text)}\n")
         return text
 
-    def on_key(self, event: events.Key) -> None:
-        if event.key in ("enter", "escape"):
-            event.stop()
-            self.go(PourOver(self._desk))
-        elif event.key == "v":
-            event.stop()
-            from soapbench.ui.face import FaceScreen
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Nothing is taken back of a pour that another window writes."""
+        return action not in ("undo", "drop") or not self._desk.watching
 
-            title, sinking = self._desk.plan.title, self._desk.known.sinking
-            self.app.push_screen(FaceScreen(title, self._loaves, sinking.words))
-        elif event.key == "u" and not self._desk.watching:
-            event.stop()
-            self._desk.undo()
-            self.go(ToPour(self._desk))
-        elif event.key == "d" and not self._desk.watching:
-            event.stop()
-            self.app.push_screen(Ask(words.DROP, "y", words.DROP_MORE), self._dropped)
+    def action_over(self) -> None:
+        self.go(PourOver(self._desk))
+
+    def action_cut_face(self) -> None:
+        from soapbench.ui.face import FaceScreen
+
+        title, sinking = self._desk.plan.title, self._desk.known.sinking
+        self.app.push_screen(FaceScreen(title, self._loaves, sinking.words))
+
+    def action_undo(self) -> None:
+        self._desk.undo()
+        self.go(ToPour(self._desk))
+
+    def action_drop(self) -> None:
+        self.app.push_screen(Ask(words.DROP, words.DROP_MORE), self._dropped)
 
     def _dropped(self, sure: bool | None) -> None:
         if sure:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual import events
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Container, Vertical, VerticalScroll
@@ -320,7 +319,7 @@ class WorkshopScreen(BaseScreen[None]):
             self.draft = draft.saved(self.draft, plans, str(self.tables.get("title", "")), over)
         except ChangedOnDisk:
             self.app.push_screen(
-                Ask(words.OVERWRITE, "y"),
+                Ask(words.OVERWRITE),
                 lambda sure: self._save(to_sheet, over=True) if sure else None,
             )
             return
@@ -355,18 +354,21 @@ class CloseUnsaved(Dialog[str | None]):
     """Closing with changes: y, s to save first; any other key goes on."""
 
     AUTO_FOCUS = None
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y", "answer('y')", "close", id="unsaved.close"),
+        Binding("s", "answer('s')", "save and close", id="unsaved.save"),
+    ]
 
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
             yield Static(words.CLOSE, markup=False, classes="strong")
-            yield KeyLine(
-                [("y", "close"), ("s", "save and close"), ("Esc", "or any other key: keep editing")]
-            )
+            yield KeyLine([("escape", "or any other key: keep editing")])
 
-    def on_key(self, event: events.Key) -> None:
-        event.stop()
-        event.prevent_default()
-        self.dismiss(event.key if event.key in ("y", "s") else None)
+    def action_answer(self, key: str) -> None:
+        self.dismiss(key)
+
+    def other_key(self) -> None:
+        self.dismiss(None)
 
 
 def _with_usual(text: str, keys: Keys, known: Any) -> str:

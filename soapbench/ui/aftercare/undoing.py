@@ -1,18 +1,13 @@
-"""Keys of the aftercare screen, and taking back what was done after a pour."""
+"""Taking back what was done after a pour."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from soapbench.log import Event, Kind
-from soapbench.words.aftercare import AFTER_CUT_KEYS, BEFORE_CUT_KEYS
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
-
-ACTS = tuple(dict((*BEFORE_CUT_KEYS, *AFTER_CUT_KEYS)).keys() - {"↑↓", "Esc"})
-"""Every act works before and after the cut; shown are those that make sense."""
-GEL_CHOICES = {"f": "force", "a": "allow", "p": "prevent"}
 
 
 def undo_after(desk: Desk, *kinds: Kind) -> Event | None:

@@ -1,0 +1,88 @@
+"""What the cut review shows: parts of the loaf, questions and answers, shares, the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from rich.style import Style
+from rich.text import Text
+
+from soapbench.reading.safetext import clean
+from soapbench.words import review as words
+from soapbench.words.pouring import came_out
+
+if TYPE_CHECKING:
+    from soapbench.aftercare.cutreview import Question, Review
+    from soapbench.desk.pourdesk import Desk
+    from soapbench.pour import PourState
+
+
+def parts_text(seen: Review, parts: Sequence[str], in_hand: str, of: int) -> Text:
+    """``parts`` of the loaf, each with how many of ``of`` questions are answered."""
+    text = Text()
+    for part in parts:
+        count = len(seen.answers.get(part, {}))
+        done = f" {count}/{of}" if count else ""
+        here = part == in_hand
+        text.append(
+            f"{'▸' if here else ' '}{words.shown(part)}{done} ", Style(bold=here, reverse=here)
+        )
+        text.append(" ")
+    return text
+
+
+def questions_text(
+    seen: Review,
+    questions: Sequence[Question],
+    part: str,
+    at: int,
+    foreseen: Mapping[tuple[str, str], str],
+    width: int,
+) -> Text:
+    """``questions`` of ``part``, the one at ``at`` in hand; below, what was ``foreseen``."""
+    text = Text(no_wrap=True, overflow="ellipsis")
+    wide = 26 if width >= 100 else 22
+    for i, question in enumerate(questions):
+        given = seen.answer(part, question)
+        here = i == at
+        text.append("▸ " if here else "  ", Style(bold=True))
+        text.append(f"{clean(question.words, wide - 1):<{wide}}", Style(bold=here))
+        for number, answer in enumerate(question.answers, 1):
+            chosen = answer == given
+            mark = "●" if chosen else str(number)
+            text.append(f"{mark} {words.shown(answer)}", Style(bold=chosen, reverse=chosen))
+            text.append("  ")
+        # only once answered: an answer should be of the bar, not of the picture
+        reach = foreseen.get((part, question.pot or "")) if given else None
+        sure = seen.by_photo.get(part, {}).get((question.aspect, question.pot))
+        notes = [words.from_photo(clean(sure, 20))] if sure else []
+        notes += [words.predicted(reach)] if reach else []
+        if notes:
+            text.append(f"\n{'':{wide + 2}}{'; '.join(notes)}")
+        text.append("\n")
+    return text
+
+
+def shares_text(desk: Desk, seen: Review, part: str) -> Text:
+    """What the photograph of ``part`` shows beside what was poured; empty without one."""
+    text = Text()
+    shares, pots = seen.shares.get(part, ()), desk.plan.pots
+    if len(shares) != len(pots):
+        return text
+    text.append(words.IN_THE_PHOTO)
+    whole = sum(pot.ml for pot in desk.amounts.pots)
+    for share, pot, poured in zip(shares, pots, desk.amounts.pots, strict=True):
+        text.append("█ ", Style(color=pot.colour))
+        text.append(words.photo_share(clean(pot.name, 14), share, poured.ml / whole))
+    return text
+
+
+def verdict_words(state: PourState, seen: Review) -> str:
+    """How it came out, and whether it would be poured again."""
+    came, said = came_out(state), seen.verdict
+    line = f"{came}. {words.VERDICT_KEY}"
+    if said is not None:
+        swirl, change = clean(" + ".join(said.next_swirl), 60), clean(said.next_time, 200)
+        line = words.verdict_line(came, clean(said.verdict, 40), swirl, change)
+    return clean(line, 400)
