@@ -14,11 +14,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 from soapbench.options import command_parser
+from soapbench.words import commands as words
 
 if TYPE_CHECKING:
     from soapbench.bench.learned import Memory
     from soapbench.desk.prefetch import Ahead
     from soapbench.desk.rehearsing import Wanted
+    from soapbench.fragrances.book import Entry
     from soapbench.plan import Plan
     from soapbench.reading.faults import FileFaults
     from soapbench.settings import Settings
@@ -149,9 +151,9 @@ def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
     from soapbench.reading.safetext import clean
 
     suffix = file.suffix.lower()
-    why = "" if suffix in (".svg", ".png") else "file must end in .svg or .png"
+    why = "" if suffix in (".svg", ".png") else words.FACE_SUFFIX
     if sheet.outlook is None:
-        why = "this order of steps can't be poured"
+        why = words.NO_ORDER
     if not why:
         (shown,) = showings(sheet.plan, memory.known, sheet.amounts, late=0)
         data = face_png(shown) if suffix == ".png" else face_svg(shown, sheet.plan.title).encode()
@@ -160,7 +162,7 @@ def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
         except OSError as error:
             why = error.strerror or str(error)
     if why:
-        print(f"{clean(str(file))} was not drawn: {why}", file=sys.stderr)
+        print(words.not_drawn(clean(str(file)), why), file=sys.stderr)
     return not why
 
 
@@ -188,7 +190,7 @@ def _write_batch(args: argparse.Namespace) -> int:
         return UNREADABLE
     if args.out == "-":
         if sys.stdout is None:
-            print("Standard output is closed: name a file.", file=sys.stderr)
+            print(words.NO_OUTPUT, file=sys.stderr)
             return UNREADABLE
         sys.stdout.buffer.write(data)
         sys.stdout.buffer.flush()
@@ -200,9 +202,9 @@ def _write_batch(args: argparse.Namespace) -> int:
         else:
             write_new(file, data, over=True)
     except OSError as error:
-        print(f"{clean(str(file))} cannot be written: {error.strerror}", file=sys.stderr)
+        print(words.not_written(clean(str(file)), error.strerror), file=sys.stderr)
         return UNREADABLE
-    print(f"Written: {clean(str(file))}")
+    print(words.written(clean(str(file))))
     return FINE
 
 
@@ -215,13 +217,13 @@ def _rehearse(args: argparse.Namespace) -> int:
     try:
         speed = speed_of(args.speed)
         if args.seed is not None and args.seed < 0:
-            raise ValueError("seed must be 0 or more")
+            raise ValueError(words.BAD_SEED)
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
     ready = weigh_out(_plan_file(args), _folder(args) / "tables")
     if not ready.pourable:
-        print("This order of steps can't be poured; check tells why.", file=sys.stderr)
+        print(words.NO_REHEARSAL, file=sys.stderr)
         return UNREADABLE
     wanted = Wanted(ready, speed, a_seed() if args.seed is None else args.seed)
     return _hands_off(args, wanted) if args.hands_off else _app(args, None, wanted)
@@ -244,17 +246,12 @@ def _fragrances(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import fragrances
     from soapbench.fragrances.book import as_json, fragrance_book, swirls_for
     from soapbench.fragrances.text import book_text, entry_text
-    from soapbench.reading.faults import nearest
-    from soapbench.reading.safetext import clean
 
     memory = _memory(args)
     book = fragrance_book(memory.known, memory.lessons, fragrances(_folder(args) / "tables"))
     listed = book.matches(args.name) if args.name else book.entries
     if args.name and len(listed) != 1:
-        names = [entry.name for entry in listed or book.entries]
-        wrong = "is part of several names" if listed else "is no fragrance of this bench"
-        right = nearest(args.name, names) if names else "none was poured, and none is on its shelf"
-        print(f'"{clean(args.name, 60)}" {wrong}; {clean(right)}', file=sys.stderr)
+        print(_no_one_fragrance(args.name, listed, book.entries), file=sys.stderr)
         return UNREADABLE
     if args.json:
         print(_as_json(as_json(book, listed, memory.known)))
@@ -266,6 +263,17 @@ def _fragrances(args: argparse.Namespace) -> int:
     return FINE
 
 
+def _no_one_fragrance(said: str, found: Sequence[Entry], known: Sequence[Entry]) -> str:
+    """Why a name means no fragrance, or more than one."""
+    from soapbench.reading.faults import nearest
+    from soapbench.reading.safetext import clean
+
+    name, names = clean(said, 60), [clean(entry.name, 60) for entry in found or known]
+    if found:
+        return words.several_fragrances(name, names[:8])
+    return words.no_fragrance(name, nearest(said, names) if names else words.NONE_TO_NAME)
+
+
 def _hand_on(args: argparse.Namespace) -> int:
     """Write what one fragrance taught into a file for another maker."""
     from datetime import datetime
@@ -273,16 +281,17 @@ def _hand_on(args: argparse.Namespace) -> int:
     from soapbench.bench.handonfile import text_of
     from soapbench.bench.tables import fragrances
     from soapbench.fragrances.book import fragrance_book
-    from soapbench.fragrances.handon import NothingLearned, word_of, words
+    from soapbench.fragrances.handon import NothingLearned, word_of
+    from soapbench.fragrances.handon import words as found_words
     from soapbench.logfile.durable import write_new
     from soapbench.reading.safetext import clean
 
     memory = _memory(args)
     own = fragrances(_folder(args) / "tables")
-    listed = fragrance_book(memory.known, memory.lessons, own).matches(args.name)
+    book = fragrance_book(memory.known, memory.lessons, own)
+    listed = book.matches(args.name)
     if len(listed) != 1:
-        said = f'"{clean(args.name, 60)}"'
-        print(f"{len(listed)} of your fragrances are called {said}", file=sys.stderr)
+        print(_no_one_fragrance(args.name, listed, book.entries), file=sys.stderr)
         return UNREADABLE
     try:
         word = word_of(memory.known.fit, listed[0].name, listed[0].reputation)
@@ -294,21 +303,21 @@ def _hand_on(args: argparse.Namespace) -> int:
     try:
         write_new(file, text_of(word, datetime.now().date()).encode(), over=bool(args.out))
     except OSError as error:
-        print(f"{clean(str(file))} cannot be written: {error.strerror or error}", file=sys.stderr)
+        print(words.not_written(clean(str(file)), error.strerror or error), file=sys.stderr)
         return UNREADABLE
-    print(f"{words(word)}\nWritten: {clean(str(file))}")
+    print(f"{found_words(word)}\n{words.written(clean(str(file)))}")
     return FINE
 
 
 def _take_in(args: argparse.Namespace) -> int:
     """Take in what another maker found."""
     from soapbench.bench.handonfile import read_word, take_in
-    from soapbench.fragrances.handon import words
+    from soapbench.fragrances.handon import words as found_words
 
     word = read_word(Path(args.file))
     older = take_in(_folder(args), word)
-    print(words(word))
-    print("It replaces an earlier word." if older else "It counts as a word, not as your batches.")
+    print(found_words(word))
+    print(words.OLD_WORD if older else words.NEW_WORD)
     return FINE
 
 
@@ -324,19 +333,19 @@ def _serve(args: argparse.Namespace) -> int:
     try:
         from soapbench.ui.browser import NotThisAddress, serve
     except ImportError:
-        print('For the browser install soapbench with "soapbench[browser]".', file=sys.stderr)
+        print(words.NO_BROWSER, file=sys.stderr)
         return UNREADABLE
     try:
         serve(_folder(args), args.host, args.port)
     except (NotThisAddress, OSError) as why:
-        print(f"The bench cannot be served: {why}", file=sys.stderr)
+        print(words.not_served(why), file=sys.stderr)
         return UNREADABLE
     return FINE
 
 
 def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None = None) -> int:
     if not _terminal():
-        print("soapbench needs a terminal window; see soapbench --help", file=sys.stderr)
+        print(words.NO_TERMINAL, file=sys.stderr)
         return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
     ahead = _look_ahead(plan, _folder(args)) if plan else None

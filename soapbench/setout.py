@@ -12,6 +12,7 @@ from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, PotAmounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls import SwirlTable
+from soapbench.words import numbers
 from soapbench.words.quantities import mass, temperature, volume
 
 GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
@@ -154,7 +155,7 @@ def _colour(pot: Pot, colourant: Colourant, dose: ColourantAmount) -> Item:
     liquid = ""
     if dose.liquid_ml:
         of = f"extra {dose.oil}" if dose.on_top else f"of the {dose.oil or 'water'}"
-        liquid = f" in {dose.liquid_ml:.0f} mL {of}"
+        liquid = f" in {numbers.ml(dose.liquid_ml)} {of}"
     written = colourant.dose.written if colourant.dose else "as you like"
     return Item(
         f"colour {pot.name}: {colourant.name}",
@@ -166,12 +167,21 @@ def _colour(pot: Pot, colourant: Colourant, dose: ColourantAmount) -> Item:
 
 
 def _cup_words(batter: PotAmounts, settings: Settings) -> str:
-    marked = f"{volume(batter.pour_off_ml, settings)} ({batter.pour_off_g:.0f} g)"
+    marked = f"{volume(batter.pour_off_ml, settings)} ({numbers.g(batter.pour_off_g, 0)})"
     return f"Cup for {batter.name}, marked at {marked}"
+
+
+TOOLS = {
+    "hanger swirl": "Hanger within reach",
+    "textured top": "Spoon or spatula for the top within reach",
+}
+"""By finishing step; a maker's own is called by its name."""
 
 
 def _tools(plan: Plan, table: SwirlTable) -> Iterator[Item]:
     for name in plan.swirl.steps:
         if table.kinds[name].role != "pour":
-            yield Item(f"tool {name}", "Tools", f"For the {name}: its tool within reach")
+            yield Item(
+                f"tool {name}", "Tools", TOOLS.get(name, f"Tool for the {name} within reach")
+            )
     yield Item("way out", "Tools", "Plan B ready: spoon, jug, cover")

@@ -327,6 +327,14 @@ def words(svg: str) -> list[str]:
     return [re.sub(r"(.)\1+", r"\1", text) for text in kept if len(text) > 1]
 
 
+def written(svg: str) -> list[tuple[str, str]]:
+    """A place and its words, of each line of an SVG as it is read."""
+    lines: dict[str, list[str]] = {}
+    for y, text in re.findall(r'<text[^>]* y="([\d.]+)"[^>]*>([^<]*)</text>', svg):
+        lines.setdefault(y, []).append(html.unescape(text).replace("\xa0", " "))
+    return [(f"y {y}", " ".join("".join(parts).split())) for y, parts in lines.items()]
+
+
 def make_all(folder: Path) -> None:
     """Every scene, at both sizes, dark and light."""
     folder.mkdir(parents=True, exist_ok=True)

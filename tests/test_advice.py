@@ -39,7 +39,7 @@ def test_a_drop_swirl_of_four_colours_with_a_notorious_fragrance_is_not_to_be_co
     said = verdict_words(sheet)
     assert said.startswith("Don't count on drop swirl + hanger swirl")
     assert sheet.choices[0].name in said
-    assert "only its reputation (notorious)" in said
+    assert 'the supplier\'s word alone ("notorious")' in said
 
 
 def test_setting_up_shows_within_minutes_of_a_strong_accelerator(known: Known) -> None:
@@ -159,9 +159,9 @@ def test_no_chance_is_called_certain(chance: float, said: str) -> None:
 
 
 def test_every_figure_says_what_it_rests_on() -> None:
-    assert rests_on(0, "accelerates") == "only its reputation (accelerates)"
-    assert rests_on(1, "x") == "1 batch with this fragrance"
-    assert rests_on(4, "x") == "4 batches with this fragrance"
+    assert rests_on(0, "accelerates") == 'the supplier\'s word alone ("accelerates")'
+    assert rests_on(1, "x") == "your 1 batch with it"
+    assert rests_on(4, "x") == "your 4 batches with it"
 
 
 def test_after_switching_what_is_to_spare_counts_what_is_poured_now(

@@ -195,11 +195,11 @@ def test_a_plan_of_the_bench_goes_by_its_title(
 @pytest.mark.parametrize(
     ("said", "wrong", "right"),
     [
-        ("Quay St", "2 plans are called so", "Quay Stairs"),
-        ("Quay Wal l", "no plan of the bench", 'did you mean "Quay Wall"?'),
+        ("Quay St", "2 of your plans are called that", "Quay Stairs"),
+        ("Quay Wal l", "none of your plans", 'did you mean "Quay Wall"?'),
         ("torn", "not TOML", ""),
         ("a/b", "no such file", ""),
-        ("x" * 5000, "no plan of the bench", "one of"),
+        ("x" * 5000, "none of your plans", "one of"),
     ],
 )
 def test_a_plan_nobody_knows_is_told_with_those_there_are(

@@ -8,7 +8,8 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.moving import FILE, STORY
-from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words
+from tests.said import FAULTS, JARGON, RETIRED, found
+from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words, written
 
 SAYS = {
     "bench": "Your bench",
@@ -19,7 +20,7 @@ SAYS = {
     "glossary": "stable emulsion",
     "review": "you pour this again",
     "cut-face": "slice",
-    "plan-amounts": "WEIGH OUT",
+    "plan-amounts": "SWIRLS as planned in part",
     "plan-stop": "STOP do not pour",
     "pour-ready": "as the lye goes into the oils",
     "pour-well": "in the mould",
@@ -37,13 +38,17 @@ SAYS = {
 def test_a_picture_is_fresh(name: str) -> None:
     kept = (FOLDER / f"{name}.svg").read_text("utf-8")
     assert words(kept), "a picture without words"
-    assert words(kept) == words(picture(name)), "make them anew: python -m tests.screenshots"
+    svg = picture(name)
+    assert words(kept) == words(svg), "make them anew: python -m tests.screenshots"
+    assert not found(written(svg), RETIRED, JARGON, FAULTS)
 
 
 @pytest.mark.parametrize("name", list(MORE_SCENES))
 def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) -> None:
     for look, size in zip(LOOKS, SIZES, strict=True):
-        said = " ".join(words(picture(name, look, size)))
+        svg = picture(name, look, size)
+        said = " ".join(words(svg))
+        assert not found(written(svg), RETIRED, JARGON, FAULTS), (look, size)
         wanted = " ".join(words(f"<text>{SAYS[name]}</text>"))
         assert wanted in said or (name == "pour-well" and size[0] < 112), (look, size)
 

@@ -15,6 +15,8 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from soapbench.words.numbers import g
+
 Array = NDArray[np.float64]
 
 LEAST_WEIGHINGS = 3
@@ -172,8 +174,8 @@ def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]
     for before, after in pairwise(weighings):
         if after.g > before.g + 2 * SCALE_G:
             said.append(
-                f"{after.g:.0f} g after {before.g:.0f} g: soap gains nothing by itself. "
-                "Damp air, or other bars?"
+                f"{g(after.g, 0)} after {g(before.g, 0)}: heavier than last time. Damp air, or "
+                "different bars?"
             )
     if weighings:
         first = weighings[0].g
@@ -181,7 +183,7 @@ def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]
         low = min(w.g for w in weighings)
         if low < least:
             said.append(
-                f"{low:.0f} g is less than {first:.0f} g without all its water "
-                f"({first * water_share:.0f} g): other bars, or the scale?"
+                f"{g(low, 0)} is less than {g(first, 0)} without all its water "
+                f"({g(first * water_share, 0)}): different bars, or the scale?"
             )
     return tuple(said)

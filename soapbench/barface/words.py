@@ -153,7 +153,8 @@ def _batter_words(worked: Sequence[Worked]) -> str:
         TRACE_WORDS[int(max(w.traces[pot] for pot in w.stage.onto or w.stage.pots))]
         for w in (pours[0], pours[-1])
     ]
-    return "batter at " + " to ".join(dict.fromkeys(states))
+    first, last = states
+    return f"batter at {first}" if first == last else f"batter from {first} to {last}"
 
 
 def _reach_words(plan: Plan, drawn: Design, shown: Face) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
+from soapbench.words import commands as words
 
 if TYPE_CHECKING:
     from soapbench.aftercare.resting import Resting
@@ -40,7 +41,7 @@ def find_batch(bench: Bench, said: str) -> Path:
     name, title or id (capitals do not matter). Raises NoSuchBatch.
     """
     if not said.strip():
-        raise NoSuchBatch("Which batch? Give a file, or part of its title.")
+        raise NoSuchBatch(words.WHICH_BATCH)
     try:
         if Path(said).is_file():
             return Path(said)
@@ -61,10 +62,10 @@ def find_batch(bench: Bench, said: str) -> Path:
 
 def _told(said: str, found: Sequence[Row], rows: Sequence[Row]) -> str:
     if found:
-        lines = [f'{len(found)} batches are called "{clean(said, 60)}"; say more of one of these:']
+        lines = [words.several_batches(clean(said, 60), len(found))]
     else:
-        lines = [f'No batch is called "{clean(said, 60)}".']
-        lines.append("The latest are:" if rows else "There are no batches in this bench yet.")
+        lines = [words.no_batch(clean(said, 60))]
+        lines.append(words.LATEST if rows else words.NO_BATCHES)
     listed = found or rows
     lines += [f"  {clean(_stem(r), 80)}   {clean(r.title, 60)}" for r in listed[:MOST_NAMED]]
     if len(listed) > MOST_NAMED:
@@ -94,7 +95,7 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     except OSError as error:
         raise NoSuchBatch(f"{name} cannot be read: {error.strerror}") from None
     if log.header is None:
-        raise NoSuchBatch(f"{name} is no batch log, or its plan at the top is damaged.")
+        raise NoSuchBatch(f"{name} is no batch, or its plan at the top is damaged.")
     own = bench.folder / "tables"
     known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:

@@ -40,7 +40,7 @@ def read_word(path: Path) -> Word:
     try:
         text = read_file(path, LARGEST).decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise FileFaults(name, [Fault("", "it is not UTF-8 text", "a file by soapbench")]) from None
+        raise FileFaults(name, [Fault("", "it is no plain text", "a file by soapbench")]) from None
     except FileNotFoundError:
         raise FileFaults(name, [Fault("", "there is no such file", "check its name")]) from None
     except NotAFile as error:

@@ -36,7 +36,7 @@ class Joined:
         named = f"{clean(self.title, 40)}: {counted(self.entries, 'entry', 'entries')}"
         if self.why_not:
             return f"{named} only in {clean(self.copy, 80)}, not joined: {clean(self.why_not, 80)}"
-        return f"{named} from {clean(self.copy, 80)}: now in its log, too"
+        return f"{named} from {clean(self.copy, 80)}: now joined"
 
 
 def join_copies(bench: Bench, listing: Listing, boot_id: str) -> tuple[Joined, ...]:

@@ -119,7 +119,7 @@ def typed_path(written: str) -> Path:
     elif "\\ " in text:
         text = text.replace("\\ ", " ")
     if "\0" in text:
-        raise ValueError("no path holds a null")
+        raise ValueError("that is no path to a file")
     try:
         return Path(text).expanduser()
     except RuntimeError as error:  # nobody's home

@@ -28,10 +28,10 @@ def plan_named(said: str, bench: Path) -> Path:
     name = clean(said, 60)
     if found:
         several = ", ".join(f'"{clean(titles[p], 60)}" ({clean(p.name, 60)})' for p in found[:8])
-        raise FileFaults(name, [Fault("", f"{len(found)} plans are called so", several)])
+        raise FileFaults(name, [Fault("", f"{len(found)} of your plans are called that", several)])
     right = nearest(said, titles.values()) if titles else "the path of a plan's file"
     raise FileFaults(
-        name, [Fault("", "no such file, and no plan of the bench is called so", right)]
+        name, [Fault("", "no such file, and none of your plans is called that", right)]
     )
 
 

@@ -15,8 +15,10 @@ from soapbench.desk.colournames import name_of
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
+from soapbench.words import numbers
 from soapbench.words import workshop as words
-from soapbench.words.chances import clock, needs_words, percent, tightest_of
+from soapbench.words.chances import needs_words, percent, tightest_of
+from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees, mass, volume
 from soapbench.words.signs import LOOK
 
@@ -123,7 +125,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         if tight := tightest_of(seen):
             text.append(f"Tightest: {clean(needs_words(tight, seen, 0.0))}\n")
         rooms = [
-            f"{clean(name, 14)} {clock(q.p50)}"
+            f"{clean(name, 14)} {about_words(q.p50)}"
             for name, q in seen.time_left_from_fragrance_s.items()
         ]
         since = " after fragrance" if made.fragrances else ""
@@ -135,12 +137,12 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         f"water {mass(made.water_g, settings, 0)}",
     ]
     text.append("Weigh out: " + ("\n           " if wide else "   ").join(weigh) + "\n")
-    full = f"fills {made.fill * 100:.0f} % of the mould"
+    full = f"fills {numbers.share(made.fill)} of the mould"
     text.append(f"Batter: {volume(made.batter_ml, settings)}, {full}\n")
     for fragrance in made.fragrances:
         limit = fragrance.limit
-        said = "no limit entered" if limit is None else f"limit {limit * 100:.4g} %"
-        share = f"{fragrance.share_cured * 100:.2f} % of the finished bar"
+        said = "no limit entered" if limit is None else f"limit {numbers.written_share(limit)}"
+        share = f"{numbers.share(fragrance.share_cured, 2)} of the finished bar"
         text.append(
             f"Fragrance: {mass(fragrance.g, settings)} = {share}; {said}"
             f"{'  OVER' if fragrance.over else ''}\n",

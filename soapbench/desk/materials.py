@@ -141,7 +141,7 @@ NOTE = Blank(("note",), "note", "A note")
 INCI = Blank(("inci", "name"), "label name", "Name on a label (INCI), from its sheet")
 OILS = Form(
     "oils", "oil", "oils.toml",
-    "# Oils of this bench, from their certificates; they go before those of the program.\n",
+    "# Oils of this bench, from their certificates; they override those of soapbench.\n",
     (
         Blank(("saponification", "mg_koh_g"), "SAP value",
               "SAP value from its certificate, mg KOH per g: 190, or a range 184-196",
@@ -155,7 +155,7 @@ OILS = Form(
 )  # fmt: skip
 COLOURANTS = Form(
     "colourants", "colourant", "colourants.toml",
-    "# Colourants of this bench; they go before those of the program.\n",
+    "# Colourants of this bench; they override those of soapbench.\n",
     (
         Blank(("look",), "colour", "Colour: pick one or type a name", _look, name_of),
         Blank(("disperse_in",), "mixed with", "Mixed with",
@@ -187,7 +187,7 @@ FRAGRANCES = Form(
 )  # fmt: skip
 SWIRLS = Form(
     "swirls", "swirl", "swirls.toml",
-    "# Swirls of this bench, each begun like one of the program's; your times, your limits.\n",
+    "# Swirls of this bench, each begun like one of soapbench's; your times, your limits.\n",
     (
         Blank(("says",), "what it is", "What it is, in a few words"),
         Blank(("least_pots",), "least pots", "Least pots it takes", int, str,
@@ -197,7 +197,7 @@ SWIRLS = Form(
 )  # fmt: skip
 ADDITIVES = Form(
     "additives", "additive", "additives.toml",
-    "# Additives of this bench; they go before those of the program.\n",
+    "# Additives of this bench; they override those of soapbench.\n",
     (
         Blank(("goes_in",), "goes in", "Where does it usually go?",
               choices=PLACES, closed=True),

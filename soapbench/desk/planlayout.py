@@ -13,6 +13,7 @@ from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Fault
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.settings import Settings
+from soapbench.words import numbers
 from soapbench.words import workshop as words
 from soapbench.words.quantities import length, mass, temperature
 from soapbench.words.signs import LOOK
@@ -173,7 +174,7 @@ class _Page:
         if i >= len(masses) or not sum(masses):
             return ""
         if "mass" in self.listed(("oils",))[i]:
-            return f"{masses[i] / sum(masses) * 100:>5.1f} %"
+            return f"{numbers.share(masses[i] / sum(masses), 1):>7}"
         return f"{mass(masses[i], self.settings, 0):>7}"
 
     def lye(self) -> Iterable[Row]:

@@ -208,7 +208,7 @@ class WatchedLog:
         return there.st_mtime_ns, there.st_size
 
     def append(self, event: Event) -> Event:
-        raise PermissionError("this pour is held by another program")
+        raise PermissionError("this pour runs in another window")
 
     def close(self) -> None:
         """Nothing is open."""

@@ -18,6 +18,7 @@ from soapbench.fragrances.book import advice as advice_of
 from soapbench.fragrances.score import LEVEL, Bin, Score, record_words
 from soapbench.reading.safetext import clean, counted
 from soapbench.ways import SwirlChoice
+from soapbench.words import numbers
 from soapbench.words.chances import percent
 from soapbench.words.review import shown
 from soapbench.words.wrapping import wrapped
@@ -92,7 +93,7 @@ def entry_text(
     chances = (f"{c.name} {percent(c.chance)}" for c in swirls)
     lines += _listed("In a usual batch (1 L, three pots): ", chances, width)
     if facts and facts.limit is not None:
-        lines.append(f"Limit {facts.limit * 100:.4g} % of the finished soap")
+        lines.append(f"Limit {numbers.written_share(facts.limit)} of the finished soap")
     if facts and facts.note:
         lines += wrapped(f"Note: {clean(facts.note)}", width)
     return "\n".join(lines) + "\n"

@@ -13,6 +13,7 @@ from html import escape
 from soapbench.aftercare.cure import LossCurve, Weighing
 from soapbench.papers.record import BatchReport, PotChart, StageBar
 from soapbench.reading.safetext import clean
+from soapbench.words import numbers
 from soapbench.words.chances import clock
 
 WIDE = 680
@@ -119,7 +120,7 @@ def drying(weighed: Sequence[Weighing], curve: LossCurve | None) -> str:
     parts = [f'<path d="M{left} {top}V{floor}H{WIDE - 12}" fill="none" stroke="{FAINT}"/>']
     for g in (most - pad, (most + least) / 2, least + pad):
         y = float(at(0, g).split()[1])
-        parts.append(_text(left - 6, y + 4, f"{g:,.0f} g", "end"))
+        parts.append(_text(left - 6, y + 4, numbers.g(g, 0), "end"))
     weeks = int(days // 7)
     for week in range(0, weeks + 1, max(1, weeks // 8)):
         x = float(at(week * 7, least).split()[0])
@@ -135,9 +136,10 @@ def drying(weighed: Sequence[Weighing], curve: LossCurve | None) -> str:
         across, up = at(one.day, one.g).split()
         parts.append(
             f'<circle cx="{across}" cy="{up}" r="4" fill="#fff" stroke="{INK}" stroke-width="1.5" '
-            f'class="weighing"><title>{one.g:g} g after {one.day:.1f} days</title></circle>'
+            f'class="weighing"><title>{numbers.written_g(one.g)} on day {one.day:.0f}'
+            "</title></circle>"
         )
-    return _svg(floor + 24, "Mass of the bars while they cure", "".join(parts))
+    return _svg(floor + 24, "Weight of the bars while they cure", "".join(parts))
 
 
 def charts(report: BatchReport, weighed: Sequence[Weighing]) -> dict[str, object]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.bench.batchfile import NoSuchBatch, find_batch, read_batch, resting_in
 from soapbench.bench.learned import open_bench
+from soapbench.words import commands as words
 
 if TYPE_CHECKING:
     from soapbench.papers.batchsheet import BatchSheet
@@ -38,10 +39,10 @@ def calendar(folder: Path, said: str, now: datetime) -> Made:
     batch = read_batch(bench, find_batch(bench, said))
     rests = resting_in(bench, batch)
     if rests is None:
-        raise NoSuchBatch(f"{batch.path.stem}: is still being poured.")
+        raise NoSuchBatch(words.still_poured(batch.path.stem))
     dates = entries(rests, practice(folder / "tables"))
     if not dates:
-        raise NoSuchBatch(f"{batch.path.stem}: has no dates left.")
+        raise NoSuchBatch(words.no_dates(batch.path.stem))
     return f"{batch.path.stem}.ics", calendar_text(rests, dates, cautions(), now)
 
 
@@ -86,7 +87,7 @@ def events(folder: Path, said: str, now: datetime) -> Made:
     except OSError as error:
         raise NoSuchBatch(f"{path.name} cannot be read: {error.strerror}") from None
     if log.header is None and not log.events:
-        raise NoSuchBatch(f"{path.name} is no batch log.")
+        raise NoSuchBatch(f"{path.name} is no batch.")
     return f"{path.stem}.csv", _for_spreadsheets(events_csv(log.events))
 
 

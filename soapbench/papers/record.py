@@ -34,6 +34,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution
+from soapbench.words import numbers
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED, SAID
 from soapbench.words.pouring import came_out
 
@@ -282,7 +283,7 @@ def _bars_words(count: Value) -> str:
 def _weighing(values: Mapping[str, Value]) -> str:
     """ "1,219 g, 10 bars"."""
     g, count = values.get("g"), values.get("count")
-    said = f"{g:,g} g" if isinstance(g, int | float) else f"{g} g"
+    said = numbers.written_g(g) if isinstance(g, int | float) else f"{g} g"
     said += f", {_bars_words(count)}" if count else ""
     return f"{said}, other bars" if values.get("other_bars") else said
 

@@ -165,7 +165,7 @@ def _one_line(text: str) -> str:
 
 def _colour(text: str) -> str:
     if not LOOK.fullmatch(text):
-        wrong(f'"{clean(text)[:40]}" is no colour', 'write red, green and blue as "#4a5a6a"')
+        wrong(f'"{clean(text)[:40]}" is no colour here', 'write it as "#8a2020": red, green, blue')
     return text.lower()
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from soapbench.plan import Plan
 from soapbench.plan.tables import Lye
 from soapbench.recipe.lye import KOH, NAOH, Alkali
+from soapbench.words.numbers import written_share
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +57,8 @@ def alkalis_for(lye: Lye, oils_mol: float, acid_mol: float = 0.0) -> Alkalis:
 def alkali_words(plan: Plan, alkali: Alkali) -> str:
     """ "NaOH (98 % pure)"; of a ready-made solution "NaOH solution of 50 %"."""
     if plan.lye.stock is not None:
-        return f"{alkali.name} solution of {plan.lye.stock * 100:.4g} %"
-    return f"{alkali.name} ({purity_of(plan.lye, alkali) * 100:.4g} % pure)"
+        return f"{alkali.name} solution of {written_share(plan.lye.stock)}"
+    return f"{alkali.name} ({written_share(purity_of(plan.lye, alkali))} pure)"
 
 
 def purity_of(lye: Lye, alkali: Alkali) -> float:

@@ -10,8 +10,9 @@ from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.browning import looks_after_cure, shows
 from soapbench.recipe.problems import LOWEST_OF_BATCH
-from soapbench.recipe.told import Caution, Found, Texts, name, percent, told
+from soapbench.recipe.told import Caution, Found, Texts, name, told
 from soapbench.recipe.warmth import batter_c
+from soapbench.words.numbers import celsius, share
 
 WELL_UNDER = 0.75
 """Part of the mould below which it is well under-full (ours)."""
@@ -43,28 +44,28 @@ def cautions(plan: Plan, amounts: Amounts, table: Texts) -> tuple[Caution, ...]:
 def _cautions(plan: Plan, amounts: Amounts) -> Found:
     low, high = amounts.superfat.range
     if LOWEST_OF_BATCH <= low < 0:
-        yield "superfat-low-end", {"low": percent(low), "high": percent(high)}
+        yield "superfat-low-end", {"low": share(low), "high": share(high)}
     for fragrance in amounts.fragrances:
         if fragrance.limit is None:
             yield "no-limit", {"fragrance": name(fragrance.name)}
     yield from _browning(plan, amounts)
     for pot in amounts.pots:
         if pot.superfat.mid > FATTY_POT > plan.lye.superfat:
-            yield "pot-fatty", {"pot": name(pot.name), "superfat": percent(pot.superfat.mid, 0)}
+            yield "pot-fatty", {"pot": name(pot.name), "superfat": share(pot.superfat.mid, 0)}
     yield from _colour_cautions(plan, amounts)
     if amounts.fill < WELL_UNDER:
-        yield "mould-under", {"fill": percent(amounts.fill, 0)}
+        yield "mould-under", {"fill": share(amounts.fill, 0)}
     yield from _lye_cautions(plan, amounts)
     for oil in amounts.oils:
         least, most = oil.saponification
         if (most - least) / (most + least) > WIDE_RANGE:
-            spread = f"± {percent((most - least) / (most + least), 0)}"
+            spread = f"± {share((most - least) / (most + least), 0)}"
             yield "oil-range", {"oil": name(oil.name), "spread": spread}
     yield from _additive_cautions(plan, amounts)
     if HOT_PROCESS in plan.swirl.steps:
         yield "hot-process", {}
         if amounts.concentration > WETTEST_COOK:
-            yield "hot-process-water", {"strength": percent(amounts.concentration)}
+            yield "hot-process-water", {"strength": share(amounts.concentration)}
     yield from _heat_cautions(plan, amounts)
 
 
@@ -82,7 +83,7 @@ def _browning(plan: Plan, amounts: Amounts) -> Found:
                 "vanillin-browns",
                 {
                     "fragrance": name(fragrance.name),
-                    "vanillin": percent(fragrance.vanillin or 0),
+                    "vanillin": share(fragrance.vanillin or 0),
                     "pots": ", ".join(pots),
                     "keep": pots[0] if len(pots) == 1 else "one of them",
                 },
@@ -117,15 +118,15 @@ def _additive_cautions(plan: Plan, amounts: Amounts) -> Found:
     if hot and plan.conditions.gel != "prevent":
         yield "additive-heats", {"additive": name(hot[0])}
     if plan.lye.stock is not None:
-        yield "lye-stock", {"stock": percent(plan.lye.stock, 0)}
+        yield "lye-stock", {"stock": share(plan.lye.stock, 0)}
 
 
 def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
     if amounts.lye_peak_c > ORDINARY_PEAK_C:
-        yield "lye-hot", {"peak": f"{amounts.lye_peak_c:.0f} °C"}
+        yield "lye-hot", {"peak": celsius(amounts.lye_peak_c)}
     alkali = "KOH" if plan.lye.alkali == "KOH" else "NaOH"
     if NEAR_SATURATION[alkali] < amounts.lye_strength < 1:
-        words = {"alkali": alkali, "strength": percent(amounts.lye_strength)}
+        words = {"alkali": alkali, "strength": share(amounts.lye_strength)}
         yield "lye-near-saturation", words
     if plan.lye.alkali != "KOH" and plan.lye.stock is None and "lye.purity" in plan.assumed:
         yield "purity-assumed", {}
@@ -137,13 +138,13 @@ def _heat_cautions(plan: Plan, amounts: Amounts) -> Found:
     if conditions.oils is not None:
         assumed = [key for key in assumed if key != "batter"]
     if assumed:
-        given = (f"{key} at {getattr(conditions, key):.0f} °C" for key in assumed)
+        given = (f"{key} at {celsius(getattr(conditions, key))}" for key in assumed)
         yield "conditions-assumed", {"assumed": ", ".join(given)}
     c = batter_c(plan, amounts)
     hottest = max(c, conditions.oils or 0.0, conditions.lye or 0.0)
     if hottest > HOT_C:
-        yield "hot-oils", {"batter": f"{hottest:.0f} °C"}
-    batter = {"batter": f"{c:.0f} °C"}
+        yield "hot-oils", {"batter": celsius(hottest)}
+    batter = {"batter": celsius(c)}
     if c >= WARM_C:
         for fragrance in plan.fragrance:
             if fragrance.reputation in (Reputation.ACCELERATES, Reputation.NOTORIOUS):

@@ -11,8 +11,9 @@ from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.oilamounts import OilAmount
-from soapbench.recipe.told import Caution, Found, Texts, grams, name, percent, told
+from soapbench.recipe.told import Caution, Found, Texts, name, told
 from soapbench.recipe.warmth import batter_c, melting_floor
+from soapbench.words.numbers import celsius, g, ml, share
 
 MOST_WITHOUT_LIMIT = 0.06
 """Fragrance load above which a limit has to be given (common practice, no source)."""
@@ -37,7 +38,7 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
     yield from _of_superfat(amounts)
     yield from _of_fragrance(plan, amounts)
     if amounts.fill > 1:
-        words = {"ml": f"{amounts.batter_ml:,.0f} mL", "fill": percent(amounts.fill, 0)}
+        words = {"ml": ml(amounts.batter_ml), "fill": share(amounts.fill, 0)}
         yield "mould-overfull", words
     yield from _of_liquid(amounts)
     yield from _of_warmth(plan, amounts)
@@ -46,7 +47,7 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
 def _of_warmth(plan: Plan, amounts: Amounts) -> Found:
     c, floor = batter_c(plan, amounts), melting_floor(amounts)
     if floor is not None and c < floor:
-        words = {"batter": f"{c:.0f} °C", "floor": f"{math.ceil(floor)} °C"}
+        words = {"batter": celsius(c), "floor": f"{math.ceil(floor)} °C"}
         yield "below-melting-floor", words
 
 
@@ -57,15 +58,15 @@ def _of_lye(plan: Plan, amounts: Amounts) -> Found:
     assumed["both"] = "lye.koh_purity" in plan.assumed
     if assumed.get(plan.lye.alkali):
         purity = plan.lye.koh_purity or plan.lye.purity
-        yield "koh-purity", {"assumed": percent(purity, 0)}
+        yield "koh-purity", {"assumed": share(purity, 0)}
     alkali_g = amounts.pure_g if plan.lye.stock else amounts.naoh_g + amounts.koh_g
     if amounts.dissolving_g <= 0:
-        yield "lye-water-none", {"water": grams(amounts.all_water_g)}
+        yield "lye-water-none", {"water": g(amounts.all_water_g)}
     elif amounts.lye_water_g < -0.05:
-        over = {"over": grams(-amounts.lye_water_g), "strength": percent(amounts.concentration)}
+        over = {"over": g(-amounts.lye_water_g), "strength": share(amounts.concentration)}
         yield "water-over", over
     elif amounts.dissolving_g < alkali_g:
-        words = {"left": grams(amounts.dissolving_g), "alkali": grams(alkali_g)}
+        words = {"left": g(amounts.dissolving_g), "alkali": g(alkali_g)}
         yield "lye-water-short", words
 
 
@@ -90,20 +91,20 @@ def _of_value(oil: OilAmount) -> Found:
 def _of_superfat(amounts: Amounts) -> Found:
     low, high = amounts.superfat.range
     if amounts.superfat.mid < 0:
-        yield "superfat-negative", {"superfat": percent(amounts.superfat.mid)}
+        yield "superfat-negative", {"superfat": share(amounts.superfat.mid)}
     elif low < LOWEST_OF_BATCH:
-        yield "superfat-low", {"low": percent(low), "high": percent(high)}
+        yield "superfat-low", {"low": share(low), "high": share(high)}
     for pot in amounts.pots:
         if pot.superfat.mid < 0 <= amounts.superfat.mid:
-            words = {"pot": name(pot.name), "superfat": percent(pot.superfat.mid)}
-            yield "superfat-of-pot", {**words, "batch": percent(amounts.superfat.mid)}
+            words = {"pot": name(pot.name), "superfat": share(pot.superfat.mid)}
+            yield "superfat-of-pot", {**words, "batch": share(amounts.superfat.mid)}
 
 
 def _of_fragrance(plan: Plan, amounts: Amounts) -> Found:
     for fragrance, planned in zip(amounts.fragrances, plan.fragrance, strict=True):
         if fragrance.limit is None and planned.load > MOST_WITHOUT_LIMIT:
-            words = {"fragrance": name(fragrance.name), "load": percent(planned.load)}
-            yield "fragrance-no-limit", {**words, "most": percent(MOST_WITHOUT_LIMIT, 0)}
+            words = {"fragrance": name(fragrance.name), "load": share(planned.load)}
+            yield "fragrance-no-limit", {**words, "most": share(MOST_WITHOUT_LIMIT, 0)}
         if fragrance.over and fragrance.limit is not None:
             rest_g = fragrance.g / fragrance.share_cured - fragrance.g
             most_g = fragrance.limit / (1 - fragrance.limit) * rest_g
@@ -111,9 +112,9 @@ def _of_fragrance(plan: Plan, amounts: Amounts) -> Found:
                 "fragrance-over-limit",
                 {
                     "fragrance": name(fragrance.name),
-                    "cured": percent(fragrance.share_cured, 2),
-                    "fresh": percent(fragrance.share_fresh, 2),
-                    "limit": percent(fragrance.limit, 2),
+                    "cured": share(fragrance.share_cured, 2),
+                    "fresh": share(fragrance.share_fresh, 2),
+                    "limit": share(fragrance.limit, 2),
                     "most": f"{int(most_g * 10) / 10} g",  # rounded down: it may not be more
                 },
             )
@@ -127,5 +128,5 @@ def _of_liquid(amounts: Amounts) -> Found:
     for oil in {held.oil for held in amounts.held_back}:
         held_g = sum(held.g for held in amounts.held_back if held.oil == oil)
         if held_g > oils.get(oil, 0.0):
-            words = {"oil": name(oil), "held": grams(held_g), "all": grams(oils.get(oil, 0.0))}
+            words = {"oil": name(oil), "held": g(held_g), "all": g(oils.get(oil, 0.0))}
             yield "held-back-short", words

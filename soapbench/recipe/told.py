@@ -74,11 +74,3 @@ def told(found: Found, table: Texts) -> tuple[Caution, ...]:
 def name(written: str) -> str:
     """A name short enough for a text of two lines."""
     return clean(written, LONGEST_NAME)
-
-
-def percent(share: float, decimals: int = 1) -> str:
-    return f"{share * 100:.{decimals}f} %"
-
-
-def grams(g: float) -> str:
-    return f"{g:,.0f} g" if g >= 99.5 else f"{g:.1f} g"

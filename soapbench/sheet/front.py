@@ -6,13 +6,15 @@ import math
 from typing import TYPE_CHECKING
 
 from soapbench.pourchart import PourChart, chart
-from soapbench.reading.safetext import clean
+from soapbench.reading.safetext import clean, counted
 from soapbench.settings import Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import Bar, Front
 from soapbench.sheet.text import STOP_WORDS, details, outlook_of
 from soapbench.sheet.weighing import Weighed
+from soapbench.words import numbers
 from soapbench.words.chances import chances_words, percent
+from soapbench.words.plansheet import AMOUNTS_READY, NOT_POURABLE
 from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees
 
@@ -57,9 +59,10 @@ def helps(sheet: PlanSheet) -> tuple[Together, ...]:
 
 def _facts(sheet: Weighed) -> str:
     plan = sheet.plan
-    pots = f"{len(plan.pots)} pot" + ("s" if len(plan.pots) > 1 else "")
+    pots = counted(len(plan.pots), "pot")
     swirl = clean(" + ".join(plan.swirl.steps), 60)
-    return f"{swirl} · {pots} · {sheet.amounts.batter_ml:,.0f} mL · {plan.conditions.batter:.0f} °C"
+    batter = numbers.ml(sheet.amounts.batter_ml)
+    return f"{swirl} · {pots} · {batter} · {numbers.celsius(plan.conditions.batter)}"
 
 
 def _large(sheet: Weighed, seen: Outlook | None) -> str:
@@ -74,9 +77,9 @@ def _says(
     if sheet.stops:
         return [STOP_WORDS[sheet.impossible]]
     if not sheet.pourable:
-        return ["This order of steps can't be poured."]
+        return [NOT_POURABLE]
     if whole is None or seen is None:
-        return ["Amounts ready. Working out whether there is time …"]
+        return [AMOUNTS_READY]
     part = f", {percent(seen.chance_in_part)} in part" if seen.chance_in_part >= 0.015 else ""
     said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
     if whole.advice and whole.advice.warns:

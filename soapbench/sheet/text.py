@@ -14,7 +14,14 @@ from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import HEADINGS
 from soapbench.sheet.weighing import Weighed
+from soapbench.words import numbers
 from soapbench.words.chances import chances_words, clock, needs_words, percent, tightest_of
+from soapbench.words.plansheet import (
+    AMOUNTS_READY,
+    NOT_POURABLE,
+    STOP_IMPOSSIBLE,
+    STOP_NOT_YET,
+)
 from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls, volume
 from soapbench.words.wrapping import wrapped
 
@@ -22,10 +29,7 @@ if TYPE_CHECKING:
     from soapbench.outlook import Outlook
 
 SHOWN_LEVERS = 8
-STOP_WORDS = {
-    False: "STOP – do not pour this yet.",
-    True: "STOP – this cannot be made as written.",
-}
+STOP_WORDS = {False: STOP_NOT_YET, True: STOP_IMPOSSIBLE}
 """By whether it is impossible."""
 WORKING_OUT = "working out …"
 """Stands where something is not known yet: never a number that could be taken for one."""
@@ -39,9 +43,9 @@ def verdict_words(sheet: Weighed) -> str:
     if sheet.stops:
         return clean(" ".join([STOP_WORDS[sheet.impossible], *(p.text for p in sheet.stops)]), 2000)
     if not sheet.pourable:
-        return "This order of steps can't be poured."
+        return NOT_POURABLE
     if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
-        return "Amounts ready. Working out whether there is time …"
+        return AMOUNTS_READY
     swirl = " + ".join(sheet.plan.swirl.steps)
     said = f"{swirl}: {chances_words(seen)}, going by {sheet.rests_on}."
     if sheet.in_danger:
@@ -97,7 +101,7 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         return f"{mass(g, settings):>{wide}}"
 
     for oil in made.oils:
-        yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {oil.share * 100:>7.1f} %"
+        yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {numbers.share(oil.share, 1):>9}"
         for held in made.held_back:
             if held.oil == oil.name:
                 yield f"      hold back {mass(held.g, settings)} of it, for {held.use}"[:width]
@@ -108,20 +112,24 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         if g:
             yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
     dispersing = made.water_g - made.lye_water_g
-    kept = f"   {dispersing:.0f} g of it for colours" if dispersing > 0.05 else ""
+    kept = f"   {numbers.g(dispersing, 0)} of it for colours" if dispersing > 0.05 else ""
     yield f"  {'water':<32}{grams(made.water_g)}{kept}"
     for additive in made.additives:
         into = "in the " + additive.place if additive.place else ", ".join(additive.pots)
         yield f"  {clean(additive.name, 30):<32}{grams(additive.g)}   {clean(into, 24)}"
     for fragrance in made.fragrances:
-        limit = f"limit {fragrance.limit * 100:.4g} %" if fragrance.limit else "no limit entered"
-        of_bar = f"{fragrance.share_cured * 100:.2f} % of the cured bar, {limit}"
+        limit = (
+            f"limit {numbers.written_share(fragrance.limit)}"
+            if fragrance.limit
+            else "no limit entered"
+        )
+        of_bar = f"{numbers.share(fragrance.share_cured, 2)} of the cured bar, {limit}"
         of_bar += ": OVER" if fragrance.over else ""
         yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
         yield f"      {of_bar}"
     yield from wrapped(
         f"Batter {volume(made.batter_ml, settings)}, {mass(made.batter_g, settings, 0)}, fills "
-        f"{made.fill * 100:.0f} % of the mould. {superfat_words(made)}",
+        f"{numbers.share(made.fill)} of the mould. {superfat_words(made)}",
         width,
         "  ",
         "  ",
@@ -131,15 +139,15 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
 def superfat_words(made: Amounts) -> str:
     """Of the batch, and of the pots where these differ from it."""
     (low, high), (likely_low, likely_high) = made.superfat.range, made.superfat.spread
-    said = f"Superfat {made.superfat.mid * 100:.1f} %"
+    said = f"Superfat {numbers.share(made.superfat.mid, 1)}"
     if high - low > 0.0005:
         said += (
-            f": most likely {likely_low * 100:.1f} to {likely_high * 100:.1f} %, at the very most "
-            f"{low * 100:.1f} to {high * 100:.1f} %, since oils vary"
+            f": most likely {numbers.share_span(likely_low, likely_high, 1)}, at the very most "
+            f"{numbers.share_span(low, high, 1)}, since oils vary"
         )
-    own = [f"{clean(pot.name, 20)} {pot.superfat.mid * 100:.1f} %" for pot in made.pots]
-    alike = {f"{pot.superfat.mid * 100:.1f}" for pot in made.pots} == {
-        f"{made.superfat.mid * 100:.1f}"
+    own = [f"{clean(pot.name, 20)} {numbers.share(pot.superfat.mid, 1)}" for pot in made.pots]
+    alike = {numbers.share(pot.superfat.mid, 1) for pot in made.pots} == {
+        numbers.share(made.superfat.mid, 1)
     }
     return f"{said}." if alike else f"{said}. Each pot: {', '.join(own)}."
 
@@ -154,9 +162,9 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         room = WORKING_OUT if sheet.pourable else ""
         if seen:
             q = seen.time_left_from_fragrance_s[pot.name]
-            room = f"{clock(q.p50)} ({clock(q.p10)}–{clock(q.p90)})"
-        off = "–" if written is sheet.plan.base else f"{pot.pour_off_ml:.0f} mL"
-        fragrance = f"{pot.fragrance_g:.1f} g" if pot.fragrance_g else "–"
+            room = numbers.minutes_span(q.p50, q.p10, q.p90)
+        off = "–" if written is sheet.plan.base else numbers.ml(pot.pour_off_ml)
+        fragrance = numbers.g(pot.fragrance_g, 1) if pot.fragrance_g else "–"
         yield f"  {clean(pot.name, 15):<16}{ml:>6}{g:>6}{off:>10}{fragrance:>11}  {room}"
         if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
             yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
@@ -172,8 +180,8 @@ def liquid_words(dose: ColourantAmount) -> str:
     if not dose.liquid_ml:
         return ""
     if dose.on_top:
-        return f" in {dose.liquid_ml:.0f} mL extra {clean(dose.oil, 20)}"
-    return f" in {dose.liquid_ml:.0f} mL of the {clean(dose.oil, 20) or 'water'}"
+        return f" in {numbers.ml(dose.liquid_ml)} extra {clean(dose.oil, 20)}"
+    return f" in {numbers.ml(dose.liquid_ml)} of the {clean(dose.oil, 20) or 'water'}"
 
 
 def _stages(sheet: Weighed) -> Iterator[str]:
@@ -202,7 +210,7 @@ def _swirls(sheet: Weighed) -> Iterator[str]:
     yield f"  {'':<36}{'as planned':>10}{'in part':>9}{'minutes':>9}"
     own = tuple(sheet.plan.swirl.steps)
     for choice in sheet.choices:
-        mark = "  this plan" if choice.steps == own else ""
+        mark = "  ◂ your plan" if choice.steps == own else ""
         chance, part = percent(choice.chance), percent(choice.chance_in_part)
         name = clean(choice.name, 35)
         yield f"  {name:<36}{chance:>10}{part:>9}{choice.minutes:>9.0f}{mark}"

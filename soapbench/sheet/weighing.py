@@ -17,6 +17,7 @@ from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
 from soapbench.stages import left_unpoured, stages, step_problems
 from soapbench.swirls import SwirlTable
+from soapbench.words.acts import cook_water
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +80,5 @@ def _of_swirls(plan: Plan, made: Amounts, swirls: SwirlTable) -> Iterator[Cautio
         if kind.cooked and name in plan.swirl.steps:
             alkali_g = made.water_g * made.concentration / (1 - made.concentration)
             if (water_g := water_wanted_g(alkali_g, made.water_g)) > 1.0:
-                said = f"For a cook, add {water_g:.0f} g of water: lye of {made.concentration:.0%} "
-                said += "dries out before it is done."
+                said = cook_water(water_g, made.concentration)
                 yield Caution("cook-water", said, kind.source, kind.verified)

@@ -22,6 +22,7 @@ from textual_serve.server import Server, to_int
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.tabprogram import LARGEST_MESSAGE, TabProgram, pass_on
+from soapbench.words import commands as words
 
 COOKIE = "soapbench_key"
 MOST_TABS = 12
@@ -54,9 +55,9 @@ def checked(host: str) -> str:
     try:
         address = ipaddress.ip_address(host)
     except ValueError:
-        raise NotThisAddress(f'"{host}" is no address; write 127.0.0.1 or 192.168.1.20') from None
+        raise NotThisAddress(words.no_address(host)) from None
     if address.is_unspecified or address.is_multicast:
-        raise NotThisAddress(f"{host} is every address at once; name this machine's own") from None
+        raise NotThisAddress(words.every_address(host)) from None
     return host
 
 
@@ -111,7 +112,7 @@ class BenchServer(Server):
         return app
 
     async def on_startup(self, app: web.Application) -> None:
-        print(f"The bench is at {self.address}\nCtrl+C ends it.", flush=True)
+        print(words.served(self.address), flush=True)
 
     async def on_shutdown(self, app: web.Application) -> None:
         """Every page is closed and its program ended; its pour goes on by its clock."""
@@ -123,7 +124,7 @@ class BenchServer(Server):
     async def handle_websocket(self, request: web.Request) -> web.WebSocketResponse:
         """One page: its program runs as long as the page is open."""
         if len(self._open) >= MOST_TABS:
-            raise web.HTTPServiceUnavailable(text="Too many windows of the bench are open.")
+            raise web.HTTPServiceUnavailable(text=words.TOO_MANY_WINDOWS)
         socket = web.WebSocketResponse(heartbeat=15, max_msg_size=LARGEST_MESSAGE)
         await socket.prepare(request)
         tab = TabProgram(self._bench, socket, self.download_manager)
@@ -152,15 +153,15 @@ class BenchServer(Server):
         @web.middleware
         async def guard(request: web.Request, handler: Handler) -> web.StreamResponse:
             if request.host not in self._authorities:
-                raise web.HTTPForbidden(text="Not at this name.")
+                raise web.HTTPForbidden(text=words.WRONG_NAME)
             if request.headers.get("Origin", self.public_url) != self.public_url:
-                raise web.HTTPForbidden(text="Not from another page.")
+                raise web.HTTPForbidden(text=words.WRONG_PAGE)
             if "key" in request.query and self._fits(request.query["key"]):
                 found = web.HTTPSeeOther(request.path)
                 found.set_cookie(COOKIE, self._key, httponly=True, samesite="Strict")
                 raise found
             if not self._fits(_cookie(request)):
-                raise web.HTTPForbidden(text="Open the address that was printed, with its key.")
+                raise web.HTTPForbidden(text=words.WANTS_KEY)
             return await handler(request)
 
         return guard
@@ -196,10 +197,6 @@ class _Brief(logging.Formatter):
 def serve(bench: Path, host: str, port: int) -> None:
     """Serve the bench in ``bench`` until interrupted. Raises NotThisAddress, OSError."""
     if not loopback(checked(host)):
-        print(
-            "Anybody in this network who gets the address can pour and change plans here, and the\n"
-            "network can read what is typed, for it is not encrypted. At home only.",
-            flush=True,
-        )
+        print(words.ON_NETWORK, flush=True)
     with as_file(files("soapbench").joinpath("data", "browser")) as pages:
         BenchServer(bench.absolute(), host, port, pages, secrets.token_urlsafe(16)).serve()

@@ -81,7 +81,7 @@ def stop_lines(front: Front, width: int) -> Iterator[Line]:
     for told in (*front.says, *front.stops):
         for line in wrapped(told, width):
             yield (Piece(line, "bad strong"),)
-    impossible = any("cannot be made" in told for told in front.says)
+    impossible = words.STOP_IMPOSSIBLE in front.says
     yield (Piece(words.IMPOSSIBLE if impossible else words.TYPE_YES, "strong"),)
 
 

@@ -1,8 +1,10 @@
-"""Each kind of handwork as makers say it: a sentence, and in few large letters. Imports nothing."""
+"""Each kind of handwork as makers say it: a sentence, and in few large letters."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+
+from soapbench.words import numbers
 
 SENTENCES: Mapping[str, str] = {
     "lye into oils": "Pour the lye into the oils",
@@ -84,3 +86,10 @@ NO_BATTER = "No batter yet: press it once the lye is in the oils"
 POUR_OVER = "The pour is over"
 NOT_POURED_OFF = "{pot} is not poured off yet: mark {base}"
 IN_BASE_POT = "{pot} is in the pot of {base}: mark {base}"
+
+
+def cook_water(water_g: float, concentration: float) -> str:
+    return (
+        f"For a cook, add {numbers.g(water_g, 0)} of water: lye of "
+        f"{numbers.share(concentration)} dries out before it is done."
+    )

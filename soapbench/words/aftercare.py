@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from soapbench.words import numbers
 from soapbench.words.chances import clock
 
 KEYS: Mapping[str, str] = {
@@ -81,7 +82,7 @@ def not_noted(why: str) -> str:
 
 
 def weighed(g: float) -> str:
-    return f"Weighed: {g:,g} g"
+    return f"Weighed: {numbers.written_g(g)}"
 
 
 def failed(why: str) -> str:

@@ -22,6 +22,7 @@ from soapbench.aftercare.due import (
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.reading.safetext import clean
+from soapbench.words import numbers
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED
 from soapbench.words.review import shown
 
@@ -91,15 +92,18 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
     if batch.weighed:
         first, last = batch.weighed[0][1], batch.weighed[-1][1]
         if len(batch.weighed) == 1:
-            lines.append(f"1 weighing: {first:,g} g.")
+            lines.append(f"1 weighing: {numbers.written_g(first)}.")
         else:
             lost = f"{(last - first) / first * 100:+.1f} %"
-            lines.append(f"{len(batch.weighed)} weighings: {first:,g} → {last:,g} g ({lost}).")
+            lines.append(
+                f"{len(batch.weighed)} weighings: {first:,g} → {numbers.written_g(last)} ({lost})."
+            )
     found = curve(batch)
     if found is not None:
         lines.append(
-            f"Expect it to end {found.loss_g:.0f} g lighter ({found.share * 100:.1f} %; all its "
-            f"water is {found.water_share * 100:.1f} %)."
+            f"Expect it to end {numbers.g(found.loss_g, 0)} lighter "
+            f"({numbers.share(found.share, 1)}; all its water is "
+            f"{numbers.share(found.water_share, 1)})."
         )
     if (ends := ready(batch, practice)) is not None:
         span = ""
@@ -140,7 +144,7 @@ def grams(written: str, most: float) -> tuple[float, str]:
     except QuantityError as error:
         return 0.0, f"{error.wrong}; {error.right}"
     if not 0 < g <= most:
-        return 0.0, f"{g:g} g cannot be: all the batter weighed {most:.0f} g"
+        return 0.0, f"{numbers.written_g(g)} cannot be: all the batter weighed {numbers.g(most, 0)}"
     return g, ""
 
 
@@ -167,5 +171,5 @@ def sources_page(tables: Mapping[str, Any]) -> str:
         for inner, part in entry.items():
             if isinstance(part, Mapping) and "source" in part:
                 lines.append(f"    {inner:<24}{part['source']}; {part.get('verified', verified)}")
-    lines += ["", "Your own times go before ours: aftercare.toml among the bench's tables."]
+    lines += ["", "Your own times override ours: tables/aftercare.toml in your bench folder."]
     return "\n".join(lines)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 from soapbench.batter import Trace
 from soapbench.reading.safetext import counted
 from soapbench.troubles import Trouble
+from soapbench.words import numbers
 
 if TYPE_CHECKING:
     from soapbench.outlook import Outlook, Quantiles, StageOutlook
@@ -61,7 +62,7 @@ def how(stage: Stage, state: PourState) -> str:
         said = "It will lie on top: pour low and close to it"
         return f"{said}, then draw the hanger deep and at once" if drawn else said
     if seen is Trace.LIGHT:
-        return "It will sink half way: pour high and thin"
+        return "It will sink halfway: pour high and thin"
     if (
         stage.draws_down
         and state.pots
@@ -82,12 +83,14 @@ def why(
     said = []
     fastest = max((q.p50 for q in acceleration.values()), default=1.0)
     if fastest >= 1.3:
-        said.append(f"thickening {fastest:.1f}x faster since the fragrance")
+        said.append(f"thickening {numbers.times(fastest)} faster since the fragrance")
     if ahead.tightest is not None:
         said.append(needs_words(ahead.tightest, ahead))
     return "; ".join(said)
 
 
+UNKNOWN = "unknown"
+"""A fragrance of which no supplier says how it behaves."""
 SURE = 0.98
 """Above this chance no stage is named as the tightest: nothing hangs on it (ours)."""
 
@@ -110,7 +113,9 @@ def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -
 def rests_on(batches: int, reputation: str, told: int = 0) -> str:
     """What a fragrance's figures rest on, in words. ``told``: batches of another maker's."""
     if batches == 0 and told:
-        return f"as another maker found it in {counted(told, 'batch', 'batches')}"
+        return f"another maker's {counted(told, 'batch', 'batches')} with it"
+    if batches == 0 and reputation == UNKNOWN:
+        return "a guess: nobody has said how this fragrance behaves"
     if batches == 0:
-        return f"only its reputation ({reputation})"
-    return f"{counted(batches, 'batch', 'batches')} with this fragrance"
+        return f'the supplier\'s word alone ("{reputation}")'
+    return f"your {counted(batches, 'batch', 'batches')} with it"

@@ -9,6 +9,7 @@ from soapbench.batter import Trace
 from soapbench.log import Kind
 from soapbench.pour import Outcome, PourState
 from soapbench.reading.safetext import clean
+from soapbench.words import numbers
 from soapbench.words.acts import LARGE, SENTENCES
 from soapbench.words.chances import clock
 from soapbench.words.events import SAID, undone
@@ -171,10 +172,11 @@ def backup_words(name: str, chance: str, saves_min: float) -> str:
 
 def why_words(needs_s: float, pot: str, left_s: float, faster: float) -> str:
     """Why a pour is tight: "you need 4:49, rust lasts about 3:18 (thickening 3.3x faster)"."""
-    told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} lasts about {clock(left_s)}"
+    left = f"lasts about {clock(left_s)}" if left_s > 0 else "is too thick by now"
+    told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} {left}"
     if faster < FASTER_TOLD:
         return told
-    times = f"{faster:.1f}x" if faster <= FASTEST_TOLD else f"more than {FASTEST_TOLD:.0f}x"
+    times = numbers.times(faster) if faster <= FASTEST_TOLD else f"more than {FASTEST_TOLD:.0f}x"
     return f"{told} (thickening {times} faster)"
 
 
@@ -234,7 +236,7 @@ _AIM = {
 _DROP = (
     "from high up: it sinks deep",
     "from high up: it sinks deep",
-    "from high up: it sinks half way",
+    "from high up: it sinks halfway",
     "low and close: it lies on top",
     "low and close: it lies on top",
 )

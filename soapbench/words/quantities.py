@@ -18,6 +18,7 @@ from soapbench.reading.units import (
 )
 from soapbench.recipe.pots import kitchen_parts
 from soapbench.settings import Settings
+from soapbench.words import numbers
 
 G_PER_OZ = 28.349523125
 """Avoirdupois ounce, exact: NIST Handbook 44, appendix C, from memory."""
@@ -28,13 +29,13 @@ ML_PER_FL_OZ = 29.5735295625
 
 def mass(g: float, settings: Settings, decimals: int = 1) -> str:
     """ "143.2 g", or "5.05 oz (143.2 g)"."""
-    grams = f"{g:,.{decimals}f} g"
+    grams = numbers.g(g, decimals)
     return grams if settings.units == "metric" else f"{g / G_PER_OZ:,.2f} oz ({grams})"
 
 
 def volume(ml: float, settings: Settings) -> str:
     """ "950 mL", "32.1 fl oz (950 mL)", with spoons and cups where the maker likes them."""
-    said = f"{ml:,.0f} mL"
+    said = numbers.ml(ml)
     if settings.units == "US":
         said = f"{ml / ML_PER_FL_OZ:,.1f} fl oz ({said})"
     spoons = spoonfuls(ml, settings)
@@ -58,7 +59,7 @@ def kitchen_splits(mls: Sequence[float], settings: Settings) -> tuple[str, ...]:
 
 def temperature(c: float, settings: Settings) -> str:
     """ "38 °C" or "100 °F"."""
-    return f"{c:.0f} °C" if settings.temperature == "°C" else f"{c * 9 / 5 + 32:.0f} °F"
+    return numbers.celsius(c) if settings.temperature == "°C" else numbers.fahrenheit(c)
 
 
 def degrees(text: str, settings: Settings) -> str:

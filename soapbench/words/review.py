@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from soapbench.words import numbers
+
 _SHOWN: Mapping[str, str] = {
     "first end": "near end",
     "other end": "far end",
@@ -59,7 +61,7 @@ def photo_title(plan: str, part: str) -> str:
 
 
 def photo_share(pot: str, share: float, poured: float) -> str:
-    return f"{pot} {share * 100:.0f} % (poured {poured * 100:.0f} %)  "
+    return f"{pot} {numbers.share(share)} (poured {numbers.share(poured)})  "
 
 
 def verdict_line(came: str, verdict: str, swirl: str, change: str) -> str:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from soapbench.words import numbers
+
 HEADINGS: Mapping[str, str] = {
     "title": "title",
     "mould": "mould",
@@ -149,6 +151,6 @@ def to_fix(count: int) -> str:
 
 def new_mould(ml: float) -> str:
     return (
-        f"New mould (now {ml:,.0f} mL): type 30 x 9 x 8 cm, 12 x 3.5 x 3 in or 2 L. "
+        f"New mould (now {numbers.ml(ml)}): type 30 x 9 x 8 cm, 12 x 3.5 x 3 in or 2 L. "
         "Colour doses scale too"
     )

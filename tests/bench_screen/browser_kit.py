@@ -180,6 +180,6 @@ async def served(bench: Path) -> AsyncIterator[str]:
     command = [sys.executable, "-m", "soapbench", "--bench", bench, "serve"]
     port = free_port()
     with program(*command, "--port", str(port)) as made:
-        address = await line_with(made, r"The bench is at (\S+)")
+        address = await line_with(made, r"Your bench is at (\S+)")
         await until(lambda: listens(port), "the server listens")
         yield address

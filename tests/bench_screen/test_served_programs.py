@@ -47,7 +47,7 @@ async def page(bench: Path) -> AsyncIterator[Page]:
     port = kit.free_port()
     command = [sys.executable, "-m", "soapbench", "--bench", bench, "serve", "--port", str(port)]
     with kit.program(*command) as server:
-        address = await kit.line_with(server, r"The bench is at (\S+)")
+        address = await kit.line_with(server, r"Your bench is at (\S+)")
         await kit.until(lambda: kit.listens(port), "the server listens")
         jar = aiohttp.CookieJar(unsafe=True)
         async with aiohttp.ClientSession(cookie_jar=jar) as session:

@@ -42,7 +42,7 @@ def test_the_longer_one_is_the_batch_and_takes_what_the_other_has(bench: Bench) 
     assert [row.path for row in listing.copies] == ["batches/quay.toml"]
     (joined,) = join_copies(bench, listing, "boot")
     assert joined.words == (
-        "Harbour at Dusk (invented): 1 entry from batches/quay.toml: now in its log, too"
+        "Harbour at Dusk (invented): 1 entry from batches/quay.toml: now joined"
     )
     assert {event(7).id, CUT.id} < held(bench, "quay.sync-conflict-2.toml")
     assert len(held(bench, "quay.toml")) == 3  # as the sync left it

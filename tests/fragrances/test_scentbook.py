@@ -58,7 +58,7 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
     smoke = fragrance_book(known, (), SHELF).entries[1]
     believed = acceleration(known.fit, FragranceWord("Reed Smoke", Reputation.NOTORIOUS))
     assert smoke.batches == 0
-    assert smoke.rests_on == "only its reputation (notorious)"
+    assert smoke.rests_on == 'the supplier\'s word alone ("notorious")'
     assert smoke.factor.p50 == pytest.approx(believed.quantile(0.5))
     inside = believed.above(smoke.factor.p10) - believed.above(smoke.factor.p90)
     assert inside == pytest.approx(0.8, abs=0.001), "an 80 % interval holds 80 %"

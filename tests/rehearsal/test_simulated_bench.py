@@ -127,7 +127,7 @@ def test_the_command_says_the_same(
     ("asked", "right"),
     [
         ("Tar and Time", 'did you mean "Tar & Thyme"?'),
-        ("t", 'one of "Milk Thistle", "Tar & Thyme"'),
+        ("t", 'be more specific: "Milk Thistle", "Tar & Thyme"'),
     ],
 )
 def test_a_name_that_fits_none_or_several_is_refused(

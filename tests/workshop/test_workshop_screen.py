@@ -93,7 +93,7 @@ async def test_the_chance_moves_as_a_fragrance_is_chosen(tmp_path: Path, clock: 
         await rest(app, pilot)
         seen = shown(app)
         assert "limit 4 % of the finished soap" in seen
-        assert "only its reputation (notorious)" in seen
+        assert "the supplier's word alone" in seen
         assert f"(was {before * 100:.0f} %)" in seen
         await pilot.press("enter")
         await rest(app, pilot)

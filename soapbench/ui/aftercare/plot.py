@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from soapbench.aftercare.cure import LossCurve, Weighing
+from soapbench.words import numbers
 
 # Dots of a braille cell by column and row, as offsets from U+2800 (Unicode block "Braille
 # Patterns").
@@ -33,7 +34,7 @@ def loss_lines(
     for one in weighed:
         x = min(round(one.day / days * (across - 1)), across - 1)
         cells[min(round(row(one.g) * (up - 1)), up - 1)][x] = MARK
-    scale = {0: f"{most:,.0f} g", up - 1: f"{least:,.0f} g"}
+    scale = {0: numbers.g(most, 0), up - 1: numbers.g(least, 0)}
     lines = [f"{scale.get(y, ''):>{label - 1}}│" + "".join(cells[y]) for y in range(up)]
     end = f"{days:.0f} days"
     return [*lines, " " * (label - 1) + "└0" + "─" * (across - 1 - len(end)) + end]

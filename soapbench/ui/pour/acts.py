@@ -59,7 +59,7 @@ class PourActs(BaseScreen[None]):
             Binding(act.key, f"act('{act.name}')", act.short or act.words, id=POUR + act.name)
             for act in ACTS
         ),
-        Binding(LEAVE, "leave", "leave", id=f"{POUR}leave"),
+        Binding(LEAVE, "leave", "bench", id=f"{POUR}leave"),
     ]
 
     def __init__(self, desk: Desk, settings: Settings = USUAL) -> None:

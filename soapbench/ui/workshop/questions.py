@@ -19,6 +19,7 @@ from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.recipe.colourants import facts_of
 from soapbench.ui.editor import Question
 from soapbench.ui.themes import swatch
+from soapbench.words import numbers
 from soapbench.words import workshop as said
 from soapbench.words.colours import NAMES, UNKNOWN
 from soapbench.words.quantities import length, mass, spoonfuls, temperature, volume, with_unit
@@ -161,10 +162,10 @@ def _oil(name: str, known: Known) -> Text:
             "or enter it once for all plans (f on the bench)"
         )
     value = facts.saponification
-    saturated = f", {facts.saturated.mid * 100:.0f} % saturated" if facts.saturated else ""
+    saturated = f", {numbers.share(facts.saturated.mid)} saturated" if facts.saturated else ""
     lot = f", lot {clean(facts.lot)}" if facts.lot else ""
     return Text(
-        f"{value.low:g} to {value.high:g} mg KOH/g{saturated}{lot}\n"
+        f"{numbers.span(value.low, value.high)} mg KOH/g{saturated}{lot}\n"
         f"{clean(value.source)}; {clean(value.verified)}"
     )
 
