@@ -29,12 +29,11 @@ from soapbench.running import Kept
 from soapbench.sinking import Sinking
 from soapbench.stages import stages
 from soapbench.swirls import SwirlTable
-from soapbench.switching import GAIN, Switching
+from soapbench.switching import ABOUT, Switching
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
 from soapbench.ways import (
-    NEAR,
     SwirlChoice,
     Way,
     ahead_by,
@@ -54,6 +53,11 @@ DRAWS, THINNED = 4000, 4
 """Of the batter; while pouring, every so-manieth is gone by, the same for all ways."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
+LEAVING = 0.10
+"""The way a pour is on is left for what is worth so much more: wishes first among near equals, and
+what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
+HOPELESS = 0.05
+"""With less chance than this to come out even in part there is nothing to wait for (ours)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
 
@@ -248,12 +252,13 @@ def advise(
         better = False
     else:
         warned = before is not None and before.warns
-        better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
+        better = backup.worth > going_on.worth + (0.0 if warned else LEAVING)
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
-    waiting = switching.waiting(backup, going_on, stages_left)
     warns = better and (
-        (before is not None and before.warns) or waiting < backup.worth + GAIN or going_on.lost
+        (before is not None and before.warns)
+        or going_on.chance + going_on.chance_in_part < HOPELESS
+        or switching.waiting(backup, going_on, stages_left) < backup.worth - ABOUT
     )
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
@@ -317,7 +322,7 @@ def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> 
     others = [way for way in ranked if way is not going_on]
     in_danger = going_on.worth < NO_DANGER * going_on.become.worth
     backup = others[0] if others and in_danger else None
-    better = backup is not None and backup.worth > going_on.worth + NEAR
+    better = backup is not None and backup.worth > going_on.worth + LEAVING
     way = backup if backup and better else going_on
     return Advice(way, going_on, backup, reason if in_danger else "", better)
 

@@ -27,10 +27,8 @@ ABOUT = 0.05
 """A backup that has lost less than this has about its worth still (ours)."""
 LOOK_S = 20.0
 """From what is seen now to a key pressed after the next look, hands full (ours)."""
-LOOKED = 0.7
+LOOKED = 0.9
 """How often a maker does look and key in time (ours)."""
-GAIN = 0.01
-"""Waiting that gains less than this is not worth it (ours)."""
 MOST_LOOKS = 2
 """Pots whose fragrance has just gone in, after each of which one may decide: more tells no more."""
 LOOKS_APART = 0.5

@@ -46,11 +46,6 @@ class SwirlChoice:
         return " + ".join(self.steps) if self.steps else "leave it as it is"
 
     @property
-    def lost(self) -> bool:
-        """Nothing can come of it."""
-        return self.chance + self.chance_in_part <= 0.0
-
-    @property
     def key(self) -> Way:
         return self.steps, self.moves
 

@@ -80,6 +80,8 @@ class OnTheBench:
     """Logs in the spill folder, for this bench could not be written."""
     problem: str = ""
     """Why the bench itself cannot be read."""
+    record: str = ""
+    """What became of its pours and of what was advised in them, in a line."""
     whole: bool = False
     """Nothing more is being read."""
 
@@ -130,6 +132,13 @@ def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> 
         )
         for item in due_today(rests, now, practice(bench.folder / "tables"))
     )
+
+
+def record_line(memory: Memory) -> str:
+    """What became of all pours that have ended, and of what was advised in them."""
+    from soapbench.fragrances.score import record, short_record
+
+    return short_record(record(lesson.ended for lesson in memory.lessons if lesson.ended))
 
 
 def curing(bench: Bench, memory: Memory, now: datetime) -> dict[str, Curing]:

@@ -152,6 +152,19 @@ def record_words(found: Record) -> list[str]:
     return said
 
 
+def short_record(found: Record) -> str:
+    """The record in a line; empty before the first pour has ended. The book tells the rest."""
+    if not found.pours:
+        return ""
+    said = (
+        f"{counted(found.pours, 'pour', 'pours')}: {found.as_planned} as planned, "
+        f"{found.in_part} in part, {found.ruined} ruined"
+    )
+    if found.warned:
+        said += f"; warned in {found.warned}: {found.right} right, {found.needless} needless"
+    return said
+
+
 def record_json(found: Record) -> dict[str, int]:
     """The record as plain values."""
     return asdict(found)

@@ -47,6 +47,7 @@ def read_bench(app: Host, progress: Progress) -> Iterator[OnTheBench]:
             on,
             due=benchlist.due_lines(bench, listing, memory, now),
             curing=benchlist.curing(bench, memory, now),
+            record=benchlist.record_line(memory),
         )
         yield on  # a faulty shelf must not hide what is due
         on = replace(on, mind=benchlist.mind_lines(plans, app.shelf()))

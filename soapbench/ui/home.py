@@ -82,6 +82,8 @@ class HomeScreen(BaseScreen[None]):
         """The maker has chosen a line; until then the first is in hand, the most urgent."""
         self._leaving = self._find_next = False
         """After "/", or after one Esc: what the next key is taken for."""
+        self._told = False
+        """Something was said as it opened, which what comes later must not wipe out."""
         self.on = OnTheBench()
         self.lines: list[Line] = []
         self._groups: tuple[benchlist.Group, ...] = ()
@@ -99,7 +101,9 @@ class HomeScreen(BaseScreen[None]):
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
         self.query_one("#reading").display = False
-        self.say(self.app.said or self._settings_words())
+        told = self.app.said or self._settings_words()
+        self._told = bool(told)
+        self.say(told)
         self.app.said = ""
         self._read()
 
@@ -133,6 +137,8 @@ class HomeScreen(BaseScreen[None]):
             self.say("   ".join(troubles))
         elif self.on.whole and self.on.empty:
             self.say(said.FIRST_WORDS)
+        elif self.on.whole and not self._told and not self._leaving:
+            self.say(self.on.record)
 
     def failed(self, error: BaseException) -> None:
         """The list stays, the reason is told."""

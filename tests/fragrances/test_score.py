@@ -8,7 +8,15 @@ import scoringrules
 from scipy.stats import binomtest
 from statsmodels.stats.proportion import proportion_confint
 
-from soapbench.fragrances.score import EDGES, as_json, record, record_words, score, wilson
+from soapbench.fragrances.score import (
+    EDGES,
+    as_json,
+    record,
+    record_words,
+    score,
+    short_record,
+    wilson,
+)
 from soapbench.lessons import Ended
 from soapbench.pour import Outcome as Came
 
@@ -114,6 +122,14 @@ def test_the_record_in_plain_words() -> None:
     ]
     assert record_words(record(POURS[:1]))[1] == "None of them needed a warning."
     assert record_words(record([])) == ["No pour has ended yet."]
+
+
+def test_the_record_in_a_line_of_the_bench() -> None:
+    assert short_record(record(POURS)) == (
+        "7 pours: 2 as planned, 4 in part, 1 ruined; warned in 5: 2 right, 2 needless"
+    )
+    assert short_record(record(POURS[:1])) == "1 pour: 1 as planned, 0 in part, 0 ruined"
+    assert short_record(record([])) == ""
 
 
 def test_a_log_of_which_nobody_knows_how_it_came_out_is_left_out() -> None:

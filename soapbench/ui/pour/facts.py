@@ -128,7 +128,7 @@ def facts(
         step=(min(len(state.done) + 1, total), total),
         act=_act_now(desk, fresh, key, now, settings, asks),
         step_s=_step_s(state, now),
-        usual_s=state.stage.median_s if state.stage else None,
+        usual_s=state.stage.median_s if state.stage and state.stage.blend_to is None else None,
         overdue=desk.overdue_s > 0,
         blender=""
         if since is None

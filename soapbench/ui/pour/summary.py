@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, ClassVar
 
 from rich.style import Style
@@ -79,8 +80,10 @@ class SummaryScreen(BaseScreen[None]):
         text.append(f"{words.STEP:<40}{words.USUAL:>8}{words.YOURS:>9}\n", Style(underline=True))
         for done in state.done:
             took = words.SKIPPED if done.skipped else clock(done.done - done.begun)
+            # Blending ends at a state: there is no usual time of its handwork alone to tell.
+            usual = clock(math.inf if done.stage.blend_to is not None else done.stage.median_s)
             act = cut(said(done.stage).sentence, 38)
-            text.append(f"{fit(act, 40)}{clock(done.stage.median_s):>8}{took:>9}\n")
+            text.append(f"{fit(act, 40)}{usual:>8}{took:>9}\n")
         text.append("\n")
         for pot in state.pots.values():
             seen = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
