@@ -6,12 +6,13 @@ None where a plan cannot be changed so. How much a change gains is for ``togethe
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.reading.safetext import counted
+from soapbench.stages import in_order_of_fragrance
 
 COOLER_BY, LEAST_COOLER = 6.0, 2.0
 """By how much to cool at most, and from how much on it is worth doing, K (ours)."""
@@ -90,6 +91,9 @@ def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ..
 def _base_only(plan: Plan, floor: float) -> Plan | None:
     if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
         return None
+    into = plan.fragrance[0].goes_into
+    if isinstance(into, tuple) and len(into) == len(plan.pots):
+        return None  # put into an order just now, for nothing
     return replace(plan, fragrance=(replace(plan.fragrance[0], goes_into="base"),))
 
 
@@ -116,12 +120,42 @@ def _fragrance_later(plan: Plan, floor: float) -> Plan | None:
     return replace(plan, fragrance=fragrances)
 
 
+def _order(plan: Plan, wanted: Callable[[Plan], Sequence[Pot]]) -> Plan | None:
+    """Fragrance into the pots in another order; what is poured, and how, stays."""
+    if len(plan.fragrance) != 1 or not plan.accents:
+        return None
+    (fragrance,) = plan.fragrance
+    if fragrance.goes_into != "each pot" or fragrance.when != "together":
+        return None
+    names = tuple(pot.name for pot in wanted(plan))
+    if names == tuple(pot.name for pot in in_order_of_fragrance(plan)):
+        return None
+    return replace(plan, fragrance=(replace(fragrance, goes_into=names),))
+
+
+def _as_poured(plan: Plan, floor: float) -> Plan | None:
+    """What is poured first and has to carry the rest has its fragrance first."""
+    return _order(plan, lambda plan: plan.pots)
+
+
+def _last_first(plan: Plan, floor: float) -> Plan | None:
+    """The accents the other way round: what is poured last has had its fragrance longest, and
+    the base, last of all, stays thin for it."""
+    return _order(plan, lambda plan: (*reversed(plan.accents), plan.base))
+
+
+def _in_turn(plan: Plan) -> str:
+    return f"fragrance into {in_order_of_fragrance(plan)[0].name} first"
+
+
 def _loads(plan: Plan) -> str:
     return ", ".join(f"{fragrance.load * 100:.3g} %" for fragrance in plan.fragrance)
 
 
 CHANGES = (
     Change(lambda plan: "fragrance just before each pot is poured", _fragrance_later),
+    Change(_in_turn, _as_poured),
+    Change(_in_turn, _last_first),
     Change(lambda plan: "blend only to stable emulsion", _less_blending),
     Change(lambda plan: f"cool to {_coolest(plan)}", _cooler),
     Change(lambda plan: f"more water (lye {plan.lye.strength * 100:.3g} %)", _more_water),

@@ -79,6 +79,8 @@ class Outlook:
     in_part: bool
     """What is to spare counts up to where it still comes out in part: soap that is to be saved is
     saved then too, and what cannot come out as planned any more need not hurry for it."""
+    saves: bool
+    """It is poured so as to be saved, no more."""
     stages: tuple[StageOutlook, ...]
     tightest: StageOutlook | None
     """The stage whose batter is least likely to be right; None when nothing can fail."""
@@ -164,6 +166,7 @@ def outlook(
         minutes=found.minutes,
         to_spare_s=_to_spare(ran, in_part),
         in_part=in_part,
+        saves=become is Become.SAVED,
         stages=seen,
         tightest=worst if worst and _comes(worst, in_part) < 1 else None,
         fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),

@@ -104,6 +104,9 @@ def chart(
         window = seen.window_s.get(pot.name) if at is not None else None
         taps = state.pots[pot.name].taps if state else ()
         look = (looks or {}).get(pot.name, taps[-1].t if taps else None)
+        if window is None and at is not None:  # however thick: it is good until it is poured
+            rows.append(Row(pot.name, pot.colour, at, at, at, at, taps, look))
+            continue
         rows.append(_row(pot.name, pot.colour, window, at, taps, look))
     return _framed((*done, *ahead), rows, now)
 

@@ -195,10 +195,22 @@ def _batter_stages(
     if not any(f.goes_into == "oils" for f in plan.fragrance):
         made += [
             stage(FRAGRANCE_IN, sentence(FRAGRANCE_IN, pot.name), pot, fragrance_into=True)
-            for pot in (*plan.accents, plan.base)
-            if plan.fragrance_of(pot.name)
+            for pot in in_order_of_fragrance(plan)
         ]
     return made
+
+
+def in_order_of_fragrance(plan: Plan) -> list[Pot]:
+    """The pots that take fragrance, in the order it goes in: the base last, but pots that are
+    listed in the order they are listed in."""
+    pots = [pot for pot in (*plan.accents, plan.base) if plan.fragrance_of(pot.name)]
+    for fragrance in plan.fragrance:
+        if isinstance(fragrance.goes_into, tuple):
+            places = [i for i, p in enumerate(pots) if plan.fragrance_of(p.name) is fragrance]
+            own = sorted((pots[i] for i in places), key=lambda p: fragrance.goes_into.index(p.name))
+            for i, pot in zip(places, own, strict=True):
+                pots[i] = pot
+    return pots
 
 
 def _emulsify_words(blend: float | Trace) -> str:

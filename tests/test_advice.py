@@ -15,7 +15,7 @@ from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
 from soapbench.thickening.in_hand import live
 from soapbench.ways import SwirlChoice, ways_from
-from soapbench.words.chances import clock, percent, rests_on
+from soapbench.words.chances import clock, counted_chance, percent, rests_on
 from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
@@ -167,7 +167,7 @@ def test_every_figure_says_what_it_rests_on() -> None:
 def test_after_switching_what_is_to_spare_counts_what_is_poured_now(
     known: Known, clock: FakeClock
 ) -> None:
-    """Spooned in it is saved however thick: no TOO LATE for a swirl that was given up."""
+    """Spooned in it is saved however thick: nothing is late for a swirl that was given up."""
     pour = desk(plan(THREE_POTS.replace('"accelerates"', '"notorious"')), known, clock)
     work(pour, clock, "stir in fragrance/base")
     for pot in pour.state.pots:
@@ -183,4 +183,5 @@ def test_after_switching_what_is_to_spare_counts_what_is_poured_now(
     assert pour.state.steps == spoon
     assert pour.live.outlook.in_part
     assert pour.live.outlook.to_spare_s > 0
+    assert counted_chance(pour.live.outlook) == ">99 %"
     assert not pour.live.warning

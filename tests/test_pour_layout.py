@@ -160,7 +160,7 @@ def test_keys_shrink_to_one_line_and_all_are_one_key_away() -> None:
         (130.0, "+2:10", "good", "to spare"),
         (120.0, "+2:00", "amber", "TIGHT"),
         (0.0, "+0:00", "amber", "TIGHT"),
-        (-47.0, "-0:47", "bad", "TOO LATE"),
+        (-47.0, "-0:47", "bad", "SHORT"),
         (7200.0, ">60", "good", "minutes to spare"),
     ],
 )

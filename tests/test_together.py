@@ -17,6 +17,7 @@ from soapbench.recipe.amounts import amounts
 from soapbench.recipe.warmth import batter_c, melting_floor
 from soapbench.sheet.plansheet import plan_sheet, with_together
 from soapbench.sheet.text import as_text
+from soapbench.stages import in_order_of_fragrance, stages
 from soapbench.together import Together, changes_together, levers, sets_by_size
 from soapbench.worth import WORTH_POURING
 from tests.fakes import SAMPLES
@@ -141,3 +142,38 @@ def test_the_sheet_tells_them(known: Known) -> None:
     assert max(len(line) for line in text.splitlines()) <= 80
     without = replace(sheet, together=None)
     assert "alone)" not in as_text(without)
+
+
+LAYERED = TIGHT.replace('["drop swirl", "hanger swirl"]', '["layers"]')
+
+
+@pytest.mark.parametrize(
+    ("text", "order"),
+    [(TIGHT, ("gull", "rope", "base")), (LAYERED, ("base", "rope", "gull"))],
+    ids=["dropped: the last one first, the base last", "layers: as they are poured"],
+)
+def test_another_order_of_fragrance_helps_and_changes_nothing_else(
+    known: Known, text: str, order: tuple[str, ...]
+) -> None:
+    before = plan(text)
+    now = Foreseen(before, known)
+    change = f"fragrance into {order[0]} first"
+    found = next(one for one in changes_of(before, known) if one.change == change)
+    assert found.chance > now.outlook().chance
+    assert [pot.name for pot in in_order_of_fragrance(found.plan)] == list(order)
+
+    def rest(of: Plan) -> list[str]:
+        made = stages(of, now.ml, known.swirls)
+        return [stage.id for stage in made if not stage.fragrance_into]
+
+    assert rest(found.plan) == rest(before)
+    assert {s.pots for s in stages(found.plan, now.ml, known.swirls) if s.fragrance_into} == {
+        (name,) for name in order
+    }
+
+
+@pytest.mark.parametrize("order", [("gull", "base"), ("base", "rope")])
+def test_pots_listed_have_their_fragrance_in_the_order_of_the_list(order: tuple[str, ...]) -> None:
+    of = plan(TIGHT)
+    listed = replace(of, fragrance=(replace(of.fragrance[0], goes_into=order),))
+    assert [pot.name for pot in in_order_of_fragrance(listed)] == list(order)

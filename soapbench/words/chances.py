@@ -34,6 +34,14 @@ def percent(chance: float) -> str:
     return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
 
 
+def counted_chance(ahead: Outlook) -> str:
+    """The chance of what still counts: as planned, or in part once that is all there is."""
+    if not ahead.in_part:
+        return percent(ahead.chance)
+    said = percent(ahead.chance + ahead.chance_in_part)
+    return said if ahead.saves else f"{said} in part"
+
+
 class Chances(Protocol):
     """Whatever comes out as planned, in part or not at all."""
 

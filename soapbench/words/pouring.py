@@ -124,7 +124,7 @@ def blender_label(seconds: float, of_s: float, key: str) -> str:
     return f"● BLENDER {clock(seconds)}{goal}  {key} when it stops"
 
 
-SPARE_WORDS = {"good": "TO SPARE", "amber": "TIGHT", "bad": "TOO LATE"}
+SPARE_WORDS = {"good": "TO SPARE", "amber": "TIGHT", "bad": "SHORT"}
 """By the colour: in large letters beside the figures."""
 
 
@@ -152,7 +152,7 @@ def spare_label(seconds: float | None, known: bool) -> str:
         return "to spare, if you keep this pace"
     if seconds >= 0:
         return "to spare: TIGHT, keep moving"
-    return "TOO LATE at this pace"
+    return "SHORT at this pace"
 
 
 def look_words(pot: str | None, ago_s: float | None) -> str:

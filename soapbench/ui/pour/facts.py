@@ -15,7 +15,7 @@ from soapbench.reading.safetext import clean
 from soapbench.settings import Settings
 from soapbench.sheet.actwords import act_amount
 from soapbench.words import pouring as words
-from soapbench.words.chances import chances_words, clock, percent
+from soapbench.words.chances import chances_words, clock, counted_chance
 from soapbench.words.lines import Line
 from soapbench.words.pouring import NAG_S, WAIT_S, Said
 
@@ -161,7 +161,7 @@ def facts(
         )
         if state.ended is None
         else (),
-        chance=percent(fresh.outlook.chance) if fresh else "…",
+        chance=counted_chance(fresh.outlook) if fresh else "…",
         why=_why(fresh),
         backup=_backup(fresh, state, key["rescue"], now),
         said=told[0],
