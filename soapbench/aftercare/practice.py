@@ -67,7 +67,7 @@ class Practice:
     def rule(self) -> str:
         """What the times are, for a footnote."""
         ours = self.source == COMMON
-        return f"rule of thumb ({self.source})" if ours else f"times by {self.source}"
+        return "rule of thumb" if ours else f"times by {self.source}"
 
 
 def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ...]]:

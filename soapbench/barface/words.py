@@ -20,7 +20,7 @@ from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
 from soapbench.swirls import SwirlTable
 from soapbench.thickening.draws import Draws
-from soapbench.words.review import sank, shown, sinks
+from soapbench.words.review import predicted, sank, shown, sinks
 
 PART_AT = dict(zip(PARTS, (0.1, 0.5, 0.9), strict=True))
 """Where along the loaf a part of it is cut."""
@@ -60,7 +60,7 @@ class Beside:
         part, came = shown(self.part), sank(self.came)
         if self.foreseen == self.came:
             return f"{pot}, {part}: {came}, as predicted"
-        return f"{pot}, {part}: predicted {shown(self.foreseen)}, {came}"
+        return f"{pot}, {part}: {came} ({predicted(self.foreseen)})"
 
 
 def showings(

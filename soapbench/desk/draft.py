@@ -14,6 +14,7 @@ from soapbench.logfile.durable import save_text
 from soapbench.logfile.tomlfile import read_text
 from soapbench.plan.pourplan import as_given
 from soapbench.reading.faults import FileFaults
+from soapbench.words.workshop import ANOTHER_PLAN, copy_of
 
 FIRST_PLAN = """\
 # Made in the workshop. A plain start: change what you like.
@@ -117,7 +118,7 @@ def of_batch(tables: Mapping[str, Any], batch: str) -> Draft:
 
 def again(title: str) -> str:
     """A title for another pour of it, within the length a title may have."""
-    return f"{title[:52].strip()} (copy)" if title else "Another plan"
+    return copy_of(title[:52].strip()) if title else ANOTHER_PLAN
 
 
 def file_name(title: str) -> str:

@@ -15,7 +15,6 @@ from soapbench.desk.colournames import name_of
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
-from soapbench.words import numbers
 from soapbench.words import workshop as words
 from soapbench.words.chances import needs_words, percent, tightest_of
 from soapbench.words.pouring import about_words
@@ -92,7 +91,7 @@ def chance_moved(chance: float, before: float | None) -> str:
     """ "81 % (was 64 %)"."""
     if before is None or abs(before - chance) < MOVED:
         return percent(chance)
-    return f"{percent(chance)} (was {percent(before)})"
+    return words.was(percent(chance), percent(before))
 
 
 def trial_words(answer: Answer, before: float | None) -> str:
@@ -102,7 +101,7 @@ def trial_words(answer: Answer, before: float | None) -> str:
         return clean(f"! {fault.wrong}; {fault.right}")
     if answer.chance is None:
         return f"! {words.NOT_POURABLE}"
-    return f"Chance {chance_moved(answer.chance, before)}"
+    return words.chance(chance_moved(answer.chance, before))
 
 
 def answer_text(answer: Answer, before: float | None, settings: Settings, wide: bool) -> Text:
@@ -115,43 +114,36 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
     sheet, made = answer.sheet, answer.sheet.amounts
     text = Text()
     if sheet.stops:
-        text.append("STOP  not to be poured like this\n", Style(bold=True))
+        text.append(f"{words.STOP}\n", Style(bold=True))
     elif answer.chance is None or sheet.outlook is None:
         text.append(f"{words.NOT_POURABLE}\n", Style(bold=True))
     else:
         seen = sheet.outlook
-        text.append(f"Chance {chance_moved(seen.chance, before)}", Style(bold=True))
-        text.append(f", going by {clean(sheet.rests_on)}\n")
+        text.append(words.chance(chance_moved(seen.chance, before)), Style(bold=True))
+        text.append(f"{words.going_by(clean(sheet.rests_on))}\n")
         if tight := tightest_of(seen):
-            text.append(f"Tightest: {clean(needs_words(tight, seen, 0.0))}\n")
+            text.append(f"{words.tightest(clean(needs_words(tight, seen, 0.0)))}\n")
         rooms = [
             f"{clean(name, 14)} {about_words(q.p50)}"
             for name, q in seen.time_left_from_fragrance_s.items()
         ]
-        since = " after fragrance" if made.fragrances else ""
-        text.append(f"Pourable{since}: {'   '.join(rooms)}\n")
+        text.append(f"{words.pourable('   '.join(rooms), bool(made.fragrances))}\n")
     lye = [f"{n} {mass(g, settings)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
     weigh = [
         f"oils {mass(made.oils_g, settings, 0)}",
         *lye,
         f"water {mass(made.water_g, settings, 0)}",
     ]
-    text.append("Weigh out: " + ("\n           " if wide else "   ").join(weigh) + "\n")
-    full = f"fills {numbers.share(made.fill)} of the mould"
-    text.append(f"Batter: {volume(made.batter_ml, settings)}, {full}\n")
+    text.append(words.WEIGH_OUT + ("\n           " if wide else "   ").join(weigh) + "\n")
+    text.append(f"{words.batter(volume(made.batter_ml, settings), made.fill)}\n")
     for fragrance in made.fragrances:
-        limit = fragrance.limit
-        said = "no limit entered" if limit is None else f"limit {numbers.written_share(limit)}"
-        share = f"{numbers.share(fragrance.share_cured, 2)} of the finished bar"
-        text.append(
-            f"Fragrance: {mass(fragrance.g, settings)} = {share}; {said}"
-            f"{'  OVER' if fragrance.over else ''}\n",
-            Style(bold=fragrance.over),
-        )
+        grams, share = mass(fragrance.g, settings), fragrance.share_cured
+        told = words.fragrance(grams, share, fragrance.limit, fragrance.over)
+        text.append(f"{told}\n", Style(bold=fragrance.over))
     for problem in sheet.problems:
         text.append(f"! {degrees(clean(problem.text), settings)}\n", Style(bold=True))
     for lever in sheet.levers[: 5 if wide else 2]:
         change = degrees(clean(lever.change), settings)
-        text.append(f"{percent(lever.chance):>5} with {change}\n")
+        text.append(f"{words.with_change(percent(lever.chance), change)}\n")
     text.rstrip()
     return text

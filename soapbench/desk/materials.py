@@ -23,8 +23,9 @@ from soapbench.recipe.colourants import colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
 from soapbench.swirls import PotsOf, swirl_table
+from soapbench.words import materials as words
 from soapbench.words.colours import UNKNOWN
-from soapbench.words.materials import new_one
+from soapbench.words.numbers import written_share
 
 Place = owntable.Place
 NEW = "+"
@@ -85,8 +86,8 @@ def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callabl
         value = read(f"{typed} {unit}" if bare else typed, measure)
         if not least <= value <= most:
             share = measure is Measure.SHARE
-            low, high = (f"{v * 100:g} %" if share else f"{v:g} {unit}" for v in (least, most))
-            raise QuantityError(f'"{typed}" is out of range', f"from {low} to {high}")
+            low, high = (written_share(v) if share else f"{v:g} {unit}" for v in (least, most))
+            raise QuantityError(words.out_of_range(typed), words.from_to(low, high))
         return float(f"{value:.6g}")
 
     return reader
@@ -113,7 +114,7 @@ def _allergens(typed: str) -> dict[str, float]:
     for part in typed.split(","):
         name, _, share = part.strip().rstrip("% ").rpartition(" ")
         if not name.strip():
-            raise QuantityError(f'"{part.strip()}" has no share', "write Linalool 2.1 %")
+            raise QuantityError(words.no_share(part.strip()), words.NO_SHARE_RIGHT)
         found[name.strip()] = _percent(f"{share} %")
     return found
 
@@ -135,79 +136,65 @@ def _seconds(typed: str) -> float:
 
 _density = _quantity(Measure.DENSITY, "g/mL", 0.5, 2)
 _part = _quantity(Measure.SHARE, "%", 0, 1)
-LOT = Blank(("lot",), "lot", "Lot number of the one in use")
-LABEL = Blank(("inci", "name"), "name on a label", "Its name on a label (INCI), from its sheet")
-NOTE = Blank(("note",), "note", "A note")
-INCI = Blank(("inci", "name"), "label name", "Name on a label (INCI), from its sheet")
+LOT = Blank(("lot",), *words.LOT)
+LABEL = Blank(("inci", "name"), *words.LABEL)
+NOTE = Blank(("note",), *words.A_NOTE)
 OILS = Form(
-    "oils", "oil", "oils.toml",
-    "# Oils of this bench, from their certificates; they override those of soapbench.\n",
+    *words.FORMS["oils"], "oils.toml", words.FIRST_LINES["oils"],
     (
-        Blank(("saponification", "mg_koh_g"), "SAP value",
-              "SAP value from its certificate, mg KOH per g: 190, or a range 184-196",
-              _saponification, _shown_range),
-        Blank(("saturated", "share"), "saturated", "Saturated fat, in percent",
-              _part, lambda v: f"{v * 100:g} %"),
-        Blank(("density", "g_ml"), "density", "Density at 20 °C, g/mL", _density),
+        Blank(("saponification", "mg_koh_g"), *words.SAP, _saponification, _shown_range),
+        Blank(("saturated", "share"), *words.SATURATED, _part, written_share),
+        Blank(("density", "g_ml"), *words.DENSITY_20, _density),
         LABEL, LOT,
     ),
-    oil_table, first={}, asks="SAP value", needs_it=True,
+    oil_table, first={}, asks=words.SAP[0], needs_it=True,
 )  # fmt: skip
 COLOURANTS = Form(
-    "colourants", "colourant", "colourants.toml",
-    "# Colourants of this bench; they override those of soapbench.\n",
+    *words.FORMS["colourants"], "colourants.toml", words.FIRST_LINES["colourants"],
     (
-        Blank(("look",), "colour", "Colour: pick one or type a name", _look, name_of),
-        Blank(("disperse_in",), "mixed with", "Mixed with",
+        Blank(("look",), *words.COLOUR, _look, name_of),
+        Blank(("disperse_in",), *words.MIXED_WITH,
               choices=("oil", "water", "none"), closed=True),
-        Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
+        Blank(("bulk_g_ml",), *words.LEVEL_ML,
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
-        LABEL, INCI, LOT, NOTE,
+        LABEL, LOT, NOTE,
     ),
-    colourant_table, first={"disperse_in": "oil"}, asks="colour",
+    colourant_table, first={"disperse_in": "oil"}, asks=words.COLOUR[0],
 )  # fmt: skip
 FRAGRANCES = Form(
-    "fragrances", "fragrance", "fragrances.toml",
-    "# Fragrances of this bench; limits are those of their own certificates, for soap.\n",
+    *words.FORMS["fragrances"], "fragrances.toml", words.FIRST_LINES["fragrances"],
     (
-        Blank(("limit_percent",), "limit", "Maximum in the finished soap, from its certificate",
-              _percent, lambda v: f"{v:g} %"),
-        Blank(("reputation",), "described as", "How does the supplier say it behaves?",
+        Blank(("limit_percent",), *words.LIMIT, _percent, lambda v: f"{v:g} %"),
+        Blank(("reputation",), *words.DESCRIBED,
               choices=tuple(word.value for word in Reputation), closed=True),
         LOT,
-        Blank(("density_g_ml",), "density", "Density, g/mL, from its sheet", _density),
-        Blank(("vanillin_percent",), "vanillin", "Vanillin, from its certificate (it browns soap)",
-              _percent, lambda v: f"{v:g} %"),
-        Blank(("allergens_percent",), "allergens",
-              "Allergens, from its certificate: Linalool 2.1 %, Limonene 0.4 %",
-              _allergens, _shown_allergens),
+        Blank(("density_g_ml",), *words.DENSITY, _density),
+        Blank(("vanillin_percent",), *words.VANILLIN, _percent, lambda v: f"{v:g} %"),
+        Blank(("allergens_percent",), *words.ALLERGENS, _allergens, _shown_allergens),
         NOTE,
     ),
-    fragrance_table, first={"reputation": "unknown"}, asks="limit",
+    fragrance_table, first={"reputation": "unknown"}, asks=words.LIMIT[0],
 )  # fmt: skip
 SWIRLS = Form(
-    "swirls", "swirl", "swirls.toml",
-    "# Swirls of this bench, each begun like one of soapbench's; your times, your limits.\n",
+    *words.FORMS["swirls"], "swirls.toml", words.FIRST_LINES["swirls"],
     (
-        Blank(("says",), "what it is", "What it is, in a few words"),
-        Blank(("least_pots",), "least pots", "Least pots it takes", int, str,
+        Blank(("says",), *words.WHAT_IT_IS),
+        Blank(("least_pots",), *words.LEAST_POTS, int, str,
               tuple(map(str, range(1, 13))), True),
     ),
     swirl_table, under="swirl",
 )  # fmt: skip
 ADDITIVES = Form(
-    "additives", "additive", "additives.toml",
-    "# Additives of this bench; they override those of soapbench.\n",
+    *words.FORMS["additives"], "additives.toml", words.FIRST_LINES["additives"],
     (
-        Blank(("goes_in",), "goes in", "Where does it usually go?",
+        Blank(("goes_in",), *words.GOES_IN,
               choices=PLACES, closed=True),
-        Blank(("water",), "water", "How much of it is water, in percent",
-              _part, lambda v: f"{v * 100:g} %"),
-        Blank(("bulk_g_ml",), "a level mL weighs", "Weight of a level mL of it, in g",
+        Blank(("water",), *words.WATER, _part, written_share),
+        Blank(("bulk_g_ml",), *words.LEVEL_ML,
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
         LABEL, LOT, NOTE,
     ),
-    additive_table, first={"goes_in": "emulsion"}, asks="water",
+    additive_table, first={"goes_in": "emulsion"}, asks=words.WATER[0],
 )  # fmt: skip
 FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 
@@ -215,16 +202,15 @@ FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 def _move(i: int, move: Any) -> tuple[Blank, ...]:
     """The blanks of one move: how long it takes, with which pots, how thick the batter may be."""
     does = clean(str(move.get("do", "")), 30) if isinstance(move, Mapping) else ""
-    states = "How thick may the batter in hand be at most?"
     found = [
-        Blank(("moves", i, "median_s"), does, f"{does}: how long for a litre, 40 s or 2 min",
+        Blank(("moves", i, "median_s"), *words.how_long(does),
               _seconds, lambda v: f"{v:g} s"),
-        Blank(("moves", i, "pots"), "with", f"{does}: with which pots?",
+        Blank(("moves", i, "pots"), *words.with_which(does),
               choices=get_args(PotsOf), closed=True),
     ]  # fmt: skip
     if isinstance(move, Mapping) and isinstance(move.get("hand"), list) and len(move["hand"]) > 1:
         found.append(
-            Blank(("moves", i, "hand", 1), "up to", f"{does}: {states}",
+            Blank(("moves", i, "hand", 1), *words.how_thick(does),
                   choices=TRACE_WORDS, closed=True)
         )  # fmt: skip
     return tuple(found)
@@ -259,7 +245,7 @@ def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
         start = ".".join((*map(str, form.at), name))
         mine = tuple(f for f in faults if f.key == start or f.key.startswith(f"{start}."))
         made.append(Row(tuple(cells), faults=mine))
-    made.append(Row((Cell((*form.at, NEW), new_one(form.one), quiet=True),)))
+    made.append(Row((Cell((*form.at, NEW), words.new_one(form.one), quiet=True),)))
     return made
 
 

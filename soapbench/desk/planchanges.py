@@ -20,6 +20,7 @@ from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.oils import OilFacts
 from soapbench.settings import Settings
+from soapbench.words import workshop as words
 from soapbench.words.quantities import with_unit
 
 FIRST_LOAD = "3 %"
@@ -150,7 +151,7 @@ def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> s
     """
     mould = mould_of(said, settings)
     if isinstance(value_at(parse_text(text, ""), ("mould",)), list):
-        raise QuantityError("there are several moulds", "change the size of each by itself")
+        raise QuantityError(*words.SEVERAL_MOULDS)
     if "volume" in mould:
         ml = read(mould["volume"], Measure.VOLUME)
     else:
@@ -193,7 +194,7 @@ def mould_of(said: str, settings: Settings) -> dict[str, str]:
     if len(parts) == 1:
         return _sound({"volume": with_unit(parts[0], Measure.VOLUME, settings)}, said)
     if len(parts) != 3:
-        raise QuantityError(f'"{said}" is no mould', "write 30 x 9 x 8 cm, or 2 L")
+        raise QuantityError(words.no_mould(said), words.MOULD_RIGHT)
     unit = re.sub(r"^[\d.,/\s]+", "", parts[2])
     sizes = [part if re.search("[a-z]", part) else f"{part} {unit}".strip() for part in parts]
     made = [with_unit(size, Measure.LENGTH, settings) for size in sizes]
@@ -208,10 +209,10 @@ def _sound(mould: dict[str, str], said: str) -> dict[str, str]:
             if known and known.check:
                 known.check(written)
         except Wrong as refused:
-            right = "write 30 x 9 x 8 cm, or 2 L"
+            right = words.MOULD_RIGHT
             if "out of range" in refused.wrong:
                 right = refused.right
-            raise QuantityError(f'"{said}" is no mould', right) from None
+            raise QuantityError(words.no_mould(said), right) from None
     return mould
 
 

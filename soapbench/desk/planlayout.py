@@ -209,7 +209,7 @@ class _Page:
             places = [("fragrance", i) for i in range(len(said))]
         shown = ("name", "load", "limit", "reputation", "goes_into", "when")
         for i, keys in enumerate(places):
-            last = [_add(("fragrance",), "second fragrance")] if i == len(places) - 1 else []
+            last = [_add(("fragrance",), words.SECOND_FRAGRANCE)] if i == len(places) - 1 else []
             yield Row(
                 (
                     self.cell((*keys, "name"), wide=20, label=""),
@@ -271,7 +271,7 @@ class _Page:
     def _look(self, keys: Keys) -> Cell:
         said = value_at(self.tables, keys)
         fits = isinstance(said, str) and LOOK.fullmatch(said)
-        shown = "colour –" if said is None else self.told.colours.get(str(said), str(said))
+        shown = words.NO_COLOUR if said is None else self.told.colours.get(str(said), str(said))
         return Cell(keys, shown, look=str(said) if fits else "", quiet=said is None)
 
     def swirl(self) -> Iterable[Row]:
@@ -280,7 +280,7 @@ class _Page:
             names = said if isinstance(said, list) else []
             cells = [Cell(("swirl", key, i), str(name)) for i, name in enumerate(names)]
             if key == "steps" and not cells:
-                cells = [Cell(("swirl", key, 0), "plain pour", quiet=True)]
+                cells = [Cell(("swirl", key, 0), words.NO_STEPS, quiet=True)]
             yield Row((*cells, _add(("swirl", key))), words.HEADINGS[key])
 
     def others(self) -> Iterable[Row]:

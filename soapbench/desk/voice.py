@@ -17,6 +17,7 @@ import threading
 from collections.abc import Callable, Mapping, Sequence
 
 from soapbench.settings import Sound
+from soapbench.words.dialogs import VOICE_MISSING, cannot_speak, speaks_too_long, speech_failed
 
 LONGEST_S = 20.0
 """No sentence of ours takes longer: after this the command hangs and is ended (ours)."""
@@ -114,14 +115,15 @@ class Voice:
             self._speak(text)
 
     def _speak(self, text: str) -> None:
-        saying = self._start(text)  # not under the lock: a command on a slow disk starts slowly
+        words, given = with_text(self._command, text)
+        saying = self._start(words, given)  # not under the lock: a slow disk starts it slowly
         fault = self.fault
         if saying:
             with self._lock:
                 self._saying = saying
                 if self._newer():
                     self._end(saying)
-            fault = self._wait(saying, with_text(self._command, text)[1])
+            fault = self._wait(saying, given)
         with self._lock:
             self._saying = None
             self._busy = self._next is not None
@@ -132,8 +134,7 @@ class Voice:
         """Whether what is being said is to be cut short."""
         return self._closed or self._next is not None
 
-    def _start(self, text: str) -> subprocess.Popen[bytes] | None:
-        words, given = with_text(self._command, text)
+    def _start(self, words: list[str], given: bytes | None) -> subprocess.Popen[bytes] | None:
         try:
             return subprocess.Popen(
                 words,
@@ -145,7 +146,7 @@ class Voice:
             )
         except (OSError, ValueError) as error:
             why = getattr(error, "strerror", None) or str(error)
-            self.fault = f"{words[0]} cannot be run: {why}"
+            self.fault = cannot_speak(words[0], why)
             return None
 
     def _wait(self, saying: subprocess.Popen[bytes], given: bytes | None) -> str:
@@ -155,10 +156,11 @@ class Voice:
         except subprocess.TimeoutExpired:
             self._end(saying)
             saying.wait()
-            return f"{self._command[0]} took longer than {self._longest_s:g} s"
+            return speaks_too_long(self._command[0], self._longest_s)
         except OSError:
             saying.wait()
-        return f"{self._command[0]} failed ({saying.returncode})" if saying.returncode > 0 else ""
+        failed = saying.returncode > 0
+        return speech_failed(self._command[0], saying.returncode) if failed else ""
 
     def _end(self, saying: subprocess.Popen[bytes] | None) -> None:
         if saying is None or saying.poll() is not None:
@@ -179,5 +181,5 @@ def voice_of(sound: Sound, environ: Mapping[str, str]) -> tuple[Voice | None, st
     except ValueError as error:
         return None, f"{OWN}: {error}"
     if not command:
-        return None, f"No voice on this computer: install espeak-ng, or name one in {OWN}"
+        return None, VOICE_MISSING.format(name=OWN)
     return Voice(command), ""

@@ -168,7 +168,7 @@ def batch_report(
         pots=_pots(batch, plan, made, state, known),
         happenings=_happenings(facts, state),
         resting=rests,
-        after=_after(facts),
+        after=_after(facts, state),
         curve=curve(rests) if rests else None,
         doubts=doubts(weighings(rests), rests.water_share) if rests else (),
         ready=ready(rests, practice) if rests else None,
@@ -230,6 +230,8 @@ def _happenings(facts: Iterable[Event], state: PourState) -> tuple[Happening, ..
     found = []
     for event in facts:
         values = event.values
+        if event.kind is Kind.NOTE and _is_later(event, state):
+            continue
         if event.kind in (Kind.NOTE, Kind.WARNING_SHOWN):
             words = str(values.get("text", ""))
         elif event.kind is Kind.RESCUE_TAKEN:
@@ -247,7 +249,11 @@ def _happenings(facts: Iterable[Event], state: PourState) -> tuple[Happening, ..
     return tuple(found)
 
 
-def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
+def _is_later(event: Event, state: PourState) -> bool:
+    return state.ended is not None and event.t > state.ended
+
+
+def _after(facts: Iterable[Event], state: PourState) -> tuple[Happening, ...]:
     """What was done after the pour, answers of the cut review left out."""
     words: dict[Kind, Callable[[Mapping[str, Value]], str]] = {
         Kind.POUR_ENDED: lambda v: "",
@@ -256,6 +262,7 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.SPRAY: lambda v: "alcohol",
         Kind.GEL_CHOSEN: lambda v: GEL_CHOSEN.get(str(v.get("gel")), ""),
         Kind.GEL_SEEN: _gel_words,
+        Kind.NOTE: lambda v: str(v.get("text", "")),
         Kind.UNMOULD: lambda v: "",
         Kind.CUT: lambda v: _bars_words(v["bars"]) if "bars" in v else "",
         Kind.WEIGHING: _weighing,
@@ -263,7 +270,11 @@ def _after(facts: Iterable[Event]) -> tuple[Happening, ...]:
         Kind.FINISH_WISHED: lambda v: f"a date to {v.get('act')}",
         Kind.FINISH_DONE: lambda v: FINISHED.get(str(v.get("act")), ""),
     }
-    return tuple(_happening(e, words[e.kind](e.values)) for e in facts if e.kind in words)
+    return tuple(
+        _happening(e, words[e.kind](e.values))
+        for e in facts
+        if e.kind in words and (e.kind is not Kind.NOTE or _is_later(e, state))
+    )
 
 
 def _step_words(stage: str, state: PourState) -> str:

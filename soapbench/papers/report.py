@@ -51,6 +51,7 @@ def _pages() -> Environment:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     from soapbench.words.chances import clock, percent
+    from soapbench.words.events import GEL_CHOSEN
     from soapbench.words.review import shown
 
     made = Environment(
@@ -62,6 +63,7 @@ def _pages() -> Environment:
     )
     made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
     made.filters["shown"] = shown
+    made.filters["gel"] = lambda gel: GEL_CHOSEN.get(gel, gel)
     made.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
     return made
 

@@ -12,6 +12,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
+from soapbench.batter import TRACE_WORDS
 from soapbench.reading.safetext import clean
 from soapbench.words.review import shown
 
@@ -73,10 +74,15 @@ def events_csv(events: Sequence[Event]) -> str:
 
 
 def _values(values: Mapping[str, Any]) -> str:
-    return "; ".join(f"{key}: {_plain(value)}" for key, value in values.items())
+    told = ((key, _plain(key, value)) for key, value in values.items())
+    return "; ".join(f"{key.replace('_', ' ')}: {words}" for key, words in told if words)
 
 
-def _plain(value: object) -> str:
+def _plain(key: str, value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if key == "state" and isinstance(value, int) and 0 <= value < len(TRACE_WORDS):
+        return TRACE_WORDS[value]
     return " + ".join(map(str, value)) if isinstance(value, list) else shown(str(value))
 
 

@@ -16,6 +16,7 @@ from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog
 from soapbench.ui.keyline import KeyLine
+from soapbench.words import dialogs as said
 
 T = TypeVar("T")
 
@@ -103,7 +104,7 @@ class KeysHelp(Question[None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog wide"):
             yield Static(id="all_keys")
-            yield KeyLine([("escape", "or any key closes this")]).add_class("hint")
+            yield KeyLine([("escape", said.ANY_KEY)]).add_class("hint")
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -116,7 +117,7 @@ class KeysHelp(Question[None]):
         rows = -(-len(listed) // columns)
         for row in range(rows):
             for key, act in listed[row::rows]:
-                words = f"note: {act.note}" if act.note and not short else act.words
+                words = said.note(act.note) if act.note and not short else act.words
                 text.append(f"{shown(key):>5} ", Style(bold=True))
                 text.append(f"{words:<{wide}.{wide}} ")
             text.append("\n" if row < rows - 1 else "")

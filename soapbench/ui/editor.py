@@ -18,6 +18,7 @@ from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog, failure_words, in_background
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
+from soapbench.words.dialogs import BLANK_IS_NONE, not_worked_out
 
 SETTLED_S = 0.25
 """A value is tried once nothing has been typed for this long."""
@@ -75,7 +76,7 @@ class Editor(Dialog[str | None]):
             yield Static(id="about", markup=False)
             yield Static(id="trial", markup=False)
             keys = [("up down", "choose")] if self._asked.choices else []
-            empty = "" if self._asked.closed else " (blank = none)"
+            empty = "" if self._asked.closed else BLANK_IS_NONE
             yield KeyLine([*keys, ("enter", "OK"), ("escape", f"cancel{empty}")])
 
     def on_mount(self) -> None:
@@ -180,7 +181,7 @@ class Editor(Dialog[str | None]):
         self.post_message(self.Tried(value, self._trial(value)))
 
     def failed(self, error: BaseException) -> None:
-        self.query_one("#trial", Static).update(f"Not worked out: {failure_words(error)}")
+        self.query_one("#trial", Static).update(not_worked_out(failure_words(error)))
 
     def on_editor_tried(self, message: Tried) -> None:
         if message.value == self.value:

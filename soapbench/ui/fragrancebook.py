@@ -16,6 +16,7 @@ from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import ToBench
+from soapbench.words.dialogs import BOOK_READING, BOOK_TITLE
 
 if TYPE_CHECKING:
     from soapbench.fragrances.book import FragranceBook
@@ -52,10 +53,10 @@ class FragranceBookScreen(BaseScreen[None]):
         self._details = False
 
     def compose(self) -> ComposeResult:
-        yield Static("Fragrance book", id="title", markup=False, classes="strong")
+        yield Static(BOOK_TITLE, id="title", markup=False, classes="strong")
         yield Static(id="head", markup=False, classes="quiet")
         yield Rows(id="list")
-        yield Static("Reading what your batches taught …", id="detail", markup=False)
+        yield Static(BOOK_READING, id="detail", markup=False)
         yield KeyLine([("up down", "choose")])
 
     def on_mount(self) -> None:

@@ -10,6 +10,7 @@ from textual.widgets import Static
 
 from soapbench.ui.basescreen import Dialog
 from soapbench.ui.keyline import KeyLine
+from soapbench.words.dialogs import ANY_KEY
 
 
 class Page(Dialog[None]):
@@ -30,7 +31,7 @@ class Page(Dialog[None]):
         text.rstrip()
         with VerticalScroll(id="page"):
             yield Static(text)
-        yield KeyLine([("up down", "scroll"), ("escape", "or any key closes this")])
+        yield KeyLine([("up down", "scroll"), ("escape", ANY_KEY)])
 
     def other_key(self) -> None:
         self.dismiss(None)

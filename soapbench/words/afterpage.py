@@ -35,8 +35,8 @@ Section = tuple[str, list[str]]
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
     todo = due_lines(due(batch, practice), now)
-    rule = practice.rule.partition(" (")[0]
-    made: list[Section] = [("Due", [*todo, f"Times: {rule}; i says where they come from."])]
+    told = f"Times: {practice.rule}; i says where they come from."
+    made: list[Section] = [("Due", [*todo, told])]
     if batch.cut is None:
         made.append(("Gel", gel_lines(batch, practice)))
     made.append(("Done", done_lines(batch, now)))

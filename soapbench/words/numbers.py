@@ -66,3 +66,8 @@ def minutes_span(middle: float, low: float, high: float) -> str:
     if middle >= 2 * 3600:
         return f"{middle / 3600:.0f} h ({low / 3600:.0f} to {high / 3600:.0f})"
     return f"{minutes(middle)} min ({minutes(low)} to {minutes(high)})"
+
+
+def fine_ml(volume: float) -> str:
+    """ "4.9 mL": of a spoonful the tenth tells something."""
+    return f"{volume:.1f} mL"

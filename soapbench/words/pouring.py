@@ -321,3 +321,24 @@ def second_dose(pot: str) -> str:
 
 def fragrance_in(pot: str) -> str:
     return f"Fragrance in {pot}"
+
+
+SWITCH_TO, PRESS, THEN_LARGE = "switch to ", "PRESS {key}", "THEN {act}"
+NEXT, NEXT_LINE, MINUTES, YOU = "next", "next  ", " minutes", " you"
+"""Heads of rows beside and below the pour chart."""
+
+
+def step_of(done: int, total: int) -> str:
+    return f"step {done} of {total}"
+
+
+def chance_line(chance: str) -> str:
+    return f"chance {chance}"
+
+
+def chance_now(chance: str) -> str:
+    return f" CHANCE NOW {chance} "
+
+
+def tightest_line(why: str) -> str:
+    return f"   tightest: {why}"

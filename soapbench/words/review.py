@@ -15,6 +15,7 @@ _SHOWN: Mapping[str, str] = {
 }
 """By what a log holds; what is not here is said as it is kept."""
 _SINKS = {"to the bottom": "to the bottom", "half way": "halfway"}
+_PREDICTED = {**_SINKS, "stayed on top": "on top"}
 PHOTO_STRAIGHT, DRAWN = "Photo, put straight", "Drawn, as poured"
 READING_PHOTO = "Reading the photo …"
 IN_THE_PHOTO = "In the photo: "
@@ -75,7 +76,7 @@ def from_photo(sure: str) -> str:
 
 
 def predicted(kept: str) -> str:
-    return f"predicted: {shown(kept)}"
+    return f"predicted: {_PREDICTED.get(kept, kept)}"
 
 
 def answers_are(count: int) -> str:

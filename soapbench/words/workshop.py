@@ -133,7 +133,19 @@ WHERE_MORE = "What else belongs to this plan?"
 NOT_YET = "Fix the lines marked ! first"
 NOT_POURABLE = "This order of steps can't be poured."
 UNDONE_ALL = "Nothing to undo"
-CLOSE = "Close without saving?"
+CLOSE, KEEP_EDITING = "Close without saving?", "or any other key: keep editing"
+WORKING, NO_TITLE = "Working it out …", "no title"
+ANOTHER_PLAN = "Another plan"
+NO_COLOUR, NO_STEPS, SECOND_FRAGRANCE = "colour –", "plain pour", "second fragrance"
+UNKNOWN_OIL = (
+    "Not among the oils here: + more takes its SAP value,\n"
+    "or enter it once for all plans (f on the bench)"
+)
+STOP = "STOP  not to be poured like this"
+NO_LIMIT_YET, OVER, WEIGH_OUT = "no limit entered", "  OVER", "Weigh out: "
+MOULD_RIGHT = "write 30 x 9 x 8 cm, or 2 L"
+SEVERAL_MOULDS = ("there are several moulds", "change the size of each by itself")
+"""What is wrong, and what would be right."""
 OVERWRITE = "This plan changed on disk. Overwrite it?"
 WEIGHTS_FIRST = "Here goes a percentage; press w to enter weights"
 SHARES_FIRST = "Here goes a weight; press w to enter shares"
@@ -154,3 +166,65 @@ def new_mould(ml: float) -> str:
         f"New mould (now {numbers.ml(ml)}): type 30 x 9 x 8 cm, 12 x 3.5 x 3 in or 2 L. "
         "Colour doses scale too"
     )
+
+
+def saved_as(path: object) -> str:
+    return f"Saved as {path}"
+
+
+def copy_of(title: str) -> str:
+    return f"{title} (copy)"
+
+
+def oil_line(low: float, high: float, saturated: float | None, lot: str) -> str:
+    """ "184 to 196 mg KOH/g, 15 % saturated, lot A17"."""
+    told = f"{numbers.span(low, high)} mg KOH/g"
+    told += f", {numbers.share(saturated)} saturated" if saturated is not None else ""
+    return f"{told}, lot {lot}" if lot else told
+
+
+def mixed_with(what: str) -> str:
+    return "dry" if what == "none" else f"mixed with {what}"
+
+
+def goes_into(what: str) -> str:
+    return f"goes into the {what}"
+
+
+def no_mould(said: str) -> str:
+    return f'"{said}" is no mould'
+
+
+def chance(told: str) -> str:
+    return f"Chance {told}"
+
+
+def was(now: str, before: str) -> str:
+    return f"{now} (was {before})"
+
+
+def going_by(what: str) -> str:
+    return f", going by {what}"
+
+
+def tightest(told: str) -> str:
+    return f"Tightest: {told}"
+
+
+def pourable(pots: str, after_fragrance: bool) -> str:
+    return f"Pourable{' after fragrance' if after_fragrance else ''}: {pots}"
+
+
+def batter(volume: str, fill: float) -> str:
+    return f"Batter: {volume}, fills {numbers.share(fill)} of the mould"
+
+
+def fragrance(mass: str, share: float, limit: float | None, over: bool) -> str:
+    """ "Fragrance: 18.7 g = 2.50 % of the finished bar; limit 9.5 %"."""
+    said = NO_LIMIT_YET if limit is None else f"limit {numbers.written_share(limit)}"
+    told = f"Fragrance: {mass} = {numbers.share(share, 2)} of the finished bar; {said}"
+    return told + OVER if over else told
+
+
+def with_change(chance: str, change: str) -> str:
+    return f"{chance:>5} with {change}"

@@ -93,9 +93,9 @@ def test_nothing_is_fetched_or_run(html: str) -> None:
 
 def test_a_note_of_mark_up_is_shown_as_text(html: str) -> None:
     page = Parts(html)
-    assert "alert(1)" in page.text["stages"]
-    assert "{{ 7*7 }}" in page.text["stages"]
-    assert "49" not in page.text["stages"].split("alert")[1][:30]
+    assert "alert(1)" in page.text["aftercare"]
+    assert "{{ 7*7 }}" in page.text["aftercare"]
+    assert "49" not in page.text["aftercare"].split("alert")[1][:30]
     assert "\x1b" not in html
     assert "\x07" not in html
     assert EVIL not in html

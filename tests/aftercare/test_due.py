@@ -249,7 +249,7 @@ def test_ready_by_common_practice_until_there_are_weighings() -> None:
         CUT.cut + timedelta(weeks=6),
     )
     assert ends.rests_on == "4 to 6 weeks"
-    assert P.rule == "rule of thumb (common practice, no source)"
+    assert P.rule == "rule of thumb"
 
 
 def weighed(tau_days: float, share: float, days: list[float]) -> tuple[tuple[datetime, float], ...]:

@@ -60,7 +60,7 @@ def test_the_makers_answers_stand_beside_the_foreseen(known: Known) -> None:
     assert (
         found[0].foreseen == reached(middle, 1) == reaches_foreseen(made, shown)["middle", "foam"]
     )
-    assert found[0].words == f"foam, middle: predicted {found[0].foreseen}, {TOP}"
+    assert found[0].words == f"foam, middle: {TOP} (predicted: {found[0].foreseen})"
     # how many bars were cut is not known: where bar 2 lay is not either
     assert len(beside(made, shown, seen)) == 1
 

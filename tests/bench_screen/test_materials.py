@@ -82,7 +82,7 @@ async def test_an_oil_is_not_begun_without_its_saponification_value(
 
 async def test_a_colourant_gets_its_colour_by_name(tmp_path: Path, clock: FakeClock) -> None:
     async with bench_app(tmp_path, clock) as (app, pilot):
-        await form(app, pilot, "colourants")
+        await form(app, pilot, "colours")
         await pilot.press("n", *"harbour", "enter", *"dark denim", "enter")
         await rest(app, pilot)
         found = colourants(tmp_path / "tables")["harbour"]
@@ -177,5 +177,5 @@ async def test_what_a_fragrance_did_is_told_where_it_is_chosen(
         await pilot.press("f", *"tar")
         await rest(app, pilot)
         seen = " ".join(shown(app).replace("┃", " ").split())
-        assert "1 batch with this fragrance" in seen
+        assert "your 1 batch with it" in seen
         assert "1 of 1 swirls" in seen

@@ -113,13 +113,13 @@ def _last(shown: Facts, width: int, height: int) -> list[Line]:
     backup = shown.backup
     if backup and backup.warns and backup.key:
         name = backup.words.split(":")[0]
-        wanted: tuple[str, ...] = (f"{backup.key}: {name}", f"PRESS {backup.key}")
+        wanted: tuple[str, ...] = (f"{backup.key}: {name}", words.PRESS.format(key=backup.key))
         return _large(wanted, wanted[0], "bad strong", width, height, "last")
     if shown.nag:
         pot = shown.nag.split(":")[0]
         return _large((pot.upper(), "LOOK"), pot, "amber strong", width, height, "last")
     if shown.ahead:
         large = shown.ahead[0].said.large
-        wanted = tuple(f"THEN {said}" for said in large)
+        wanted = tuple(words.THEN_LARGE.format(act=said) for said in large)
         return _large(wanted, shown.ahead[0].said.sentence, "muted", width, height, "last")
     return []

@@ -139,7 +139,7 @@ def head_lines(shown: Facts, width: int) -> Iterator[Line]:
     bar = "▰" * (done - 1) + "▱" * max(0, total - done + 1)
     right: list[Piece] = []
     if shown.running:
-        right.append(Piece(f"step {done} of {total}", "strong"))
+        right.append(Piece(words.step_of(done, total), "strong"))
         if width >= 76 and total <= 30:
             right.append(Piece(f"  {bar}", "muted"))
     left = (Piece(shown.title, "strong"), Piece(f"  {shown.since}"))
@@ -222,9 +222,9 @@ def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
     wide = max(8, width - beside - GAUGE - words_beside)
     chart = shown.chart
     if chart and room.minutes:
-        yield (Piece(fit(" minutes", beside), "muted"), *minutes_line(chart, wide))
+        yield (Piece(fit(words.MINUTES, beside), "muted"), *minutes_line(chart, wide))
     if chart and room.you:
-        yield (Piece(fit(" you", beside), "muted"), *acts_line(chart, wide))
+        yield (Piece(fit(words.YOU, beside), "muted"), *acts_line(chart, wide))
     names = short_names([pot.name for pot in shown.pots], beside - BESIDE - 1)
     first = min(max(0, shown.hand - room.pots // 2), max(0, len(shown.pots) - room.pots))
     from soapbench.pourchart import Row
@@ -248,12 +248,12 @@ def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
 def next_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
     if room.nexts:
         told = " · ".join(act.said.sentence for act in shown.ahead)
-        yield (Piece("next  ", "muted"), Piece(told, "muted"))
+        yield (Piece(words.NEXT_LINE, "muted"), Piece(told, "muted"))
     for i in range(room.large_next):
         act = shown.ahead[i]
         large = letters.first_fitting(act.said.large, width - 40)
         if i == 0:
-            yield (Piece("next", "muted"),)
+            yield (Piece(words.NEXT, "muted"),)
         drawn = letters.drawn(large) if large else ("", act.said.sentence, "")
         for j, row in enumerate(drawn):
             told = act.amount if j == 1 else ""
@@ -277,20 +277,20 @@ def box_lines(shown: Facts, width: int) -> list[Line]:
     """The backup in its box; one line while nothing is in danger. Never cut."""
     if not shown.running and not (shown.chart and shown.ahead):
         return []
-    now = f"chance {shown.chance}"
+    now = words.chance_line(shown.chance)
     backup = shown.backup
     if backup is None:
-        tight = f"   tightest: {shown.why}" if shown.why else ""
+        tight = words.tightest_line(shown.why) if shown.why else ""
         return [(Piece(now, "strong"), Piece(tight, "muted"))]
     ink = "bad strong" if backup.warns else "amber"
-    title = f" CHANCE NOW {shown.chance} "
+    title = words.chance_now(shown.chance)
     why = f"{shown.why} " if shown.why else ""
     inner = width - 4
     first = (Piece("┌", ink), Piece(title, f"{ink} reverse"), Piece(RULE, ink))
     room = width - cells(plain(first)) - 1
     told = cut(f" {why}", room - 1).rstrip() + " " if why else ""
     key = (Piece(f" {backup.key} ", "key"), Piece(" ")) if backup.key else ()
-    verb = "switch to " if backup.key else ""
+    verb = words.SWITCH_TO if backup.key else ""
     body = (*key, Piece(f"{verb}{backup.words}", "strong"))
     decide = words.decide_words(backup.decide_s)
     last = f" {decide} " if decide else ""

@@ -17,6 +17,7 @@ from soapbench.reading.faults import Wrong
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.recipe.colourants import facts_of
+from soapbench.settings import USUAL
 from soapbench.ui.editor import Question
 from soapbench.ui.themes import swatch
 from soapbench.words import numbers
@@ -157,17 +158,11 @@ def _step(keys: Keys, known: Known) -> Question:
 def _oil(name: str, known: Known) -> Text:
     facts = known.oils.get(name)
     if facts is None:
-        return Text(
-            "Not among the oils here: + more takes its SAP value,\n"
-            "or enter it once for all plans (f on the bench)"
-        )
+        return Text(said.UNKNOWN_OIL)
     value = facts.saponification
-    saturated = f", {numbers.share(facts.saturated.mid)} saturated" if facts.saturated else ""
-    lot = f", lot {clean(facts.lot)}" if facts.lot else ""
-    return Text(
-        f"{numbers.span(value.low, value.high)} mg KOH/g{saturated}{lot}\n"
-        f"{clean(value.source)}; {clean(value.verified)}"
-    )
+    saturated = facts.saturated.mid if facts.saturated else None
+    told = said.oil_line(value.low, value.high, saturated, clean(facts.lot or ""))
+    return Text(f"{told}\n{clean(value.source)}; {clean(value.verified)}")
 
 
 def _colourant(name: str, known: Known) -> Text:
@@ -176,7 +171,7 @@ def _colourant(name: str, known: Known) -> Text:
     if facts.look:
         text.append_text(swatch(facts.look, 6))
         text.append(f" {facts.look}   ")
-    text.append("dry" if facts.disperse_in == "none" else f"mixed with {facts.disperse_in}")
+    text.append(said.mixed_with(facts.disperse_in))
     return text.append(f"\n{clean(facts.note)}" if facts.note else "")
 
 
@@ -189,8 +184,7 @@ def _additive(name: str, known: Known) -> Text:
     facts = known.additives.get(name)
     if facts is None:
         return Text()
-    where = f"goes into the {facts.goes_in}"
-    return Text(f"{where}\n{clean(facts.note)}")
+    return Text(f"{said.goes_into(facts.goes_in)}\n{clean(facts.note)}")
 
 
 def _jar(name: str, looks: Mapping[str, str | None]) -> Text:
@@ -230,10 +224,10 @@ def _quantity(typed: str, keys: Keys, settings: Settings) -> Text:
         return Text(wrong_with(typed, keys, settings))
     shown = {
         Measure.TEMPERATURE: lambda: temperature(value, settings),
-        Measure.LENGTH: lambda: f"{length(value, settings)} = {value:g} cm",
+        Measure.LENGTH: lambda: f"{length(value, settings)} = {length(value, USUAL)}",
         Measure.MASS: lambda: mass(value, settings),
         Measure.VOLUME: lambda: volume(value, settings),
-        Measure.SHARE: lambda: f"{value * 100:g} %",
+        Measure.SHARE: lambda: numbers.written_share(value),
     }
     return Text(shown[measure]() if measure in shown else "")
 
@@ -246,4 +240,4 @@ def _dose(typed: str, settings: Settings) -> Text:
     if dose.ml is None:
         return Text(mass(dose.g or 0.0, settings))
     spoons = spoonfuls(dose.ml, settings)
-    return Text(f"{dose.ml:.1f} mL" + (f", {spoons}" if spoons else ""))
+    return Text(numbers.fine_ml(dose.ml) + (f", {spoons}" if spoons else ""))

@@ -31,6 +31,7 @@ from soapbench.ui.ways import ToBench, ToPlan
 from soapbench.ui.workshop.questions import more_question, question
 from soapbench.words import workshop as words
 from soapbench.words.colours import NAMES
+from soapbench.words.troubles import not_saved, not_worked_out
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -87,7 +88,7 @@ class WorkshopScreen(BaseScreen[None]):
         with Container(id="both"):
             yield Grid(id="page")
             with VerticalScroll(id="answer", can_focus=False):
-                yield Static("Working it out …", id="told", markup=False)
+                yield Static(words.WORKING, id="told", markup=False)
                 yield BarFace(id="face")
         yield Static(id="said", markup=False)
         yield KeyLine()
@@ -121,7 +122,7 @@ class WorkshopScreen(BaseScreen[None]):
         )
         faults = answer.faults if answer else ()
         self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings, told))
-        title = clean(str(self.tables.get("title", "no title")), 50)
+        title = clean(str(self.tables.get("title", words.NO_TITLE)), 50)
         saved = not self.draft.changed
         self.query_one("#title", Static).update(words.title_words(title, saved))
 
@@ -164,7 +165,7 @@ class WorkshopScreen(BaseScreen[None]):
 
     def failed(self, error: BaseException) -> None:
         """The page stays, the answer says it is old."""
-        words = f"This could not be worked out. {failure_words(error)}"
+        words = not_worked_out(failure_words(error))
         self.query_one("#told", Static).update(words)
 
     def _show_answer(self) -> None:
@@ -324,10 +325,10 @@ class WorkshopScreen(BaseScreen[None]):
             )
             return
         except OSError as error:
-            self.say(f"NOT SAVED: {error.strerror}")
+            self.say(not_saved(error.strerror))
             return
         self._show()
-        self.say(f"Saved as {self.draft.path}")
+        self.say(words.saved_as(self.draft.path))
         if to_sheet and self.draft.path is not None:
             self.go(ToPlan(self.draft.path))
 
@@ -362,7 +363,7 @@ class CloseUnsaved(Dialog[str | None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog"):
             yield Static(words.CLOSE, markup=False, classes="strong")
-            yield KeyLine([("escape", "or any other key: keep editing")])
+            yield KeyLine([("escape", words.KEEP_EDITING)])
 
     def action_answer(self, key: str) -> None:
         self.dismiss(key)

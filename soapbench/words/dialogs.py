@@ -1,0 +1,28 @@
+"""What small windows over a screen say: questions, their keys, a page of help."""
+
+from __future__ import annotations
+
+ANY_KEY = "or any key closes this"
+BLANK_IS_NONE = " (blank = none)"
+VOICE_MISSING = "No voice on this computer: install espeak-ng, or name one in {name}"
+BOOK_TITLE, BOOK_READING = "Fragrance book", "Reading what your batches taught …"
+
+
+def note(text: str) -> str:
+    return f"note: {text}"
+
+
+def not_worked_out(why: str) -> str:
+    return f"Not worked out: {why}"
+
+
+def cannot_speak(command: str, why: str) -> str:
+    return f"{command} cannot be run: {why}"
+
+
+def speaks_too_long(command: str, seconds: float) -> str:
+    return f"{command} took longer than {seconds:g} s"
+
+
+def speech_failed(command: str, code: int) -> str:
+    return f"{command} failed ({code})"
