@@ -34,6 +34,7 @@ from soapbench.thickening.draws import Draws
 from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
 from soapbench.ways import (
+    NEAR,
     SwirlChoice,
     Way,
     ahead_by,
@@ -54,7 +55,7 @@ DRAWS, THINNED = 4000, 4
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 LEAVING = 0.10
-"""The way a pour is on is left for what is worth so much more: wishes first among near equals, and
+"""It is warned of only what is worth so much more: once poured, what is given up is given up, and
 what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
 HOPELESS = 0.05
 """With less chance than this to come out even in part there is nothing to wait for (ours)."""
@@ -246,20 +247,19 @@ def advise(
     found = _steady(found, ranked, before, now)
     backup, going_on = found.backup, found.going_on
     assert backup is not None
+    warned = before is not None and before.warns
+    better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     if before and not shown(state) and before.way == before.going_on:
         if before.backup is None:  # no look and no fragrance has shown any danger
             return replace(found, way=going_on, backup=None, warns=False)
         better = False
-    else:
-        warned = before is not None and before.warns
-        better = backup.worth > going_on.worth + (0.0 if warned else LEAVING)
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
-    warns = better and (
-        (before is not None and before.warns)
-        or going_on.chance + going_on.chance_in_part < HOPELESS
-        or switching.waiting(backup, going_on, stages_left) < backup.worth - ABOUT
-    )
+    warns = better and warned
+    if better and not warned and backup.worth > going_on.worth + LEAVING:
+        hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
+        waiting = 0.0 if hopeless else switching.waiting(backup, going_on, stages_left)
+        warns = hopeless or waiting < backup.worth - ABOUT
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
 
@@ -322,7 +322,7 @@ def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> 
     others = [way for way in ranked if way is not going_on]
     in_danger = going_on.worth < NO_DANGER * going_on.become.worth
     backup = others[0] if others and in_danger else None
-    better = backup is not None and backup.worth > going_on.worth + LEAVING
+    better = backup is not None and backup.worth > going_on.worth + NEAR
     way = backup if backup and better else going_on
     return Advice(way, going_on, backup, reason if in_danger else "", better)
 

@@ -47,6 +47,8 @@ def test_accelerates_in_each_pot_has_a_quicker_way_above_it(known: Known) -> Non
     names = [choice.name for choice in sheet.choices]
     own = names.index("drop swirl + hanger swirl + textured top")
     assert min(names.index("in-the-pot swirl"), names.index("hot process")) < own
+    assert sheet.advice is not None
+    assert sheet.advice.way.name in ("in-the-pot swirl", "hot process"), "and says so"
 
 
 def test_accelerates_in_each_pot_is_offered_a_change_that_keeps_the_drop(known: Known) -> None:
