@@ -13,12 +13,13 @@ from soapbench.recipe.pots import ColourantAmount, PotAmounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls import SwirlTable
 from soapbench.words import numbers
+from soapbench.words.acts import liquid_words
 from soapbench.words.quantities import mass, temperature, volume
 
 GROUPS = ("Protect", "Mould", "Weigh", "Lye", "Colours", "Cups", "Tools", "Last")
 """In the order they are worked through: lye water cools while the rest is set out."""
 
-FIRST_AID = "Lye on skin: water 15 to 30 min, lenses out, wet clothes off; no vinegar"
+FIRST_AID = "Lye on skin: water, 15 to 30 min; lenses, wet clothes off; no vinegar"
 """As in the table of cautions, in one line: where there is no time to read more."""
 
 
@@ -112,7 +113,7 @@ def _lye(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
     yield Item(
         "lye water",
         "Lye",
-        f"{poured}, never water into lye; in steel or PP, no glass, no aluminium",
+        f"{poured}, never the reverse; steel or PP, no glass, no aluminium",
     )
 
 
@@ -152,10 +153,7 @@ def _pots(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
 
 
 def _colour(pot: Pot, colourant: Colourant, dose: ColourantAmount) -> Item:
-    liquid = ""
-    if dose.liquid_ml:
-        of = f"extra {dose.oil}" if dose.on_top else f"of the {dose.oil or 'water'}"
-        liquid = f" in {numbers.ml(dose.liquid_ml)} {of}"
+    liquid = liquid_words(dose.liquid_ml, dose.oil, dose.on_top)
     written = colourant.dose.written if colourant.dose else "as you like"
     return Item(
         f"colour {pot.name}: {colourant.name}",

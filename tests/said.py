@@ -59,6 +59,7 @@ FAULTS = {
     r"(?<![\d.,:/–-])1 (pot|batch|plan|item|step|key|bar|note|loaf|swirl|layer|accent|thing|entr"
     r"|colour|weighing|fragrance|answer|minute|second|week|day)(s|es|ies)\b": "a plural of one",
     r"\(s\)": "a plural that is not worked out",
+    r"\b(shift|ctrl)\+[a-z]|question_mark|\bpage(up|down)\b": "a key as a program names it",
     r"(?<![\d,.])\d{4,} (mL|g)\b": "thousands without a comma",
 }
 """What no screen and no output shows, though a text of the source may well hold it."""

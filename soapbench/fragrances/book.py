@@ -284,11 +284,15 @@ def _speed(entry: Entry) -> str:
     return by + words if by else words[0].upper() + words[1:]
 
 
+THERE_IS_TIME = 0.8
+"""From this chance on nobody would say that there is no time for a swirl (ours)."""
+
+
 def _suited(swirls: Sequence[SwirlChoice], known: Known) -> str:
     cooked = [c.name for c in swirls if known.swirls.kinds[c.steps[0]].cooked]
     raw = [c for c in swirls if not known.swirls.kinds[c.steps[0]].cooked]
-    fine = [c.name for c in raw if c.worth >= WORTH_POURING]
-    tight = [c.name for c in raw if c.worth < WORTH_POURING]
+    tight = [c.name for c in raw if c.worth < WORTH_POURING and c.chance < THERE_IS_TIME]
+    fine = [c.name for c in raw if c.name not in tight]
     if not tight:
         return "time for any swirl"
     if not fine:

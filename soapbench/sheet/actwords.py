@@ -8,7 +8,7 @@ from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
 from soapbench.stages import COOK, LYE_IN, POUR_OFF, SET_IN, STIR_IN, Stage
-from soapbench.words import numbers
+from soapbench.words.acts import liquid_words
 from soapbench.words.quantities import mass, volume
 
 _HOW = {
@@ -56,6 +56,6 @@ def _colours(name: str, plan: Plan, made: Amounts) -> str:
     told = []
     for dose, written in zip(made.pot(name).colourants, plan.pot(name).colourants, strict=True):
         amount = clean(written.dose.written, 20) if written.dose else "as you like it,"
-        liquid = f" in {numbers.ml(dose.liquid_ml)} {dose.liquid}" if dose.liquid_ml else ""
+        liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
         told.append(f"{amount} {clean(dose.name, 24)}{liquid}")
     return " + ".join(told)

@@ -9,12 +9,13 @@ from soapbench.reading.safetext import clean
 from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
-from soapbench.recipe.pots import ColourantAmount, shown_splits
+from soapbench.recipe.pots import shown_splits
 from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import HEADINGS
 from soapbench.sheet.weighing import Weighed
 from soapbench.words import numbers
+from soapbench.words.acts import liquid_words
 from soapbench.words.chances import chances_words, clock, needs_words, percent, tightest_of
 from soapbench.words.plansheet import (
     AMOUNTS_READY,
@@ -172,16 +173,8 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
             yield f"    in all {spoon}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
             said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
-            yield f"    {clean(dose.name, 30)}: {said}{liquid_words(dose)}"[:width]
-
-
-def liquid_words(dose: ColourantAmount) -> str:
-    """What a colourant is mixed into: " in 15 mL extra olive", " in 15 mL of the water"."""
-    if not dose.liquid_ml:
-        return ""
-    if dose.on_top:
-        return f" in {numbers.ml(dose.liquid_ml)} extra {clean(dose.oil, 20)}"
-    return f" in {numbers.ml(dose.liquid_ml)} of the {clean(dose.oil, 20) or 'water'}"
+            liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
+            yield f"    {clean(dose.name, 30)}: {said}{liquid}"[:width]
 
 
 def _stages(sheet: Weighed) -> Iterator[str]:
@@ -210,7 +203,7 @@ def _swirls(sheet: Weighed) -> Iterator[str]:
     yield f"  {'':<36}{'as planned':>10}{'in part':>9}{'minutes':>9}"
     own = tuple(sheet.plan.swirl.steps)
     for choice in sheet.choices:
-        mark = "  ◂ your plan" if choice.steps == own else ""
+        mark = " ◂ yours" if choice.steps == own else ""
         chance, part = percent(choice.chance), percent(choice.chance_in_part)
         name = clean(choice.name, 35)
         yield f"  {name:<36}{chance:>10}{part:>9}{choice.minutes:>9.0f}{mark}"

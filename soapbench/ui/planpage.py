@@ -43,7 +43,10 @@ def page_lines(
 
 
 def head_line(front: Front, width: int) -> Line:
-    return spread((Piece(front.title, "strong"),), (Piece(front.facts, "muted"),), width)
+    facts = front.facts
+    if cells(front.title) + 2 + cells(facts) > width:  # the title is whole; the swirl stands below
+        facts = facts.partition(" · ")[2]
+    return spread((Piece(front.title, "strong"),), (Piece(facts, "muted"),), width)
 
 
 def chance_lines(front: Front, width: int) -> Iterator[Line]:

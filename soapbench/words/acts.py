@@ -93,3 +93,13 @@ def cook_water(water_g: float, concentration: float) -> str:
         f"For a cook, add {numbers.g(water_g, 0)} of water: lye of "
         f"{numbers.share(concentration)} dries out before it is done."
     )
+
+
+def liquid_words(ml: float, oil: str, on_top: bool) -> str:
+    """What a colour is mixed into: " in 15 mL extra olive", " in 15 mL of the water"; or nothing.
+
+    ``oil``: empty where it is water; ``on_top``: more of it than the recipe has.
+    """
+    if not ml:
+        return ""
+    return f" in {numbers.ml(ml)} {'extra ' if on_top else 'of the '}{oil or 'water'}"

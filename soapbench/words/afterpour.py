@@ -28,8 +28,11 @@ def title(plan: str) -> str:
     return f"{plan}: the pour"
 
 
-def ended(came: str, seconds: float) -> str:
-    return f"{came}, after {clock(seconds)}."
+def ended(came: str, seconds: float, finished: bool) -> str:
+    """ "Finished as planned in 42:10."; "Stopped after 6:26; …" where it came to nothing."""
+    if finished:
+        return f"{came} in {clock(seconds)}."
+    return f"Stopped after {clock(seconds)}; the swirl was not finished."
 
 
 def fragrance_at(first: float | None, second: float | None) -> str:

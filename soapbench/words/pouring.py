@@ -92,12 +92,17 @@ def came_out(state: PourState) -> str:
     return f"{words[0].upper()}{words[1:]}"
 
 
+def came_to_something(state: PourState) -> bool:
+    """Whether it was finished, or is told to have come out at least in part."""
+    return state.finished or state.outcome is not Outcome.NO
+
+
 def _came_out(state: PourState) -> str:
     if not state.begun:
         return "not poured"
     if state.ended is None:
         return "still being poured"
-    if not state.finished and state.outcome is Outcome.NO:
+    if not came_to_something(state):
         return "ended early, the swirl was not finished"
     how = {
         Outcome.AS_PLANNED: "finished" if state.rescued else "finished as planned",

@@ -83,9 +83,10 @@ def answers_are(count: int) -> str:
     return f"1 to {count} answer this"
 
 
-def answered(part: str, question: str, answer: str) -> str:
-    """ "middle: soda ash a little"; a question mark ends a question already."""
-    return f"{shown(part)}: {question} {shown(answer)}"
+def answered(part: str, question: str, answer: str, pot: str | None = None) -> str:
+    """ "middle: soda ash a little", "middle: foam sank halfway"."""
+    said = f"{question} {shown(answer)}" if pot is None else f"{pot} {sank(answer)}"
+    return f"{shown(part)}: {said}"
 
 
 def photo_of(part: str) -> str:

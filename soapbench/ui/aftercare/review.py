@@ -59,8 +59,10 @@ class CutReviewScreen(BaseScreen[None]):
         ),
         Binding("up", "question(-1)", "question", id="review.up"),
         Binding("down", "question(1)", "question", id="review.down"),
-        Binding("left,shift+tab", "part(-1)", "part of the loaf", id="review.left"),
-        Binding("right,tab", "part(1)", "part of the loaf", id="review.right"),
+        Binding("left", "part(-1)", "part of the loaf", id="review.left"),
+        Binding("right", "part(1)", "part of the loaf", id="review.right"),
+        Binding("shift+tab", "part(-1)", show=False, id="review.back_tab"),
+        Binding("tab", "part(1)", show=False, id="review.tab"),
         Binding("b", "bar", "one bar", id="review.bar"),
         Binding("p", "photo", "photo", id="review.photo"),
         Binding("f", "photo_and_face", "photo and face", id="review.photo_and_face"),
@@ -184,7 +186,9 @@ class CutReviewScreen(BaseScreen[None]):
         values = answer_values(self._part, question, number - 1)
         self.desk.record(Kind.CUT_SEEN, question.pot, **values)
         self._at = min(self._at + 1, len(self._questions) - 1)
-        self.tell(words.answered(self._part, question.words, question.answers[number - 1]))
+        self.tell(
+            words.answered(self._part, question.words, question.answers[number - 1], question.pot)
+        )
 
     def action_undo(self) -> None:
         last = undo_after(self.desk, Kind.CUT_SEEN, Kind.VERDICT, Kind.OUTCOME)
