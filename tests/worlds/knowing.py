@@ -174,7 +174,7 @@ def particles(pour: Pour, n: int = 1500) -> Particles:
 
 
 def _path(first: Array, second: Array) -> Path:
-    g = _integral(second)
+    g = np.minimum(_integral(second), 60.0)  # far past all that a batter comes to
     return Path(g, _integral(first * np.exp(-g)))
 
 

@@ -288,6 +288,10 @@ def box_lines(shown: Facts, width: int) -> list[Line]:
     inner = width - 4
     first = (Piece("┌", ink), Piece(title, f"{ink} reverse"), Piece(RULE, ink))
     room = width - cells(plain(first)) - 1
+    if cells(why) > room - 2:
+        why = (
+            f"{why.partition(' (')[0]} "  # how much faster it thickens is said where there is room
+        )
     told = cut(f" {why}", room - 1).rstrip() + " " if why else ""
     key = (Piece(f" {backup.key} ", "key"), Piece(" ")) if backup.key else ()
     verb = words.SWITCH_TO if backup.key else ""
