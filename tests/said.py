@@ -30,7 +30,7 @@ RETIRED = {
     r"\bhalf way\b": "halfway",
     r"\b[Ee]mulsify, just enough\b": "stop at stable emulsion",
     r"\bFragrance into\b|\bTurn the pot\b|\bDrop an accent\b": "the act as a sentence",
-    r"\bonly its reputation\b": "only the supplier's word",
+    r"\b(only|by|from) its reputation\b": "the supplier's word",
     r"\bsay more of one\b|\bbatches are called\b": "be more specific",
     r"\bis no fragrance of\b|\bon its shelf\b|\bits shelf\b": "no fragrance called … here",
     r"\bgo on unseen\b": "without you",

@@ -53,7 +53,7 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     if kind == "missing":
         return "missing", f'add "{location[-1]}"'
     if kind == "literal_error":
-        return "not one of the words for this", str(context["expected"]).replace("'", '"')
+        return "must be one of these words", str(context["expected"]).replace("'", '"')
     if kind in ("tuple_type", "is_instance_of"):
         return "a list is expected here", 'write ["…", "…"], or a [[table]] for each'
     if kind in ("dataclass_type", "dict_type"):

@@ -271,16 +271,16 @@ def advice(entry: Entry, swirls: Sequence[SwirlChoice], known: Known) -> str:
 
 def _speed(entry: Entry) -> str:
     factor = entry.factor.p50
-    by = "" if entry.batches else "By its reputation it "
+    by = "" if entry.batches else "By the supplier's word it "
     if not entry.batches and entry.told:
         by = f"In {counted(entry.told, 'batch', 'batches')} of another maker's it "
     if factor >= 1.25:
         shown = f"{factor:.0f}" if factor >= 2.95 else f"{factor:.1f}"
         words = f"thickens about {shown}x faster"
     elif factor < 0.8:
-        words = "slows it down"
+        words = "slows the batter down"
     else:
-        words = "doesn't speed it up"
+        words = "doesn't speed the batter up"
     return by + words if by else words[0].upper() + words[1:]
 
 

@@ -145,7 +145,7 @@ def record_words(found: Record) -> list[str]:
     if not found.warned:
         return [*said, "None of them needed a warning."]
     said.append(
-        f"Warned in {found.warned}: you switched in {found.followed}; "
+        f"We warned in {found.warned}: you switched in {found.followed}; "
         f"{found.right} of the warnings were right, {found.needless} needless"
         + (f", {found.open} nobody can tell." if found.open else ".")
     )

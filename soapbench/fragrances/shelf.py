@@ -10,6 +10,7 @@ from soapbench.batter import Reputation
 from soapbench.lessons import Ended
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening.fitting import Fit
+from soapbench.words import numbers
 from soapbench.words.chances import rests_on
 
 
@@ -80,7 +81,7 @@ def history_words(fragrance: ShelfFragrance) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
     said = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.told)]
     if fragrance.faster is not None:
-        said.append(f"thickens {fragrance.faster:.1f}x faster")
+        said.append(f"thickens {numbers.times(fragrance.faster)} faster")
     if fragrance.poured:
         said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
     if fragrance.last:
@@ -92,7 +93,9 @@ def limit_words(fragrance: ShelfFragrance) -> str:
     """Its certificate's limit; never a default."""
     if fragrance.limit is None:
         return "no limit entered; see its certificate"
-    return f"limit {fragrance.limit * 100:.4g} % of the finished soap, from its certificate"
+    return (
+        f"limit {numbers.written_share(fragrance.limit)} of the finished soap, from its certificate"
+    )
 
 
 def plan_values(fragrance: ShelfFragrance) -> dict[str, str | None]:
@@ -119,7 +122,11 @@ def troubled(fragrance: ShelfFragrance) -> bool:
 
 def trouble_words(fragrance: ShelfFragrance) -> str:
     """Why: "Tar & Thyme: thickened 3.1x faster; 1 of 4 swirls worked out"."""
-    said = [f"thickened {fragrance.faster:.1f}x faster"] if fragrance.faster is not None else []
+    said = (
+        [f"thickened {numbers.times(fragrance.faster)} faster"]
+        if fragrance.faster is not None
+        else []
+    )
     if fragrance.poured:
         said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
     return f"{fragrance.name}: {'; '.join(said)}"

@@ -59,7 +59,7 @@ def _widths(width: int) -> tuple[int, int]:
 
 def _batches(entry: Entry) -> str:
     if not entry.batches:
-        return "another maker" if entry.told else "its reputation"
+        return "another maker" if entry.told else "supplier's word"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
     made = counted(entry.batches, "batch", "batches")
@@ -102,9 +102,9 @@ def entry_text(
 def _speed_words(entry: Entry) -> str:
     factor = entry.factor
     made = counted(entry.batches, "batch", "batches")
-    source = f"from your {made}" if entry.batches else "from its reputation alone"
+    source = f"from your {made}" if entry.batches else "from the supplier's word alone"
     return (
-        f"{factor.p50:.1f}x ({factor.p10:.1f}–{factor.p90:.1f}) {source}; "
+        f"{numbers.times(factor.p50)} ({factor.p10:.1f}–{factor.p90:.1f}) {source}; "
         f"supplier says: {entry.reputation.value}."
     )
 
@@ -132,10 +132,10 @@ def word_lines(words: Sequence[WordWorth], width: int = 80) -> list[str]:
     lines = [f"{head}{'so expect':>11}"]
     for w in words:
         counts = f"{w.fragrances:>11}{w.slow:>12}{w.between:>7}{w.fast:>6}"
-        lines.append(f"{w.reputation.value:<16}{counts}{f'{w.usual:.1f}x':>11}")
+        lines.append(f"{w.reputation.value:<16}{counts}{numbers.times(w.usual):>11}")
     lines += wrapped(
-        f"Not faster: less than {SLOW_BELOW:g}x; fast: {FAST_FROM:g}x and more. Counted are "
-        f"fragrances with {ENOUGH_BATCHES} batches or more.",
+        f"Not faster: less than {SLOW_BELOW:g}x; fast: {FAST_FROM:g}x and more. Only "
+        f"fragrances with {ENOUGH_BATCHES} batches or more count.",
         width,
     )
     return lines
@@ -180,9 +180,10 @@ def _details(found: Score, width: int) -> list[str]:
     if found.brier is None or found.brier_of_share is None:
         return []
     return wrapped(
-        f"In brackets: {LEVEL * 100:.0f} % interval (Wilson). Brier score {found.brier:.3f} over "
-        f"{counted(found.pours, 'pour')} (0 is perfect; always saying "
-        f"{percent(found.as_planned / found.pours)} would have had {found.brier_of_share:.3f}). "
+        f"In brackets: what to expect in the long run, {LEVEL * 100:.0f} times of a hundred. Over "
+        f"{counted(found.pours, 'pour')} we missed by {found.brier:.3f}, squared (0 is perfect; "
+        f"always saying {percent(found.as_planned / found.pours)} would have missed by "
+        f"{found.brier_of_share:.3f}). "
         "A pour that took the backup did not work out as planned.",
         width,
     )

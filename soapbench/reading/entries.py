@@ -51,7 +51,7 @@ class Entry:
     def word(self, name: str, words: Iterable[str], default: str) -> str:
         value = self.text(name, default)
         if value not in (known := list(words)):
-            self.fault(name, "not one of the words for this", nearest(value[:60], known))
+            self.fault(name, "not a word known here", nearest(value[:60], known))
             return default
         return value
 

@@ -64,7 +64,7 @@ class Measure(Enum):
     TEMPERATURE = ("a temperature", "°C", "24 °C")
     SHARE = ("a share", "", "33 %")
     TIME = ("a time", "s", "25 s")
-    SAPONIFICATION = ("a saponification value", "mg/g", "190 mg/g")
+    SAPONIFICATION = ("an SAP value", "mg/g", "190 mg/g")
     DENSITY = ("a density", "g/mL", "0.95 g/mL")
 
     @property

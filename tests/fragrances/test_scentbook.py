@@ -63,7 +63,7 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
     inside = believed.above(smoke.factor.p10) - believed.above(smoke.factor.p90)
     assert inside == pytest.approx(0.8, abs=0.001), "an 80 % interval holds 80 %"
     said = advice(smoke, swirls_for(smoke, MIX, known), known)
-    assert said.startswith("By its reputation it thickens about 18x faster: ")
+    assert said.startswith("By the supplier's word it thickens about 18x faster: ")
     assert "hot process" in said
 
 
@@ -122,13 +122,13 @@ def choices(**chances: float) -> tuple[SwirlChoice, ...]:
         pytest.param(
             entry(1.0, swirls=(Tally(("layers",), 1, 1),)),
             choices(hot_process=1.0, layers=0.9, drop_swirl=0.9),
-            "Doesn't speed it up: time for any swirl",
+            "Doesn't speed the batter up: time for any swirl",
             id="tame",
         ),
         pytest.param(
             entry(0.7),
             choices(layers=0.9),
-            "Slows it down: time for any swirl",
+            "Slows the batter down: time for any swirl",
             id="slow",
         ),
         pytest.param(

@@ -67,7 +67,7 @@ async def test_list_and_detail(clock: FakeClock, tmp_path: Path) -> None:
     async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
         seen = "\n".join(lines(screen))
         assert "Milk [/] Thistle" in seen
-        assert "its reputation" in seen
+        assert "supplier's word" in seen
         assert "[bold]not[/ marked up" in shown(screen, "detail")
         await pilot.press("down")
         await settled(pilot)
@@ -97,7 +97,7 @@ async def test_columns_stand_under_their_heads(
         seen = lines(screen)
         head = next(line for line in seen if "speed-up" in line and "from" in line)
         entry = next(line for line in seen if "Reed Smoke" in line)
-        assert head.index("from") == entry.index("its reputation")
+        assert head.index("from") == entry.index("supplier's word")
         assert head.index("speed-up") + len("speed-up") == entry.index("x  ") + 1
         assert max(map(len, seen)) <= size[0]
 

@@ -117,7 +117,7 @@ def test_the_record_by_hand() -> None:
 def test_the_record_in_plain_words() -> None:
     assert record_words(record(POURS)) == [
         "7 pours: 2 as planned, 4 in part or another way, 1 ruined.",
-        "Warned in 5: you switched in 3; 2 of the warnings were right, 2 needless, "
+        "We warned in 5: you switched in 3; 2 of the warnings were right, 2 needless, "
         "1 nobody can tell.",
     ]
     assert record_words(record(POURS[:1]))[1] == "None of them needed a warning."
