@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 
@@ -238,6 +239,9 @@ def advise(
     than that look can tell.
     """
     kept = kept or Kept()
+    going_on = _judged(plan, ml, known, state, draws, now, kept, (state.steps, ()))
+    if going_on is not None and not _in_danger(going_on):
+        return Advice(going_on, going_on, None, "", warns=False)
     ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
@@ -301,30 +305,46 @@ def judged(
 ) -> list[SwirlChoice]:
     """Every way to finish from here, best first; going on as before is one of them."""
     kept = kept or Kept()
-    table, began = known.swirls, state.hands_began
-    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
-    found: list[SwirlChoice] = []
-    for steps, moves in ((state.steps, ()), *others):
-        ahead = ahead_by(steps, plan, ml, state, table, moves)
-        if found and not still_open(ahead, state):
-            continue
-        begun = began if ahead[:1] == state.ahead[:1] else None
-        seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
-        seen = by_trouble(seen, ahead, state)
-        become = becomes(steps, plan, state, table, moves)
-        found.append(choice(steps, seen, become, known.risk, moves))
-    return best_first(found, plan, table)
+    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
+    judge = partial(_judged, plan, ml, known, state, draws, now, kept)
+    found = [judge((state.steps, ())), *map(judge, others)]
+    return best_first([way for way in found if way is not None], plan, known.swirls)
+
+
+def _judged(
+    plan: Plan,
+    ml: Mapping[str, float],
+    known: Known,
+    state: PourState,
+    draws: Draws,
+    now: float,
+    kept: Kept,
+    way: Way,
+) -> SwirlChoice | None:
+    """One way to finish from here; None: what was seen has shut it."""
+    steps, moves = way
+    ahead = ahead_by(steps, plan, ml, state, known.swirls, moves)
+    if way != (state.steps, ()) and not still_open(ahead, state):
+        return None
+    begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
+    seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+    become = becomes(steps, plan, state, known.swirls, moves)
+    return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
 
 
 def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
     """``ranked``: every way, best first; ``on``: the one the pour is on."""
     going_on = next(way for way in ranked if way.key == (on, ()))
     others = [way for way in ranked if way is not going_on]
-    in_danger = going_on.worth < NO_DANGER * going_on.become.worth
+    in_danger = _in_danger(going_on)
     backup = others[0] if others and in_danger else None
     better = backup is not None and backup.worth > going_on.worth + NEAR
     way = backup if backup and better else going_on
     return Advice(way, going_on, backup, reason if in_danger else "", better)
+
+
+def _in_danger(going_on: SwirlChoice) -> bool:
+    return going_on.worth < NO_DANGER * going_on.become.worth
 
 
 def _factors(draws: Draws, fragrance: str) -> Quantiles:
