@@ -199,7 +199,7 @@ def _move(entry: Entry, role: Role) -> Move:
         "per_pot",
     )
     if not entry.text("do"):
-        entry.fault("do", "it is missing", 'the kind of handwork, do = "pour into mould"')
+        entry.fault("do", "missing", 'the kind of handwork, do = "pour into mould"')
     return Move(
         do=entry.text("do"),
         pots=cast(PotsOf, entry.word("pots", get_args(PotsOf), "each pot")),

@@ -80,7 +80,7 @@ def word_in(tables: Mapping[str, Any]) -> tuple[Word | None, tuple[Fault, ...]]:
     entry = Entry("", tables, faults, {}).group(TABLE)
     if entry is None:
         if TABLE not in tables:
-            faults.append(Fault(TABLE, "it is missing", f'a table ["{TABLE}"], from another maker'))
+            faults.append(Fault(TABLE, "missing", f'a table ["{TABLE}"], from another maker'))
         return None, tuple(faults)
     for key in [key for key in entry.table if key not in KEYS][:20]:
         entry.fault(clean(key, 60), "unknown setting", ", ".join(KEYS))

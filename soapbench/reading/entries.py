@@ -39,7 +39,7 @@ class Entry:
         """Fault an entry whose values have no source or verification mark."""
         for mark in MARKS:
             if not self.marks.get(mark):
-                self.fault(mark, "it is missing", f'{mark} = "…", where the values are from')
+                self.fault(mark, "missing", f'{mark} = "…", where the values are from')
 
     def text(self, name: str, default: str = "") -> str:
         value = self.table.get(name, default)
@@ -83,7 +83,7 @@ class Entry:
         if len(ends) != 2 or not all(between(e, least, most) for e in ends) or ends[0] > ends[1]:
             self.fault(
                 name,
-                "it is missing" if value is None else "no range",
+                "missing" if value is None else "no range",
                 f"[low, high] or one number, from {least:g} to {most:g}",
             )
             return least, most

@@ -74,7 +74,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
     entry.marked()
     look = entry.text("look") or None
     if look and not LOOK.fullmatch(look):
-        entry.fault("look", "no colour", 'write red, green and blue as "#4a5a6a"')
+        entry.fault("look", "no colour", 'write it as "#8a2020": red, green, blue')
     return ColourantFacts(
         name=name,
         bulk_g_ml=entry.number("bulk_g_ml", 0.02, 20, USUAL_BULK_G_ML),

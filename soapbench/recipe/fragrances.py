@@ -95,7 +95,7 @@ def told_of(entry: Entry) -> Told | None:
     before = len(entry.faults)
     for key in ("times_faster", "batches"):
         if key not in entry.table:
-            entry.fault(key, "it is missing", f"{key} = {'3.2' if key != 'batches' else '5'}")
+            entry.fault(key, "missing", f"{key} = {'3.2' if key != 'batches' else '5'}")
     middle = entry.number("times_faster", *FASTER, 1)
     low, high = entry.ends("four_in_five", *FASTER)
     batches = entry.count("batches", 1, 10_000, 1)

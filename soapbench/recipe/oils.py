@@ -148,7 +148,7 @@ def _oil(name: str, entry: Entry) -> OilFacts:
     )
     saponification = _range(entry, "saponification", "mg_koh_g", 20, 400)
     if "saponification" not in entry.table:
-        entry.fault("saponification", "it is missing", "saponification.mg_koh_g = [184, 196]")
+        entry.fault("saponification", "missing", "saponification.mg_koh_g = [184, 196]")
     density, density_c = _density(entry)
     acids = _fatty_acids(entry)
     return OilFacts(
@@ -200,7 +200,7 @@ def _fatty_acids(entry: Entry) -> tuple[tuple[str, Range], ...]:
     group.marked()
     percent = group.group("percent")
     if percent is None or not percent.table:
-        group.fault("percent", "it is missing", 'percent = { "18:1" = [55, 83] }')
+        group.fault("percent", "missing", 'percent = { "18:1" = [55, 83] }')
         return ()
     percent.keys(*FATTY_ACIDS)
     return tuple(

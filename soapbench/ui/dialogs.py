@@ -117,7 +117,7 @@ class KeysHelp(Question[None]):
         rows = -(-len(listed) // columns)
         for row in range(rows):
             for key, act in listed[row::rows]:
-                words = said.note(act.note) if act.note and not short else act.words
+                words = act.words if short else said.act_in_full(act.name, act.words, act.note)
                 text.append(f"{shown(key):>5} ", Style(bold=True))
                 text.append(f"{words:<{wide}.{wide}} ")
             text.append("\n" if row < rows - 1 else "")

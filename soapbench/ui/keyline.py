@@ -62,7 +62,12 @@ def shown_bindings(
 
     Their keys are those that the maker has set.
     """
-    order = [binding.id for _, binding in screen._bindings]
+    order = [
+        binding.id
+        for kind in reversed(type(screen).__mro__)
+        for binding in kind.__dict__.get("BINDINGS", ())
+        if isinstance(binding, Binding)
+    ]
     mine: dict[str | None, Binding] = {}
     for node, binding, enabled, _ in screen.active_bindings.values():
         if node is screen and enabled and shows(binding):

@@ -8,8 +8,19 @@ VOICE_MISSING = "No voice on this computer: install espeak-ng, or name one in {n
 BOOK_TITLE, BOOK_READING = "Fragrance book", "Reading what your batches taught …"
 
 
-def note(text: str) -> str:
-    return f"note: {text}"
+TRACE_LOOKS = {
+    "trace1": "emulsion: no oil on top",
+    "trace2": "light: a drizzle sinks slowly",
+    "trace3": "medium: a drizzle stays",
+    "trace4": "thick: a spoonful stands",
+    "trace5": "set up: it will not pour",
+}
+"""What each looks like in the pot, by its key's name; the glossary says more."""
+
+
+def act_in_full(name: str, words: str, note: str) -> str:
+    """What a key of the pour does, where there is room for it."""
+    return f"note: {note}" if note else TRACE_LOOKS.get(name, words)
 
 
 def not_worked_out(why: str) -> str:
