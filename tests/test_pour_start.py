@@ -14,7 +14,7 @@ from soapbench.desk.pourdesk import Desk
 from soapbench.lessons import Lesson, foreseen_figures, lesson
 from soapbench.log import Kind
 from soapbench.pour import Outcome
-from soapbench.words.pouring import undone_words
+from soapbench.words.answers import undone_words
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample

@@ -14,7 +14,7 @@ from soapbench.cooking import too_soon
 from soapbench.desk.pourlog import PourLog
 from soapbench.log import Event, Kind, Value
 from soapbench.pour import Outcome, no_batter, not_there, same_pour
-from soapbench.words import pouring as words
+from soapbench.words import answers as words
 from soapbench.words.acts import NO_BATTER
 from soapbench.words.troubles import VIEW_ONLY
 

@@ -304,7 +304,7 @@ async def test_a_pour_that_cannot_be_carried_on_says_why(
         await bench_read(pilot)
         refused: list[str] = []
         app.take(CarryOn(path), refused.append)
-        assert "a.toml cannot be carried on. " in refused[0]
+        assert "a.toml can't be carried on. " in refused[0]
         assert why in refused[0]
         assert isinstance(app.screen, HomeScreen)
         assert app.desk is None

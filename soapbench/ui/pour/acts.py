@@ -31,6 +31,7 @@ from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
+from soapbench.words.answers import undone_words
 from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
@@ -320,4 +321,4 @@ class PourActs(BaseScreen[None]):
 
 
 def _undone(desk: Desk, event: Event) -> str:
-    return words.undone_words(event.kind, desk.state.stage, event.pot)
+    return undone_words(event.kind, desk.state.stage, event.pot)
