@@ -58,7 +58,7 @@ CLEARLY, STEADY_S = 0.05, 8.0
 LEAVING = 0.10
 """It is warned of only what is worth so much more: once poured, what is given up is given up, and
 what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
-HOPELESS = 0.05
+HOPELESS = 0.10
 """With less chance than this to come out even in part there is nothing to wait for (ours)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""

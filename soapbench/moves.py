@@ -13,7 +13,9 @@ from soapbench.batter import Trace
 from soapbench.stages import COLOUR, POUR_OFF, Need, Stage
 from soapbench.words.acts import LOW_AND_CLOSE
 
-UNSCENTED, UNCOLOURED, TOGETHER = "unscented", "uncoloured", "together"
+UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"
+UNSCENTED_AT_ONCE = "unscented"
+"""As it stands in older logs: it left out the fragrance in hand, too."""
 LOW, WIRE_NOW = "low and close", "hanger at once"
 
 Ahead = tuple[Stage, ...]
@@ -26,7 +28,8 @@ def moves_open(ahead: Sequence[Stage], scented: bool, dropped: bool) -> tuple[st
     another soap; ``dropped``: something has been dropped into the base already.
     """
     found = []
-    if scented and any(stage.fragrance_into for stage in ahead):
+    scented = scented or any(stage.fragrance_into for stage in ahead[:1])
+    if scented and any(stage.fragrance_into for stage in ahead[1:]):
         found.append(UNSCENTED)
     uncoloured = [stage.pots[0] for stage in ahead[1:] if stage.action == COLOUR]
     if uncoloured:
@@ -58,7 +61,7 @@ def moved(ahead: Sequence[Stage], move: str) -> Ahead | None:
 def words(move: str) -> str:
     """As it is offered."""
     name, *pots = move.split("/")
-    if name == UNSCENTED:
+    if name in (UNSCENTED, UNSCENTED_AT_ONCE):
         return "no fragrance in the rest"
     if name == UNCOLOURED:
         return f"no colour in {' and '.join(pots)}"
@@ -68,6 +71,11 @@ def words(move: str) -> str:
 
 
 def _unscented(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
+    """What is in hand may be in its pot already: it stays."""
+    return (*ahead[:1], *_unscented_at_once(ahead[1:], pots))
+
+
+def _unscented_at_once(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
     return tuple(stage for stage in ahead if not stage.fragrance_into)
 
 
@@ -129,6 +137,7 @@ def _wire_now(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:
 
 MOVES: dict[str, Callable[[Ahead, tuple[str, ...]], Ahead | None]] = {
     UNSCENTED: _unscented,
+    UNSCENTED_AT_ONCE: _unscented_at_once,
     UNCOLOURED: _uncoloured,
     TOGETHER: _together,
     LOW: _low,

@@ -9,7 +9,17 @@ from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.history import history
 from soapbench.log import Kind
-from soapbench.moves import LOW, TOGETHER, UNCOLOURED, UNSCENTED, WIRE_NOW, moved, moves_open, words
+from soapbench.moves import (
+    LOW,
+    TOGETHER,
+    UNCOLOURED,
+    UNSCENTED,
+    UNSCENTED_AT_ONCE,
+    WIRE_NOW,
+    moved,
+    moves_open,
+    words,
+)
 from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening import live
 from soapbench.ways import SwirlChoice, becomes, moves_from
@@ -54,18 +64,27 @@ def test_what_can_be_done_at_each_moment(known: Known, clock: FakeClock, at: str
 
 
 def test_nobody_is_told_to_leave_all_of_it_unscented(known: Known, clock: FakeClock) -> None:
-    pour = pouring(known, clock, "stir in fragrance")
+    pour = pouring(known, clock, "colour")
+    assert any(stage.fragrance_into for stage in pour.state.ahead)
     assert UNSCENTED not in moves_open(pour.state.ahead, scented=False, dropped=False)
 
 
 def test_the_rest_unscented(known: Known, clock: FakeClock) -> None:
     pour = pouring(known, clock, "stir in fragrance/gull")
     take(pour, UNSCENTED)
-    assert not any(stage.fragrance_into for stage in pour.state.ahead)
+    left = [stage.fragrance_into for stage in pour.state.ahead if stage.fragrance_into]
+    assert left == [("gull",)], "what is in hand may be in its pot already"
     work(pour, clock, "end")
     scented = {name for name, pot in pour.state.pots.items() if pot.fragrance_in is not None}
-    assert scented == {"rope"}
+    assert scented == {"rope", "gull"}
     assert set(pour.state.in_mould) == {"base", "rope", "gull", "buoy"}
+
+
+def test_an_older_log_left_out_what_was_in_hand_too(known: Known, clock: FakeClock) -> None:
+    pour = pouring(known, clock, "stir in fragrance/gull")
+    take(pour, UNSCENTED_AT_ONCE)
+    assert not any(stage.fragrance_into for stage in pour.state.ahead)
+    assert words(UNSCENTED_AT_ONCE) == words(UNSCENTED)
 
 
 def test_one_colour_left_out(known: Known, clock: FakeClock) -> None:

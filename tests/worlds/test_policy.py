@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -62,3 +63,11 @@ def test_the_oracles_closed_form_is_the_kettles() -> None:
     off = np.abs(np.log(seen.milestone_times(name, 300.0, (up,)) / kettle))
     assert off.max() < 0.05
     assert off.mean() < 0.015
+
+
+def test_hands_that_wait_for_a_pot_look_into_it_and_spooned_soap_is_saved(known: Known) -> None:
+    """However much they miss else: no batch is ruined by a key that never came."""
+    pour = a_pour(1, True)
+    blind = replace(pour.maker, hand=replace(pour.maker.hand, missed=1.0, untended=1.0))
+    came = poured(replace(pour, maker=blind), known, never, ("spoon swirl",))
+    assert (came.become, came.ruined) == (Become.SAVED, False)
