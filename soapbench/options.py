@@ -15,7 +15,7 @@ def command_parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"soapbench {__version__}")
     _bench_option(parser)
     parser.set_defaults(command="bench")
-    commands = parser.add_subparsers(metavar="COMMAND")
+    commands = parser.add_subparsers(title=words.COMMANDS, metavar="COMMAND")
 
     pour = commands.add_parser("pour", help=words.HELP["pour"])
     _plan_argument(pour)

@@ -43,7 +43,7 @@ def changed(old: str, new: str) -> str:
         ('name = "rope"', 'name = "r\\u001b[2J"', "pots[2].name", "control", "plain text"),
         ('name = "rope"', f'name = "{"r" * 10_000}"', "pots[2].name", "10000", "at most 60"),
         ('name = "rope"', "name = 7", "pots[2].name", "text is expected", "quotes"),
-        ('"accelerates"', '"acelerates"', "fragrance.reputation", "no reputation", '"accelerates"'),
+        ('"accelerates"', '"acelerates"', "fragrance.reputation", "not a word", '"accelerates"'),
         ('limit = "9 %"', 'goes_into = "ropes"', "fragrance.goes_into", "no pot", '"rope"'),
         ('"hanger swirl"]', '"hangar swirl"]', "swirl.steps[2]", "no swirl", '"hanger swirl"'),
         ('superfat = "5 %"', 'alkali = "LiOH"', "lye.alkali", "must be one of", '"KOH"'),
@@ -51,7 +51,7 @@ def changed(old: str, new: str) -> str:
         ('title = "Quay Wall"', "", "title", "missing", 'add "title"'),
         ("[lye]", "[[lye]]", "lye", "a table is expected", "[lye]"),
         ('["drop swirl", "hanger swirl"]', '"drop swirl"', "swirl.steps", "a list", "[[table]]"),
-        ('["drop swirl", "hanger swirl"]', "[]", "swirl.steps", "it has 0 of them", "at least 1"),
+        ('["drop swirl", "hanger swirl"]', "[]", "swirl.steps", "there is none", "at least 1"),
         ('"accelerates"', "5", "fragrance.reputation", "text is expected", "quotes"),
         ('superfat = "5 %"', 'water_to_lye = "2 : 3"', "lye.water_to_lye", "no water", "2 : 1"),
     ],
@@ -67,6 +67,21 @@ def test_one_fault_names_key_and_remedy(
         assert line is not None
         written = text.splitlines()[line - 1]
         assert new in written or "[[oils]]" in written
+
+
+def test_a_pot_with_a_fault_in_it_is_still_there() -> None:
+    text = (
+        THREE_POTS.split("[[pots]]")[0]
+        + """
+[[pots]]
+name = "base"
+share = "100 %"
+look = "black"
+[swirl]
+steps = ["plain pour"]
+"""
+    )
+    assert [key for key, _, _, _ in faults_of(text)] == ["pots[1].look"]
 
 
 def test_all_faults_come_at_once() -> None:

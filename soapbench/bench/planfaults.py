@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from pydantic_core import ErrorDetails
@@ -24,6 +24,12 @@ def fault_of(error: ErrorDetails, tables: Mapping[str, Any], lines: dict[Locatio
         wrong, right = _translated(error, context)
     location = _location(error, tables)
     return Fault(clean(dotted(location)), wrong, right, _line(location, lines))
+
+
+def counted_right(errors: Sequence[ErrorDetails]) -> list[ErrorDetails]:
+    """Without lists too short for the engine only because what is wrong in them does not count."""
+    places = {error["loc"][:i] for error in errors for i in range(1, len(error["loc"]))}
+    return [e for e in errors if e["type"] != "too_short" or e["loc"] not in places]
 
 
 def line_of(
@@ -63,7 +69,9 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
     if kind in ("too_short", "too_long"):
         least, most = context.get("min_length"), context.get("max_length")
         return (
-            f"it has {context['actual_length']} of them",
+            f"there are {context['actual_length']}"
+            if context["actual_length"]
+            else "there is none",
             f"at least {least}" if kind == "too_short" else f"at most {most}",
         )
     if kind == "string_too_long":

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic_core import ValidationError
 
 from soapbench.bench import tables
-from soapbench.bench.planfaults import fault_of, line_of
+from soapbench.bench.planfaults import counted_right, fault_of, line_of
 from soapbench.logfile.records import Header
 from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
 from soapbench.plan import Plan
@@ -63,9 +63,10 @@ def _plan(
         return reader(written, context)
     except ValidationError as refused:
         lines = key_lines(text)
-        errors = refused.errors(include_url=False, include_input=False)
-        if len(errors) > MOST_FAULTS:  # each takes a while to be said well
+        errors = counted_right(refused.errors(include_url=False, include_input=False))
+        found = len(errors)
+        if found > MOST_FAULTS:  # each takes a while to be said well
             errors = nsmallest(MOST_FAULTS, errors, key=lambda e: line_of(e, written, lines) or 0)
         faults = [fault_of(error, written, lines) for error in errors]
-        more = refused.error_count() - len(faults)
+        more = found - len(faults)
         raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key)), more) from None

@@ -237,7 +237,9 @@ def _reputation(written: object) -> Reputation:
     if not isinstance(written, str):
         wrong("text is expected here", 'write it in quotes, "…"')
     if written not in list(Reputation):
-        wrong(f'"{clean(written)[:40]}" is no reputation', nearest(written, list(Reputation)))
+        wrong(
+            f'"{clean(written)[:40]}" is not a word known here', nearest(written, list(Reputation))
+        )
     return Reputation(written)
 
 

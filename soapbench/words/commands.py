@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from soapbench.reading.safetext import counted
 
 ABOUT = "Pour multi-coloured soap while it can still be poured."
+COMMANDS = "commands"
 HELP = {
     "pour": "open a plan, get everything ready, and pour it",
     "check": "check a plan: amounts, chances, safety notes",
