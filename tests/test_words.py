@@ -134,3 +134,23 @@ def test_every_saying_is_whole_and_its_plurals_are_right() -> None:
     assert len({place for place, _ in said}) > 100
     told = found(said, RETIRED, JARGON, FAULTS)
     assert not told, "\n".join(told)
+
+
+FIGURE = re.compile(r":,?\.?\d*[fg%]\}\s?(mL|g|%|°C|°F|oz)(?![\w/])")
+"""A number written into a text with its unit, by hand."""
+BY_HAND = {
+    "soapbench/words/numbers.py", "soapbench/words/quantities.py",  # the one place
+    "soapbench/plan/values.py", "soapbench/desk/planchanges.py", "soapbench/fragrances/shelf.py",
+    "soapbench/fragrances/book.py",  # these write plans, to be read by the reader
+    "soapbench/levers.py", "soapbench/papers/batchsheet.py", "soapbench/fragrances/score.py",
+}  # fmt: skip
+
+
+def test_figures_with_units_are_written_in_one_place() -> None:
+    found_in = {
+        str(path.relative_to(ROOT))
+        for path in PACKAGE.rglob("*.py")
+        if FIGURE.search(path.read_text("utf-8"))
+    }
+    assert found_in <= BY_HAND
+    assert "soapbench/words/numbers.py" in found_in

@@ -16,6 +16,7 @@ from soapbench.aftercare.practice import FINISHES, Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Soap
 from soapbench.aftercare.windows import soap, window, window_words
+from soapbench.words import numbers
 
 WEEKS_A_MONTH = 365.25 / 12 / 7
 
@@ -84,10 +85,10 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     kind = soap(batch, practice)
     least, most = practice.cure_weeks[kind.value]
     soonest, usual = batch.cut + timedelta(weeks=least), batch.cut + timedelta(weeks=most)
-    span = f"{least:g}" if least == most else f"{least:g} to {most:g}"
+    span = numbers.span(least, most)
     weeks = f"{span} weeks"
     if kind is Soap.CASTILE:
-        months = "{:g} to {:g}".format(*practice.castile_months)
+        months = numbers.span(*practice.castile_months)
         weeks = f"usable after {span} weeks, by custom left {months} months"
     found = curve(batch)
     if found is None:
@@ -98,7 +99,7 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     if about <= soonest:
         words = f"and at least {least:g} weeks"
     else:
-        words = f"under {practice.to_go * 100:g} % left to lose"
+        words = f"under {numbers.written_share(practice.to_go)} left to lose"
     words = f"from {found.weighings} weighings, {words}"
     return Ready(max(about, soonest), max(early, soonest), max(late, soonest), words, True)
 
@@ -190,7 +191,8 @@ def forced_words(batch: Resting, practice: Practice) -> str:
         return ""
     low, high = practice.gel_at_c
     by = f"{batch.heat}, " if batch.heat else ""
-    return f"{by}about {low:.0f} °C to {high:.0f} °C; heat off when the middle is translucent"
+    warm = f"{numbers.celsius(low)} to {numbers.celsius(high)}"
+    return f"{by}about {warm}; heat off when the middle is translucent"
 
 
 def early_words(batch: Resting, what: What, practice: Practice, now: datetime) -> str:

@@ -120,7 +120,7 @@ def _allergens(typed: str) -> dict[str, float]:
 
 
 def _shown_allergens(value: Mapping[str, float]) -> str:
-    return ", ".join(f"{name} {share:g} %" for name, share in value.items())
+    return ", ".join(f"{name} {written_share(share / 100)}" for name, share in value.items())
 
 
 def _look(typed: str) -> str:
@@ -164,12 +164,12 @@ COLOURANTS = Form(
 FRAGRANCES = Form(
     *words.FORMS["fragrances"], "fragrances.toml", words.FIRST_LINES["fragrances"],
     (
-        Blank(("limit_percent",), *words.LIMIT, _percent, lambda v: f"{v:g} %"),
+        Blank(("limit_percent",), *words.LIMIT, _percent, lambda v: written_share(v / 100)),
         Blank(("reputation",), *words.DESCRIBED,
               choices=tuple(word.value for word in Reputation), closed=True),
         LOT,
         Blank(("density_g_ml",), *words.DENSITY, _density),
-        Blank(("vanillin_percent",), *words.VANILLIN, _percent, lambda v: f"{v:g} %"),
+        Blank(("vanillin_percent",), *words.VANILLIN, _percent, lambda v: written_share(v / 100)),
         Blank(("allergens_percent",), *words.ALLERGENS, _allergens, _shown_allergens),
         NOTE,
     ),

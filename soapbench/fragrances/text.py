@@ -47,7 +47,7 @@ def head_line(width: int = 80) -> str:
 def entry_line(entry: Entry, width: int = 80) -> str:
     """One fragrance: name, speed-up with its range drawn, where that is from."""
     name, wide = _widths(width)
-    factor = f"{entry.factor.p50:.1f}x"
+    factor = numbers.times(entry.factor.p50)
     drawn = axis.bar(entry.factor, wide)
     return f"{clean(entry.name, name - 1):<{name}}{factor:>8}  {drawn}  {_batches(entry)}"[:width]
 
@@ -172,7 +172,7 @@ def _bin_lines(b: Bin, details: bool) -> list[str]:
     line = ["█" if i < round(came * CELLS) else "·" for i in range(CELLS)]
     line[min(int(given * CELLS), CELLS - 1)] = "◆"
     low, high = b.interval
-    more = f"  ({low * 100:.0f}–{high * 100:.0f} % in the long run)" if details else ""
+    more = f"  ({numbers.share_span(low, high)} in the long run)" if details else ""
     return [f"{percent(given):<10}{''.join(line)}   {b.as_planned} of {b.pours}{more}"]
 
 

@@ -50,6 +50,7 @@ def _pages() -> Environment:
     """Templates of pages; whatever is put into one is escaped."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
+    from soapbench.words import numbers
     from soapbench.words.acts import liquid_words
     from soapbench.words.chances import clock, percent
     from soapbench.words.events import GEL_CHOSEN
@@ -63,6 +64,10 @@ def _pages() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
+    made.filters.update(
+        ml=numbers.ml, g=numbers.g, share=numbers.share, share_to=numbers.share_span,
+        written_share=numbers.written_share, celsius=numbers.celsius,
+    )  # fmt: skip
     made.filters["shown"] = shown
     made.filters["mixed_in"] = lambda c: liquid_words(c.liquid_ml, c.oil, c.on_top)
     made.filters["gel"] = lambda gel: GEL_CHOSEN.get(gel, gel)

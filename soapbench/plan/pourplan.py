@@ -33,6 +33,7 @@ from soapbench.plan.values import (
 )
 from soapbench.reading.faults import nearest
 from soapbench.reading.safetext import clean
+from soapbench.words.numbers import written_share
 
 SHARES_TOLERANCE = 0.002
 """Shares written with one decimal ("33.3 %" three times) may miss 100 % by this much."""
@@ -70,9 +71,9 @@ def _purity_of_what_is_sold(lye: Lye, around: Around) -> Lye:
         ("koh_purity", "KOH", lye.koh_purity),
     ):
         if purity is not None and purity < LEAST_PURITY[alkali]:
-            meant = f" Was {purity * 10_000:.4g} % meant?" if 0.8 <= purity * 100 <= 1 else ""
+            meant = f" Was {written_share(purity * 100)} meant?" if 0.8 <= purity * 100 <= 1 else ""
             wrong(
-                f"{alkali} of {purity * 100:.4g} % is not what is sold",
+                f"{alkali} of {written_share(purity)} is not what is sold",
                 f"its label says; usual is {USUAL_PURITY[alkali]}.{meant}",
                 key,
             )
@@ -271,4 +272,4 @@ def _no_twins(names: Iterable[str], what: str) -> None:
 def _whole(shares: Iterable[float], what: str) -> None:
     total = sum(shares)
     if abs(total - 1) > SHARES_TOLERANCE:
-        wrong(f"{what} add up to {total * 100:.4g} %", "shares must add up to 100 %")
+        wrong(f"{what} add up to {written_share(total)}", "shares must add up to 100 %")

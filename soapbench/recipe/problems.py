@@ -13,7 +13,7 @@ from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.oilamounts import OilAmount
 from soapbench.recipe.told import Caution, Found, Texts, name, told
 from soapbench.recipe.warmth import batter_c, melting_floor
-from soapbench.words.numbers import celsius, g, ml, share
+from soapbench.words.numbers import celsius, g, ml, share, span
 
 MOST_WITHOUT_LIMIT = 0.06
 """Fragrance load above which a limit has to be given (common practice, no source)."""
@@ -47,7 +47,7 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
 def _of_warmth(plan: Plan, amounts: Amounts) -> Found:
     c, floor = batter_c(plan, amounts), melting_floor(amounts)
     if floor is not None and c < floor:
-        words = {"batter": celsius(c), "floor": f"{math.ceil(floor)} °C"}
+        words = {"batter": celsius(c), "floor": celsius(math.ceil(floor))}
         yield "below-melting-floor", words
 
 
@@ -85,7 +85,7 @@ def _of_value(oil: OilAmount) -> Found:
     if as_naoh[0] <= value <= as_naoh[1]:
         yield "saponification-naoh", words
     elif oil.usual is not None:
-        yield "saponification-off", {**words, "usual": f"{low:g} to {high:g}"}
+        yield "saponification-off", {**words, "usual": span(low, high)}
 
 
 def _of_superfat(amounts: Amounts) -> Found:

@@ -31,7 +31,7 @@ def percent(chance: float) -> str:
     """A chance, never said to be certain either way."""
     if chance > 0.99:
         return ">99 %"
-    return "<1 %" if chance < 0.01 else f"{chance * 100:.0f} %"
+    return "<1 %" if chance < 0.01 else numbers.share(chance)
 
 
 def counted_chance(ahead: Outlook) -> str:

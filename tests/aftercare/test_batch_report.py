@@ -123,7 +123,7 @@ def test_fragrance_against_its_limit_fresh_and_cured_stated_which(
     said = Parts(html).text["plan"]
     fresh, cured = f"{scent.share_fresh * 100:.2f} %", f"{scent.share_cured * 100:.2f} %"
     assert f"{fresh} of the soap as poured, {cured} of the cured bar" in said
-    assert "within its certificate's limit of 12.00 %" in said
+    assert "within its certificate's limit of 12 %" in said
     assert scent.share_fresh < scent.share_cured < 0.12
 
 

@@ -165,7 +165,7 @@ def test_score_is_told_in_words(known: Known) -> None:
     assert told.startswith("80 %")
     assert told.endswith("1 of 3")
     assert (told.count("█"), told.index("◆")) == (7, 10 + 16), "a third came true of 80 % said"
-    assert "(11–68 % in the long run)" in score_lines(score, details=True)[1]
+    assert "(11 to 68 % in the long run)" in score_lines(score, details=True)[1]
     assert score_lines(fragrance_book(known, (), {}).score) == [
         "No pour with a chance has ended yet."
     ]
