@@ -282,7 +282,7 @@ def _steady(
     if before is None or kept is None or found.backup is None:
         return found
     same = next((way for way in ranked if way.key == kept.key), None)
-    if same is None or same.key == found.backup.key:
+    if same is None or same.key == found.backup.key or not _helps(same, found.going_on):
         return found
     if found.backup.worth <= same.worth + CLEARLY:
         return replace(found, backup=same)
@@ -335,12 +335,18 @@ def _judged(
 def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
     """``ranked``: every way, best first; ``on``: the one the pour is on."""
     going_on = next(way for way in ranked if way.key == (on, ()))
-    others = [way for way in ranked if way is not going_on]
+    others = (way for way in ranked if way is not going_on and _helps(way, going_on))
     in_danger = _in_danger(going_on)
-    backup = others[0] if others and in_danger else None
+    backup = next(others, None) if in_danger else None
     better = backup is not None and backup.worth > going_on.worth + NEAR
     way = backup if backup and better else going_on
     return Advice(way, going_on, backup, reason if in_danger else "", better)
+
+
+def _helps(way: SwirlChoice, going_on: SwirlChoice) -> bool:
+    """Whether ``way`` is a backup at all: worth more, or clearly surer to come to something."""
+    surer = way.chance + way.chance_in_part - going_on.chance - going_on.chance_in_part
+    return way.worth > going_on.worth or surer > CLEARLY
 
 
 def _in_danger(going_on: SwirlChoice) -> bool:

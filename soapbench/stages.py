@@ -324,6 +324,7 @@ def _pour_stage(
         median_s=move.handwork.seconds(sum(volume[p] for p in pots), max(len(pots), 1)),
         spread=move.handwork.spread,
         needs=tuple(needs),
+        litres=sum(volume[p] for p in pots) / 1000,
         puts=move.puts,
         step=kind.name,
         manner=move.manner,

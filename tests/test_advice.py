@@ -11,6 +11,7 @@ from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
 from soapbench.history import history
 from soapbench.recipe.amounts import pot_ml
+from soapbench.sheet.actwords import act_amount
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
 from soapbench.thickening.in_hand import live
@@ -185,3 +186,31 @@ def test_after_switching_what_is_to_spare_counts_what_is_poured_now(
     assert pour.live.outlook.to_spare_s > 0
     assert counted_chance(pour.live.outlook) == ">99 %"
     assert not pour.live.warning
+
+
+def test_nothing_is_offered_that_comes_out_no_more_surely(known: Known, clock: FakeClock) -> None:
+    """Low and close changes nothing while the base is thin: it is no backup then."""
+    calm = THREE_POTS.replace('"accelerates"', '"unknown"').replace("30 degC", "22 degC")
+    pour = desk(plan(calm), known, clock)
+    work(pour, clock, "drop an accent")
+    for _ in range(3):
+        live = pour.advise()
+        pour.heed(live)
+        assert live.advice is not None
+        backup, on = live.advice.backup, live.advice.going_on
+        if backup is not None:
+            surer = backup.chance + backup.chance_in_part - on.chance - on.chance_in_part
+            assert backup.worth > on.worth or surer > 0.05
+        clock.passes(5)
+    draws = Foreseen(pour.plan, known).draws
+    now = pour.now()
+    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now)
+    assert "drops low and close" in [way.name for way in ways], "it is weighed, though"
+
+
+def test_what_was_turned_into_the_base_is_poured_with_it(known: Known, clock: FakeClock) -> None:
+    of = plan(THREE_POTS.replace('["drop swirl", "hanger swirl"]', '["in-the-pot swirl"]'))
+    pour = desk(of, known, clock)
+    last = pour.state.ahead[-1]
+    whole = round(sum(pot.ml for pot in pour.amounts.pots))
+    assert act_amount(last, of, pour.amounts).startswith(f"{whole} mL ")

@@ -44,8 +44,8 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"
     if stage.puts and one:
-        pot = made.pot(one)
-        return f"{volume(pot.ml, settings)} ({mass(pot.g, settings, 0)})"
+        pot, in_hand = made.pot(one), 1000 * stage.litres  # what was turned into it goes along
+        return f"{volume(in_hand, settings)} ({mass(pot.g * in_hand / pot.ml, settings, 0)})"
     if stage.puts:
         pots = [made.pot(name) for name in stage.pots]
         return f"{volume(sum(pot.ml for pot in pots), settings)}, {len(pots)} pots"

@@ -281,6 +281,8 @@ def box_lines(shown: Facts, width: int) -> list[Line]:
     backup = shown.backup
     if backup is None:
         tight = words.tightest_line(shown.why) if shown.why else ""
+        if cells(now + tight) > width:
+            tight = tight.partition(" (")[0]
         return [(Piece(now, "strong"), Piece(tight, "muted"))]
     ink = "bad strong" if backup.warns else "amber"
     title = words.chance_now(shown.chance)
