@@ -14,7 +14,16 @@ from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
 from soapbench.reading.safetext import clean
 from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
-from soapbench.words.acts import emulsify_until, sentence, set_in, stir_in
+from soapbench.words.acts import (
+    TWICE,
+    emulsify_until,
+    no_pour_first,
+    second_pour,
+    sentence,
+    set_in,
+    stir_in,
+    too_few_pots,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,15 +373,13 @@ def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
     found = []
     if kinds[0].role != "pour":
         pours = ", ".join(kind.name for kind in table.pours)
-        found.append(f"The first step, {kinds[0].name}, pours nothing: begin with one of {pours}.")
+        found.append(no_pour_first(kinds[0].name, pours))
     for kind in kinds[1:]:
         if kind.role == "pour":
-            found.append(f"Only one kind of pour per plan; {kind.name} would be a second.")
+            found.append(second_pour(kind.name))
     for kind in kinds:
         if kind.least_pots > len(plan.pots):
-            found.append(
-                f"{kind.name} takes at least {kind.least_pots} pots, the plan has {len(plan.pots)}."
-            )
+            found.append(too_few_pots(kind.name, kind.least_pots, len(plan.pots)))
     if len(set(plan.swirl.steps)) < len(kinds):
-        found.append("A step is named twice.")
+        found.append(TWICE)
     return tuple(found)

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
+from pathlib import Path
+
+PHRASES = tuple((Path(__file__).parent / "not_said.txt").read_text("utf-8").splitlines())
+"""What a maker stumbled over when the texts were tried, and is said otherwise now, word by word."""
 
 RETIRED = {
     r"\b[Ss]cent\b|\b[Ss]cents\b|\bscent book\b": "fragrance, fragrance book",
@@ -77,3 +81,13 @@ def found(
                 if match.group() not in allowed:
                     told.append(f"{place}: {match.group()!r} ({better}) in {text[:120]!r}")
     return told
+
+
+def phrases(texts: Iterable[tuple[str, str]]) -> list[str]:
+    """Where one of ``PHRASES`` is in ``texts``."""
+    return [
+        f"{place}: {phrase!r} in {text[:120]!r}"
+        for place, text in texts
+        for phrase in PHRASES
+        if phrase in text
+    ]

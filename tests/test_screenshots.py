@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.moving import FILE, STORY
-from tests.said import FAULTS, JARGON, RETIRED, found
+from tests.said import FAULTS, JARGON, RETIRED, found, phrases
 from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words, written
 
 SAYS = {
@@ -41,6 +41,7 @@ def test_a_picture_is_fresh(name: str) -> None:
     svg = picture(name)
     assert words(kept) == words(svg), "make them anew: python -m tests.screenshots"
     assert not found(written(svg), RETIRED, JARGON, FAULTS)
+    assert not phrases(written(svg))
 
 
 @pytest.mark.parametrize("name", list(MORE_SCENES))
@@ -49,6 +50,7 @@ def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) -> None:
         svg = picture(name, look, size)
         said = " ".join(words(svg))
         assert not found(written(svg), RETIRED, JARGON, FAULTS), (look, size)
+        assert not phrases(written(svg))
         wanted = " ".join(words(f"<text>{SAYS[name]}</text>"))
         assert wanted in said or (name == "pour-well" and size[0] < 112), (look, size)
 

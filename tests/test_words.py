@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
-from tests.said import FAULTS, JARGON, RETIRED, found
+from tests.said import FAULTS, JARGON, PHRASES, RETIRED, found, phrases
 
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "soapbench"
@@ -91,6 +91,12 @@ def test_texts_are_found() -> None:
 
 def _kept(place: str, text: str) -> bool:
     return any(place.startswith(file) and part in text for file, part in KEPT)
+
+
+def test_no_text_says_what_makers_stumbled_over() -> None:
+    told = phrases([(p, t) for p, t in TEXTS if not _kept(p, t)])
+    assert not told, "\n".join(told)
+    assert len(PHRASES) > 200
 
 
 def test_no_text_says_what_was_given_up() -> None:

@@ -14,7 +14,7 @@ from soapbench.sheet.text import STOP_WORDS, details, outlook_of
 from soapbench.sheet.weighing import Weighed
 from soapbench.words import numbers
 from soapbench.words.chances import chances_words, percent
-from soapbench.words.plansheet import AMOUNTS_READY, NOT_POURABLE
+from soapbench.words.plansheet import AMOUNTS_READY, BETTER, NOT_POURABLE
 from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees
 
@@ -84,7 +84,7 @@ def _says(
     said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
     if whole.advice and whole.advice.warns:
         way = whole.advice.way
-        said.append(f"Better: {way.name}, {chances_words(way)}.")
+        said.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
     if seen.tightest and seen.chance < 0.98:
         said.append(tight_words(seen.tightest, seen))
     return said

@@ -17,7 +17,7 @@ from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
 from soapbench.stages import left_unpoured, stages, step_problems
 from soapbench.swirls import SwirlTable
-from soapbench.words.acts import cook_water
+from soapbench.words.acts import cook_water, never_poured
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ def weighed(
     steps_wrong = step_problems(plan, swirls)
     if not steps_wrong:
         unpoured = left_unpoured(stages(plan, pot_ml(made), swirls), plan)
-        steps_wrong = tuple(f"The steps never pour {pot}." for pot in unpoured)
+        steps_wrong = tuple(never_poured(pot) for pot in unpoured)
     of_steps = told((("swirl-steps", {"words": clean(words)}) for words in steps_wrong), texts)
     return Weighed(
         plan=plan,

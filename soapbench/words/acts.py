@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from soapbench.reading.safetext import counted
 from soapbench.words import numbers
 
 SENTENCES: Mapping[str, str] = {
@@ -103,3 +104,22 @@ def liquid_words(ml: float, oil: str, on_top: bool) -> str:
     if not ml:
         return ""
     return f" in {numbers.ml(ml)} {'extra ' if on_top else 'of the '}{oil or 'water'}"
+
+
+TWICE = "A step is named twice."
+
+
+def no_pour_first(step: str, pours: str) -> str:
+    return f"Start with a pour ({pours}); {step} comes after it."
+
+
+def second_pour(step: str) -> str:
+    return f"Only one kind of pour per plan; {step} would be a second."
+
+
+def too_few_pots(step: str, least: int, there: int) -> str:
+    return f"{step} takes at least {counted(least, 'pot')}, the plan has {there}."
+
+
+def never_poured(pot: str) -> str:
+    return f"This swirl never uses {pot}."
