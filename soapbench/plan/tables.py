@@ -256,6 +256,7 @@ class Fragrance:
     goes_into: Annotated[str, Size(0, LONGEST_NAME)] | Annotated[tuple[Text, ...], Size(1, 12)] = (
         "each pot"
     )
+    """Pots that are listed have it in the order they are listed in; else the base has it last."""
     when: Literal["together", "just before pouring"] = "together"
     """All pots once coloured, or each just before it is first poured."""
     reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN

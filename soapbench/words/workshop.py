@@ -80,7 +80,7 @@ QUESTIONS: Mapping[str, str] = {
     "gel": "Gel: prevent it, allow it, or force it",
     "load": "How much fragrance, in percent of the oils",
     "limit": "Maximum in the finished soap, from its certificate",
-    "goes_into": "Goes into: each pot, the base, the oils, or a list of pots (rust, gold)",
+    "goes_into": "Goes into: each pot, the base, the oils, or pots in their order (rust, gold)",
     "goes_in": "Goes into: lye water, oils, emulsion, or a list of pots",
     "when": "All pots at the same time, or each just before it is poured?",
     "reputation": "How does the supplier say it behaves?",
