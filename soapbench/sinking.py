@@ -15,6 +15,7 @@ from soapbench.aftercare.cutreview import REACHED, Reach
 from soapbench.batter import Tap, Trace
 from soapbench.plan import Plan
 from soapbench.pour import PourState
+from soapbench.reading.safetext import counted
 from soapbench.swirls import SwirlTable
 
 USUAL_SPREAD = 0.35
@@ -57,9 +58,9 @@ class Sinking:
         if self.loaves < LEAST_LOAVES:
             return "Depths are our guess; your own cut reviews will improve them"
         if abs(self.thinner) < 0.1:
-            return f"From your {self.loaves} loaves: sinks as usual"
+            return f"From your {counted(self.loaves, 'loaf', 'loaves')}: sinks as usual"
         way = "deeper" if self.thinner > 0 else "less"
-        return f"From your {self.loaves} loaves: sinks {way} than usual"
+        return f"From your {counted(self.loaves, 'loaf', 'loaves')}: sinks {way} than usual"
 
 
 def learn(loaves: Iterable[Sequence[Drop]]) -> Sinking:

@@ -41,7 +41,7 @@ class Risk(StrEnum):
         }[self]
 
 
-QUESTION = "How bad is a spoilt batch against a plainer one?"
+QUESTION = "How bad is a spoilt batch, compared with a plainer one?"
 
 
 class Become(StrEnum):

@@ -86,7 +86,7 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     least, most = practice.cure_weeks[kind.value]
     soonest, usual = batch.cut + timedelta(weeks=least), batch.cut + timedelta(weeks=most)
     span = numbers.span(least, most)
-    weeks = f"{span} weeks"
+    weeks = f"{span} {'week' if most == 1 else 'weeks'}"
     if kind is Soap.CASTILE:
         months = numbers.span(*practice.castile_months)
         weeks = f"usable after {span} weeks, by custom left {months} months"
@@ -97,7 +97,7 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     early, late = (first + timedelta(days=d) for d in found.dry_days(practice.to_go))
     about = first + timedelta(days=found.dry_day(practice.to_go))
     if about <= soonest:
-        words = f"and at least {least:g} weeks"
+        words = f"and at least {least:g} {'week' if least == 1 else 'weeks'}"
     else:
         words = f"under {numbers.written_share(practice.to_go)} left to lose"
     words = f"from {found.weighings} weighings, {words}"

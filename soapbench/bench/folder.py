@@ -69,7 +69,8 @@ class Listing:
                 told.append(f"{name}: {clean(row.problem, 120)}")
             elif row.damaged:
                 parts = "a part" if row.damaged == 1 else f"{row.damaged} parts"
-                told.append(f"{name}: {parts} damaged, skipped; {row.events} entries are fine")
+                fine = "1 entry is" if row.events == 1 else f"{row.events:,} entries are"
+                told.append(f"{name}: {parts} damaged, skipped; {fine} fine")
         return tuple(told)
 
 

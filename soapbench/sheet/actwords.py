@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from soapbench.plan import Plan
-from soapbench.reading.safetext import clean
+from soapbench.reading.safetext import clean, counted
 from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
@@ -48,7 +48,7 @@ def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USU
         return f"{volume(in_hand, settings)} ({mass(pot.g * in_hand / pot.ml, settings, 0)})"
     if stage.puts:
         pots = [made.pot(name) for name in stage.pots]
-        return f"{volume(sum(pot.ml for pot in pots), settings)}, {len(pots)} pots"
+        return f"{volume(sum(pot.ml for pot in pots), settings)}, {counted(len(pots), 'pot')}"
     return _HOW.get(stage.action, "")
 
 
