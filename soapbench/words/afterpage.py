@@ -72,7 +72,8 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
     """What was done so far, one line."""
     said = [f"poured {when_words(batch.poured, now)}"]
     if batch.sprayed:
-        times = "once" if len(batch.sprayed) == 1 else f"{len(batch.sprayed)} times"
+        count = len(batch.sprayed)
+        times = {1: "once", 2: "twice"}.get(count, f"{count} times")
         said.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
     finished = [(FINISHED[act], at) for act, at in batch.finished]
     steps = [("unmoulded", batch.unmoulded), ("cut", batch.cut), *finished, ("closed", batch.cured)]
@@ -80,7 +81,7 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
         if at is not None:
             said.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
-        said.append(f"would you pour it again: {shown(clean(batch.verdict, 40))}")
+        said.append(f"your verdict: {shown(clean(batch.verdict, 40))}")
     if batch.set_aside:
         said.append("set aside, teaches nothing")
     return ["; ".join(said) + "."]

@@ -32,19 +32,19 @@ HOW THICK IS IT?  In the pot, from thin to stiff
   4 thick trace      a spoonful holds its shape; like pudding
   5 set up           it will not pour; it is pressed into the mould
 WHEN IT GOES WRONG
-  ricing          grains or little curds, often from a fragrance
-  seizing         stiff within seconds, and it heats itself
-  separating      oil or liquid stands apart from the rest
-  false trace     thick because hard fats went cold, not because it is soap
+  ricing             grains or little curds, often from a fragrance
+  seizing            stiff within seconds, and it heats itself
+  separating         oil or liquid stands apart from the rest
+  false trace        thick from hard fats gone cold, not from turning to soap
 WORDS OF THE TRADE
-  superfat        oil the lye leaves over, so that no lye is left in the bar
-  lye concentration   lye in the lye water: 33 % is one part lye, two water
-  load            fragrance as a share of the oils
-  gel             soap that heats through turns translucent and shiny
-  soda ash        a white bloom on soap that met air too soon
-  cure            weeks of drying, until the bars are hard and mild
+  superfat           oil left over, so that no lye is left in the bar
+  lye concentration  lye in the lye water: 33 % is one part lye, two water
+  load               fragrance as a share of the oils
+  gel                soap that heats through turns translucent and shiny
+  soda ash           a white bloom on soap that met air too soon
+  cure               weeks of drying, until the bars are hard and mild
 OUR OWN WORDS
-  time left       how long a pot can still be poured
-  to spare        time left, less the time you still need
-  backup          a quicker swirl to finish with; switch by: until when
-  fragrance book  what your batches taught about each fragrance"""
+  time left          how long a pot can still be poured
+  to spare           time left, less the time you still need
+  backup             a quicker swirl to finish with; switch by: until when
+  fragrance book     what your batches taught about each fragrance"""
