@@ -98,7 +98,7 @@ def trial_words(answer: Answer, before: float | None) -> str:
     """A line on what a value would come to, while it is being chosen."""
     if answer.faults:
         fault = answer.faults[0]
-        return clean(f"! {fault.wrong}; {fault.right}")
+        return clean(words.plainly(f"! {fault.wrong}; {fault.right}"))
     if answer.chance is None:
         return f"! {words.NOT_POURABLE}"
     return words.chance(chance_moved(answer.chance, before))
@@ -109,7 +109,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
     if answer.sheet is None:
         text = Text(words.to_fix(len(answer.faults)), Style(bold=True))
         if not answer.tables and answer.faults:
-            text.append(f"\n{clean(answer.faults[0].wrong)}")
+            text.append(f"\n{clean(words.plainly(answer.faults[0].wrong))}")
         return text
     sheet, made = answer.sheet, answer.sheet.amounts
     text = Text()

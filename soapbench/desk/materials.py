@@ -7,7 +7,7 @@ whole entry is said by the table's own reader.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, get_args
 
 from soapbench.batter import TRACE_WORDS, Reputation
@@ -26,6 +26,7 @@ from soapbench.swirls import PotsOf, swirl_table
 from soapbench.words import materials as words
 from soapbench.words.colours import UNKNOWN
 from soapbench.words.numbers import written_share
+from soapbench.words.workshop import plainly
 
 Place = owntable.Place
 NEW = "+"
@@ -243,7 +244,11 @@ def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
         cells = [Cell((*form.at, name), name, wide=22)]
         cells += [_cell((*form.at, name), blank, entry) for blank in form.blanks_of(entry)]
         start = ".".join((*map(str, form.at), name))
-        mine = tuple(f for f in faults if f.key == start or f.key.startswith(f"{start}."))
+        mine = tuple(
+            replace(f, wrong=plainly(f.wrong), right=plainly(f.right))
+            for f in faults
+            if f.key == start or f.key.startswith(f"{start}.")
+        )
         made.append(Row(tuple(cells), faults=mine))
     made.append(Row((Cell((*form.at, NEW), words.new_one(form.one), quiet=True),)))
     return made

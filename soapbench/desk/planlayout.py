@@ -311,7 +311,8 @@ def _with_faults(made: list[Row], faults: Iterable[Fault]) -> list[Row]:
     """Each fault under the row that has its key, else under the first row below its key."""
     found: dict[int, list[Fault]] = {}
     for fault in faults:
-        found.setdefault(_row_of(made, fault.key), []).append(fault)
+        told = replace(fault, wrong=words.plainly(fault.wrong), right=words.plainly(fault.right))
+        found.setdefault(_row_of(made, fault.key), []).append(told)
     return [replace(row, faults=tuple(found.get(i, ()))) for i, row in enumerate(made)]
 
 

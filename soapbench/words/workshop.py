@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 
 from soapbench.words import numbers
@@ -228,3 +229,18 @@ def fragrance(mass: str, share: float, limit: float | None, over: bool) -> str:
 
 def with_change(chance: str, change: str) -> str:
     return f"{chance:>5} with {change}"
+
+
+def label_of(key: str) -> str:
+    """What a key of a plan's file is called."""
+    return LABELS.get(key) or ADDS.get(key) or key.replace("_", " ")
+
+
+def plainly(told: str) -> str:
+    """What is told of a file, as it is told of a form: no key of the file, nothing in its spelling.
+
+    ' add "koh_share" ' becomes "enter the KOH share", ' share = "45 %" ' "share 45 %".
+    """
+    told = re.sub(r'\badd "(\w+)"', lambda m: f"enter the {label_of(m[1])}", told)
+    told = re.sub(r'\b(?:\w+\.)*([a-z_]+) = "([^"]*)"', lambda m: f"{label_of(m[1])} {m[2]}", told)
+    return re.sub(r"\b[a-z]+_[a-z_]+\b", lambda m: label_of(m[0]), told)

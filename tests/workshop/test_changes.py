@@ -21,6 +21,7 @@ from soapbench.desk.planlayout import SIZE
 from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
+from soapbench.words.workshop import plainly
 from tests.plans import THREE_POTS, plan
 
 METRIC, US = Settings(), Settings(units="US", temperature="°F")
@@ -158,3 +159,17 @@ def test_a_new_plan_never_takes_another_plans_file(tmp_path: Path) -> None:
     assert second.path is not None
     assert (first.path.name, second.path.name) == ("marzwind_2.toml", "marzwind_2_2.toml")
     assert file_name("../../..") == "plan"
+
+
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        ('missing; add "share"', "missing; enter the share"),
+        ('alkali = "both" and koh_share = "5 %"', "alkali both and KOH share 5 %"),
+        ("koh_share goes with both alkalis", "KOH share goes with both alkalis"),
+        ('give saponification = "190 mg/g"', "give SAP value 190 mg/g"),
+        ('no oil is called "olve"', 'no oil is called "olve"'),
+    ],
+)
+def test_a_form_tells_no_keys_of_the_file(told: str, said: str) -> None:
+    assert plainly(told) == said

@@ -125,7 +125,7 @@ def wrong_with(typed: str, keys: Keys, settings: Settings) -> str:
     except Wrong as fault:
         if field and field.measure in OTHER and _measures(typed, OTHER[field.measure][0]):
             return OTHER[field.measure][1]
-        return clean(f"{fault.wrong}; {fault.right}")
+        return clean(said.plainly(f"{fault.wrong}; {fault.right}"))
     return ""
 
 
