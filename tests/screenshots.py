@@ -29,6 +29,7 @@ from soapbench.advice import Known
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.bench.learned import open_bench
+from soapbench.desk.draft import opened
 from soapbench.desk.pourdesk import Desk
 from soapbench.desk.rehearsing import Player, SteppedClock
 from soapbench.desk.starting import begin
@@ -43,7 +44,7 @@ from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.pour.setout import SetOutScreen
-from soapbench.ui.ways import ToFragrances
+from soapbench.ui.ways import ToFragrances, ToWorkshop
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample
@@ -240,6 +241,14 @@ async def workshop(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> No
     await _keys(app, pilot, "n")
 
 
+async def workshop_with_faults(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
+    path = app.bench.folder / "faults.toml"
+    text = THREE_POTS.replace('load = "3 %"', 'load = "3 oz"').replace('share = "30 %"', "", 1)
+    path.write_text(text.replace("superfat =", 'koh_share = "5 %"\nsuperfat ='), "utf-8")
+    app.take(ToWorkshop(opened(path)))
+    await answered(app, pilot)
+
+
 async def settings(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> None:
     await _keys(app, pilot, "s")
 
@@ -269,6 +278,7 @@ async def cut_face(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock) -> No
 MORE_SCENES: dict[str, Scene] = {
     "bench": the_bench,
     "workshop": workshop,
+    "workshop-faults": workshop_with_faults,
     "settings": settings,
     "materials": materials,
     "help": help_page,

@@ -14,6 +14,7 @@ from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture
 SAYS = {
     "bench": "Your bench",
     "workshop": "Edit plan",
+    "workshop-faults": "things to fix",
     "settings": "Settings",
     "materials": "fragrances",
     "help": "A POUR FROM START TO FINISH",

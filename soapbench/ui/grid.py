@@ -102,8 +102,9 @@ class Grid(VerticalScroll, can_focus=True):
                 text.append((f"\n{'':<{at}}" if i else "") + line, self._ink("text-muted"))
             text.append("\n")
             for fault in dict.fromkeys((fault.wrong, fault.right) for fault in row.faults):
-                lines = wrapped(clean(". ".join(fault), 300), width, " " * (start + 2))
-                text.append(f"{'':<{start}}! " + "\n".join(lines) + "\n", self._ink("error"))
+                said, mark = clean("; ".join(fault), 300), f"{'':<{start}}! "
+                lines = wrapped(said, width, " " * len(mark), mark)
+                text.append("\n".join(lines) + "\n", self._ink("error"))
         self._page.update(text)
         high = max(1, self.size.height)
         top = shown_at - 1 if shown_at == 1 else shown_at  # the first heading is never out of sight

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
+
+_UNIT = re.compile(r"(?<=\d) (?=%|(?:g|mL|L|cm|in|oz|s|min|h|°C|°F)\b)")
 
 
 def wrapped(text: str, width: int, rest: str = "", first: str = "") -> list[str]:
     """``text`` in lines of at most ``width``; ``first`` begins the first, ``rest`` the others."""
     lines = textwrap.wrap(
-        text.replace(" %", "\u00a0%"),
+        _UNIT.sub("\u00a0", text),
         width,
         initial_indent=first,
         subsequent_indent=rest,
