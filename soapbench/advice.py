@@ -262,8 +262,8 @@ def advise(
     warns = better and warned
     if better and not warned and backup.worth > going_on.worth + LEAVING:
         hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
-        waiting = 0.0 if hopeless else switching.waiting(backup, going_on, stages_left)
-        warns = hopeless or waiting < backup.worth - ABOUT
+        least = backup.worth - ABOUT
+        warns = hopeless or switching.waiting(backup, going_on, stages_left, least) < least
     return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
 

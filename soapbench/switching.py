@@ -102,14 +102,21 @@ class Switching:
         part = (worth_low - least) / (worth_low - worth_high)
         return max(self._now, begins + part * (self.ends[high - 1] - begins)), low
 
-    def waiting(self, way: SwirlChoice, going_on: SwirlChoice, most: int) -> float:
+    def waiting(
+        self, way: SwirlChoice, going_on: SwirlChoice, most: int, enough: float = np.inf
+    ) -> float:
         """Worth of deciding later, at the best of several moments: after the next look, ``LOOK_S``
         from now at the earliest; once ``most`` stages ahead are done; once a fragrance is in, when
-        there is something to be seen."""
+        there is something to be seen. Not looked for further once it is ``enough``."""
         soon = sum(end < self._now + LOOK_S for end in self.ends) + 1
         scented = [i for i, stage in enumerate(self._state.ahead, 1) if stage.fragrance_into]
-        moments = {soon, most, (soon + most) // 2, *[i for i in scented if i >= soon][:MOST_LOOKS]}
-        return max(self._deciding(way, going_on, max(soon, moment)) for moment in moments)
+        moments = [soon, most, (soon + most) // 2, *[i for i in scented if i >= soon][:MOST_LOOKS]]
+        best = -np.inf
+        for moment in dict.fromkeys(max(soon, moment) for moment in moments):
+            best = max(best, self._deciding(way, going_on, moment))
+            if best >= enough:
+                break
+        return float(best)
 
     def _deciding(self, way: SwirlChoice, going_on: SwirlChoice, stages: int) -> float:
         """Choosing once so many stages ahead are done between going on, ``way``, and either of them

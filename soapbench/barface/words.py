@@ -125,8 +125,10 @@ def showing(
     if drawn is None:
         return None
     seed = barplan.seed(plan)
-    middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
-    said = [_batter_words(worked), *_reach_words(plan, drawn, middle)]
+    said = [_batter_words(worked)]
+    if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
+        middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
+        said += _reach_words(plan, drawn, middle)
     past = barplan.too_thick(worked)
     if past:
         said.append(f"too thick for the {' and '.join(past)}")

@@ -65,6 +65,13 @@ def test_the_makers_answers_stand_beside_the_foreseen(known: Known) -> None:
     assert len(beside(made, shown, seen)) == 1
 
 
+def test_only_what_is_dropped_is_said_to_sink(known: Known) -> None:
+    dropped_in = sample(SAMPLES / "harbour_at_dusk.toml")
+    turned_in = replace(dropped_in, swirl=replace(dropped_in.swirl, steps=("in-the-pot swirl",)))
+    said = [showings(of, known)[0].words for of in (dropped_in, turned_in)]
+    assert ["sink" in words or "stay" in words for words in said] == [True, False]
+
+
 def test_parts_lie_along_the_loaf_in_their_order() -> None:
     ends = [place_of(part, None) for part in PARTS]
     assert ends == sorted(e for e in ends if e is not None)
