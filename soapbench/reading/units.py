@@ -220,7 +220,7 @@ def _read_amount(written: str) -> Amount:
 
 
 def kitchen(ml: float, measures: tuple[tuple[str, float], ...] = KITCHEN_US) -> str:
-    """Kitchen measures nearest to ``ml``, to a quarter teaspoon: "2 cup + 3 tbsp + 1¼ tsp".
+    """Kitchen measures nearest to ``ml``, to a quarter teaspoon: "2 cups + 3 tbsp + 1¼ tsp".
 
     Rounding is done once, on the smallest measure, so the parts add up to the whole.
     """
@@ -230,7 +230,8 @@ def kitchen(ml: float, measures: tuple[tuple[str, float], ...] = KITCHEN_US) -> 
         each = round(size / (measures[-1][1] / 4))
         count, quarters = divmod(quarters, each) if name != measures[-1][0] else (quarters / 4, 0)
         if count:
-            parts.append(f"{_mixed(float(count))} {name}")
+            several = "s" if name == "cup" and count > 1 else ""
+            parts.append(f"{_mixed(float(count))} {name}{several}")
     return " + ".join(parts) or f"0 {measures[-1][0]}"
 
 

@@ -170,7 +170,7 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         if off != "–" and (settings.units == "US" or spoonfuls(pot.pour_off_ml, settings)):
             yield f"    pour off {volume(pot.pour_off_ml, settings)}"[:width]
         if spoon:
-            yield f"    in all {spoon}"[:width]
+            yield f"    total {spoon}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
             said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
             liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)

@@ -43,7 +43,7 @@ def volume(ml: float, settings: Settings) -> str:
 
 
 def spoonfuls(ml: float, settings: Settings) -> str:
-    """ "4 cup + 1 tsp"; empty where the maker wants none or a spoon is too large for it."""
+    """ "4 cups + 1 tsp"; empty where the maker wants none or a spoon is too large for it."""
     if settings.kitchen == "none":
         return ""
     measures = KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC

@@ -93,4 +93,4 @@ def test_mass_as_defined() -> None:
 def test_kitchen_measures_are_the_defined_ones() -> None:
     for (name, ml), per_gallon in zip(KITCHEN_US, (16, 256, 768), strict=True):
         assert ml == pytest.approx(GALLON_ML / per_gallon, rel=1e-12), name
-    assert kitchen(GALLON_ML / 16 * 2.5) == "2 cup + 8 tbsp"
+    assert kitchen(GALLON_ML / 16 * 2.5) == "2 cups + 8 tbsp"

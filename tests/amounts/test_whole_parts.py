@@ -32,7 +32,7 @@ def quarters(text: str, teaspoons: dict[str, float]) -> int:
     for count, unit in re.findall(r"([\d¼½¾]+) (\w+)", text):
         whole = int(re.sub(r"\D", "", count) or 0)
         part = {"¼": 0.25, "½": 0.5, "¾": 0.75}.get(count[-1], 0)
-        total += (whole + part) * teaspoons[unit]
+        total += (whole + part) * teaspoons[unit.removesuffix("s")]
     return round(total * 4)
 
 
