@@ -9,7 +9,7 @@ from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import clock, percent
 from soapbench.words.charts import chart_lines
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import about_words, said
+from soapbench.words.pouring import about_words, said, took_words
 from soapbench.words.wrapping import wrapped
 
 SOON_S = 5.0
@@ -29,7 +29,7 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
 
 def outcome_words(found: Report) -> str:
     """Whether it was finished, as what, and how long it took."""
-    took, way = clock(found.ended_s), " + ".join(found.steps)
+    took, way = took_words(found.ended_s), " + ".join(found.steps)
     faults = [s for s in found.stages if s.fault is not None]
     if found.finished:
         how = f"Switched to {way} and finished" if _switched(found) else f"Finished as {way}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from soapbench.words.chances import clock
+from soapbench.words.pouring import took_words
 
 SUMMARY_KEYS = {
     "over": "done, to aftercare", "cut_face": "cut face", "undo": "undo the end",
@@ -31,8 +32,8 @@ def title(plan: str) -> str:
 def ended(came: str, seconds: float, finished: bool) -> str:
     """ "Finished as planned in 42:10."; "Stopped after 6:26; …" where it came to nothing."""
     if finished:
-        return f"{came} in {clock(seconds)}."
-    return f"Stopped after {clock(seconds)}; the swirl was not finished."
+        return f"{came} in {took_words(seconds)}."
+    return f"Stopped after {took_words(seconds)}; the swirl was not finished."
 
 
 def fragrance_at(first: float | None, second: float | None) -> str:

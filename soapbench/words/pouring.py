@@ -73,6 +73,11 @@ def about_words(seconds: float) -> str:
     return f"{hours} h {rest} min" if hours else f"{minutes} min"
 
 
+def took_words(seconds: float) -> str:
+    """How long a pour took: "42:10", "2 h 13 min"."""
+    return clock(seconds) if seconds < 3600 else about_words(seconds)
+
+
 VOICE_OFFER = ". A voice can read the steps: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
