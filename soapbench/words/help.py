@@ -35,7 +35,7 @@ WHEN IT GOES WRONG
   ricing             grains or little curds, often from a fragrance
   seizing            stiff within seconds, and it heats itself
   separating         oil or liquid stands apart from the rest
-  false trace        thick from hard fats gone cold, not from turning to soap
+  false trace        thick from cold hard fats, not from turning to soap
 WORDS OF THE TRADE
   superfat           oil left over, so that no lye is left in the bar
   lye concentration  lye in the lye water: 33 % is one part lye, two water
