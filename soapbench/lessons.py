@@ -12,8 +12,7 @@ from functools import lru_cache
 from sys import intern
 from typing import Any
 
-from soapbench import pour
-from soapbench.advice import mix_of
+from soapbench.advice.advise import mix_of
 from soapbench.aftercare import resting
 from soapbench.aftercare.cutreview import Verdict, reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting
@@ -29,17 +28,17 @@ from soapbench.batter import (
     Trace,
 )
 from soapbench.figures import LONGEST_POUR_S, Figures
-from soapbench.history import history, timed
-from soapbench.log import Kind, Standing
-from soapbench.outlook import Outlook
+from soapbench.log import Kind, Outcome, Standing, outcome_of
+from soapbench.outlook.finishing import Outlook
 from soapbench.pace import Timed, plausible
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured
-from soapbench.pour import PourState
-from soapbench.pourevents import state_of
+from soapbench.pour.events import state_of
+from soapbench.pour.history import history, timed
+from soapbench.pour.state import PourState
 from soapbench.recipe.amounts import Amounts
 from soapbench.sinking import Drop, drops_of
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.table import SwirlTable
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +62,7 @@ class Ended:
     """The maker's words on what to pour next time."""
     next_swirl: tuple[str, ...] = ()
     """Swirl steps the maker would pour with it next time; empty: not said."""
-    came: pour.Outcome | None = None
+    came: Outcome | None = None
     """How the way it was finished came out, as told, else by the taps; None: not known."""
     warned: bool = False
     """The tool warned while it was poured."""
@@ -151,7 +150,7 @@ def _came_out(
         return None
     said = verdict_of(facts) or Verdict("")
     skipped = any(d.skipped and d.stage.step for d in state.done)
-    as_planned = state.outcome is pour.Outcome.AS_PLANNED
+    as_planned = state.outcome is Outcome.AS_PLANNED
     warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
     taps = [tap.state for pot in state.pots.values() for tap in pot.taps]
     return Ended(
@@ -260,4 +259,4 @@ def _state(value: int | None) -> Trace | None:
 def _ended(values: Iterable[Any]) -> Ended:
     plain: Any = [tuple(value) if isinstance(value, list) else value for value in values]
     came = Ended(*plain)
-    return replace(came, came=pour.outcome_of(came.came))
+    return replace(came, came=outcome_of(came.came))

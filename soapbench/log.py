@@ -48,6 +48,19 @@ class Kind(StrEnum):
     UNDO = "undo"
 
 
+class Outcome(StrEnum):
+    """How the swirl came out: told at the end of a pour, and again at the cut."""
+
+    AS_PLANNED = "as planned"
+    IN_PART = "in part"
+    NO = "no"
+
+
+def outcome_of(said: object) -> Outcome | None:
+    """The outcome a log names; None for anything else."""
+    return Outcome(said) if isinstance(said, str) and said in tuple(Outcome) else None
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """One fact. ``t`` is seconds since lye met oils (0 and below: before it)."""

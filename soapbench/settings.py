@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
+from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, Literal, cast, get_args
 
 from soapbench.reading.entries import Entry
 from soapbench.reading.faults import Fault
-from soapbench.worth import Risk
 
 Units = Literal["metric", "US"]
 Degrees = Literal["°C", "°F"]
@@ -20,6 +20,30 @@ Sound = Literal["bell", "voice", "silent"]
 Pedal = Literal["keys", "one button"]
 THEMES = ("dusk", "linen", "slate")
 """Dark, light and high contrast."""
+
+
+class Risk(StrEnum):
+    """The maker's answer to ``QUESTION``."""
+
+    BOLD = "bold"
+    USUAL = "usual"
+    CAREFUL = "careful"
+
+    @property
+    def ruin(self) -> float:
+        """Worth of a ruined batch."""
+        return {Risk.BOLD: 0.0, Risk.USUAL: -0.5, Risk.CAREFUL: -1.0}[self]
+
+    @property
+    def words(self) -> str:
+        return {
+            Risk.BOLD: "no worse: try for the swirl",
+            Risk.USUAL: "worse: switch when it gets tight",
+            Risk.CAREFUL: "much worse: switch early",
+        }[self]
+
+
+QUESTION = "How bad is a spoilt batch, compared with a plainer one?"
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from soapbench.aftercare.cutreview import REACHED, Reach
 from soapbench.batter import Tap, Trace
 from soapbench.plan import Plan
-from soapbench.pour import PourState
+from soapbench.pour.state import PourState
 from soapbench.reading.safetext import counted
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.table import SwirlTable
 
 USUAL_SPREAD = 0.35
 """Trace states by which makers differ: how high they pour, how they name the states."""

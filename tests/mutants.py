@@ -30,9 +30,13 @@ RELATED: Mapping[str, Sequence[str]] = {
         "tests/test_outlook.py",
         "tests/test_trade_times.py",
     ),
-    "soapbench/outlook.py": ("tests/test_outlook.py", "tests/test_advice.py"),
-    "soapbench/advice.py": ("tests/test_advice.py", "tests/test_pour.py", "tests/test_outlook.py"),
-    "soapbench/stages.py": (
+    "soapbench/outlook/finishing.py": ("tests/test_outlook.py", "tests/test_advice.py"),
+    "soapbench/advice/advise.py": (
+        "tests/test_advice.py",
+        "tests/test_pour.py",
+        "tests/test_outlook.py",
+    ),
+    "soapbench/swirls/stages.py": (
         "tests/test_stages.py",
         "tests/test_outlook.py",
         "tests/test_advice.py",

@@ -6,18 +6,18 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice import Foreseen, Known, judged, live_advice, mix_of
+from soapbench.advice.advise import Foreseen, Known, judged, live_advice, mix_of
+from soapbench.advice.ways import SwirlChoice, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
-from soapbench.history import history
+from soapbench.outlook.worth import Become
+from soapbench.pour.history import history
 from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.actwords import act_amount
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import verdict_words
 from soapbench.thickening.in_hand import live
-from soapbench.ways import SwirlChoice, ways_from
 from soapbench.words.chances import clock, counted_chance, percent, rests_on
-from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample

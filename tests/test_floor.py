@@ -7,13 +7,13 @@ from itertools import pairwise
 
 import pytest
 
-from soapbench.advice import Known, Live
+from soapbench.advice.advise import Known, Live
+from soapbench.advice.ways import SwirlChoice, ahead_by, still_open
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
-from soapbench.pour import no_batter
+from soapbench.pour.state import no_batter
 from soapbench.recipe.amounts import pot_ml
-from soapbench.ways import SwirlChoice, ahead_by, still_open
 from tests.desks import ListLog, desk
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan

@@ -7,19 +7,19 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import Known, judged, mix_of
+from soapbench.advice.advise import Known, judged, mix_of
+from soapbench.advice.ways import SwirlChoice, Way, ways_from
 from soapbench.barface.barplan import likely, poured
 from soapbench.bench.tables import cautions
-from soapbench.cooking import LEAST_COOK_S, water_wanted_g
 from soapbench.desk.pourdesk import Desk
-from soapbench.history import history
+from soapbench.outlook.worth import Become
+from soapbench.pour.history import history
 from soapbench.recipe.amounts import amounts, pot_ml
 from soapbench.sheet.weighing import weighed
-from soapbench.stages import stages
+from soapbench.swirls.cooking import LEAST_COOK_S, water_wanted_g
+from soapbench.swirls.stages import stages
 from soapbench.thickening import live
 from soapbench.troubles import Trouble
-from soapbench.ways import SwirlChoice, Way, ways_from
-from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan

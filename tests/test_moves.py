@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import Known, judged
+from soapbench.advice.advise import Known, judged
+from soapbench.advice.ways import SwirlChoice, becomes, moves_from
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
-from soapbench.history import history
 from soapbench.log import Kind
-from soapbench.moves import (
+from soapbench.outlook.worth import Become
+from soapbench.pour.history import history
+from soapbench.recipe.amounts import pot_ml
+from soapbench.swirls.moves import (
     LOW,
     TOGETHER,
     UNCOLOURED,
@@ -20,10 +23,7 @@ from soapbench.moves import (
     moves_open,
     words,
 )
-from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening import live
-from soapbench.ways import SwirlChoice, becomes, moves_from
-from soapbench.worth import Become
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
@@ -152,7 +152,7 @@ def test_moves_are_foreseen_as_ways_and_take_something_from_the_wish(
 ) -> None:
     pour = pouring(known, clock, "stir in fragrance/gull")
     ml, now = pot_ml(pour.amounts), pour.now()
-    from soapbench.advice import mix_of
+    from soapbench.advice.advise import mix_of
 
     seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)

@@ -8,15 +8,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from soapbench import running
 from soapbench.batter import Blend, Trace
-from soapbench.outlook import Each, Finish, each, finish, outlook
+from soapbench.outlook import running
+from soapbench.outlook.finishing import Each, Finish, each, finish, outlook
+from soapbench.outlook.running import Kept
+from soapbench.outlook.worth import Become
 from soapbench.pace import KindPace, Pace
-from soapbench.pour import PotState
-from soapbench.running import Kept
-from soapbench.stages import Need, Stage
+from soapbench.pour.state import PotState
+from soapbench.swirls.stages import Need, Stage
 from soapbench.thickening.draws import Draws
-from soapbench.worth import Become
 
 N = 20_000
 SURE = Pace({a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "scent", "wait", "tool")}, 0.0, 0.0)

@@ -11,9 +11,9 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from soapbench.advice import Known
-from soapbench.pourchart import Row
-from soapbench.words.charts import name_pieces
+from soapbench.advice.advise import Known
+from soapbench.outlook.chart import Row
+from soapbench.outlook.chartlines import name_pieces
 from tests import contrast
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import mix_of
+from soapbench.advice.advise import mix_of
+from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import Blend, Trace
-from soapbench.history import history, timed
 from soapbench.log import Kind
-from soapbench.pourevents import ahead_with, state_of
+from soapbench.pour.events import ahead_with, state_of
+from soapbench.pour.history import history, timed
 from soapbench.recipe.amounts import pot_ml
-from soapbench.ways import SwirlChoice
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan

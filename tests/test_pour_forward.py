@@ -6,12 +6,11 @@ import random
 
 import pytest
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
-from soapbench.log import Kind, standing
-from soapbench.pour import Outcome
-from soapbench.pourevents import state_of
+from soapbench.log import Kind, Outcome, standing
+from soapbench.pour.events import state_of
 from soapbench.recipe.amounts import pot_ml
 from soapbench.troubles import Trouble
 from tests.desks import desk

@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from textual.binding import Binding
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Trace
 from soapbench.desk.keys import POUR, keymap
 from soapbench.desk.pourdesk import Desk
-from soapbench.pourchart import PourChart, Row
+from soapbench.outlook.chart import PourChart, Row
 from soapbench.settings import USUAL
 from soapbench.ui import letters
 from soapbench.ui.canvas import changes

@@ -8,15 +8,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice import mix_of
+from soapbench.advice.advise import mix_of
 from soapbench.batter import Tap, Trace
 from soapbench.desk.keys import ACTS
 from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk
-from soapbench.history import history
-from soapbench.log import Kind
-from soapbench.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
-from soapbench.pour import Outcome
-from soapbench.pourevents import state_of
+from soapbench.log import Kind, Outcome
+from soapbench.outlook.looks import LOOK_EVERY_S, Belief, beliefs, look_wanted, unforeseen
+from soapbench.pour.events import state_of
+from soapbench.pour.history import history
 from soapbench.recipe.amounts import pot_ml
 from soapbench.thickening.in_hand import live
 from soapbench.troubles import Trouble

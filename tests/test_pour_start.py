@@ -7,13 +7,12 @@ from datetime import timedelta
 
 import pytest
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import learn
 from soapbench.desk.pourdesk import Desk
 from soapbench.lessons import Lesson, foreseen_figures, lesson
-from soapbench.log import Kind
-from soapbench.pour import Outcome
+from soapbench.log import Kind, Outcome
 from soapbench.words.answers import undone_words
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock

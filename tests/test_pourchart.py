@@ -10,11 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
 from soapbench.batter import Tap, Trace
-from soapbench.papers.chartsvg import LEFT, RIGHT, WIDE, chart_figure, chart_svg
-from soapbench.pourchart import Act, PourChart, Row, act_letters, chart, poured_chart
-from soapbench.words.charts import (
+from soapbench.outlook.chart import Act, PourChart, Row, act_letters, chart, poured_chart
+from soapbench.outlook.chartlines import (
     GONE,
     LIKELY,
     MAY,
@@ -25,6 +24,7 @@ from soapbench.words.charts import (
     label_width,
     window_line,
 )
+from soapbench.papers.chartsvg import LEFT, RIGHT, WIDE, chart_figure, chart_svg
 from soapbench.words.lines import cells, cut, fit, plain, short_names
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
@@ -134,7 +134,7 @@ def test_a_pour_under_way_shows_now_taps_and_the_stage_in_hand(
 def test_a_pour_that_is_over_shows_when_each_pot_was_used_last(
     known: Known, clock: FakeClock
 ) -> None:
-    from soapbench.outlook import Quantiles
+    from soapbench.outlook.finishing import Quantiles
 
     pour = desk(plan(), known, clock)
     work(pour, clock, "end", each_s=30)

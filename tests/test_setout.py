@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.bench.learned import open_bench
 from soapbench.bench.planfile import read_plan
 from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.recipe.amounts import amounts
-from soapbench.setout import GROUPS, items
+from soapbench.sheet.setout import GROUPS, items
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.pour.setout import SetOutScreen, aligned
 from tests.desks import desk

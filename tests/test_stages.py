@@ -7,7 +7,14 @@ import pytest
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.plan import Plan
-from soapbench.stages import Stage, left_unpoured, lightest_first, luminance, stages, step_problems
+from soapbench.swirls.stages import (
+    Stage,
+    left_unpoured,
+    lightest_first,
+    luminance,
+    stages,
+    step_problems,
+)
 from tests.plans import THREE_POTS, plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.bench import planfile
 from soapbench.bench.learned import open_bench
 from soapbench.bench.planfile import weigh_out
@@ -84,7 +84,7 @@ def test_the_first_screens_load_no_model() -> None:
         "import soapbench.desk.starting; print('\\n'.join(sys.modules))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert not {"numpy", "pint", "soapbench.advice"} & set(done.stdout.split())
+    assert not {"numpy", "pint", "soapbench.advice.advise"} & set(done.stdout.split())
 
 
 async def test_a_key_pressed_before_the_model_is_there_is_heeded_then(

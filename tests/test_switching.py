@@ -8,19 +8,20 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice import Foreseen, Known, Live, advise, judged
+from soapbench.advice.advise import Foreseen, Known, Live, advise, judged
+from soapbench.advice.switching import Switching, further
+from soapbench.advice.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk
-from soapbench.outlook import finish
-from soapbench.pour import opening
+from soapbench.outlook.finishing import finish
+from soapbench.outlook.worth import Become, worth, worths
+from soapbench.pour.state import opening
 from soapbench.recipe.amounts import pot_ml
+from soapbench.settings import Risk
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.stages import Need, Stage
-from soapbench.switching import Switching, further
+from soapbench.swirls.stages import Need, Stage
 from soapbench.thickening.draws import Draws
-from soapbench.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
-from soapbench.worth import Become, Risk, worth, worths
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample

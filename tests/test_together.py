@@ -6,20 +6,20 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.changes import Together, changes_together, levers, sets_by_size
+from soapbench.advice.levers import CHANGES
 from soapbench.bench import tables
 from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import cautions
 from soapbench.desk.planchanges import as_advised
-from soapbench.levers import CHANGES
+from soapbench.outlook.worth import WORTH_POURING
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import amounts
 from soapbench.recipe.warmth import batter_c, melting_floor
 from soapbench.sheet.plansheet import plan_sheet, with_together
 from soapbench.sheet.text import as_text
-from soapbench.stages import in_order_of_fragrance, stages
-from soapbench.together import Together, changes_together, levers, sets_by_size
-from soapbench.worth import WORTH_POURING
+from soapbench.swirls.stages import in_order_of_fragrance, stages
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice import Advice, Known
+from soapbench.advice.advise import Advice, Known
+from soapbench.advice.ways import ahead_by
 from soapbench.batter import Reputation, Trace
 from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk
+from soapbench.outlook.worth import Become
 from soapbench.recipe.amounts import pot_ml
 from soapbench.sheet.plansheet import PlanSheet, plan_sheet, with_together
-from soapbench.ways import ahead_by
-from soapbench.worth import Become
 from tests.desks import desk, work
 from tests.fakes import FakeClock
 from tests.thickening.test_trade import evening

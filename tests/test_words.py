@@ -15,14 +15,13 @@ PACKAGE = ROOT / "soapbench"
 NOT_SAID = {"log.py", "figures.py", "records.py", "units.py"}
 """Modules whose words are written into files and read back, not shown."""
 KEPT = {
-    ("soapbench/setout.py", "way out"),  # what logs call this tick
+    ("soapbench/sheet/setout.py", "way out"),  # what logs call this tick
     ("soapbench/words/quantities.py", "degC"),  # what is turned into °C
     ("soapbench/aftercare/", "half way"),  # as logs hold it; shown by words.review, words.events
     ("soapbench/aftercare/cutreview.py", "first end"),
     ("soapbench/aftercare/cutreview.py", "other end"),
     ("soapbench/words/review.py", ""),  # turns what logs hold into what is shown
     ("soapbench/words/events.py", ""),
-    ("soapbench/words/afterpage.py", "half way"),
     ("soapbench/bench/index.py", ""),  # a data base's own words
 }
 
@@ -148,7 +147,7 @@ BY_HAND = {
     "soapbench/words/numbers.py", "soapbench/words/quantities.py",  # the one place
     "soapbench/plan/values.py", "soapbench/desk/planchanges.py", "soapbench/fragrances/shelf.py",
     "soapbench/fragrances/book.py",  # these write plans, to be read by the reader
-    "soapbench/levers.py", "soapbench/papers/batchsheet.py", "soapbench/fragrances/score.py",
+    "soapbench/advice/levers.py", "soapbench/papers/batchsheet.py", "soapbench/fragrances/score.py",
 }  # fmt: skip
 
 

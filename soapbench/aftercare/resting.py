@@ -19,7 +19,7 @@ from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
 from soapbench.reading.entries import between
 from soapbench.recipe.told import Caution
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.table import SwirlTable
 
 AFTER_KINDS = (
     Kind.SPRAY, Kind.GEL_SEEN, Kind.GEL_CHOSEN, Kind.UNMOULD, Kind.CUT, Kind.WEIGHING,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
 from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked
@@ -13,12 +13,12 @@ from soapbench.barface.reach import depth_of, reach
 from soapbench.batter import TRACE_WORDS
 from soapbench.figures import FaceFigures
 from soapbench.plan import Plan
-from soapbench.pour import PourState
+from soapbench.pour.state import PourState
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.words.review import predicted, sank, shown, sinks
 

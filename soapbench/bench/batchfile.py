@@ -114,7 +114,7 @@ def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
     from soapbench.aftercare.resting import resting_of
     from soapbench.bench.tables import swirls
     from soapbench.log import standing
-    from soapbench.pourevents import state_of
+    from soapbench.pour.events import state_of
     from soapbench.recipe.amounts import pot_ml
 
     table = swirls(bench.folder / "tables")

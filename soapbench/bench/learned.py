@@ -22,16 +22,16 @@ from soapbench.bench.summary import Derive, Progress
 from soapbench.logfile.door import read_file
 from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomlfile import LARGEST_FILE
-from soapbench.worth import Risk
+from soapbench.settings import Risk
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
     from soapbench.batter import Told
     from soapbench.lessons import Lesson
     from soapbench.log import Standing
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
-    from soapbench.swirls import SwirlTable
+    from soapbench.swirls.table import SwirlTable
     from soapbench.thickening.fitting import Fit
 
 LESSON_VERSION = "12"
@@ -116,7 +116,7 @@ def remember(
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
     from soapbench.bench.tables import additives, colourants, oils, swirls
 
     try:

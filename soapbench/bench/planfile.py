@@ -18,8 +18,8 @@ from soapbench.plan.reader import read_poured, read_tables
 from soapbench.reading.faults import MOST_FAULTS, Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.weighing import Weighed, weighed
-from soapbench.stages import step_problems
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.stages import step_problems
+from soapbench.swirls.table import SwirlTable
 
 
 def read_plan(path: Path, oils: Iterable[str], swirls: Iterable[str]) -> Plan:

@@ -26,7 +26,7 @@ from soapbench.recipe.additives import AdditiveFacts, additive_table
 from soapbench.recipe.colourants import ColourantFacts, colourant_table
 from soapbench.recipe.fragrances import FragranceFacts, fragrance_table
 from soapbench.recipe.oils import OilFacts, oil_table
-from soapbench.swirls import SwirlTable, swirl_table
+from soapbench.swirls.table import SwirlTable, swirl_table
 
 OWN_MARKS = {"source": "the maker's own table", "verified": "the maker's word"}
 """Marks of a maker's entry that gives none."""

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from rich.style import Style
 from rich.text import Text
 
+from soapbench.advice.reasons import needs, tightest_of
 from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import cautions
 from soapbench.desk.colournames import name_of
@@ -16,13 +17,13 @@ from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.words import workshop as words
-from soapbench.words.chances import needs_words, percent, tightest_of
+from soapbench.words.chances import percent
 from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees, mass, volume
 from soapbench.words.signs import LOOK
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
     from soapbench.barface import Design
     from soapbench.settings import Settings
     from soapbench.sheet.plansheet import PlanSheet
@@ -54,7 +55,7 @@ def work_out(text: str, known: Known, whole: bool = True) -> Answer:
 
     ``whole`` False: without what would change its chance and without its cut face.
     """
-    from soapbench.advice import Foreseen
+    from soapbench.advice.advise import Foreseen
     from soapbench.barface import barplan
     from soapbench.sheet.plansheet import plan_sheet
 
@@ -122,7 +123,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         text.append(words.chance(chance_moved(seen.chance, before)), Style(bold=True))
         text.append(f"{words.going_by(clean(sheet.rests_on))}\n")
         if tight := tightest_of(seen):
-            text.append(f"{words.tightest(clean(needs_words(tight, seen, 0.0)))}\n")
+            text.append(f"{words.tightest(clean(needs(tight)))}\n")
         rooms = [
             f"{clean(name, 14)} {about_words(q.p50)}"
             for name, q in seen.time_left_from_fragrance_s.items()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from soapbench.pour import Outcome
+from soapbench.log import Outcome
 from soapbench.troubles import Trouble
 
 

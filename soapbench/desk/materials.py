@@ -22,7 +22,7 @@ from soapbench.recipe.additives import additive_table
 from soapbench.recipe.colourants import colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
-from soapbench.swirls import PotsOf, swirl_table
+from soapbench.swirls.table import PotsOf, swirl_table
 from soapbench.words import materials as words
 from soapbench.words.colours import UNKNOWN
 from soapbench.words.numbers import written_share

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from soapbench.pour import Outcome
+from soapbench.log import Outcome
 
 DOUBLE_S = 0.7
 """Two presses within this are a double (ours): longer than most keyboards wait before a key that

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
     from soapbench.aftercare.practice import Practice
     from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory
     from soapbench.fragrances.shelf import ShelfFragrance
     from soapbench.settings import Settings
-    from soapbench.swirls import SwirlTable
+    from soapbench.swirls.table import SwirlTable
 
 
 class Knowing:

@@ -9,19 +9,19 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
-from soapbench.bytaps import by_the_taps
-from soapbench.cooking import too_soon
 from soapbench.desk.pourlog import PourLog
-from soapbench.log import Event, Kind, Value
-from soapbench.pour import Outcome, no_batter, not_there, same_pour
+from soapbench.log import Event, Kind, Outcome, Value
+from soapbench.pour.bytaps import by_the_taps
+from soapbench.pour.state import no_batter, not_there, same_pour
+from soapbench.swirls.cooking import too_soon
 from soapbench.words import answers as words
 from soapbench.words.acts import NO_BATTER
 from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
-    from soapbench.advice import Live
+    from soapbench.advice.advise import Live
+    from soapbench.advice.ways import SwirlChoice
     from soapbench.troubles import Trouble
-    from soapbench.ways import SwirlChoice
 
 SECOND_PRESS_S = (0.3, 15.0)
 """When a second press counts: later than a key bounces, before the first is forgotten (ours)."""
@@ -114,7 +114,7 @@ class Desk(PourLog):
         believed = self.live.believed.get(pot) if self.live and not self.watching else None
         if believed is None:
             return False
-        from soapbench.looks import unforeseen
+        from soapbench.outlook.looks import unforeseen
 
         now, asked = self.now(), self._asked
         if not unforeseen(believed, seen, now):
@@ -143,7 +143,7 @@ class Desk(PourLog):
         """The pot to be looked at now, if a look would tell something."""
         if self.live is None:
             return None
-        from soapbench.looks import look_wanted
+        from soapbench.outlook.looks import look_wanted
 
         return look_wanted(self.state, self.live.believed, self.now())
 
@@ -257,7 +257,7 @@ class Desk(PourLog):
 
     def advise(self) -> Live:
         """What the model says now. Pure in the state: may run on another thread."""
-        from soapbench.advice import live_advice
+        from soapbench.advice.advise import live_advice
 
         now = self.now()
         return live_advice(
@@ -273,7 +273,7 @@ class Desk(PourLog):
             return False  # worked out before what is shown, and slower to come
         new = bool(live.warning) and not (self.live and self.live.warning)
         if self.live and same_pour(self.live.state, live.state):
-            from soapbench.looks import counted_down
+            from soapbench.outlook.looks import counted_down
 
             passed = live.now - self.live.now
             live = replace(live, outlook=counted_down(self.live.outlook, live.outlook, passed))

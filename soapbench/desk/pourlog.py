@@ -12,18 +12,18 @@ from typing import TYPE_CHECKING, Protocol
 
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing, Value, standing
-from soapbench.pour import PourState
-from soapbench.pourevents import after, state_of
+from soapbench.pour.events import after, state_of
+from soapbench.pour.state import PourState
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known, Live
+    from soapbench.advice.advise import Known, Live
     from soapbench.aftercare.resting import Resting
     from soapbench.logfile.batchlog import Unsaved
     from soapbench.logfile.clock import Clock, Reading
     from soapbench.logfile.hold import Holder
     from soapbench.plan import Plan
     from soapbench.recipe.amounts import Amounts
-    from soapbench.swirls import SwirlTable
+    from soapbench.swirls.table import SwirlTable
 
 TEND_EVERY_S = 2.0
 """How often the disk is asked again about what it would not take (ours)."""

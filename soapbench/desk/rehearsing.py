@@ -13,16 +13,16 @@ from soapbench.logfile.clock import Clock, Reading
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
+    from soapbench.advice.ways import SwirlChoice
     from soapbench.bench.folder import Bench
     from soapbench.desk.pourdesk import Desk
     from soapbench.rehearsal.hands import Hands
     from soapbench.rehearsal.rehearsal import Batter
     from soapbench.rehearsal.report import Report
     from soapbench.sheet.weighing import Weighed
-    from soapbench.stages import Stage
-    from soapbench.swirls import SwirlTable
-    from soapbench.ways import SwirlChoice
+    from soapbench.swirls.stages import Stage
+    from soapbench.swirls.table import SwirlTable
 
 SLOWEST, FASTEST = 1.0, 20.0
 USUAL_SPEED = 4.0

@@ -17,14 +17,14 @@ from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
-    from soapbench.advice import Known
+    from soapbench.advice.advise import Known
     from soapbench.bench.folder import Bench
     from soapbench.log import Event
     from soapbench.logfile.clock import Clock
     from soapbench.logfile.hold import Hold
     from soapbench.sheet.plansheet import PlanSheet
     from soapbench.sheet.weighing import Weighed
-    from soapbench.swirls import SwirlTable
+    from soapbench.swirls.table import SwirlTable
 
 Held = tuple[Log, Callable[[], None]]
 """A log to write and what lets go of it."""
@@ -50,7 +50,7 @@ def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, typed: str
 
     figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
     if sheet.outlook:
-        from soapbench.advice import Foreseen
+        from soapbench.advice.advise import Foreseen
         from soapbench.barface import barplan
 
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))

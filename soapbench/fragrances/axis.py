@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import log
 
-from soapbench.outlook import Quantiles
+from soapbench.outlook.finishing import Quantiles
 
 LOW, HIGH = 0.6, 16.0
 """Ends of the axis; what lies beyond is drawn at its end."""

@@ -12,21 +12,21 @@ from math import exp, inf
 from statistics import median
 from typing import Any
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.ways import SwirlChoice, choice
 from soapbench.batter import FragranceWord, Mix, PotHistory, Reputation
 from soapbench.fragrances.score import Record, Score, record, record_json, score
 from soapbench.fragrances.score import as_json as score_json
 from soapbench.fragrances.shelf import FAST
 from soapbench.lessons import Ended, Lesson
-from soapbench.outlook import Quantiles
+from soapbench.outlook.finishing import Quantiles
+from soapbench.outlook.worth import WORTH_POURING, Become
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
 from soapbench.reading.safetext import counted
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration, live
-from soapbench.ways import SwirlChoice, choice
 from soapbench.words.chances import percent, rests_on
-from soapbench.worth import WORTH_POURING, Become
 
 SLOW_BELOW, FAST_FROM = 1.5, FAST
 """Median acceleration factors that count as slow and as fast (ours)."""

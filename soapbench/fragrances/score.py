@@ -15,7 +15,7 @@ from statistics import NormalDist
 from typing import Any
 
 from soapbench.lessons import Ended
-from soapbench.pour import Outcome as Came
+from soapbench.log import Outcome as Came
 from soapbench.reading.safetext import counted
 
 LEVEL = 0.8

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
+from soapbench.advice.ways import SwirlChoice
 from soapbench.fragrances import axis
 from soapbench.fragrances.book import (
     ENOUGH_BATCHES,
@@ -17,7 +18,6 @@ from soapbench.fragrances.book import (
 from soapbench.fragrances.book import advice as advice_of
 from soapbench.fragrances.score import LEVEL, Bin, Score, record_words
 from soapbench.reading.safetext import clean, counted
-from soapbench.ways import SwirlChoice
 from soapbench.words import numbers
 from soapbench.words.chances import percent
 from soapbench.words.review import shown

@@ -6,13 +6,13 @@ import math
 from html import escape
 from typing import TYPE_CHECKING
 
+from soapbench.outlook.chartlines import LEGEND, TICKS_MIN
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
-from soapbench.words.charts import LEGEND, TICKS_MIN
 from soapbench.words.signs import LETTERS
 
 if TYPE_CHECKING:
-    from soapbench.pourchart import Act, PourChart, Row
+    from soapbench.outlook.chart import Act, PourChart, Row
 
 WIDE, LEFT, RIGHT = 680.0, 132.0, 12.0
 TOP, ROW = 24.0, 26.0

@@ -6,11 +6,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.log import Event, Kind
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
-from soapbench.setout import items
+from soapbench.sheet.setout import items
 
 MATERIAL_GROUPS = ("Weigh", "Colours")
 

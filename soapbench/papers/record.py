@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from soapbench.advice import Known, mix_of
+from soapbench.advice.advise import Known, mix_of
 from soapbench.aftercare.cure import LossCurve, doubts
 from soapbench.aftercare.cutreview import Question, Review, questions, reaches, review
 from soapbench.aftercare.due import Ready, curve, ready, weighings
@@ -21,14 +21,14 @@ from soapbench.aftercare.resting import Resting, after_cautions, resting_of
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
 from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
 from soapbench.figures import Figures
-from soapbench.history import history
 from soapbench.log import Event, Kind, Standing, Value
-from soapbench.outlook import Quantiles
+from soapbench.outlook.chart import PourChart, poured_chart
+from soapbench.outlook.finishing import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
-from soapbench.pour import PotState, PourState
-from soapbench.pourchart import PourChart, poured_chart
-from soapbench.pourevents import state_of
+from soapbench.pour.events import state_of
+from soapbench.pour.history import history
+from soapbench.pour.state import PotState, PourState
 from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits

@@ -217,25 +217,3 @@ def _read_amount(written: str) -> Amount:
         if "does not measure" not in fault.wrong:
             raise
     return Amount(g=read(written, Measure.MASS), written=written)
-
-
-def kitchen(ml: float, measures: tuple[tuple[str, float], ...] = KITCHEN_US) -> str:
-    """Kitchen measures nearest to ``ml``, to a quarter teaspoon: "2 cups + 3 tbsp + 1¼ tsp".
-
-    Rounding is done once, on the smallest measure, so the parts add up to the whole.
-    """
-    quarters = round(ml / (measures[-1][1] / 4))
-    parts = []
-    for name, size in measures:
-        each = round(size / (measures[-1][1] / 4))
-        count, quarters = divmod(quarters, each) if name != measures[-1][0] else (quarters / 4, 0)
-        if count:
-            several = "s" if name == "cup" and count > 1 else ""
-            parts.append(f"{_mixed(float(count))} {name}{several}")
-    return " + ".join(parts) or f"0 {measures[-1][0]}"
-
-
-def _mixed(count: float) -> str:
-    whole, part = divmod(count, 1)
-    sign = {0.25: "¼", 0.5: "½", 0.75: "¾"}.get(part, "")
-    return f"{int(whole) if whole or not sign else ''}{sign}"

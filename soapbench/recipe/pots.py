@@ -6,12 +6,11 @@ for it held back from it. Masses are in g, volumes in mL.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from soapbench.plan import Colourant, Fragrance, Plan, scented_pots
-from soapbench.reading.units import KITCHEN_US, kitchen
+from soapbench.reading.kitchen import whole_parts
 from soapbench.reading.units import Amount as Dose
 from soapbench.recipe.additives import AdditiveAmount
 from soapbench.recipe.colourants import ColourantFacts
@@ -184,27 +183,7 @@ def _fragrances_by_hand(plan: Plan, fragrances_g: Sequence[float]) -> list[tuple
     return found
 
 
-def whole_parts(parts: Sequence[float], step: float = 1.0) -> tuple[float, ...]:
-    """``parts`` as multiples of ``step`` that add up to their sum rounded to ``step``.
-
-    Largest remainders are rounded up first, so no part is off by a whole step. Parts are >= 0.
-    """
-    steps = [part / step for part in parts]
-    floors = [math.floor(s) for s in steps]
-    left = round(sum(steps)) - sum(floors)
-    by_remainder = sorted(range(len(steps)), key=lambda i: floors[i] - steps[i])
-    up = set(by_remainder[:left])
-    return tuple((floor + (i in up)) * step for i, floor in enumerate(floors))
-
-
 def shown_splits(pots: Sequence[PotAmounts]) -> tuple[tuple[int, int], ...]:
     """Whole mL and g of each pot, as shown: they add up to the batter's own rounded figures."""
     ml, g = whole_parts([pot.ml for pot in pots]), whole_parts([pot.g for pot in pots])
     return tuple((int(a), int(b)) for a, b in zip(ml, g, strict=True))
-
-
-def kitchen_parts(
-    mls: Sequence[float], measures: tuple[tuple[str, float], ...] = KITCHEN_US
-) -> tuple[str, ...]:
-    """Volumes in kitchen measures, to the quarter teaspoon, that add up to the kitchen total."""
-    return tuple(kitchen(ml, measures) for ml in whole_parts(mls, measures[-1][1] / 4))

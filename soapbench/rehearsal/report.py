@@ -9,18 +9,18 @@ from statistics import median
 
 import numpy as np
 
-from soapbench.advice import Known, judged
+from soapbench.advice.advise import Known, judged
+from soapbench.advice.ways import NEAR, SwirlChoice
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
-from soapbench.outlook import Quantiles, finish
-from soapbench.pour import DoneStage, PourState
-from soapbench.pourchart import PourChart, poured_chart
-from soapbench.pourevents import after, state_of
+from soapbench.outlook.chart import PourChart, poured_chart
+from soapbench.outlook.finishing import Quantiles, finish
+from soapbench.outlook.worth import Become
+from soapbench.pour.events import after, state_of
+from soapbench.pour.state import DoneStage, PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
-from soapbench.stages import Stage
-from soapbench.ways import NEAR, SwirlChoice
-from soapbench.worth import Become
+from soapbench.swirls.stages import Stage
 
 HANDS = 200
 """Times the hands are run through one batter, for the chance given that batter."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from soapbench.outlook.chartlines import chart_lines
 from soapbench.reading.safetext import clean
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import clock, percent
-from soapbench.words.charts import chart_lines
 from soapbench.words.lines import fit, plain
 from soapbench.words.pouring import about_words, said, took_words
 from soapbench.words.wrapping import wrapped

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from soapbench.pourchart import PourChart, chart
+from soapbench.outlook.chart import PourChart, chart
 from soapbench.reading.safetext import clean, counted
 from soapbench.settings import Settings
 from soapbench.sheet.plansheet import PlanSheet
@@ -19,8 +19,8 @@ from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
-    from soapbench.outlook import Outlook, StageOutlook
-    from soapbench.together import Together
+    from soapbench.advice.changes import Together
+    from soapbench.outlook.finishing import Outlook, StageOutlook
 
 MOST_BARS, MOST_HELPS = 8, 6
 

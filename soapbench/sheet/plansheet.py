@@ -9,19 +9,19 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from soapbench.outlook.worth import WORTH_POURING
 from soapbench.plan import Plan
 from soapbench.reading.safetext import counted
 from soapbench.recipe.superfat import Superfat
 from soapbench.recipe.told import Caution
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.words.chances import rests_on
-from soapbench.worth import WORTH_POURING
 
 if TYPE_CHECKING:
-    from soapbench.advice import Advice, Known
-    from soapbench.outlook import Outlook
-    from soapbench.together import Together
-    from soapbench.ways import SwirlChoice
+    from soapbench.advice.advise import Advice, Known
+    from soapbench.advice.changes import Together
+    from soapbench.advice.ways import SwirlChoice
+    from soapbench.outlook.finishing import Outlook
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +72,8 @@ def plan_sheet(
 
 def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanSheet:
     """The sheet of a plan that has been weighed out from the tables of ``known``."""
-    from soapbench.advice import Foreseen
-    from soapbench.together import levers as levers_of
+    from soapbench.advice.advise import Foreseen
+    from soapbench.advice.changes import levers as levers_of
 
     foreseen = Foreseen(ready.plan, known, ready.amounts)
     choices = foreseen.choices() if ready.pourable else []
@@ -94,7 +94,7 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
 
 def with_together(sheet: PlanSheet, known: Known) -> PlanSheet:
     """The sheet with the changes that help together; some tenths of a second where they do."""
-    from soapbench.together import changes_together
+    from soapbench.advice.changes import changes_together
 
     if sheet.outlook is None:
         return replace(sheet, together=())

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from soapbench.pourchart import Act, PourChart, Row
+from soapbench.outlook.chart import Act, PourChart, Row
 
 HEADINGS = (
     "PROBLEMS",

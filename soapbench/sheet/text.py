@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from soapbench.advice.reasons import needs, tightest_of
 from soapbench.reading.safetext import clean
 from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
@@ -16,7 +17,7 @@ from soapbench.sheet.screenlines import HEADINGS
 from soapbench.sheet.weighing import Weighed
 from soapbench.words import numbers
 from soapbench.words.acts import liquid_words
-from soapbench.words.chances import chances_words, clock, needs_words, percent, tightest_of
+from soapbench.words.chances import chances_words, clock, percent
 from soapbench.words.plansheet import (
     AMOUNTS_READY,
     NOT_POURABLE,
@@ -27,7 +28,7 @@ from soapbench.words.quantities import degrees, kitchen_splits, mass, spoonfuls,
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
-    from soapbench.outlook import Outlook
+    from soapbench.outlook.finishing import Outlook
 
 SHOWN_LEVERS = 8
 STOP_WORDS = {False: STOP_NOT_YET, True: STOP_IMPOSSIBLE}
@@ -54,7 +55,7 @@ def verdict_words(sheet: Weighed) -> str:
     if (advice := sheet.advice) and advice.warns:
         said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
     if tight := tightest_of(seen):
-        said += f" Tightest: {needs_words(tight, seen, 0.0)}."
+        said += f" Tightest: {needs(tight)}."
     return clean(said, 2000)
 
 

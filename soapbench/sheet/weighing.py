@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from soapbench.cooking import water_wanted_g
 from soapbench.plan import Plan
 from soapbench.reading.safetext import clean
 from soapbench.recipe.additives import AdditiveFacts, placed
@@ -15,8 +14,9 @@ from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
-from soapbench.stages import left_unpoured, stages, step_problems
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.cooking import water_wanted_g
+from soapbench.swirls.stages import left_unpoured, stages, step_problems
+from soapbench.swirls.table import SwirlTable
 from soapbench.words.acts import cook_water, never_poured
 
 

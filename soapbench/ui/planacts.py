@@ -13,8 +13,8 @@ from soapbench.words.chances import chances_words
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from soapbench.advice.changes import Together
     from soapbench.sheet.plansheet import PlanSheet
-    from soapbench.together import Together
 
 SHEETS = "sheets"
 """Folder of the bench that sheets to be printed go to."""

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from soapbench.outlook.chartlines import chart_lines
 from soapbench.sheet.screenlines import Bar, Front
 from soapbench.ui import letters
 from soapbench.words import plansheet as words
 from soapbench.words.chances import percent
-from soapbench.words.charts import chart_lines
 from soapbench.words.lines import Line, Piece, cells, cut, cut_line, fit, plain, spread
 from soapbench.words.wrapping import wrapped
 

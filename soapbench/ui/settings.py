@@ -19,11 +19,13 @@ from soapbench.logfile.slowdisk import PATIENCE_S
 from soapbench.reading.faults import FileFaults
 from soapbench.settings import (
     ESCAPES,
+    QUESTION,
     THEMES,
     USUAL,
     Degrees,
     Kitchen,
     Pedal,
+    Risk,
     Settings,
     Sound,
     Units,
@@ -36,7 +38,6 @@ from soapbench.ui.ways import ToBench
 from soapbench.words import settings as words
 from soapbench.words.quantities import mass, spoonfuls, temperature, volume
 from soapbench.words.troubles import not_saved
-from soapbench.worth import QUESTION, Risk
 
 CHOICES: dict[str, tuple[str, ...]] = {
     "units": get_args(Units),

@@ -5,15 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
-from soapbench.log import Kind
-from soapbench.pour import Outcome
+from soapbench.log import Kind, Outcome
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
 from soapbench.words.events import SAID, undone
-from soapbench.words.pouring import said
+from soapbench.words.pouring import Work, said
 
 if TYPE_CHECKING:
-    from soapbench.stages import Stage
     from soapbench.troubles import Trouble
 
 NOT_OVER = "The pour is not over yet"
@@ -62,7 +60,7 @@ def fragrance_in(pot: str) -> str:
     return f"Fragrance in {pot}"
 
 
-def undone_words(kind: Kind, stage: Stage | None, pot: str | None) -> str:
+def undone_words(kind: Kind, stage: Work | None, pot: str | None) -> str:
     """What was undone, by what is so again."""
     match kind:
         case Kind.STAGE_DONE | Kind.STAGE_SKIPPED if stage:

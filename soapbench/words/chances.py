@@ -3,18 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, Protocol
+from collections.abc import Sequence
+from typing import Protocol
 
-from soapbench.batter import Trace
 from soapbench.reading.safetext import counted
-from soapbench.troubles import Trouble
 from soapbench.words import numbers
-
-if TYPE_CHECKING:
-    from soapbench.outlook import Outlook, Quantiles, StageOutlook
-    from soapbench.pour import PotState, PourState
-    from soapbench.stages import Stage
 
 
 def clock(seconds: float) -> str:
@@ -34,14 +27,6 @@ def percent(chance: float) -> str:
     return "<1 %" if chance < 0.01 else numbers.share(chance)
 
 
-def counted_chance(ahead: Outlook) -> str:
-    """The chance of what still counts: as planned, or in part once that is all there is."""
-    if not ahead.in_part:
-        return percent(ahead.chance)
-    said = percent(ahead.chance + ahead.chance_in_part)
-    return said if ahead.saves else f"{said} in part"
-
-
 class Chances(Protocol):
     """Whatever comes out as planned, in part or not at all."""
 
@@ -59,63 +44,45 @@ def chances_words(of: Chances) -> str:
     return said
 
 
-def how(stage: Stage, state: PourState) -> str:
-    """How to do ``stage`` by what was tapped; empty while it is done as usual."""
-    seen = max(
-        (state.pots[p].trace for need in stage.needs if need.drawn for p in need.pots),
-        default=Trace.EMULSION,
-    )
-    drawn = any(ahead.draws_down for ahead in state.ahead)
-    if seen >= Trace.MEDIUM:
-        said = "It will lie on top: pour low and close to it"
-        return f"{said}, then draw the hanger deep and at once" if drawn else said
-    if seen is Trace.LIGHT:
-        return "It will sink halfway: pour high and thin"
-    if (
-        stage.draws_down
-        and state.pots
-        and any(state.pots[pot].trace >= Trace.MEDIUM for pot in stage.pots)
-    ):
-        return "Draw it deep and at once: it draws down what lies on top"
-    return ""
+class Counted(Chances, Protocol):
+    """Chances of a pour of which it is known what still counts."""
+
+    @property
+    def in_part(self) -> bool: ...
+    @property
+    def saves(self) -> bool: ...
 
 
-def why(
-    ahead: Outlook,
-    acceleration: Mapping[str, Quantiles],
-    pots: Mapping[str, PotState] | None = None,
-) -> str:
-    """Why a swirl is in danger: how fast it thickens, what the tightest stage needs and has."""
-    if split := [name for name, pot in (pots or {}).items() if pot.trouble is Trouble.SEPARATING]:
-        return f"{' and '.join(split)} separating"
-    said = []
-    fastest = max((q.p50 for q in acceleration.values()), default=1.0)
-    if fastest >= 1.3:
-        said.append(f"thickening {numbers.times(fastest)} faster since the fragrance")
-    if ahead.tightest is not None:
-        said.append(needs_words(ahead.tightest, ahead))
-    return "; ".join(said)
+def counted_chance(of: Counted) -> str:
+    """The chance of what still counts: as planned, or in part once that is all there is."""
+    if not of.in_part:
+        return percent(of.chance)
+    said = percent(of.chance + of.chance_in_part)
+    return said if of.saves else f"{said} in part"
+
+
+LIES_ON_TOP = "It will lie on top: pour low and close to it"
+THEN_DRAW = ", then draw the hanger deep and at once"
+SINKS_HALFWAY = "It will sink halfway: pour high and thin"
+DRAW_DEEP = "Draw it deep and at once: it draws down what lies on top"
+"""How to pour or draw where the batter below has thickened: common practice, no source."""
+
+
+def separating(pots: Sequence[str]) -> str:
+    return f"{' and '.join(pots)} separating"
+
+
+def faster_since(times: float) -> str:
+    return f"thickening {numbers.times(times)} faster since the fragrance"
 
 
 UNKNOWN = "unknown"
 """A fragrance of which no supplier says how it behaves."""
-SURE = 0.98
-"""Above this chance no stage is named as the tightest: nothing hangs on it (ours)."""
 
 
-def tightest_of(ahead: Outlook) -> StageOutlook | None:
-    """The stage that finishing hangs on; None where it hardly hangs on any."""
-    return ahead.tightest if ahead.chance < SURE else None
-
-
-def needs_words(tight: StageOutlook, ahead: Outlook, now: float | None = None) -> str:
-    """ "hanger swirl. You need 1:40, the batter gives 1:10", both from now."""
-    start = ahead.stages[0].begins_s.p50 if now is None else now
-    name = tight.stage.step or tight.stage.words.lower()
-    return (
-        f"{name}. You need {clock(tight.ends_s.p50 - start)}, the batter gives "
-        f"{clock(tight.room_s)}"
-    )
+def needs_words(step: str, needs_s: float, room_s: float) -> str:
+    """ "hanger swirl. You need 1:40, the batter gives 1:10"."""
+    return f"{step}. You need {clock(needs_s)}, the batter gives {clock(room_s)}"
 
 
 def rests_on(batches: int, reputation: str, told: int = 0) -> str:

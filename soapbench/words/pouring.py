@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from soapbench.batter import Trace
-from soapbench.pour import Outcome, PourState
+from soapbench.log import Outcome
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
 from soapbench.words.acts import LARGE, SENTENCES
@@ -14,8 +14,6 @@ from soapbench.words.chances import clock
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from soapbench.stages import Stage
 
 WAIT_S = 15.0
 """A wait is told from so long on (ours)."""
@@ -36,7 +34,22 @@ class Said:
     sentence: str
 
 
-def said(stage: Stage) -> Said:
+class Work(Protocol):
+    """A piece of handwork."""
+
+    @property
+    def action(self) -> str: ...
+    @property
+    def words(self) -> str: ...
+    @property
+    def pots(self) -> tuple[str, ...]: ...
+    @property
+    def step(self) -> str: ...
+    @property
+    def blend_to(self) -> Trace | None: ...
+
+
+def said(stage: Work) -> Said:
     """How an act is said."""
     pot = clean(stage.pots[0], 40) if len(stage.pots) == 1 else ""
     words, large = clean(stage.words), LARGE.get(stage.action, ())
@@ -88,23 +101,35 @@ NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
 
 
-def came_out(state: PourState) -> str:
+class Poured(Protocol):
+    """A pour, begun or not."""
+
+    @property
+    def begun(self) -> bool: ...
+    @property
+    def ended(self) -> float | None: ...
+    @property
+    def outcome(self) -> Outcome | None: ...
+    @property
+    def came_to_something(self) -> bool: ...
+    @property
+    def rescued(self) -> bool: ...
+    @property
+    def steps(self) -> tuple[str, ...]: ...
+
+
+def came_out(state: Poured) -> str:
     """How a pour came out, as told, else by its taps; in a few words, begun with a capital."""
     words = _came_out(state)
     return f"{words[0].upper()}{words[1:]}"
 
 
-def came_to_something(state: PourState) -> bool:
-    """Whether it was finished, or is told to have come out at least in part."""
-    return state.finished or state.outcome is not Outcome.NO
-
-
-def _came_out(state: PourState) -> str:
+def _came_out(state: Poured) -> str:
     if not state.begun:
         return "not poured"
     if state.ended is None:
         return "still being poured"
-    if not came_to_something(state):
+    if not state.came_to_something:
         return "ended early, the swirl was not finished"
     how = {
         Outcome.AS_PLANNED: "finished" if state.rescued else "finished as planned",

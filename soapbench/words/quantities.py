@@ -8,15 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from soapbench.reading.units import (
-    KITCHEN_METRIC,
-    KITCHEN_US,
-    Measure,
-    QuantityError,
-    kitchen,
-    read,
-)
-from soapbench.recipe.pots import kitchen_parts
+from soapbench.reading.kitchen import kitchen, kitchen_parts
+from soapbench.reading.units import KITCHEN_METRIC, KITCHEN_US, Measure, QuantityError, read
 from soapbench.settings import Settings
 from soapbench.words import numbers
 

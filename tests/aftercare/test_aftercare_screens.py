@@ -17,9 +17,8 @@ from soapbench.aftercare.resting import Resting
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import packaged
 from soapbench.desk.pourdesk import Desk
-from soapbench.log import Kind, standing
+from soapbench.log import Kind, Outcome, standing
 from soapbench.logfile.batchlog import read_log
-from soapbench.pour import Outcome
 from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp

@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from soapbench.aftercare.dates import entries
 from soapbench.aftercare.due import due, due_today, due_words, early_words, is_resting, ready
+from soapbench.aftercare.page import sections
 from soapbench.aftercare.resting import as_data, from_data, resting
 from soapbench.bench.tables import cautions, practice
 from soapbench.log import Event, Kind, standing
 from soapbench.logfile.records import event_text, header_text, read_bytes
 from soapbench.papers.calendar import calendar_text
-from soapbench.words.afterpage import sections
 from tests.files.disk_fakes import header
 
 ZONES = st.integers(-23 * 60, 23 * 60).map(lambda m: timezone(timedelta(minutes=m)))

@@ -19,6 +19,7 @@ from soapbench.aftercare.due import (
     ready,
     when_words,
 )
+from soapbench.aftercare.page import gel_lines
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.aftercare.windows import soap, window, window_words
@@ -28,7 +29,6 @@ from soapbench.figures import as_table, figures_of
 from soapbench.lessons import foreseen_figures
 from soapbench.reading.faults import FileFaults
 from soapbench.recipe.amounts import amounts
-from soapbench.words.afterpage import gel_lines
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 

@@ -22,7 +22,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, NEUTRALISING_J_MOL, peak_c
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Severity
-from soapbench.stages import stages
+from soapbench.swirls.stages import stages
 from tests.plans import THREE_POTS
 
 ADDITIVES = tables.additives()

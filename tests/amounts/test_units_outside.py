@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.reading.units import KITCHEN_US, PLAIN, Measure, kitchen, read, read_amount
+from soapbench.reading.kitchen import kitchen
+from soapbench.reading.units import KITCHEN_US, PLAIN, Measure, read, read_amount
 from tests.fakes import SAMPLES
 
 PINT = pint.UnitRegistry()

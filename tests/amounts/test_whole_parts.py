@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from soapbench.reading.kitchen import kitchen_parts, whole_parts
 from soapbench.reading.units import KITCHEN_METRIC, KITCHEN_US
-from soapbench.recipe.pots import kitchen_parts, whole_parts
 
 PARTS = st.lists(st.floats(0, 1e5), min_size=1, max_size=12)
 

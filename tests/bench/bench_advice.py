@@ -14,12 +14,12 @@ from functools import partial
 
 import numpy as np
 
-from soapbench.advice import Foreseen, Known
+from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.changes import changes_together, levers, sets_by_size
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.pace import Pace
 from soapbench.thickening import no_batches
-from soapbench.together import changes_together, levers, sets_by_size
 from tests.bench.bench_thickening import timed
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock

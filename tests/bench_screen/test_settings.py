@@ -10,11 +10,10 @@ import pytest
 
 from soapbench.bench.settingsfile import read_settings, save_settings
 from soapbench.desk.keys import ACTS
-from soapbench.settings import THEMES, Settings
+from soapbench.settings import THEMES, Risk, Settings
 from soapbench.ui.settings import SettingsScreen
 from soapbench.ui.themes import ALL
 from soapbench.words.quantities import degrees, length, mass, spoonfuls, temperature, times, volume
-from soapbench.worth import Risk
 from tests.bench_screen.bench_kit import bench_app, rest, shown, with_plan
 from tests.fakes import FakeClock
 

@@ -8,14 +8,13 @@ from typing import Any
 
 import pytest
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Trace
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench, remember
 from soapbench.desk.starting import carry_on
-from soapbench.log import Event, Kind
+from soapbench.log import Event, Kind, Outcome
 from soapbench.logfile.records import event_text, tables_text
-from soapbench.pour import Outcome
 from soapbench.troubles import Trouble
 from tests.fakes import FakeClock
 from tests.plans import plan

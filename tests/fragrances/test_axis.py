@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from soapbench.fragrances.axis import BAD, GOOD, HIGH, LOW, bar, dots, place, scale
-from soapbench.outlook import Quantiles
+from soapbench.outlook.finishing import Quantiles
 
 WIDTHS = st.integers(16, 90)
 FACTORS = st.floats(0.01, 100)

@@ -7,16 +7,16 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
+from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import BatchHistory, FragranceWord, Mix, Reputation
 from soapbench.fragrances.book import Entry, Tally, advice, as_json, fragrance_book, swirls_for
 from soapbench.fragrances.text import book_text, entry_text, score_lines
 from soapbench.lessons import Ended, Lesson
-from soapbench.outlook import Quantiles
+from soapbench.outlook.finishing import Quantiles
+from soapbench.outlook.worth import WORTH_POURING
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration
-from soapbench.ways import SwirlChoice
-from soapbench.worth import WORTH_POURING
 
 MIX = Mix(24.0, 0.36, 0.30)
 SHELF = {

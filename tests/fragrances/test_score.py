@@ -18,7 +18,7 @@ from soapbench.fragrances.score import (
     wilson,
 )
 from soapbench.lessons import Ended
-from soapbench.pour import Outcome as Came
+from soapbench.log import Outcome as Came
 
 
 def outcome(chance: float | None, as_planned: bool) -> Ended:

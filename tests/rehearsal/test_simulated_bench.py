@@ -17,7 +17,7 @@ from statistics import median
 import numpy as np
 import pytest
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.bench.learned import Memory, open_bench, remember
 from soapbench.bench.tables import cautions
 from soapbench.cli import main

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, said, ticks
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import remember
 from soapbench.desk.benchlist import CARRY_ON
 from soapbench.desk.pourdesk import SILENCE_S, Desk
 from soapbench.log import Kind
-from soapbench.pour import no_batter
+from soapbench.pour.state import no_batter
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.home import HomeScreen
 from soapbench.ui.pour.screen import PourScreen

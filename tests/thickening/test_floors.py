@@ -18,7 +18,7 @@ from soapbench.batter import (
     Tap,
     Trace,
 )
-from soapbench.pour import PotState
+from soapbench.pour.state import PotState
 from soapbench.thickening import Draws, Fit, fit, live, milestone_times, no_batches
 from tests.worlds.world import draw_maker, make_many
 

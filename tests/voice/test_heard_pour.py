@@ -8,11 +8,10 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
-from soapbench.log import Kind
-from soapbench.pour import Outcome
+from soapbench.log import Kind, Outcome
 from soapbench.settings import Settings
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.pour.screen import PourScreen

@@ -20,17 +20,19 @@ from unittest.mock import patch
 
 import numpy as np
 
-from soapbench import advice, running
-from soapbench.advice import Known, judged, mix_of
+from soapbench.advice import advise as advice
+from soapbench.advice.advise import Known, judged, mix_of
+from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import BatchHistory
 from soapbench.bench import tables
 from soapbench.desk.pourdesk import Desk
-from soapbench.history import history
+from soapbench.outlook import running
+from soapbench.outlook.worth import Become, worth
 from soapbench.pace import Pace, Timed, learn
+from soapbench.pour.history import history
 from soapbench.recipe.amounts import pot_ml
+from soapbench.settings import Risk
 from soapbench.thickening import fit, live
-from soapbench.ways import SwirlChoice
-from soapbench.worth import Become, Risk, worth
 from tests.worlds.knowing import Particles, TrueHands, particles
 from tests.worlds.pours import Came, Pour, draw_pour, never, poured
 from tests.worlds.world import Made, draw_maker, make_many

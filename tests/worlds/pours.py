@@ -15,19 +15,19 @@ from datetime import UTC, datetime
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
+from soapbench.advice.ways import SwirlChoice, becomes
 from soapbench.batter import Blend, Mix, PotHistory, Reputation, Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.desk.rehearsing import SteppedClock
 from soapbench.logfile.clock import Reading
+from soapbench.outlook.worth import Become
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_tables
-from soapbench.pour import no_batter
+from soapbench.pour.state import no_batter
 from soapbench.recipe.amounts import amounts
 from soapbench.rehearsal.rehearsal import Fault, fault_of
-from soapbench.stages import Stage
-from soapbench.ways import SwirlChoice, becomes
-from soapbench.worth import Become
+from soapbench.swirls.stages import Stage
 from tests.desks import ListLog
 from tests.worlds.kettle import heat_of
 from tests.worlds.world import Luck, Maker, Scent, Setup, bottle_of, draw_luck, times_of

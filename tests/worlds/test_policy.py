@@ -7,9 +7,10 @@ from functools import lru_cache
 
 import numpy as np
 
-from soapbench.advice import Known
+from soapbench.advice.advise import Known
 from soapbench.batter import Blend, PotHistory, Trace
-from soapbench.worth import Become, Risk
+from soapbench.outlook.worth import Become
+from soapbench.settings import Risk
 from tests.worlds.knowing import particles
 from tests.worlds.policy import by_the_tool, value
 from tests.worlds.pours import Pour, draw_pour, never, poured

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.binding import Binding, BindingType
 
+from soapbench.aftercare import page as page
 from soapbench.aftercare.due import What, early_words
 from soapbench.aftercare.practice import FINISHES
 from soapbench.aftercare.resting import GEL_REACHES, HEATS, Resting
@@ -23,7 +24,6 @@ from soapbench.ui.help import Page
 from soapbench.ui.logwords import take_over
 from soapbench.ui.ways import LeaveAftercare
 from soapbench.words import aftercare as words
-from soapbench.words import afterpage as page
 from soapbench.words.events import FINISHED, GEL_REACHED, undone
 from soapbench.words.pouring import NOTHING_TO_UNDO, STILL_THEIRS
 from soapbench.words.troubles import VIEW_ONLY

@@ -11,7 +11,7 @@ from soapbench.reading.safetext import clean
 from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
-    from soapbench.words import afterpage as view
+    from soapbench.aftercare import page as view
 
 
 def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:

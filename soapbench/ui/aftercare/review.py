@@ -20,8 +20,7 @@ from soapbench.aftercare.cutreview import (
     review,
     verdict_values,
 )
-from soapbench.log import Kind
-from soapbench.pour import Outcome
+from soapbench.log import Kind, Outcome
 from soapbench.reading.safetext import clean
 from soapbench.ui.aftercare import reviewtext
 from soapbench.ui.aftercare.dialogs import Choose, LongWords

@@ -15,7 +15,7 @@ from soapbench.words.pouring import came_out
 if TYPE_CHECKING:
     from soapbench.aftercare.cutreview import Question, Review
     from soapbench.desk.pourdesk import Desk
-    from soapbench.pour import PourState
+    from soapbench.pour.state import PourState
 
 
 def parts_text(seen: Review, parts: Sequence[str], in_hand: str, of: int) -> Text:

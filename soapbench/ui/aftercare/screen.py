@@ -10,6 +10,7 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
+from soapbench.aftercare import page as page
 from soapbench.aftercare.due import curve, weighings
 from soapbench.aftercare.resting import Resting, after_cautions
 from soapbench.bench.tables import cautions
@@ -23,7 +24,6 @@ from soapbench.ui.bigtext import BigText
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.logwords import KeepingLine
 from soapbench.words import aftercare as words
-from soapbench.words import afterpage as page
 from soapbench.words.chances import clock
 from soapbench.words.quantities import degrees
 

@@ -20,10 +20,10 @@ from soapbench.desk.keys import (
     keymap,
 )
 from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pressed
-from soapbench.pour import same_pour
+from soapbench.pour.state import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
-from soapbench.stages import LYE_IN, POUR_OFF
+from soapbench.swirls.stages import LYE_IN, POUR_OFF
 from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import take_over

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.desk.keys import OUTCOME_KEYS, Act, shown
-from soapbench.pour import no_batter
-from soapbench.pourchart import PourChart, chart
+from soapbench.outlook.chart import PourChart, chart
+from soapbench.pour.state import no_batter
 from soapbench.reading.safetext import clean
 from soapbench.settings import Settings
 from soapbench.sheet.actwords import act_amount
@@ -20,10 +20,10 @@ from soapbench.words.lines import Line
 from soapbench.words.pouring import NAG_S, WAIT_S, Said
 
 if TYPE_CHECKING:
-    from soapbench.advice import Live
+    from soapbench.advice.advise import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.pour import PourState
-    from soapbench.stages import Stage
+    from soapbench.pour.state import PourState
+    from soapbench.swirls.stages import Stage
 
 GAUGE_LETTERS = "ELMTS"
 """Emulsion, light, medium, thick, set up."""

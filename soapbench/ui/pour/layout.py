@@ -9,11 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from soapbench.ui import letters
-from soapbench.ui.pour.facts import ActFact, Facts, gauge
-from soapbench.words import pouring as words
-from soapbench.words.chances import clock
-from soapbench.words.charts import (
+from soapbench.outlook.chartlines import (
     BESIDE,
     acts_line,
     label_width,
@@ -22,6 +18,10 @@ from soapbench.words.charts import (
     name_pieces,
     window_line,
 )
+from soapbench.ui import letters
+from soapbench.ui.pour.facts import ActFact, Facts, gauge
+from soapbench.words import pouring as words
+from soapbench.words.chances import clock
 from soapbench.words.lines import Line, Piece, cells, cut, cut_line, fit, plain, short_names, spread
 from soapbench.words.wrapping import wrapped
 
@@ -227,7 +227,7 @@ def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
         yield (Piece(fit(words.YOU, beside), "muted"), *acts_line(chart, wide))
     names = short_names([pot.name for pot in shown.pots], beside - BESIDE - 1)
     first = min(max(0, shown.hand - room.pots // 2), max(0, len(shown.pots) - room.pots))
-    from soapbench.pourchart import Row
+    from soapbench.outlook.chart import Row
 
     for i in range(first, min(first + room.pots, len(shown.pots))):
         pot = shown.pots[i]

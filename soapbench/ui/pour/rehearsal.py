@@ -14,6 +14,7 @@ from textual.widgets import Static
 
 from soapbench.desk.keys import shown
 from soapbench.desk.voice import command_of
+from soapbench.outlook.chartlines import chart_lines
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
@@ -24,14 +25,13 @@ from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
 from soapbench.words import afterpour as after
 from soapbench.words import pouring as words
-from soapbench.words.charts import chart_lines
 from soapbench.words.lines import plain
 from soapbench.words.troubles import not_worked_out
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.desk.rehearsing import Wanted
-    from soapbench.pourchart import PourChart
+    from soapbench.outlook.chart import PourChart
     from soapbench.rehearsal.rehearsal import Batter
 
 

@@ -31,9 +31,9 @@ from soapbench.words.chances import clock
 from soapbench.words.lines import Line, Piece
 
 if TYPE_CHECKING:
-    from soapbench.advice import Live
+    from soapbench.advice.advise import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.pour import PourState
+    from soapbench.pour.state import PourState
 
 TICK_S = 0.25
 

@@ -13,8 +13,8 @@ from textual.widgets import Static
 
 from soapbench.log import Kind
 from soapbench.reading.safetext import clean
-from soapbench.setout import Item, items
 from soapbench.settings import USUAL, Settings
+from soapbench.sheet.setout import Item, items
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.canvas import Canvas, as_text
 from soapbench.ui.dialogs import Ask, Words

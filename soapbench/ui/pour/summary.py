@@ -22,7 +22,7 @@ from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words import afterpour as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
-from soapbench.words.pouring import came_out, came_to_something, said
+from soapbench.words.pouring import came_out, said
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
@@ -75,7 +75,7 @@ class SummaryScreen(BaseScreen[None]):
     def _text(self) -> Text:
         state = self._desk.state
         text = Text()
-        ended = words.ended(came_out(state), state.ended or 0, came_to_something(state))
+        ended = words.ended(came_out(state), state.ended or 0, state.came_to_something)
         text.append(f"{clean(ended, 200)}\n\n", Style(bold=True))
         text.append(f"{words.STEP:<40}{words.USUAL:>8}{words.YOURS:>9}\n", Style(underline=True))
         for done in state.done:

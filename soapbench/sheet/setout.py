@@ -11,7 +11,7 @@ from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, PotAmounts
 from soapbench.settings import USUAL, Settings
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.table import SwirlTable
 from soapbench.words import numbers
 from soapbench.words.acts import liquid_words
 from soapbench.words.quantities import mass, temperature, volume

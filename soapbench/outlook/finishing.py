@@ -14,9 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.pace import Pace
-from soapbench.pour import PotState
-from soapbench.running import (
+from soapbench.outlook.running import (
     Array,
     Flags,
     Kept,
@@ -29,9 +27,12 @@ from soapbench.running import (
     run,
     trace_at,
 )
-from soapbench.stages import Stage
+from soapbench.outlook.worth import Become, worth
+from soapbench.pace import Pace
+from soapbench.pour.state import PotState
+from soapbench.settings import Risk
+from soapbench.swirls.stages import Stage
 from soapbench.thickening.draws import Draws
-from soapbench.worth import Become, Risk, worth
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,14 +11,11 @@ from dataclasses import replace
 from typing import TypeVar
 
 from soapbench.batter import Blend, Tap, Trace
-from soapbench.cooking import cook_first
-from soapbench.log import Event, Kind, Standing
-from soapbench.moves import moved
+from soapbench.log import Event, Kind, Outcome, Standing, outcome_of
 from soapbench.plan import Plan
-from soapbench.pour import (
+from soapbench.pour.state import (
     DoneStage,
     Note,
-    Outcome,
     PotState,
     PourState,
     TroubleSeen,
@@ -26,10 +23,11 @@ from soapbench.pour import (
     blended_with,
     litres_of,
     opening,
-    outcome_of,
 )
-from soapbench.stages import COOK, Stage, pouring_stages
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.cooking import cook_first
+from soapbench.swirls.moves import moved
+from soapbench.swirls.stages import COOK, Stage, pouring_stages
+from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import NOT_TRACE, Trouble, trouble_of
 
 T = TypeVar("T")

@@ -16,9 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.outlook import Outlook, Quantiles
-from soapbench.pour import PotState, PourState, no_batter
-from soapbench.running import Batters, Kept
+from soapbench.outlook.finishing import Outlook, Quantiles
+from soapbench.outlook.running import Batters, Kept
+from soapbench.pour.state import PotState, PourState, no_batter
 from soapbench.thickening.draws import Draws
 
 LOOK_EVERY_S = 45.0

@@ -11,17 +11,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from soapbench.moves import UNSCENTED, moved
-from soapbench.outlook import Each, each
+from soapbench.advice.ways import SwirlChoice, ahead_by, can_begin
+from soapbench.outlook.finishing import Each, each
+from soapbench.outlook.running import Array, Kept, median
+from soapbench.outlook.worth import Become, worths
 from soapbench.pace import Pace
 from soapbench.plan import Plan
-from soapbench.pour import DoneStage, PourState
-from soapbench.running import Array, Kept, median
-from soapbench.stages import Stage
-from soapbench.swirls import SwirlTable
+from soapbench.pour.state import DoneStage, PourState
+from soapbench.settings import Risk
+from soapbench.swirls.moves import UNSCENTED, moved
+from soapbench.swirls.stages import Stage
+from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
-from soapbench.ways import SwirlChoice, ahead_by, can_begin
-from soapbench.worth import Become, Risk, worths
 
 ABOUT = 0.05
 """A backup that has lost less than this has about its worth still (ours)."""

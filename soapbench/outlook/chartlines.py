@@ -11,7 +11,7 @@ from soapbench.words.lines import Line, Piece, cells, cut_line, fit, short_names
 from soapbench.words.signs import LETTERS, pattern
 
 if TYPE_CHECKING:
-    from soapbench.pourchart import Act, PourChart, Row
+    from soapbench.outlook.chart import Act, PourChart, Row
 
 SURE, LIKELY, MAY, GONE = "━", "▒", "░", " "
 NEEDED, NOW, LOOKED = "◆", "│", "○"

@@ -12,12 +12,12 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Tap, Trace
-from soapbench.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF, Stage
+from soapbench.swirls.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF, Stage
 
 if TYPE_CHECKING:
-    from soapbench.outlook import Outlook, Quantiles
+    from soapbench.outlook.finishing import Outlook, Quantiles
     from soapbench.plan import Pot
-    from soapbench.pour import PourState
+    from soapbench.pour.state import PourState
 
 SHORTEST_WAIT_S = 15.0
 """A shorter pause between two stages is no wait that anybody would notice (ours)."""

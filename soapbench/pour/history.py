@@ -8,7 +8,7 @@ from itertools import pairwise
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap
 from soapbench.pace import LEAST_S, Timed
 from soapbench.plan import Plan
-from soapbench.pour import PotState, PourState, blended_with
+from soapbench.pour.state import PotState, PourState, blended_with
 
 
 def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from soapbench.settings import Risk
+
 if TYPE_CHECKING:  # settings are read before any model is loaded
     import numpy as np
     from numpy.typing import NDArray
@@ -18,30 +20,6 @@ if TYPE_CHECKING:  # settings are read before any model is loaded
 
 IN_PART = 0.7
 """Of what the same would have been worth as planned."""
-
-
-class Risk(StrEnum):
-    """The maker's answer to ``QUESTION``."""
-
-    BOLD = "bold"
-    USUAL = "usual"
-    CAREFUL = "careful"
-
-    @property
-    def ruin(self) -> float:
-        """Worth of a ruined batch."""
-        return {Risk.BOLD: 0.0, Risk.USUAL: -0.5, Risk.CAREFUL: -1.0}[self]
-
-    @property
-    def words(self) -> str:
-        return {
-            Risk.BOLD: "no worse: try for the swirl",
-            Risk.USUAL: "worse: switch when it gets tight",
-            Risk.CAREFUL: "much worse: switch early",
-        }[self]
-
-
-QUESTION = "How bad is a spoilt batch, compared with a plainer one?"
 
 
 class Become(StrEnum):

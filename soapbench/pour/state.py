@@ -1,33 +1,20 @@
 """A pour under way as one value: where each pot and each stage stands.
 
-Nothing of it is kept: ``pourevents`` works it out from the plan and the log's events.
+Nothing of it is kept: ``events`` works it out from the plan and the log's events.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
-from enum import StrEnum
 
 from soapbench.batter import Blend, Tap, Trace, standing
+from soapbench.log import Outcome
 from soapbench.plan import Plan
-from soapbench.stages import COOK, POUR_OFF, Stage, stages
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.stages import COOK, POUR_OFF, Stage, stages
+from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import Trouble
 from soapbench.words.acts import COOKED_NO_TRACE, IN_BASE_POT, NO_BATTER, NOT_POURED_OFF, POUR_OVER
-
-
-class Outcome(StrEnum):
-    """How the swirl came out: told at the end of a pour, and again at the cut."""
-
-    AS_PLANNED = "as planned"
-    IN_PART = "in part"
-    NO = "no"
-
-
-def outcome_of(said: object) -> Outcome | None:
-    """The outcome a log names; None for anything else."""
-    return Outcome(said) if isinstance(said, str) and said in tuple(Outcome) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,6 +125,11 @@ class PourState:
     def outcome(self) -> Outcome | None:
         """How it came out: as told, else as the taps let expect; None until it has ended."""
         return self.told or self.by_taps if self.ended is not None else None
+
+    @property
+    def came_to_something(self) -> bool:
+        """Whether it was finished, or is told to have come out at least in part."""
+        return bool(self.finished) or self.outcome is not Outcome.NO
 
     @property
     def last_look(self) -> Mapping[str, float]:

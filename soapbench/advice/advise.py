@@ -13,28 +13,9 @@ from functools import partial
 
 import numpy as np
 
-from soapbench.batter import BatchHistory, Mix
-from soapbench.history import history, with_running_blender
-from soapbench.looks import Belief, beliefs
-from soapbench.outlook import Finish, Outlook, Quantiles, finish, outlook
-from soapbench.pace import Pace
-from soapbench.plan import Plan
-from soapbench.pour import PourState, opening
-from soapbench.recipe.additives import AdditiveFacts
-from soapbench.recipe.amounts import Amounts, pot_ml
-from soapbench.recipe.amounts import amounts as amounts_of
-from soapbench.recipe.colourants import ColourantFacts
-from soapbench.recipe.oils import OilFacts
-from soapbench.recipe.warmth import batter_c
-from soapbench.running import Kept
-from soapbench.sinking import Sinking
-from soapbench.stages import stages
-from soapbench.swirls import SwirlTable
-from soapbench.switching import ABOUT, Switching
-from soapbench.thickening.draws import Draws
-from soapbench.thickening.fitting import Fit
-from soapbench.thickening.in_hand import live
-from soapbench.ways import (
+from soapbench.advice.reasons import how, why
+from soapbench.advice.switching import ABOUT, Switching
+from soapbench.advice.ways import (
     NEAR,
     SwirlChoice,
     Way,
@@ -48,8 +29,27 @@ from soapbench.ways import (
     ways_before,
     ways_from,
 )
-from soapbench.words.chances import how, why
-from soapbench.worth import Risk
+from soapbench.batter import BatchHistory, Mix
+from soapbench.outlook.finishing import Finish, Outlook, Quantiles, finish, outlook
+from soapbench.outlook.looks import Belief, beliefs
+from soapbench.outlook.running import Kept
+from soapbench.pace import Pace
+from soapbench.plan import Plan
+from soapbench.pour.history import history, with_running_blender
+from soapbench.pour.state import PourState, opening
+from soapbench.recipe.additives import AdditiveFacts
+from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.recipe.amounts import amounts as amounts_of
+from soapbench.recipe.colourants import ColourantFacts
+from soapbench.recipe.oils import OilFacts
+from soapbench.recipe.warmth import batter_c
+from soapbench.settings import Risk
+from soapbench.sinking import Sinking
+from soapbench.swirls.stages import stages
+from soapbench.swirls.table import SwirlTable
+from soapbench.thickening.draws import Draws
+from soapbench.thickening.fitting import Fit
+from soapbench.thickening.in_hand import live
 
 DRAWS, THINNED = 4000, 4
 """Of the batter; while pouring, every so-manieth is gone by, the same for all ways."""

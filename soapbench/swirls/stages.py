@@ -13,7 +13,7 @@ from typing import Any
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
 from soapbench.reading.safetext import clean
-from soapbench.swirls import Handwork, Move, SwirlKind, SwirlTable, Window
+from soapbench.swirls.table import Handwork, Move, SwirlKind, SwirlTable, Window
 from soapbench.words.acts import (
     TWICE,
     emulsify_until,

@@ -6,15 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from soapbench.batter import Trace
-from soapbench.moves import moved, moves_open, words
-from soapbench.outlook import Finish
+from soapbench.outlook.finishing import Finish
+from soapbench.outlook.worth import Become, worth
 from soapbench.plan import Plan
-from soapbench.pour import PourState
-from soapbench.pourevents import ahead_with
-from soapbench.stages import SCRAPE, Stage
-from soapbench.swirls import SwirlKind, SwirlTable
+from soapbench.pour.events import ahead_with
+from soapbench.pour.state import PourState
+from soapbench.settings import Risk
+from soapbench.swirls.moves import moved, moves_open, words
+from soapbench.swirls.stages import SCRAPE, Stage
+from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
-from soapbench.worth import Become, Risk, worth
 
 NEAR = 0.03
 """Worths closer than this are told apart by other things (ours)."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from soapbench.batter import Trace
-from soapbench.pour import DoneStage, Outcome, PotState, PourState
+from soapbench.log import Outcome
+from soapbench.pour.state import DoneStage, PotState, PourState
 
 
 def by_the_taps(state: PourState, finished: bool) -> Outcome:

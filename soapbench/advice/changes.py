@@ -11,14 +11,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from soapbench.advice import DRAWS, Foreseen, Known
-from soapbench.levers import CHANGES, Change
+from soapbench.advice.advise import DRAWS, Foreseen, Known
+from soapbench.advice.levers import CHANGES, Change
+from soapbench.advice.ways import NEAR
+from soapbench.outlook.worth import WORTH_POURING
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import amounts as amounts_of
 from soapbench.recipe.warmth import melting_floor
-from soapbench.stages import step_problems
-from soapbench.ways import NEAR
-from soapbench.worth import WORTH_POURING
+from soapbench.swirls.stages import step_problems
 
 MOST_TOGETHER = 3
 """More changes than this make another plan of it (ours)."""

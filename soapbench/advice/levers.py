@@ -1,6 +1,6 @@
 """Levers: changes of a plan that give its swirl more time, each as a plan of its own.
 
-None where a plan cannot be changed so. How much a change gains is for ``together`` to work out.
+None where a plan cannot be changed so. How much a change gains is for ``changes`` to work out.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
 from soapbench.reading.safetext import counted
-from soapbench.stages import in_order_of_fragrance
+from soapbench.swirls.stages import in_order_of_fragrance
 
 COOLER_BY, LEAST_COOLER = 6.0, 2.0
 """By how much to cool at most, and from how much on it is worth doing, K (ours)."""

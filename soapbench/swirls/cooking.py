@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from soapbench.plan import Plan
-from soapbench.stages import BEFORE_COOK, COOK, Stage, cook_stages, scrape_stage
-from soapbench.swirls import SwirlTable
+from soapbench.swirls.stages import BEFORE_COOK, COOK, Stage, cook_stages, scrape_stage
+from soapbench.swirls.table import SwirlTable
 
 LEAST_COOK_S = 900.0
 """A cook keyed as done sooner is asked about once (common practice, no source)."""

@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from soapbench.batter import Blend, Trace
 from soapbench.pace import Pace
-from soapbench.pour import PotState
-from soapbench.stages import Need, Stage
+from soapbench.pour.state import PotState
+from soapbench.swirls.stages import Need, Stage
 from soapbench.thickening.draws import Draws, milestone_times, seconds_to
 
 Array = NDArray[np.float64]

@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from soapbench.batter import Trace
-from soapbench.stages import COLOUR, POUR_OFF, Need, Stage
+from soapbench.swirls.stages import COLOUR, POUR_OFF, Need, Stage
 from soapbench.words.acts import LOW_AND_CLOSE
 
 UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"
