@@ -127,7 +127,8 @@ def _plan_file(args: argparse.Namespace) -> Path:
 
 def _check(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import cautions
-    from soapbench.sheet.plansheet import as_json, plan_sheet, with_together
+    from soapbench.sheet.asjson import as_json
+    from soapbench.sheet.plansheet import plan_sheet, with_together
     from soapbench.sheet.text import as_text
 
     memory = _memory(args)
@@ -244,7 +245,9 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
 
 def _fragrances(args: argparse.Namespace) -> int:
     from soapbench.bench.tables import fragrances
-    from soapbench.fragrances.book import as_json, fragrance_book, swirls_for
+    from soapbench.fragrances.asjson import as_json
+    from soapbench.fragrances.book import fragrance_book
+    from soapbench.fragrances.suited import swirls_for
     from soapbench.fragrances.text import book_text, entry_text
 
     memory = _memory(args)

@@ -12,7 +12,7 @@ from functools import lru_cache
 from sys import intern
 from typing import Any
 
-from soapbench.advice.advise import mix_of
+from soapbench.advice.known import mix_of
 from soapbench.aftercare import resting
 from soapbench.aftercare.cutreview import Verdict, reaches, verdict_of
 from soapbench.aftercare.resting import AFTER_KINDS, Resting

@@ -54,7 +54,7 @@ def clock() -> FakeClock:
 @pytest.fixture(scope="session")
 def known() -> object:
     """What an empty bench knows."""
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.bench import tables
     from soapbench.pace import Pace
     from soapbench.thickening.fitting import no_batches

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Event
 from soapbench.plan import Plan

@@ -25,7 +25,7 @@ import numpy as np
 from textual.pilot import Pilot
 from textual.worker import WorkerCancelled
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.bench.learned import open_bench

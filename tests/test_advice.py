@@ -6,7 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known, judged, live_advice, mix_of
+from soapbench.advice.advise import judged, live_advice
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known, mix_of
 from soapbench.advice.ways import SwirlChoice, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions

@@ -9,7 +9,7 @@ import pytest
 from textual import events
 from textual.screen import Screen
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench
 from soapbench.desk.keys import ACTS
 from soapbench.troubles import Trouble

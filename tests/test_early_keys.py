@@ -8,7 +8,7 @@ import pytest
 from textual import events
 from textual.pilot import Pilot
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench
 from soapbench.log import Kind
 from soapbench.logfile.batchlog import read_log

@@ -7,7 +7,8 @@ from itertools import pairwise
 
 import pytest
 
-from soapbench.advice.advise import Known, Live
+from soapbench.advice.advise import Live
+from soapbench.advice.known import Known
 from soapbench.advice.ways import SwirlChoice, ahead_by, still_open
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk

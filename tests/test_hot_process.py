@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice.advise import Known, judged, mix_of
+from soapbench.advice.advise import judged
+from soapbench.advice.known import Known, mix_of
 from soapbench.advice.ways import SwirlChoice, Way, ways_from
 from soapbench.barface.barplan import likely, poured
 from soapbench.bench.tables import cautions

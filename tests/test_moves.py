@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice.advise import Known, judged
+from soapbench.advice.advise import judged
+from soapbench.advice.known import Known
 from soapbench.advice.ways import SwirlChoice, becomes, moves_from
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
@@ -152,7 +153,7 @@ def test_moves_are_foreseen_as_ways_and_take_something_from_the_wish(
 ) -> None:
     pour = pouring(known, clock, "stir in fragrance/gull")
     ml, now = pot_ml(pour.amounts), pour.now()
-    from soapbench.advice.advise import mix_of
+    from soapbench.advice.known import mix_of
 
     seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)

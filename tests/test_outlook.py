@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from soapbench.batter import Blend, Trace
-from soapbench.outlook import running
+from soapbench.outlook import hands
 from soapbench.outlook.finishing import Each, Finish, each, finish, outlook
 from soapbench.outlook.running import Kept
 from soapbench.outlook.worth import Become
 from soapbench.pace import KindPace, Pace
 from soapbench.pour.state import PotState
-from soapbench.swirls.stages import Need, Stage
+from soapbench.swirls.stage import Need, Stage
 from soapbench.thickening.draws import Draws
 
 N = 20_000
@@ -214,7 +214,7 @@ def test_the_same_work_takes_as_long_in_every_way_so_that_no_way_wins_by_luck() 
         theirs = lasting(each([apart], pots, batter(), SURE), 0)
         assert abs(np.corrcoef(np.log(theirs), np.log(alone))[0, 1]) < 0.05
     # And the same luck in another program: two looks at one plan tell the same.
-    running._normals.cache_clear()
+    hands._normals.cache_clear()
     again = lasting(each([pour], ONE, batter(), SURE), 0)
     assert np.array_equal(again, alone)
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.outlook.chart import Row
 from soapbench.outlook.chartlines import name_pieces
 from tests import contrast

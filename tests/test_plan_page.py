@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.settings import USUAL

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice.advise import mix_of
+from soapbench.advice.known import mix_of
 from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import Blend, Trace
 from soapbench.log import Kind

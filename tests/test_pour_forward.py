@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind, Outcome, standing

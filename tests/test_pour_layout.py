@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from textual.binding import Binding
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.desk.keys import POUR, keymap
 from soapbench.desk.pourdesk import Desk

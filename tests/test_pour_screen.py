@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from textual.pilot import Pilot
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
 from soapbench.bench.settingsfile import save_settings

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import mix_of
+from soapbench.advice.known import mix_of
 from soapbench.batter import Tap, Trace
 from soapbench.desk.keys import ACTS
 from soapbench.desk.pourdesk import BLENDING_S, SILENCE_S, Desk

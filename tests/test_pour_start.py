@@ -7,7 +7,8 @@ from datetime import timedelta
 
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import learn
 from soapbench.desk.pourdesk import Desk

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.batter import Tap, Trace
 from soapbench.outlook.chart import Act, PourChart, Row, act_letters, chart, poured_chart
 from soapbench.outlook.chartlines import (

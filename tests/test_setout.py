@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench
 from soapbench.bench.planfile import read_plan
 from soapbench.bench.tables import colourants, oils, swirls

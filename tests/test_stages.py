@@ -7,14 +7,9 @@ import pytest
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.plan import Plan
-from soapbench.swirls.stages import (
-    Stage,
-    left_unpoured,
-    lightest_first,
-    luminance,
-    stages,
-    step_problems,
-)
+from soapbench.swirls.pouring import left_unpoured
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import lightest_first, luminance, stages, step_problems
 from tests.plans import THREE_POTS, plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from textual.widgets import Static
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench import planfile
 from soapbench.bench.learned import open_bench
 from soapbench.bench.planfile import weigh_out

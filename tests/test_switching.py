@@ -8,7 +8,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known, Live, advise, judged
+from soapbench.advice.advise import Live, advise, judged
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.advice.switching import Switching, further
 from soapbench.advice.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
 from soapbench.batter import Trace
@@ -20,7 +22,7 @@ from soapbench.pour.state import opening
 from soapbench.recipe.amounts import pot_ml
 from soapbench.settings import Risk
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.swirls.stages import Need, Stage
+from soapbench.swirls.stage import Need, Stage
 from soapbench.thickening.draws import Draws
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock

@@ -6,8 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known
 from soapbench.advice.changes import Together, changes_together, levers, sets_by_size
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.advice.levers import CHANGES
 from soapbench.bench import tables
 from soapbench.bench.planfile import plan_from_text

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import pytest
 
-from soapbench.advice.advise import Advice, Known
+from soapbench.advice.advise import Advice
+from soapbench.advice.known import Known
 from soapbench.advice.ways import ahead_by
 from soapbench.batter import Reputation, Trace
 from soapbench.bench.tables import cautions

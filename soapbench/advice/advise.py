@@ -13,6 +13,7 @@ from functools import partial
 
 import numpy as np
 
+from soapbench.advice.known import Known, mix_of
 from soapbench.advice.reasons import how, why
 from soapbench.advice.switching import ABOUT, Switching
 from soapbench.advice.ways import (
@@ -26,33 +27,21 @@ from soapbench.advice.ways import (
     choice,
     moves_from,
     still_open,
-    ways_before,
     ways_from,
 )
-from soapbench.batter import BatchHistory, Mix
-from soapbench.outlook.finishing import Finish, Outlook, Quantiles, finish, outlook
+from soapbench.batter import BatchHistory
+from soapbench.outlook.finishing import Outlook, Quantiles, finish, outlook
 from soapbench.outlook.looks import Belief, beliefs
 from soapbench.outlook.running import Kept
-from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour.history import history, with_running_blender
-from soapbench.pour.state import PourState, opening
-from soapbench.recipe.additives import AdditiveFacts
+from soapbench.pour.state import PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
-from soapbench.recipe.amounts import amounts as amounts_of
-from soapbench.recipe.colourants import ColourantFacts
-from soapbench.recipe.oils import OilFacts
-from soapbench.recipe.warmth import batter_c
-from soapbench.settings import Risk
-from soapbench.sinking import Sinking
-from soapbench.swirls.stages import stages
-from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.fitting import Fit
 from soapbench.thickening.in_hand import live
 
-DRAWS, THINNED = 4000, 4
-"""Of the batter; while pouring, every so-manieth is gone by, the same for all ways."""
+THINNED = 4
+"""While pouring, every so-manieth of the draws is gone by, the same for all ways."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 LEAVING = 0.10
@@ -62,21 +51,6 @@ HOPELESS = 0.10
 """With less chance than this to come out even in part there is nothing to wait for (ours)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Known:
-    """What a maker's bench knows: the fitted batters, the maker's pace, the tables."""
-
-    fit: Fit
-    pace: Pace
-    swirls: SwirlTable
-    oils: Mapping[str, OilFacts]
-    colourants: Mapping[str, ColourantFacts]
-    risk: Risk = Risk.USUAL
-    """How bad the maker says a spoilt batch is."""
-    sinking: Sinking = field(default=Sinking())
-    additives: Mapping[str, AdditiveFacts] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,59 +106,6 @@ class Live:
     def rescue(self) -> SwirlChoice | None:
         """The other way on offer."""
         return self.advice.backup if self.advice else None
-
-
-def mix_of(plan: Plan, made: Amounts) -> Mix:
-    """What the recipe says about how fast the batter thickens."""
-    return Mix(batter_c(plan, made), made.concentration, made.saturated, made.hurry)
-
-
-class Foreseen:
-    """A plan before it is poured: one set of draws, and every swirl run through it."""
-
-    def __init__(
-        self, plan: Plan, known: Known, made: Amounts | None = None, draws: int = DRAWS
-    ) -> None:
-        self.plan = plan
-        self.known = known
-        self.amounts = made or amounts_of(plan, known.oils, known.colourants, known.additives)
-        self.ml = pot_ml(self.amounts)
-        self._start = opening(plan, self.ml, known.swirls)
-        empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)
-        self._kept = Kept()
-        self.draws: Draws = live(known.fit, empty, 0.0, n=draws)
-
-    def outlook(self, steps: Sequence[str] | None = None) -> Outlook:
-        known, pots = self.known, self._start.pots
-        ahead = stages(self.plan, self.ml, known.swirls, steps)
-        become = becomes(steps or self.plan.swirl.steps, self.plan, self._start, known.swirls)
-        return outlook(
-            ahead, pots, self.draws, known.pace, kept=self._kept, risk=known.risk, become=become
-        )
-
-    def finish(self, steps: Sequence[str]) -> Finish:
-        ahead = stages(self.plan, self.ml, self.known.swirls, steps)
-        return finish(ahead, self._start.pots, self.draws, self.known.pace, kept=self._kept)
-
-    def choice(self, steps: Sequence[str]) -> SwirlChoice:
-        become = becomes(steps, self.plan, self._start, self.known.swirls)
-        return choice(steps, self.finish(steps), become, self.known.risk)
-
-    def choices(self) -> list[SwirlChoice]:
-        """The plan's own swirl and every other way to pour it, best first."""
-        found = [self.choice(steps) for steps in ways_before(self.plan, self.known.swirls)]
-        return best_first(found, self.plan, self.known.swirls)
-
-    def advice(self, choices: Sequence[SwirlChoice], seen: Outlook) -> Advice:
-        """What the plan sheet advises; ``choices`` and ``seen`` as worked out here."""
-        found = _advice(choices, tuple(self.plan.swirl.steps), why(seen, {}))
-        if found.backup is None:
-            return found
-        known, few = self.known, self.draws.picked(slice(None, None, THINNED))
-        switching = Switching(
-            self.plan, self.ml, known.swirls, known.pace, known.risk, self._start, few, 0.0
-        )
-        return replace(found, switch_by_s=switching.switch_by(found.backup)[0])
 
 
 def live_advice(
@@ -245,7 +166,7 @@ def advise(
     ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
-    found = _advice(ranked, state.steps, reason)
+    found = advice_of(ranked, state.steps, reason)
     if found.backup is None:
         return found
     found = _steady(found, ranked, before, now)
@@ -332,7 +253,7 @@ def _judged(
     return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
 
 
-def _advice(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
+def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
     """``ranked``: every way, best first; ``on``: the one the pour is on."""
     going_on = next(way for way in ranked if way.key == (on, ()))
     others = (way for way in ranked if way is not going_on and _helps(way, going_on))

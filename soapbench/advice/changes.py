@@ -11,7 +11,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
-from soapbench.advice.advise import DRAWS, Foreseen, Known
+from soapbench.advice.foreseen import DRAWS, Foreseen
+from soapbench.advice.known import Known
 from soapbench.advice.levers import CHANGES, Change
 from soapbench.advice.ways import NEAR
 from soapbench.outlook.worth import WORTH_POURING

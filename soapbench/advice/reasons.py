@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from soapbench.batter import Trace
 from soapbench.outlook.finishing import Outlook, Quantiles, StageOutlook
 from soapbench.pour.state import PotState, PourState
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from soapbench.troubles import Trouble
 from soapbench.words import chances as words
 

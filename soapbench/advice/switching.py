@@ -12,15 +12,16 @@ from dataclasses import replace
 import numpy as np
 
 from soapbench.advice.ways import SwirlChoice, ahead_by, can_begin
+from soapbench.outlook.batters import Array, median
 from soapbench.outlook.finishing import Each, each
-from soapbench.outlook.running import Array, Kept, median
+from soapbench.outlook.running import Kept
 from soapbench.outlook.worth import Become, worths
 from soapbench.pace import Pace
 from soapbench.plan import Plan
 from soapbench.pour.state import DoneStage, PourState
 from soapbench.settings import Risk
 from soapbench.swirls.moves import UNSCENTED, moved
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
 

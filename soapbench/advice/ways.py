@@ -13,7 +13,8 @@ from soapbench.pour.events import ahead_with
 from soapbench.pour.state import PourState
 from soapbench.settings import Risk
 from soapbench.swirls.moves import moved, moves_open, words
-from soapbench.swirls.stages import SCRAPE, Stage
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import SCRAPE
 from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
 

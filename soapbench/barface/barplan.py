@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from soapbench import barface
-from soapbench.advice.advise import Foreseen, Known, mix_of
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known, mix_of
 from soapbench.barface import (
     Colour,
     Design,
@@ -26,15 +27,16 @@ from soapbench.barface import (
 )
 from soapbench.batter import Trace
 from soapbench.figures import MOST_TRACE, FaceFigures
+from soapbench.outlook.batters import trace_at
 from soapbench.outlook.finishing import traces
-from soapbench.outlook.running import trace_at
 from soapbench.plan import Plan
 from soapbench.pour.history import history
 from soapbench.pour.state import PotState, PourState, opening
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.sinking import Sinking
-from soapbench.swirls.stages import SCRAPE, Stage, stages
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import SCRAPE, stages
 from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach
 from soapbench.barface import AIR, Design, Face, barplan, face, png, svg
 from soapbench.barface.barplan import Worked

@@ -25,7 +25,7 @@ from soapbench.logfile.tomlfile import LARGEST_FILE
 from soapbench.settings import Risk
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.batter import Told
     from soapbench.lessons import Lesson
     from soapbench.log import Standing
@@ -116,7 +116,7 @@ def remember(
     own_tables: bool = True,
 ) -> Memory:
     """Fit, pace and tables of ``bench``. Raises FileFaults for a faulty table of its own."""
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.bench.tables import additives, colourants, oils, swirls
 
     try:

@@ -23,7 +23,7 @@ from soapbench.words.quantities import degrees, mass, volume
 from soapbench.words.signs import LOOK
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.barface import Design
     from soapbench.settings import Settings
     from soapbench.sheet.plansheet import PlanSheet
@@ -55,7 +55,7 @@ def work_out(text: str, known: Known, whole: bool = True) -> Answer:
 
     ``whole`` False: without what would change its chance and without its cut face.
     """
-    from soapbench.advice.advise import Foreseen
+    from soapbench.advice.foreseen import Foreseen
     from soapbench.barface import barplan
     from soapbench.sheet.plansheet import plan_sheet
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.aftercare.practice import Practice
     from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory

@@ -16,7 +16,8 @@ from soapbench.pour.events import after, state_of
 from soapbench.pour.state import PourState
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known, Live
+    from soapbench.advice.advise import Live
+    from soapbench.advice.known import Known
     from soapbench.aftercare.resting import Resting
     from soapbench.logfile.batchlog import Unsaved
     from soapbench.logfile.clock import Clock, Reading

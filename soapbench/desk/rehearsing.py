@@ -13,7 +13,7 @@ from soapbench.logfile.clock import Clock, Reading
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.advice.ways import SwirlChoice
     from soapbench.bench.folder import Bench
     from soapbench.desk.pourdesk import Desk
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from soapbench.rehearsal.rehearsal import Batter
     from soapbench.rehearsal.report import Report
     from soapbench.sheet.weighing import Weighed
-    from soapbench.swirls.stages import Stage
+    from soapbench.swirls.stage import Stage
     from soapbench.swirls.table import SwirlTable
 
 SLOWEST, FASTEST = 1.0, 20.0

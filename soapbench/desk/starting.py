@@ -17,7 +17,7 @@ from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.bench.folder import Bench
     from soapbench.log import Event
     from soapbench.logfile.clock import Clock
@@ -50,7 +50,7 @@ def begin(bench: Bench, clock: Clock, known: Known, sheet: PlanSheet, typed: str
 
     figures = foreseen_figures(sheet.amounts, sheet.plan, sheet.outlook)
     if sheet.outlook:
-        from soapbench.advice.advise import Foreseen
+        from soapbench.advice.foreseen import Foreseen
         from soapbench.barface import barplan
 
         worked = barplan.foreseen(Foreseen(sheet.plan, known, sheet.amounts))

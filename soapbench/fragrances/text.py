@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.advice.ways import SwirlChoice
 from soapbench.fragrances import axis
 from soapbench.fragrances.book import (
@@ -15,8 +15,8 @@ from soapbench.fragrances.book import (
     FragranceBook,
     WordWorth,
 )
-from soapbench.fragrances.book import advice as advice_of
 from soapbench.fragrances.score import LEVEL, Bin, Score, record_words
+from soapbench.fragrances.suited import advice as advice_of
 from soapbench.reading.safetext import clean, counted
 from soapbench.words import numbers
 from soapbench.words.chances import percent

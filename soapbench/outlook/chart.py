@@ -12,7 +12,8 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Tap, Trace
-from soapbench.swirls.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF, Stage
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF
 
 if TYPE_CHECKING:
     from soapbench.outlook.finishing import Outlook, Quantiles

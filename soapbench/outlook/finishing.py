@@ -14,24 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.outlook.running import (
-    Array,
-    Flags,
-    Kept,
-    Ran,
-    Run,
-    column,
-    last_wire,
-    median,
-    never,
-    run,
-    trace_at,
-)
+from soapbench.outlook.batters import Array, Flags, column, median, never, trace_at
+from soapbench.outlook.running import Kept, Ran, Run, last_wire, run
 from soapbench.outlook.worth import Become, worth
 from soapbench.pace import Pace
 from soapbench.pour.state import PotState
 from soapbench.settings import Risk
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from soapbench.thickening.draws import Draws
 
 
@@ -132,27 +121,8 @@ def outlook(
     ran = run(stages, pots, draws, pace, now, begun, kept)
     found = _finish(ran, now)
     in_part = become is Become.SAVED or found.chance < LOST <= found.chance_in_part
-    begins, ends, lasts = _quantiles_of_stages(ran.stages)
-    limits = {
-        i: limit
-        for i, stage in enumerate(ran.stages)
-        if (limit := _limit(stage, in_part)) is not None
-    }
-    latest = _quantiles(list(limits.values()))
-    room = {i: q.p50 for i, q in zip(limits, latest, strict=True)}
-    seen = tuple(
-        StageOutlook(
-            stage=stage.stage,
-            begins_s=begins[i],
-            ends_s=ends[i],
-            lasts_s=lasts[i],
-            chance=(right := float(np.mean(stage.end < stage.latest))),
-            chance_in_part=float(np.mean(stage.end < stage.in_part)) - right,
-            room_s=room.get(i, np.inf) - now,
-        )
-        for i, stage in enumerate(ran.stages)
-    )
-    worst = min(seen, key=lambda stage: _comes(stage, in_part), default=None)
+    foreseen = _stages(ran.stages, in_part, now)
+    worst = min(foreseen, key=lambda stage: _comes(stage, in_part), default=None)
     thick = {name: column(ran.batters.times(name), Trace.THICK) for name in pots}
     scented = {name: np.broadcast_to(at, draws.n) for name, at in ran.scented.items()}
     from_fragrance = [
@@ -168,12 +138,34 @@ def outlook(
         to_spare_s=_to_spare(ran, in_part),
         in_part=in_part,
         saves=become is Become.SAVED,
-        stages=seen,
+        stages=foreseen,
         tightest=worst if worst and _comes(worst, in_part) < 1 else None,
         fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
         time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),
         room_s=dict(zip(thick, _quantiles(from_now), strict=True)),
         window_s=dict(zip(windows, _quantiles(list(windows.values())), strict=True)),
+    )
+
+
+def _stages(ran: Sequence[Ran], in_part: bool, now: float) -> tuple[StageOutlook, ...]:
+    """Each stage as foreseen at ``now``."""
+    begins, ends, lasts = _quantiles_of_stages(ran)
+    limits = {
+        i: limit for i, stage in enumerate(ran) if (limit := _limit(stage, in_part)) is not None
+    }
+    latest = _quantiles(list(limits.values()))
+    room = {i: q.p50 for i, q in zip(limits, latest, strict=True)}
+    return tuple(
+        StageOutlook(
+            stage=stage.stage,
+            begins_s=begins[i],
+            ends_s=ends[i],
+            lasts_s=lasts[i],
+            chance=(right := float(np.mean(stage.end < stage.latest))),
+            chance_in_part=float(np.mean(stage.end < stage.in_part)) - right,
+            room_s=room.get(i, np.inf) - now,
+        )
+        for i, stage in enumerate(ran)
     )
 
 

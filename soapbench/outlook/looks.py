@@ -16,8 +16,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from soapbench.batter import Trace
+from soapbench.outlook.batters import Batters
 from soapbench.outlook.finishing import Outlook, Quantiles
-from soapbench.outlook.running import Batters, Kept
+from soapbench.outlook.running import Kept
 from soapbench.pour.state import PotState, PourState, no_batter
 from soapbench.thickening.draws import Draws
 

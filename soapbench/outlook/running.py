@@ -6,140 +6,30 @@ in s since lye met oils. All arrays are over draws.
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass, field
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from soapbench.batter import Blend, Trace
+from soapbench.outlook.batters import Array, Batters, Flags, KeptTimes, median, never
+from soapbench.outlook.hands import still_takes
 from soapbench.pace import Pace
 from soapbench.pour.state import PotState
-from soapbench.swirls.stages import Need, Stage
-from soapbench.thickening.draws import Draws, milestone_times, seconds_to
-
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+from soapbench.swirls.stage import Stage
+from soapbench.thickening.draws import Draws
 
 
 @dataclass(slots=True)
-class Kept:
+class Kept(KeptTimes):
     """What runs from the same state through the same draws share."""
 
-    times: dict[tuple[str | None, bytes | float | None, tuple[Blend, ...]], Array] = field(
-        default_factory=dict
-    )
-    """Milestone times by fragrance, when it went in and bursts."""
-    ends: dict[tuple[int, ...], Array] = field(default_factory=dict)
-    """When the first of some batters passes a state, by the state and which times these are."""
     lasts: dict[tuple[str, tuple[str, ...], float, float, float], Array] = field(
         default_factory=dict
     )
     """Handwork by its kind, pots, usual time and spread, and what is spent of it."""
     begun: dict[tuple[float, float | None], Node] = field(default_factory=dict)
     """Nothing done yet, by when that is, and since when the first stage is in hand."""
-
-
-LEAST_SPENT_S = 1e-3
-"""Time on a stage below which it has just begun."""
-
-
-class Batters:
-    """Milestone times of every pot in every draw, kept while the stages change the pots."""
-
-    def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: Kept | None) -> None:
-        self._draws = draws
-        self._pots = {
-            name: PotState(name, fragrance=pot.fragrance, blends=pot.course, where=pot.where)
-            for name, pot in pots.items()
-        }
-        self._scented: dict[str, float | Array | None] = {
-            name: pot.fragrance_in for name, pot in pots.items()
-        }
-        self._kept = kept or Kept()
-        self._times: dict[str, Array] = {}
-
-    def copy(self) -> Batters:
-        """Another that changes apart from this one."""
-        other = copy(self)
-        other._pots, other._scented, other._times = (
-            dict(self._pots),
-            dict(self._scented),
-            dict(self._times),
-        )
-        return other
-
-    def add_fragrance(self, pot: str, at: Array) -> None:
-        self._scented[pot] = at
-        self._times.pop(pot, None)
-
-    def blend(self, pots: Sequence[str], burst: Blend) -> None:
-        for name in pots:
-            self._times.pop(name, None)
-            pot = self._pots[name]
-            self._pots[name] = PotState(
-                name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
-            )
-
-    def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
-        """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
-        pots counting; ``spent`` of it is done but not keyed."""
-        found = np.zeros(self._draws.n)
-        for name in stage.pots:
-            pot, scented = self._pots[name], self._scented[name]
-            if stage.blend_to is not None:
-                how = (stage.blend_to, pot.fragrance, scented, pot.blends, start, stage.litres)
-                found = np.maximum(found, seconds_to(self._draws, *how))
-        return np.maximum(found - spent, 0.0)
-
-    def times(self, name: str) -> Array:
-        """Milestones of one pot, shape (draws, 5), s; column j is Trace(j)."""
-        if name in self._times:
-            return self._times[name]
-        pot, scented = self._pots[name], self._scented[name]
-        # A time in each draw is the same in every run that comes to it by the same stages.
-        when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
-        fragrance = None if scented is None else pot.fragrance
-        key = (fragrance, when, pot.blends)
-        times = self._kept.times.get(key)
-        if times is None:
-            times = milestone_times(self._draws, fragrance, scented, pot.blends)
-            times = self._kept.times[key] = np.asfortranarray(times)  # its columns are asked for
-        self._times[name] = times
-        return times
-
-    def last(self, need: Need, state: Trace) -> Array:
-        """When the last of the pots in ``need`` reaches ``state``."""
-        times = [column(self.times(pot), state) for pot in need.pots]
-        return np.maximum.reduce(times) if len(times) > 1 else times[0]
-
-    def limits(self, stage: Stage, drawn: bool) -> tuple[Array, Array]:
-        """Until when ``stage`` comes out as planned, and in part; inf where it always does."""
-        planned: list[Array] = []
-        in_part: list[Array] = []
-        for need in stage.needs:
-            for state, found in zip(need.limits(drawn), (planned, in_part), strict=True):
-                if state < Trace.SET_UP and need.pots:
-                    found.append(self._first_past(need.pots, state))
-        return self._earliest(planned), self._earliest(in_part)
-
-    def _first_past(self, pots: Sequence[str], state: Trace) -> Array:
-        """When the first of ``pots`` passes ``state``."""
-        times = [self.times(pot) for pot in pots]
-        key = (state, *map(id, times))  # what is kept stays, so that no other comes by its id
-        found = self._kept.ends.get(key)
-        if found is None:
-            columns = [column(each, Trace(state + 1)) for each in times]
-            found = self._kept.ends[key] = self._earliest(columns)
-        return found
-
-    def _earliest(self, times: Sequence[Array]) -> Array:
-        if not times:
-            return never(self._draws.n)
-        return times[0] if len(times) == 1 else np.minimum.reduce(times)
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,19 +71,6 @@ class Run:
         """Another that goes on apart from this one."""
         batters, scented, done = self.batters.copy(), dict(self.scented), list(self.stages)
         return Run(batters, scented, self.clock, self.planned, self.alone, self.drawn, done)
-
-
-def trace_at(times: Array, t: Array | float) -> Array:
-    """Trace state of each batter at ``t``: 0 at stable emulsion, 1 at light trace, 4 from set up.
-
-    ``times`` (n, 5): when it reaches stable emulsion … set up, s. Between two of them the time
-    decides.
-    """
-    passed, before = np.zeros(len(times)), times[:, 0]
-    for reached in times.T[1:]:
-        passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
-        before = reached
-    return passed
 
 
 @dataclass(slots=True)
@@ -257,7 +134,7 @@ def _work(
     work = (stage.action, stage.pots, usual, spread, spent)
     lasts = kept.lasts.get(work)
     if lasts is None:
-        lasts = kept.lasts[work] = _durations(stage, usual, spread, spent, len(start))
+        lasts = kept.lasts[work] = still_takes(stage, usual, spread, spent, len(start))
     keyed = _blended_already(stage, pots, begun)
     if stage.blend_to is not None:
         lasts = lasts + batters.seconds_to(stage, start, 0.0 if keyed else spent)
@@ -291,23 +168,6 @@ def _work(
         ran.alone = ran.alone & in_time
 
 
-def median(values: Array) -> float:
-    """As numpy has it, in a third of its time."""
-    middle = len(values) // 2
-    part = np.partition(values, middle)
-    if len(values) % 2:
-        return float(part[middle])
-    return 0.5 * float(part[:middle].max() + part[middle])
-
-
-@lru_cache(maxsize=8)
-def never(n: int) -> Array:
-    """Of what is never too late; always the same array for as many draws."""
-    found = np.full(n, np.inf)
-    found.setflags(write=False)
-    return found
-
-
 def last_wire(stages: Sequence[Stage]) -> int:
     """The place of the last wire among ``stages``; -1: none."""
     return max((i for i, stage in enumerate(stages) if stage.draws_down), default=-1)
@@ -318,44 +178,3 @@ def _blended_already(stage: Stage, pots: Mapping[str, PotState], begun: float | 
     return begun is not None and any(
         blend.within(begun) for pot in stage.pots for blend in pots[pot].blends
     )
-
-
-def column(times: Array, state: Trace) -> Array:
-    """When ``state`` is reached, of milestone times that end with set up."""
-    return times[:, state - len(Trace)]
-
-
-@lru_cache(maxsize=256)
-def _normals(key: str, n: int) -> Array:
-    """The same standard normals for the same work in every alternative, so that alternatives
-    differ by what differs in them and not by luck."""
-    rng = np.random.default_rng(zlib.crc32(key.encode()))
-    made = rng.standard_normal(n)
-    made.setflags(write=False)
-    return made
-
-
-@lru_cache(maxsize=256)
-def _ranked(key: str, n: int) -> tuple[Array, NDArray[np.intp]]:
-    """The normals of ``key`` in order, and the rank of each."""
-    z = _normals(key, n)
-    order = np.argsort(z, kind="stable")
-    ranks = np.empty(n, dtype=np.intp)
-    ranks[order] = np.arange(n)
-    return z[order], ranks
-
-
-def _durations(stage: Stage, median: float, spread: float, spent: float, n: int) -> Array:
-    """Time a stage still takes, given that it has taken ``spent`` already and is not done."""
-    key = f"{stage.action}/{','.join(stage.pots)}"
-    z = _normals(key, n)
-    if spent <= LEAST_SPENT_S:
-        return np.asarray(median * np.exp(spread * z))
-    done = np.log(spent / median) / spread
-    ordered, ranks = _ranked(key, n)
-    beyond = ordered[np.searchsorted(ordered, done) :]
-    # Longer than nearly every such stage: as long again, give or take, as hands that were held up.
-    if len(beyond) < 20:
-        return np.asarray(0.25 * max(spent, median) * np.exp(0.5 * z))
-    picked = beyond[(ranks * len(beyond)) // n]
-    return np.asarray(median * np.exp(spread * picked) - spent)

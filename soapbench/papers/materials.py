@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.log import Event, Kind
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts

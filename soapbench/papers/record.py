@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from soapbench.advice.advise import Known, mix_of
+from soapbench.advice.known import Known, mix_of
 from soapbench.aftercare.cure import LossCurve, doubts
 from soapbench.aftercare.cutreview import Question, Review, questions, reaches, review
 from soapbench.aftercare.due import Ready, curve, ready, weighings

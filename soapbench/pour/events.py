@@ -26,7 +26,9 @@ from soapbench.pour.state import (
 )
 from soapbench.swirls.cooking import cook_first
 from soapbench.swirls.moves import moved
-from soapbench.swirls.stages import COOK, Stage, pouring_stages
+from soapbench.swirls.pouring import pouring_stages
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import COOK
 from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import NOT_TRACE, Trouble, trouble_of
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field, replace
 from soapbench.batter import Blend, Tap, Trace, standing
 from soapbench.log import Outcome
 from soapbench.plan import Plan
-from soapbench.swirls.stages import COOK, POUR_OFF, Stage, stages
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import COOK, POUR_OFF, stages
 from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import Trouble
 from soapbench.words.acts import COOKED_NO_TRACE, IN_BASE_POT, NO_BATTER, NOT_POURED_OFF, POUR_OVER

@@ -17,6 +17,7 @@ from soapbench.recipe.additives import (
     AdditiveFacts,
     hurry_of,
 )
+from soapbench.recipe.alkali import Alkalis
 from soapbench.recipe.batch import Batch, Water, embeds_ml, oils_wanted
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.fats import Fats, held_back
@@ -157,7 +158,6 @@ def amounts(
     pure_g, alkali_g = sum(lye.pure.values()), sum(lye.weighed.values())
     # Less water than alkali dissolves nothing; that is told as a problem, not worked out here.
     dissolving_g = max(water.dissolving_g, alkali_g)
-    ice_g = sum(a.ice_g for a in additives if a.place == LYE_WATER)
     return Amounts(
         oils=oils,
         oils_g=batch.oils_g,
@@ -175,14 +175,7 @@ def amounts(
         concentration=plan.lye.strength,
         lye_strength=pure_g / (pure_g + max(water.dissolving_g, 0.0)),
         lye_solution_ml=solution_ml(lye.weighed, dissolving_g, plan.conditions.batter),
-        lye_peak_c=peak_c(
-            lye.pure,
-            dissolving_g,
-            plan.conditions.room,
-            lye.stock_water_g,
-            min(ice_g, dissolving_g),
-            sum(a.acid_mol for a in additives if a.place == LYE_WATER),
-        ),
+        lye_peak_c=_peak_c(plan, lye, additives, dissolving_g),
         superfat=fats.of_batch(doses),
         saturated=sum(oil.saturated * oil.share for oil in oils),
         hurry=hurry_of(additives),
@@ -195,6 +188,21 @@ def amounts(
         moulds=_moulds(plan, batch.ml + embeds_ml(plan)),
         fill=(batch.ml + embeds_ml(plan)) / plan.mould.volume_ml,
         pots=pots,
+    )
+
+
+def _peak_c(
+    plan: Plan, lye: Alkalis, additives: Sequence[AdditiveAmount], dissolving_g: float
+) -> float:
+    """How warm the lye gets at the most while it is made, with what goes into its water."""
+    in_water = [a for a in additives if a.place == LYE_WATER]
+    return peak_c(
+        lye.pure,
+        dissolving_g,
+        plan.conditions.room,
+        lye.stock_water_g,
+        min(sum(a.ice_g for a in in_water), dissolving_g),
+        sum(a.acid_mol for a in in_water),
     )
 
 

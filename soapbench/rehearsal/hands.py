@@ -15,7 +15,7 @@ import numpy as np
 from soapbench.batter import Trace
 from soapbench.pace import Pace
 from soapbench.pour.state import PourState, no_batter
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from soapbench.thickening.priors import Priors
 
 DELAY_S = Priors.delay

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from soapbench.advice.advise import Known, mix_of
+from soapbench.advice.known import Known, mix_of
 from soapbench.batter import BatchHistory, Mix, Trace
 from soapbench.plan import Plan
 from soapbench.pour.history import history
 from soapbench.pour.state import PourState, opening
 from soapbench.recipe.amounts import Amounts, pot_ml
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from soapbench.thickening.draws import Draws, milestone_times, seconds_to
 from soapbench.thickening.in_hand import live
 

@@ -9,7 +9,8 @@ from statistics import median
 
 import numpy as np
 
-from soapbench.advice.advise import Known, judged
+from soapbench.advice.advise import judged
+from soapbench.advice.known import Known
 from soapbench.advice.ways import NEAR, SwirlChoice
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
@@ -20,7 +21,7 @@ from soapbench.pour.events import after, state_of
 from soapbench.pour.state import DoneStage, PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 
 HANDS = 200
 """Times the hands are run through one batter, for the chance given that batter."""

@@ -7,7 +7,8 @@ from soapbench.reading.safetext import clean, counted
 from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
-from soapbench.swirls.stages import COOK, LYE_IN, POUR_OFF, SET_IN, STIR_IN, Stage
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import COOK, LYE_IN, POUR_OFF, SET_IN, STIR_IN
 from soapbench.words.acts import liquid_words
 from soapbench.words.quantities import mass, volume
 

@@ -7,19 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from soapbench.outlook.worth import WORTH_POURING
 from soapbench.plan import Plan
 from soapbench.reading.safetext import counted
-from soapbench.recipe.superfat import Superfat
-from soapbench.recipe.told import Caution
 from soapbench.sheet.weighing import Weighed, weighed
 from soapbench.words.chances import rests_on
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Advice, Known
+    from soapbench.advice.advise import Advice
     from soapbench.advice.changes import Together
+    from soapbench.advice.known import Known
     from soapbench.advice.ways import SwirlChoice
     from soapbench.outlook.finishing import Outlook
 
@@ -72,8 +71,8 @@ def plan_sheet(
 
 def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanSheet:
     """The sheet of a plan that has been weighed out from the tables of ``known``."""
-    from soapbench.advice.advise import Foreseen
     from soapbench.advice.changes import levers as levers_of
+    from soapbench.advice.foreseen import Foreseen
 
     foreseen = Foreseen(ready.plan, known, ready.amounts)
     choices = foreseen.choices() if ready.pourable else []
@@ -116,117 +115,3 @@ def _rests(plan: Plan, known: Known) -> str:
         batches = seen.batches if seen else 0
         told.append(rests_on(batches, fragrance.reputation.value, word.batches if word else 0))
     return "; ".join(dict.fromkeys(told))
-
-
-def as_json(sheet: PlanSheet) -> dict[str, Any]:
-    """The sheet as the stable keys of ``soapbench check --json``; masses g, volumes mL, times s."""
-    made, seen = sheet.amounts, sheet.outlook
-    return {
-        "title": sheet.plan.title,
-        "oils_g": round(made.oils_g, 2),
-        "naoh_g": round(made.naoh_g, 2),
-        "koh_g": round(made.koh_g, 2),
-        "water_g": round(made.water_g, 2),
-        "fragrance_g": round(made.fragrance_g, 2),
-        "fragrance_share_of_product": round(made.fragrance_share_of_product, 5),
-        "batter_ml": round(made.batter_ml, 2),
-        "batter_g": round(made.batter_g, 2),
-        "superfat_range": _range(made.superfat),
-        "pots": [
-            {
-                "name": pot.name,
-                "ml": round(pot.ml, 2),
-                "g": round(pot.g, 2),
-                "fragrance_g": round(pot.fragrance_g, 2),
-                "superfat": round(pot.superfat.mid, 4),
-                "superfat_range": _range(pot.superfat),
-                "colourants": [
-                    {
-                        "name": colourant.name,
-                        "dose": written.dose.written if written.dose else "",
-                        "disperse_in": colourant.liquid or "none",
-                        "liquid_ml": round(colourant.liquid_ml, 1),
-                        "oil": colourant.oil,
-                        "oil_from": ("extra" if colourant.on_top else "recipe")
-                        if colourant.oil
-                        else "",
-                    }
-                    for colourant, written in zip(
-                        pot.colourants, sheet.plan.pot(pot.name).colourants, strict=True
-                    )
-                ],
-            }
-            for pot in made.pots
-        ],
-        "stages": [
-            {
-                "name": stage.stage.words,
-                "pot": stage.stage.pots[0] if len(stage.stage.pots) == 1 else None,
-                "median_s": round(stage.lasts_s.p50, 1),
-                "p10_s": round(stage.lasts_s.p10, 1),
-                "p90_s": round(stage.lasts_s.p90, 1),
-            }
-            for stage in (seen.stages if seen else ())
-        ],
-        "room_left_s": {
-            name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
-            for name, q in (seen.time_left_from_fragrance_s if seen else {}).items()
-        },
-        "chance": round(seen.chance, 4) if seen else None,
-        "chance_in_part": round(seen.chance_in_part, 4) if seen else None,
-        "worth": round(seen.worth, 4) if seen else None,
-        "advice": _advice_json(sheet.advice) if sheet.advice else None,
-        "swirls": [
-            {
-                "name": c.name,
-                "chance": round(c.chance, 4),
-                "chance_in_part": round(c.chance_in_part, 4),
-                "worth": round(c.worth, 4),
-                "minutes": round(c.minutes, 1),
-            }
-            for c in sheet.choices
-        ],
-        "levers": [
-            {"change": lever.change, "chance": round(lever.chance, 4)} for lever in sheet.levers
-        ],
-        "together": [
-            {
-                "changes": list(found.changes),
-                "chance": round(found.chance, 4),
-                "worth": round(found.worth, 4),
-            }
-            for found in sheet.together or ()
-        ],
-        "cautions": [_told(c) for c in sheet.cautions],
-        "problems": [_told(p) | {"severity": p.severity.value} for p in sheet.problems],
-        "hold_back": [{"oil": h.oil, "g": round(h.g, 2), "for": h.use} for h in made.held_back],
-        "additives": [
-            {"name": a.name, "g": round(a.g, 2), "goes_in": a.place or list(a.pots)}
-            for a in made.additives
-        ],
-        "moulds": [{"brim_ml": round(m.brim_ml, 1), "ml": round(m.ml, 1)} for m in made.moulds],
-        "embeds_ml": round(sum(embed.volume for embed in sheet.plan.embeds), 1),
-        "lye_stock": sheet.plan.lye.stock,
-        "extra_oils": [{"oil": oil.name, "g": round(oil.g, 2)} for oil in made.extra_oils],
-    }
-
-
-def _range(superfat: Superfat) -> list[float]:
-    return [round(end, 4) for end in superfat.range]
-
-
-def _advice_json(advice: Advice) -> dict[str, Any]:
-    by = advice.switch_by_s
-    return {
-        "way": advice.way.name,
-        "chance": round(advice.chance, 4),
-        "chance_in_part": round(advice.way.chance_in_part, 4),
-        "worth": round(advice.worth, 4),
-        "why": advice.why,
-        "switch_by_s": None if by is None else round(by, 1),
-    }
-
-
-def _told(caution: Caution) -> dict[str, str]:
-    source = f"{caution.source} ({caution.verified})"
-    return {"id": caution.id, "text": caution.text, "source": source}

@@ -15,7 +15,8 @@ from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.problems import problems
 from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
 from soapbench.swirls.cooking import water_wanted_g
-from soapbench.swirls.stages import left_unpoured, stages, step_problems
+from soapbench.swirls.pouring import left_unpoured
+from soapbench.swirls.stages import stages, step_problems
 from soapbench.swirls.table import SwirlTable
 from soapbench.words.acts import cook_water, never_poured
 

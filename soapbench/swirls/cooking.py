@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from soapbench.plan import Plan
-from soapbench.swirls.stages import BEFORE_COOK, COOK, Stage, cook_stages, scrape_stage
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.stages import BEFORE_COOK, COOK, cook_stages, scrape_stage
 from soapbench.swirls.table import SwirlTable
 
 LEAST_COOK_S = 900.0

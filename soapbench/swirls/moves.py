@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from soapbench.batter import Trace
-from soapbench.swirls.stages import COLOUR, POUR_OFF, Need, Stage
+from soapbench.swirls.stage import Need, Stage
+from soapbench.swirls.stages import COLOUR, POUR_OFF
 from soapbench.words.acts import LOW_AND_CLOSE
 
 UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"

@@ -7,13 +7,15 @@ tool, top (common practice, no source).
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
 from soapbench.reading.safetext import clean
-from soapbench.swirls.table import Handwork, Move, SwirlKind, SwirlTable, Window
+from soapbench.swirls.pouring import pouring_stages
+from soapbench.swirls.stage import Stage
+from soapbench.swirls.table import Handwork, SwirlTable
 from soapbench.words.acts import (
     TWICE,
     emulsify_until,
@@ -24,78 +26,6 @@ from soapbench.words.acts import (
     stir_in,
     too_few_pots,
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Need:
-    """``pots`` must have reached ``earliest`` when a stage starts, and not yet have gone past
-    ``latest`` when it ends.
-
-    Past ``latest``, and not past ``in_part``, it comes out in part. ``drawn``: these two when a
-    wire is drawn through afterwards that draws down what lies on top.
-    """
-
-    pots: tuple[str, ...]
-    earliest: Trace
-    latest: Trace
-    in_part: Trace | None = None
-    """None: as ``latest``."""
-    drawn: tuple[Trace, Trace] | None = None
-
-    def limits(self, drawn: bool = False) -> tuple[Trace, Trace]:
-        """Latest state as planned and in part."""
-        if drawn and self.drawn:
-            return self.drawn
-        return self.latest, self.latest if self.in_part is None else self.in_part
-
-
-@dataclass(frozen=True, slots=True)
-class Stage:
-    """One timed piece of handwork."""
-
-    id: str
-    action: str
-    """Kind of handwork; durations of one kind are learned together."""
-    words: str
-    pots: tuple[str, ...] = ()
-    """Pots in hand."""
-    median_s: float = 30.0
-    spread: float = 0.3
-    """Standard deviation of log duration."""
-    needs: tuple[Need, ...] = ()
-    blend_s: float = 0.0
-    """Stick-blending meant within it, s."""
-    blend_to: Trace | None = None
-    """The state it is blended up to, however long that takes: on top of ``median_s``."""
-    litres: float = 1.0
-    """Of batter in hand."""
-    fragrance_into: tuple[str, ...] = ()
-    """Pots whose fragrance goes in when it starts."""
-    puts: str | None = None
-    """Where the pots in hand go: "mould" or "base"."""
-    step: str = ""
-    """The swirl step it belongs to; empty before the pour."""
-    manner: str = ""
-    """How it goes into the mould, or how a tool is led; empty before the pour."""
-    onto: tuple[str, ...] = ()
-    """Pots in the mould that bear it; empty while there is none."""
-    draws_down: bool = False
-    """A wire that draws down what did not sink."""
-
-    @property
-    def can_be_left_out(self) -> bool:
-        """A tool or a top: without it the soap comes out in part."""
-        return bool(self.step) and self.puts is None
-
-    @property
-    def waits(self) -> tuple[tuple[str, Trace], ...]:
-        """Pots, and the trace state each must have reached before hands begin."""
-        return tuple(
-            (pot, need.earliest)
-            for need in self.needs
-            if need.earliest > Trace.EMULSION
-            for pot in need.pots
-        )
 
 
 def lightest_first(pots: Iterable[Pot]) -> list[Pot]:
@@ -257,114 +187,6 @@ def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
         at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
         kept.insert(at, adding)
     return kept
-
-
-def pouring_stages(
-    kinds: Sequence[SwirlKind],
-    plan: Plan,
-    ml: Mapping[str, float],
-    in_mould: Sequence[str] = (),
-    in_base: Sequence[str] = (),
-) -> list[Stage]:
-    """Stages of the swirl steps ``kinds`` for what is not ``in_mould`` yet.
-
-    ``in_base`` are accents already poured into the base's pot: they go where it goes.
-    """
-    mould = list(in_mould)
-    merged = list(in_base)
-    made: list[Stage] = []
-    volume = dict(ml)
-    for pot in merged:
-        volume[plan.base.name] += ml[pot]
-    for kind in kinds:
-        for move in kind.moves:
-            for pots in _hands(move, plan, mould, merged):
-                made.append(_pour_stage(kind, move, pots, plan, volume, mould))
-                if move.puts == "mould":
-                    mould += pots
-                elif move.puts == "base":
-                    merged += pots
-                    volume[plan.base.name] += sum(ml[pot] for pot in pots)
-    return made
-
-
-def _hands(
-    move: Move, plan: Plan, mould: Sequence[str], merged: Sequence[str]
-) -> list[tuple[str, ...]]:
-    """The pots of each stage a move becomes; what is poured already takes no part."""
-    left = [p.name for p in plan.pots if p.name not in mould and p.name not in merged]
-    base = plan.base.name
-    if move.pots == "mould":
-        return [tuple(mould)]
-    if move.pots == "all":
-        return [tuple(left)] if left else []
-    if move.pots == "base":
-        return [(base,)] if base in left else []
-    return [(pot,) for pot in left if move.pots == "each pot" or pot != base]
-
-
-def _pour_stage(
-    kind: SwirlKind,
-    move: Move,
-    pots: tuple[str, ...],
-    plan: Plan,
-    volume: Mapping[str, float],
-    mould: Sequence[str],
-) -> Stage:
-    needs = []
-    if move.pots != "mould":
-        needs.append(_need(pots, move.hand))
-    if move.base:
-        needs.append(_need((plan.base.name,), move.base))
-    onto = (mould[-1],) if mould and move.mould_by == "last" else tuple(mould)
-    if move.mould_by == "base" and plan.base.name in mould:
-        onto = (plan.base.name,)
-    if move.mould and mould:
-        needs.append(_need(onto, Window(move.mould.earliest)))
-        needs.append(_in_mould(move, mould))
-    if move.mould and not mould and move.pots == "all":  # filled as it is poured
-        needs.append(_in_mould(move, pots))
-    one = len(pots) == 1 and move.pots != "mould"
-    return Stage(
-        id=f"{kind.name}/{move.do}" + (f"/{pots[0]}" if one else ""),
-        action=move.do,
-        words=sentence(move.do, pots[0] if one and len(plan.pots) > 1 else ""),
-        pots=pots,
-        median_s=move.handwork.seconds(sum(volume[p] for p in pots), max(len(pots), 1)),
-        spread=move.handwork.spread,
-        needs=tuple(needs),
-        litres=sum(volume[p] for p in pots) / 1000,
-        puts=move.puts,
-        step=kind.name,
-        manner=move.manner,
-        onto=onto,
-        draws_down=move.draws_down,
-    )
-
-
-def _need(pots: tuple[str, ...], window: Window) -> Need:
-    return Need(pots, window.earliest, window.latest, window.in_part)
-
-
-def _in_mould(move: Move, pots: Sequence[str]) -> Need:
-    """How thick ``pots``, in the mould, may be at the end of ``move``."""
-    window, drawn = move.mould or Window(), move.mould_drawn
-    limits = (drawn.latest, drawn.in_part) if drawn else None
-    return Need(tuple(pots), Trace.EMULSION, window.latest, window.in_part, limits)
-
-
-def left_unpoured(made: Iterable[Stage], plan: Plan) -> tuple[str, ...]:
-    """Pots that no stage brings into the mould."""
-    merged: set[str] = set()
-    mould: set[str] = set()
-    for stage in made:
-        if stage.puts == "base":
-            merged.update(stage.pots)
-        elif stage.puts == "mould":
-            mould.update(stage.pots)
-    if plan.base.name in mould:
-        mould |= merged
-    return tuple(pot.name for pot in plan.pots if pot.name not in mould)
 
 
 def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:

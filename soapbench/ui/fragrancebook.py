@@ -75,7 +75,8 @@ class FragranceBookScreen(BaseScreen[None]):
 
     @in_background("entry")
     def _work_out(self, book: FragranceBook, at: int, width: int) -> None:
-        from soapbench.fragrances.book import each_batch, swirls_for
+        from soapbench.fragrances.book import each_batch
+        from soapbench.fragrances.suited import swirls_for
         from soapbench.fragrances.text import entry_text, told_lines, word_lines
 
         if at < len(book.entries):

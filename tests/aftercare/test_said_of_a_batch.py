@@ -10,7 +10,7 @@ from datetime import timedelta
 import pytest
 from aftercare_kit import EVENING, SAMPLES, Finished
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench import tables
 from soapbench.bench.planfile import read_plan
 from soapbench.papers import commands

@@ -9,7 +9,8 @@ from typing import get_args
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.barface import Manner, SinkDepth, ToolPass, barplan, face
 from soapbench.barface import Path as Led
 from soapbench.barface.words import depth_reached, poured_showings, showings
@@ -17,7 +18,7 @@ from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.figures import FaceFigures
 from soapbench.log import Kind
-from soapbench.outlook.running import trace_at
+from soapbench.outlook.batters import trace_at
 from soapbench.plan import Plan
 from soapbench.swirls.table import Manner as MannerWord
 from soapbench.swirls.table import WireLed, swirl_table

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.barface import Manner
 from soapbench.barface.words import poured_showings
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.desk.rehearsing import Wanted, begin_rehearsal
-from soapbench.outlook.running import trace_at
+from soapbench.outlook.batters import trace_at
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.thickening.draws import milestone_times
 from soapbench.ui.app import SoapbenchApp

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.aftercare.cutreview import PARTS, REACHED
 from soapbench.barface import barplan
 from soapbench.barface.words import reaches_foreseen, showings

@@ -14,7 +14,7 @@ from rich.color import Color
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.barface import Colour, Design, Manner, Pouring, face
 from soapbench.bench.learned import open_bench
 from soapbench.cli import main

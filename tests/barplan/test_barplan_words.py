@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.aftercare.cutreview import PARTS, REACHED, Reach, reaches
 from soapbench.barface import Colour, Design, Manner, Pouring, barplan, face
 from soapbench.barface.words import (

@@ -9,7 +9,7 @@ from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.barface.words import showings
 from soapbench.bench import tables
 from soapbench.plan import Plan

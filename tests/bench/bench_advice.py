@@ -14,8 +14,9 @@ from functools import partial
 
 import numpy as np
 
-from soapbench.advice.advise import Foreseen, Known
 from soapbench.advice.changes import changes_together, levers, sets_by_size
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench import tables
 from soapbench.pace import Pace

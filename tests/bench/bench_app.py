@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.folder import Bench
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions

@@ -15,7 +15,7 @@ from typing import Any
 import aiohttp
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
 from soapbench.logfile.hold import holder

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.cli import INTERRUPTED, UNREADABLE, main
 from soapbench.logfile import durable
 from soapbench.logfile.batchlog import BatchLog

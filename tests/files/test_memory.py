@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from soapbench import sinking
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.aftercare.cutreview import PARTS, REACHED
 from soapbench.batter import Trace
 from soapbench.bench import learned

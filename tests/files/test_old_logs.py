@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench, remember

@@ -7,10 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import BatchHistory, FragranceWord, Mix, Reputation
-from soapbench.fragrances.book import Entry, Tally, advice, as_json, fragrance_book, swirls_for
+from soapbench.fragrances.asjson import as_json
+from soapbench.fragrances.book import Entry, Tally, fragrance_book
+from soapbench.fragrances.suited import advice, swirls_for
 from soapbench.fragrances.text import book_text, entry_text, score_lines
 from soapbench.lessons import Ended, Lesson
 from soapbench.outlook.finishing import Quantiles

@@ -15,7 +15,7 @@ from fuzz_kit import ANYTHING, MANY, NUMBER, events, plans
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import colourants, oils, swirls
 from soapbench.cli import main

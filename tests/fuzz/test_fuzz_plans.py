@@ -11,7 +11,7 @@ from fuzz_kit import MANY, NASTY, TEXT, as_toml, plans
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import additives, cautions, colourants, oils, swirls
 from soapbench.pace import Pace
@@ -20,7 +20,8 @@ from soapbench.plan.reader import read_tables
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
-from soapbench.sheet.plansheet import as_json, plan_sheet
+from soapbench.sheet.asjson import as_json
+from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.setout import items
 from soapbench.sheet.text import as_text
 from soapbench.thickening.fitting import no_batches

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions
@@ -29,7 +29,7 @@ from soapbench.pace import Pace, Timed, learn
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.report import report
 from soapbench.sheet.plansheet import PlanSheet, plan_sheet
-from soapbench.swirls.stages import Need, Stage
+from soapbench.swirls.stage import Need, Stage
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample

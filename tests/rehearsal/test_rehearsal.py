@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Blend, Trace
 from soapbench.desk.pourdesk import Desk
 from soapbench.pour.state import PourState, opening
@@ -22,7 +22,7 @@ from soapbench.rehearsal.rehearsal import (
 )
 from soapbench.rehearsal.report import report
 from soapbench.rehearsal.text import outcome_words, report_text, switch_words, trace_words
-from soapbench.swirls.stages import Need, Stage
+from soapbench.swirls.stage import Need, Stage
 from soapbench.thickening.draws import Draws, milestone_times
 from tests.desks import desk, work
 from tests.fakes import FakeClock
@@ -63,7 +63,7 @@ def test_one_seed_is_one_batter_and_seeds_differ(known: Known) -> None:
 
 def test_batters_are_spread_as_the_bench_believes(known: Known) -> None:
     """Over many seeds the hidden batters are a sample of what the model foresees."""
-    from soapbench.advice.advise import Foreseen
+    from soapbench.advice.foreseen import Foreseen
 
     foreseen = np.log(milestone_times(Foreseen(PLAN, known).draws, None, None)[:, 3])
     drawn = [draw_batter(PLAN, made(known), known, seed) for seed in range(120)]

@@ -10,7 +10,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions

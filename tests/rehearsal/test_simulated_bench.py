@@ -17,13 +17,14 @@ from statistics import median
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import Memory, open_bench, remember
 from soapbench.bench.tables import cautions
 from soapbench.cli import main
 from soapbench.desk.rehearsing import Player, SteppedClock
 from soapbench.desk.starting import begin
-from soapbench.fragrances.book import advice, each_batch, fragrance_book, swirls_for
+from soapbench.fragrances.book import each_batch, fragrance_book
+from soapbench.fragrances.suited import advice, swirls_for
 from soapbench.logfile.clock import Reading
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter

@@ -14,7 +14,7 @@ from textual.pilot import Pilot
 from textual.widgets import Static
 from textual.worker import WorkerFailed
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk

@@ -12,7 +12,7 @@ from safety_kit import dies, new_desk, notes
 from textual import events
 from textual.message import Message
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
 from soapbench.ui.terminal.keyboard import Keyboard

@@ -15,7 +15,7 @@ import pytest
 from safety_kit import CALM, bench_of, bench_read, new_desk, said, ticks
 from textual.pilot import Pilot
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Mix
 from soapbench.bench.learned import remember
 from soapbench.cli import main

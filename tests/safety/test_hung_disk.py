@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 from safety_kit import bench_of, dies, new_desk, notes, pour_screen, said, ticks
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.desk import starting
 from soapbench.desk.starting import CannotCarryOn, carry_on
 from soapbench.logfile.batchlog import read_log

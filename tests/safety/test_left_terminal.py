@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from safety_kit import dies, new_desk, notes
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
 from soapbench.logfile.hold import Holder, holder

@@ -12,7 +12,7 @@ from zlib import crc32
 import pytest
 from safety_kit import CALM, bench_of, bench_read, new_desk
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.bench.learned import remember
 from soapbench.cli import main
 from soapbench.log import Kind

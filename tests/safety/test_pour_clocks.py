@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from safety_kit import again, dies, logged, new_desk, pour_screen, said, ticks
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.desk.pourdesk import SILENCE_S
 from soapbench.log import Kind
 from tests.fakes import FakeClock

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, said, ticks
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Trace
 from soapbench.bench.learned import remember
 from soapbench.desk.benchlist import CARRY_ON

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from safety_kit import again, dies, logged, new_desk, notes, pour_screen, said, ticks
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Kind
 from soapbench.logfile.hold import Holder, hold_path

@@ -27,7 +27,7 @@ from safety_kit import (
 )
 from textual.widgets import Static
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.log import Event, Kind
 from soapbench.logfile.batchlog import BatchLog, read_log
 from soapbench.logfile.records import Header

@@ -14,7 +14,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Foreseen, Known
+from soapbench.advice.foreseen import Foreseen
+from soapbench.advice.known import Known
 from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory, Reputation, Trace
 from soapbench.plan import Plan
 from soapbench.thickening import Draws, live, milestone_times, no_batches

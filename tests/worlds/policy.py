@@ -21,12 +21,13 @@ from unittest.mock import patch
 import numpy as np
 
 from soapbench.advice import advise as advice
-from soapbench.advice.advise import Known, judged, mix_of
+from soapbench.advice.advise import judged
+from soapbench.advice.known import Known, mix_of
 from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import BatchHistory
 from soapbench.bench import tables
 from soapbench.desk.pourdesk import Desk
-from soapbench.outlook import running
+from soapbench.outlook import batters
 from soapbench.outlook.worth import Become, worth
 from soapbench.pace import Pace, Timed, learn
 from soapbench.pour.history import history
@@ -97,8 +98,8 @@ def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
 
     with (
         patch.object(advice, "live", told),
-        patch.object(running, "milestone_times", times),
-        patch.object(running, "seconds_to", lambda particles, *how: particles.seconds_to(*how)),
+        patch.object(batters, "milestone_times", times),
+        patch.object(batters, "seconds_to", lambda particles, *how: particles.seconds_to(*how)),
     ):
         return poured(pour, replace(known, pace=TrueHands(shift=pour.shift)), by_the_tool)
 

@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.advice.ways import SwirlChoice, becomes
 from soapbench.batter import Blend, Mix, PotHistory, Reputation, Trace
 from soapbench.desk.pourdesk import Desk
@@ -27,7 +27,7 @@ from soapbench.plan.reader import read_tables
 from soapbench.pour.state import no_batter
 from soapbench.recipe.amounts import amounts
 from soapbench.rehearsal.rehearsal import Fault, fault_of
-from soapbench.swirls.stages import Stage
+from soapbench.swirls.stage import Stage
 from tests.desks import ListLog
 from tests.worlds.kettle import heat_of
 from tests.worlds.world import Luck, Maker, Scent, Setup, bottle_of, draw_luck, times_of

@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from soapbench.advice.advise import Known
+from soapbench.advice.known import Known
 from soapbench.batter import Blend, PotHistory, Trace
 from soapbench.outlook.worth import Become
 from soapbench.settings import Risk

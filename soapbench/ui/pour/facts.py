@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from soapbench.advice.advise import Live
     from soapbench.desk.pourdesk import Desk
     from soapbench.pour.state import PourState
-    from soapbench.swirls.stages import Stage
+    from soapbench.swirls.stage import Stage
 
 GAUGE_LETTERS = "ELMTS"
 """Emulsion, light, medium, thick, set up."""

@@ -12,7 +12,7 @@ from soapbench.words.pouring import AIM_AT, IN_MOULD, PLANNED, aim_words
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.pour.state import PourState
-    from soapbench.swirls.stages import Stage
+    from soapbench.swirls.stage import Stage
     from soapbench.ui.barface import Ink
 
 TALLEST, ROUND = 15, 4

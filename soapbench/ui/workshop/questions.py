@@ -26,7 +26,7 @@ from soapbench.words.colours import NAMES, UNKNOWN
 from soapbench.words.quantities import length, mass, spoonfuls, temperature, volume, with_unit
 
 if TYPE_CHECKING:
-    from soapbench.advice.advise import Known
+    from soapbench.advice.known import Known
     from soapbench.settings import Settings
 
 

@@ -1,0 +1,164 @@
+"""Milestone times of every pot in every draw, while stages blend, scent and pour.
+
+All arrays are over draws, s since lye met oils.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from copy import copy
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapbench.batter import Blend, Trace
+from soapbench.pour.state import PotState
+from soapbench.swirls.stage import Need, Stage
+from soapbench.thickening.draws import Draws, milestone_times, seconds_to
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(slots=True)
+class KeptTimes:
+    """What batters of the same draws share."""
+
+    times: dict[tuple[str | None, bytes | float | None, tuple[Blend, ...]], Array] = field(
+        default_factory=dict
+    )
+    """Milestone times by fragrance, when it went in and bursts."""
+    ends: dict[tuple[int, ...], Array] = field(default_factory=dict)
+    """When the first of some batters passes a state, by the state and which times these are."""
+
+
+class Batters:
+    """Milestone times of every pot in every draw, kept while the stages change the pots."""
+
+    def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: KeptTimes | None) -> None:
+        self._draws = draws
+        self._pots = {
+            name: PotState(name, fragrance=pot.fragrance, blends=pot.course, where=pot.where)
+            for name, pot in pots.items()
+        }
+        self._scented: dict[str, float | Array | None] = {
+            name: pot.fragrance_in for name, pot in pots.items()
+        }
+        self._kept = kept or KeptTimes()
+        self._times: dict[str, Array] = {}
+
+    def copy(self) -> Batters:
+        """Another that changes apart from this one."""
+        other = copy(self)
+        other._pots, other._scented, other._times = (
+            dict(self._pots),
+            dict(self._scented),
+            dict(self._times),
+        )
+        return other
+
+    def add_fragrance(self, pot: str, at: Array) -> None:
+        self._scented[pot] = at
+        self._times.pop(pot, None)
+
+    def blend(self, pots: Sequence[str], burst: Blend) -> None:
+        for name in pots:
+            self._times.pop(name, None)
+            pot = self._pots[name]
+            self._pots[name] = PotState(
+                name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
+            )
+
+    def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
+        """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
+        pots counting; ``spent`` of it is done but not keyed."""
+        found = np.zeros(self._draws.n)
+        for name in stage.pots:
+            pot, scented = self._pots[name], self._scented[name]
+            if stage.blend_to is not None:
+                how = (stage.blend_to, pot.fragrance, scented, pot.blends, start, stage.litres)
+                found = np.maximum(found, seconds_to(self._draws, *how))
+        return np.maximum(found - spent, 0.0)
+
+    def times(self, name: str) -> Array:
+        """Milestones of one pot, shape (draws, 5), s; column j is Trace(j)."""
+        if name in self._times:
+            return self._times[name]
+        pot, scented = self._pots[name], self._scented[name]
+        # A time in each draw is the same in every run that comes to it by the same stages.
+        when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
+        fragrance = None if scented is None else pot.fragrance
+        key = (fragrance, when, pot.blends)
+        times = self._kept.times.get(key)
+        if times is None:
+            times = milestone_times(self._draws, fragrance, scented, pot.blends)
+            times = self._kept.times[key] = np.asfortranarray(times)  # its columns are asked for
+        self._times[name] = times
+        return times
+
+    def last(self, need: Need, state: Trace) -> Array:
+        """When the last of the pots in ``need`` reaches ``state``."""
+        times = [column(self.times(pot), state) for pot in need.pots]
+        return np.maximum.reduce(times) if len(times) > 1 else times[0]
+
+    def limits(self, stage: Stage, drawn: bool) -> tuple[Array, Array]:
+        """Until when ``stage`` comes out as planned, and in part; inf where it always does."""
+        planned: list[Array] = []
+        in_part: list[Array] = []
+        for need in stage.needs:
+            for state, found in zip(need.limits(drawn), (planned, in_part), strict=True):
+                if state < Trace.SET_UP and need.pots:
+                    found.append(self._first_past(need.pots, state))
+        return self._earliest(planned), self._earliest(in_part)
+
+    def _first_past(self, pots: Sequence[str], state: Trace) -> Array:
+        """When the first of ``pots`` passes ``state``."""
+        times = [self.times(pot) for pot in pots]
+        key = (state, *map(id, times))  # what is kept stays, so that no other comes by its id
+        found = self._kept.ends.get(key)
+        if found is None:
+            columns = [column(each, Trace(state + 1)) for each in times]
+            found = self._kept.ends[key] = self._earliest(columns)
+        return found
+
+    def _earliest(self, times: Sequence[Array]) -> Array:
+        if not times:
+            return never(self._draws.n)
+        return times[0] if len(times) == 1 else np.minimum.reduce(times)
+
+
+def trace_at(times: Array, t: Array | float) -> Array:
+    """Trace state of each batter at ``t``: 0 at stable emulsion, 1 at light trace, 4 from set up.
+
+    ``times`` (n, 5): when it reaches stable emulsion … set up, s. Between two of them the time
+    decides.
+    """
+    passed, before = np.zeros(len(times)), times[:, 0]
+    for reached in times.T[1:]:
+        passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
+        before = reached
+    return passed
+
+
+def median(values: Array) -> float:
+    """As numpy has it, in a third of its time."""
+    middle = len(values) // 2
+    part = np.partition(values, middle)
+    if len(values) % 2:
+        return float(part[middle])
+    return 0.5 * float(part[:middle].max() + part[middle])
+
+
+@lru_cache(maxsize=8)
+def never(n: int) -> Array:
+    """Of what is never too late; always the same array for as many draws."""
+    found = np.full(n, np.inf)
+    found.setflags(write=False)
+    return found
+
+
+def column(times: Array, state: Trace) -> Array:
+    """When ``state`` is reached, of milestone times that end with set up."""
+    return times[:, state - len(Trace)]
