@@ -85,25 +85,25 @@ class Lesson:
     """Colours dropped into the base, and how far they came by the cut review."""
 
 
-def foreseen_figures(made: Amounts, plan: Plan, seen: Outlook | None) -> Figures:
-    """What a log's header keeps of the figures shown before the pour; ``seen`` None: only what
+def foreseen_figures(amounts: Amounts, plan: Plan, outlook: Outlook | None) -> Figures:
+    """What a log's header keeps of the figures shown before the pour; ``outlook`` None: only what
     the scales tell."""
     weighed = Figures(
-        mix=mix_of(plan, made),
-        water_share=round(made.all_water_g / made.batter_g, 5),
-        pot_ml={pot.name: round(pot.ml, 2) for pot in made.pots},
-        salt=salt_of(made),
-        heats=tuple(a.name for a in made.additives if a.facts.heats),
+        mix=mix_of(plan, amounts),
+        water_share=round(amounts.all_water_g / amounts.batter_g, 5),
+        pot_ml={pot.name: round(pot.ml, 2) for pot in amounts.pots},
+        salt=salt_of(amounts),
+        heats=tuple(a.name for a in amounts.additives if a.facts.heats),
     )
-    if seen is None:
+    if outlook is None:
         return weighed
     return replace(
         weighed,
-        chance=round(seen.chance, 4),
-        minutes=round(seen.minutes, 2),
-        stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in seen.stages},
-        stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in seen.stages},
-        room_s={name: round(q.p50, 1) for name, q in seen.time_left_from_fragrance_s.items()},
+        chance=round(outlook.chance, 4),
+        minutes=round(outlook.minutes, 2),
+        stage_s={s.stage.id: round(s.lasts_s.p50, 1) for s in outlook.stages},
+        stage_at_s={s.stage.id: round(s.begins_s.p50, 1) for s in outlook.stages},
+        room_s={name: round(q.p50, 1) for name, q in outlook.time_left_from_fragrance_s.items()},
     )
 
 

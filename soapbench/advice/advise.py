@@ -111,7 +111,7 @@ class Live:
 def live_advice(
     batch: str,
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     known: Known,
     state: PourState,
     now: float,
@@ -121,8 +121,8 @@ def live_advice(
 
     ``before``: what was shown last, so that what is offered stays until another is clearly better.
     """
-    seen: BatchHistory = history(batch, plan, mix_of(plan, made), state, now)
-    draws = live(known.fit, seen, now)
+    so_far: BatchHistory = history(batch, plan, mix_of(plan, amounts), state, now)
+    draws = live(known.fit, so_far, now)
     going = with_running_blender(state, now)
     few, kept = draws.picked(slice(None, None, THINNED)), Kept()
     become = becomes(going.steps, plan, going, known.swirls)
@@ -138,7 +138,7 @@ def live_advice(
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(made), known, going, few, now, reason, shown, kept)
+        advice = advise(plan, pot_ml(amounts), known, going, few, now, reason, shown, kept)
         advice = replace(advice, how=how(state.stage, state))
     return Live(now, ahead, acceleration, advice, state, beliefs(going, few, now, kept))
 

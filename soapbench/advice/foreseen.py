@@ -35,11 +35,11 @@ class Foreseen:
     """A plan before it is poured: one set of draws, and every swirl run through it."""
 
     def __init__(
-        self, plan: Plan, known: Known, made: Amounts | None = None, draws: int = DRAWS
+        self, plan: Plan, known: Known, amounts: Amounts | None = None, draws: int = DRAWS
     ) -> None:
         self.plan = plan
         self.known = known
-        self.amounts = made or amounts_of(plan, known.oils, known.colourants, known.additives)
+        self.amounts = amounts or amounts_of(plan, known.oils, known.colourants, known.additives)
         self.ml = pot_ml(self.amounts)
         self._start = opening(plan, self.ml, known.swirls)
         empty = history("", plan, mix_of(plan, self.amounts), self._start, 0.0)
@@ -67,9 +67,9 @@ class Foreseen:
         found = [self.choice(steps) for steps in ways_before(self.plan, self.known.swirls)]
         return best_first(found, self.plan, self.known.swirls)
 
-    def advice(self, choices: Sequence[SwirlChoice], seen: Outlook) -> Advice:
-        """What the plan sheet advises; ``choices`` and ``seen`` as worked out here."""
-        found = advice_of(choices, tuple(self.plan.swirl.steps), why(seen, {}))
+    def advice(self, choices: Sequence[SwirlChoice], outlook: Outlook) -> Advice:
+        """What the plan sheet advises; ``choices`` and ``outlook`` as worked out here."""
+        found = advice_of(choices, tuple(self.plan.swirl.steps), why(outlook, {}))
         if found.backup is None:
             return found
         known, few = self.known, self.draws.picked(slice(None, None, THINNED))

@@ -34,6 +34,6 @@ class Known:
     additives: Mapping[str, AdditiveFacts] = field(default_factory=dict)
 
 
-def mix_of(plan: Plan, made: Amounts) -> Mix:
+def mix_of(plan: Plan, amounts: Amounts) -> Mix:
     """What the recipe says about how fast the batter thickens."""
-    return Mix(batter_c(plan, made), made.concentration, made.saturated, made.hurry)
+    return Mix(batter_c(plan, amounts), amounts.concentration, amounts.saturated, amounts.hurry)

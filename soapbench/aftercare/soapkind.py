@@ -68,7 +68,7 @@ def _salt(plan: Plan) -> float:
     return found
 
 
-def salt_of(made: Amounts) -> float | None:
+def salt_of(amounts: Amounts) -> float | None:
     """Salt against the oils' mass, as weighed; None where there is none."""
-    salt_g = sum(a.g for a in made.additives if a.facts.name == SALT)
-    return round(salt_g / made.oils_g, 4) if salt_g > 0 else None
+    salt_g = sum(a.g for a in amounts.additives if a.facts.name == SALT)
+    return round(salt_g / amounts.oils_g, 4) if salt_g > 0 else None

@@ -61,12 +61,12 @@ def foreseen(seen: Foreseen) -> tuple[Worked, ...]:
     )
 
 
-def likely(batch: str, plan: Plan, made: Amounts, known: Known, state: PourState) -> Draws:
+def likely(batch: str, plan: Plan, amounts: Amounts, known: Known, state: PourState) -> Draws:
     """How a batch may have behaved, by all that was tapped in it."""
     last = state.ended
     if last is None:
         last = max((d.done for d in state.done), default=0.0)
-    return live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
+    return live(known.fit, history(batch, plan, mix_of(plan, amounts), state, last), last)
 
 
 def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
@@ -104,14 +104,14 @@ def kept(worked: Sequence[Worked], sinking: Sinking) -> FaceFigures:
 
 
 def from_kept(
-    plan: Plan, made: Amounts, table: SwirlTable, found: FaceFigures | None
+    plan: Plan, amounts: Amounts, table: SwirlTable, found: FaceFigures | None
 ) -> tuple[tuple[Worked, ...], Sinking] | None:
     """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
     if found is None:
         return None
     names = {pot.name for pot in plan.pots}
     worked = []
-    for stage in stages(plan, pot_ml(made), table):
+    for stage in stages(plan, pot_ml(amounts), table):
         states = found.traces.get(stage.id, {}) if stage.step else None
         if states is not None and set(states) != names:
             return None
@@ -143,13 +143,13 @@ def too_thick(worked: Sequence[Worked]) -> tuple[str, ...]:
 
 def design(
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     table: SwirlTable,
     worked: Sequence[Worked],
     sinking: Sinking | None = None,
 ) -> Design | None:
     """The cut face of what was ``worked``; None when nothing came into the mould."""
-    ml = pot_ml(made)
+    ml = pot_ml(amounts)
     whole = sum(ml.values())
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
     steps: list[Pouring | ToolPass] = []
@@ -179,7 +179,7 @@ def design(
     return Design(
         colours=tuple(Colour(clean(pot.name), pot.colour, i) for i, pot in enumerate(plan.pots)),
         steps=tuple(steps),
-        mould=_mould(plan, made, sum(s.share for s in steps if isinstance(s, Pouring))),
+        mould=_mould(plan, amounts, sum(s.share for s in steps if isinstance(s, Pouring))),
         top=top,
         sink=sink_depth(sinking or Sinking()),
     )
@@ -194,13 +194,13 @@ def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, flo
     return sum(states[pot] * ml[pot] for pot in pots) / sum(ml[pot] for pot in pots)
 
 
-def _mould(plan: Plan, made: Amounts, part: float) -> barface.Mould:
+def _mould(plan: Plan, amounts: Amounts, part: float) -> barface.Mould:
     """The mould as filled with ``part`` of the batter; given by volume, of usual proportions."""
     usual = barface.Mould()
     width = plan.mould.width or usual.width
     length = plan.mould.length or usual.length
     brim = plan.mould.depth or usual.depth
-    first = made.moulds[0]  # of several, the loaf that is shown
+    first = amounts.moulds[0]  # of several, the loaf that is shown
     full = min(first.ml / first.brim_ml, 1.0)
     return barface.Mould(width, brim * full * min(part, 1.0), length)
 

@@ -65,10 +65,10 @@ class Beside:
 
 
 def showings(
-    plan: Plan, known: Known, made: Amounts | None = None, late: int = 2
+    plan: Plan, known: Known, amounts: Amounts | None = None, late: int = 2
 ) -> tuple[Showing, ...]:
     """The plan's loaf as foreseen, then poured one to ``late`` (0 to 2) trace states late."""
-    seen = Foreseen(plan, known, made)
+    seen = Foreseen(plan, known, amounts)
     worked = barplan.foreseen(seen)
     found = (
         showing(
@@ -82,7 +82,7 @@ def showings(
 def poured_showings(
     batch: str,
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     known: Known,
     state: PourState,
     kept: FaceFigures | None = None,
@@ -95,34 +95,34 @@ def poured_showings(
     """
     if not any(d.stage.puts == "mould" and not d.skipped for d in state.done):
         return ()
-    worked = barplan.poured(state, draws or barplan.likely(batch, plan, made, known, state))
+    worked = barplan.poured(state, draws or barplan.likely(batch, plan, amounts, known, state))
     found = (
-        showing("as poured", plan, made, known.swirls, worked, known.sinking),
-        foreseen_showing(plan, made, known, kept),
+        showing("as poured", plan, amounts, known.swirls, worked, known.sinking),
+        foreseen_showing(plan, amounts, known, kept),
     )
     return tuple(s for s in found if s)
 
 
 def foreseen_showing(
-    plan: Plan, made: Amounts, known: Known, kept: FaceFigures | None = None
+    plan: Plan, amounts: Amounts, known: Known, kept: FaceFigures | None = None
 ) -> Showing | None:
     """The loaf as it was foreseen before its pour."""
-    before = barplan.from_kept(plan, made, known.swirls, kept)
+    before = barplan.from_kept(plan, amounts, known.swirls, kept)
     if before is None:
-        before = barplan.foreseen(Foreseen(plan, known, made)), known.sinking
-    return showing("as predicted", plan, made, known.swirls, *before)
+        before = barplan.foreseen(Foreseen(plan, known, amounts)), known.sinking
+    return showing("as predicted", plan, amounts, known.swirls, *before)
 
 
 def showing(
     label: str,
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     table: SwirlTable,
     worked: Sequence[Worked],
     sinking: Sinking,
 ) -> Showing | None:
     """One loaf with its words; None when nothing came into the mould."""
-    drawn = barplan.design(plan, made, table, worked, sinking)
+    drawn = barplan.design(plan, amounts, table, worked, sinking)
     if drawn is None:
         return None
     seed = barplan.seed(plan)
@@ -133,15 +133,15 @@ def showing(
     past = barplan.too_thick(worked)
     if past:
         said.append(f"too thick for the {' and '.join(past)}")
-    cured = _cured(drawn, plan, made)
+    cured = _cured(drawn, plan, amounts)
     if cured is not None:
         said.append("browns while it cures")
     return Showing(label, drawn, seed, clean("; ".join(said), 1000), cured)
 
 
-def _cured(drawn: Design, plan: Plan, made: Amounts) -> Design | None:
+def _cured(drawn: Design, plan: Plan, amounts: Amounts) -> Design | None:
     """With the colours it will have after its cure; None where no pot browns."""
-    after = looks_after_cure(plan, made)
+    after = looks_after_cure(plan, amounts)
     if not after:
         return None
     pots = zip(drawn.colours, plan.pots, strict=True)

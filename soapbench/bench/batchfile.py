@@ -33,7 +33,7 @@ class BatchFile:
     log: ReadLog
     header: Header
     plan: Plan
-    made: Amounts
+    amounts: Amounts
 
 
 def find_batch(bench: Bench, said: str) -> Path:
@@ -100,13 +100,13 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:
         plan = plan_in_log(log.header, name, known_oils, known_swirls)
-        made = amounts(plan, known_oils, known_colourants, additives(own))
+        weighed = amounts(plan, known_oils, known_colourants, additives(own))
     except FileFaults as refused:
         wrong = refused.faults[0]
         raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
-    return BatchFile(path, log, log.header, plan, made)
+    return BatchFile(path, log, log.header, plan, weighed)
 
 
 def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
@@ -119,5 +119,5 @@ def resting_in(bench: Bench, batch: BatchFile) -> Resting | None:
 
     table = swirls(bench.folder / "tables")
     facts = standing(batch.log.events)
-    steps = state_of(batch.plan, pot_ml(batch.made), table, facts).steps
+    steps = state_of(batch.plan, pot_ml(batch.amounts), table, facts).steps
     return resting_of(batch.header.id, batch.plan, batch.header.foreseen, facts, steps, table)

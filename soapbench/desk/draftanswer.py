@@ -112,32 +112,36 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
         if not answer.tables and answer.faults:
             text.append(f"\n{clean(words.plainly(answer.faults[0].wrong))}")
         return text
-    sheet, made = answer.sheet, answer.sheet.amounts
+    sheet, amounts = answer.sheet, answer.sheet.amounts
     text = Text()
     if sheet.stops:
         text.append(f"{words.STOP}\n", Style(bold=True))
     elif answer.chance is None or sheet.outlook is None:
         text.append(f"{words.NOT_POURABLE}\n", Style(bold=True))
     else:
-        seen = sheet.outlook
-        text.append(words.chance(chance_moved(seen.chance, before)), Style(bold=True))
+        outlook = sheet.outlook
+        text.append(words.chance(chance_moved(outlook.chance, before)), Style(bold=True))
         text.append(f"{words.going_by(clean(sheet.rests_on))}\n")
-        if tight := tightest_of(seen):
+        if tight := tightest_of(outlook):
             text.append(f"{words.tightest(clean(needs(tight)))}\n")
         rooms = [
             f"{clean(name, 14)} {about_words(q.p50)}"
-            for name, q in seen.time_left_from_fragrance_s.items()
+            for name, q in outlook.time_left_from_fragrance_s.items()
         ]
-        text.append(f"{words.pourable('   '.join(rooms), bool(made.fragrances))}\n")
-    lye = [f"{n} {mass(g, settings)}" for n, g in (("NaOH", made.naoh_g), ("KOH", made.koh_g)) if g]
+        text.append(f"{words.pourable('   '.join(rooms), bool(amounts.fragrances))}\n")
+    lye = [
+        f"{n} {mass(g, settings)}"
+        for n, g in (("NaOH", amounts.naoh_g), ("KOH", amounts.koh_g))
+        if g
+    ]
     weigh = [
-        f"oils {mass(made.oils_g, settings, 0)}",
+        f"oils {mass(amounts.oils_g, settings, 0)}",
         *lye,
-        f"water {mass(made.water_g, settings, 0)}",
+        f"water {mass(amounts.water_g, settings, 0)}",
     ]
     text.append(words.WEIGH_OUT + ("\n           " if wide else "   ").join(weigh) + "\n")
-    text.append(f"{words.batter(volume(made.batter_ml, settings), made.fill)}\n")
-    for fragrance in made.fragrances:
+    text.append(f"{words.batter(volume(amounts.batter_ml, settings), amounts.fill)}\n")
+    for fragrance in amounts.fragrances:
         grams, share = mass(fragrance.g, settings), fragrance.share_cured
         told = words.fragrance(grams, share, fragrance.limit, fragrance.over)
         text.append(f"{told}\n", Style(bold=fragrance.over))

@@ -27,7 +27,7 @@ class Taken:
     measured: Measured
 
 
-def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, made: Amounts) -> Taken:
+def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, amounts: Amounts) -> Taken:
     """Keep a copy beside the batch with this file name, and measure it; takes about a second.
 
     Raises NotAPhotograph, OSError.
@@ -35,17 +35,17 @@ def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, made: Amoun
     from soapbench.bench.photofile import kept, read_photograph
 
     rgb = read_photograph(path)
-    return Taken(part, kept(bench, batch, part, path), measured(rgb, plan, made))
+    return Taken(part, kept(bench, batch, part, path), measured(rgb, plan, amounts))
 
 
-def measured(rgb: object, plan: Plan, made: Amounts) -> Measured:
+def measured(rgb: object, plan: Plan, amounts: Amounts) -> Measured:
     """A picture (h, w, 3) measured by the plan's colours."""
     import numpy as np
 
     from soapbench.photos.measure import measure
 
     looks = [pot.colour for pot in plan.pots]
-    return measure(np.asarray(rgb, np.uint8), looks, [pot.ml for pot in made.pots])
+    return measure(np.asarray(rgb, np.uint8), looks, [pot.ml for pot in amounts.pots])
 
 
 def note(desk: Desk, taken: Taken) -> str:

@@ -87,7 +87,7 @@ class PourChart:
 
 def chart(
     pots: Sequence[Pot],
-    seen: Outlook,
+    outlook: Outlook,
     state: PourState | None = None,
     now: float | None = None,
     looks: Mapping[str, float] | None = None,
@@ -97,12 +97,12 @@ def chart(
     ``looks``: when each pot was last looked at.
     """
     done = _done(state)
-    ahead = _ahead(seen, state, now)
-    needs = _last_needs(seen)
+    ahead = _ahead(outlook, state, now)
+    needs = _last_needs(outlook)
     rows = []
     for pot in pots:
         at = needs.get(pot.name)
-        window = seen.window_s.get(pot.name) if at is not None else None
+        window = outlook.window_s.get(pot.name) if at is not None else None
         taps = state.pots[pot.name].taps if state else ()
         look = (looks or {}).get(pot.name, taps[-1].t if taps else None)
         if window is None and at is not None:  # however thick: it is good until it is poured
@@ -152,11 +152,11 @@ def _done(state: PourState | None) -> tuple[Act, ...]:
     )
 
 
-def _ahead(seen: Outlook, state: PourState | None, now: float | None) -> tuple[Act, ...]:
+def _ahead(outlook: Outlook, state: PourState | None, now: float | None) -> tuple[Act, ...]:
     """Stages to come, by their medians; a wait before one is an act of its own."""
     acts: list[Act] = []
     at = state.stage_begun if state and state.stage else (now or 0.0)
-    for i, stage in enumerate(seen.stages):
+    for i, stage in enumerate(outlook.stages):
         begins = max(at, stage.begins_s.p50)
         if begins - at >= SHORTEST_WAIT_S and stage.stage.waits:
             acts.append(Act(*WAIT, at, begins, waits=True))
@@ -168,11 +168,11 @@ def _ahead(seen: Outlook, state: PourState | None, now: float | None) -> tuple[A
     return tuple(acts)
 
 
-def _last_needs(seen: Outlook) -> dict[str, float]:
+def _last_needs(outlook: Outlook) -> dict[str, float]:
     """Per pot: when the last of the stages ends that need it as thin as its next need does."""
     limits: dict[str, Trace] = {}
     ends: dict[str, float] = {}
-    for stage in seen.stages:
+    for stage in outlook.stages:
         for pot, latest in _limits(stage.stage).items():
             if limits.setdefault(pot, latest) == latest:
                 ends[pot] = stage.ends_s.p50

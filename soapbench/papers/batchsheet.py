@@ -169,16 +169,17 @@ def _net(report: BatchReport) -> NetWeight | None:
         return NetWeight(rests.weighed[-1][1] / rests.weighed_bars, doubt)
     if not report.bars:
         return None
-    loss = report.curve.share if report.curve else report.made.all_water_g / report.made.batter_g
-    return NetWeight(report.made.batter_g * (1 - loss) / report.bars, "estimated")
+    amounts = report.amounts
+    loss = report.curve.share if report.curve else amounts.all_water_g / amounts.batter_g
+    return NetWeight(amounts.batter_g * (1 - loss) / report.bars, "estimated")
 
 
 def _listed(
     report: BatchReport, oils: Mapping[str, OilFacts], colourants: Mapping[str, ColourantFacts]
 ) -> tuple[Listed, ...]:
     scented_with = {f.name for f in report.fragrances}
-    colours = {c.name for pot in report.made.pots for c in pot.colourants}
-    added = {a.name: a.facts.inci for a in report.made.additives}
+    colours = {c.name for pot in report.amounts.pots for c in pot.colourants}
+    added = {a.name: a.facts.inci for a in report.amounts.additives}
     chemicals = {"sodium hydroxide": NAOH, "potassium hydroxide": KOH, "water": WATER}
     shares: dict[str, Listed] = {}
     for one in report.ingredients:

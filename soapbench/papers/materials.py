@@ -35,7 +35,7 @@ class Ingredient:
     """Of the batter."""
 
 
-def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
+def ingredients(amounts: Amounts) -> tuple[Ingredient, ...]:
     """What went into the batter, in descending mass at the time of adding; unweighed ones last.
 
     Alkali is listed as weighed. Colourants of one name are one ingredient, whatever the pot.
@@ -43,31 +43,31 @@ def ingredients(made: Amounts) -> tuple[Ingredient, ...]:
     grams: dict[str, float] = {}
     unknown: list[str] = []
     listed = [
-        *((oil.name, oil.g) for oil in (*made.oils, *made.extra_oils)),
-        ("sodium hydroxide", made.naoh_g - made.stock_water_g),
-        ("potassium hydroxide", made.koh_g),
-        ("water", made.water_g + made.stock_water_g),
-        *((a.name, a.g) for a in made.additives),
-        *((fragrance.name, fragrance.g) for fragrance in made.fragrances),
-        *((c.name, c.g) for pot in made.pots for c in pot.colourants if c.dose is not None),
+        *((oil.name, oil.g) for oil in (*amounts.oils, *amounts.extra_oils)),
+        ("sodium hydroxide", amounts.naoh_g - amounts.stock_water_g),
+        ("potassium hydroxide", amounts.koh_g),
+        ("water", amounts.water_g + amounts.stock_water_g),
+        *((a.name, a.g) for a in amounts.additives),
+        *((fragrance.name, fragrance.g) for fragrance in amounts.fragrances),
+        *((c.name, c.g) for pot in amounts.pots for c in pot.colourants if c.dose is not None),
     ]
     for name, g in listed:
         if g > 0:
             grams[name] = grams.get(name, 0.0) + g
-    for pot in made.pots:
+    for pot in amounts.pots:
         unknown += [c.name for c in pot.colourants if c.dose is None and c.name not in grams]
-    weighed = [Ingredient(name, g, g / made.batter_g) for name, g in grams.items()]
+    weighed = [Ingredient(name, g, g / amounts.batter_g) for name, g in grams.items()]
     weighed.sort(key=lambda i: -(i.g or 0))
     return (*weighed, *(Ingredient(name, None, None) for name in dict.fromkeys(unknown)))
 
 
 def materials(
-    plan: Plan, made: Amounts, known: Known, facts: Iterable[Event]
+    plan: Plan, amounts: Amounts, known: Known, facts: Iterable[Event]
 ) -> tuple[Material, ...]:
     """What the set-out weighs, each with when it was ticked and its lot."""
     ticks = {str(e.values.get("item")): e for e in facts if e.kind is Kind.WEIGHED_OUT}
     found = []
-    for item in items(plan, made, known.swirls):
+    for item in items(plan, amounts, known.swirls):
         if item.group in MATERIAL_GROUPS:
             tick = ticks.get(item.id)
             lot = str(tick.values.get("lot", "")) if tick else item.expected_lot

@@ -82,7 +82,7 @@ class BatchReport:
     version: str
     begun: datetime | None
     plan: Plan
-    made: Amounts
+    amounts: Amounts
     state: PourState
     chance: float | None
     """Foreseen before the pour."""
@@ -113,7 +113,7 @@ class BatchReport:
     @property
     def splits(self) -> tuple[tuple[int, int], ...]:
         """Whole mL and g of each pot, adding up to the batter's."""
-        return shown_splits(self.made.pots)
+        return shown_splits(self.amounts.pots)
 
     @property
     def pour_chart(self) -> PourChart | None:
@@ -136,7 +136,7 @@ def batch_report(
     batch: str,
     version: str,
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     foreseen: Figures,
     facts: Standing,
     known: Known,
@@ -145,12 +145,12 @@ def batch_report(
     damaged: int = 0,
 ) -> BatchReport:
     """The report of one batch. ``foreseen``: its header's figures; ``texts``: the cautions."""
-    ml = {pot.name: pot.ml for pot in made.pots}
+    ml = {pot.name: pot.ml for pot in amounts.pots}
     state = state_of(plan, ml, known.swirls, facts)
     lye = facts.first(Kind.LYE_MEETS_OILS)
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
     after = after_cautions(rests, 0.0, texts) if rests else ()
-    loaves = poured_showings(batch, plan, made, known, state, foreseen.face)
+    loaves = poured_showings(batch, plan, amounts, known, state, foreseen.face)
     bars = _bars(facts)
     return BatchReport(
         batch=batch,
@@ -158,14 +158,14 @@ def batch_report(
         version=version,
         begun=lye.at if lye else None,
         plan=plan,
-        made=made,
+        amounts=amounts,
         state=state,
         chance=foreseen.chance,
-        materials=materials(plan, made, known, facts),
-        ingredients=ingredients(made),
-        fragrances=made.fragrances,
+        materials=materials(plan, amounts, known, facts),
+        ingredients=ingredients(amounts),
+        fragrances=amounts.fragrances,
         stages=_stages(state, foreseen),
-        pots=_pots(batch, plan, made, state, known),
+        pots=_pots(batch, plan, amounts, state, known),
         happenings=_happenings(facts, state),
         resting=rests,
         after=_after(facts, state),
@@ -176,8 +176,8 @@ def batch_report(
         review=review(facts),
         loaves=loaves,
         beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
-        cautions=(*cautions(plan, made, texts), *after),
-        problems=problems(plan, made, texts),
+        cautions=(*cautions(plan, amounts, texts), *after),
+        problems=problems(plan, amounts, texts),
         damaged=damaged,
         bars=bars,
     )
@@ -200,14 +200,14 @@ def _stages(state: PourState, foreseen: Figures) -> tuple[StageBar, ...]:
 
 
 def _pots(
-    batch: str, plan: Plan, made: Amounts, state: PourState, known: Known
+    batch: str, plan: Plan, amounts: Amounts, state: PourState, known: Known
 ) -> tuple[PotChart, ...]:
     if not state.begun:
         return ()
     from soapbench.thickening.in_hand import live
 
     last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
-    draws = live(known.fit, history(batch, plan, mix_of(plan, made), state, last), last)
+    draws = live(known.fit, history(batch, plan, mix_of(plan, amounts), state, last), last)
     return tuple(_chart(pot, plan.pot(name).colour, draws) for name, pot in state.pots.items())
 
 

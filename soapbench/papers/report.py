@@ -36,7 +36,7 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
         header.id,
         header.version,
         batch.plan,
-        batch.made,
+        batch.amounts,
         header.foreseen,
         standing(batch.log.events),
         remember(bench).known,

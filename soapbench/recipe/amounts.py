@@ -126,9 +126,9 @@ class Amounts:
         return next(pot for pot in self.pots if pot.name == name)
 
 
-def pot_ml(made: Amounts) -> dict[str, float]:
+def pot_ml(amounts: Amounts) -> dict[str, float]:
     """Batter of each pot, mL."""
-    return {pot.name: pot.ml for pot in made.pots}
+    return {pot.name: pot.ml for pot in amounts.pots}
 
 
 def amounts(

@@ -20,10 +20,10 @@ SHOWS_FROM = 0.12
 """Loss of luminance from which a pot's browning is told."""
 
 
-def vanillin_shares(plan: Plan, made: Amounts) -> dict[str, float]:
+def vanillin_shares(plan: Plan, amounts: Amounts) -> dict[str, float]:
     """Share of each pot's batter that is vanillin, for pots that have any."""
     found = {}
-    for pot in made.pots:
+    for pot in amounts.pots:
         fragrance = plan.fragrance_of(pot.name)
         if fragrance and fragrance.vanillin and pot.g > 0:
             found[pot.name] = fragrance.vanillin * pot.fragrance_g / pot.g
@@ -38,9 +38,9 @@ def after_cure(look: str, vanillin: float) -> str:
     return "#" + bytes(_coded(value) for value in left).hex()
 
 
-def looks_after_cure(plan: Plan, made: Amounts) -> dict[str, str]:
+def looks_after_cure(plan: Plan, amounts: Amounts) -> dict[str, str]:
     """The colour of every pot that browns, by its name; empty where no vanillin is given."""
-    shares = vanillin_shares(plan, made)
+    shares = vanillin_shares(plan, amounts)
     return {name: after_cure(plan.pot(name).colour, share) for name, share in shares.items()}
 
 

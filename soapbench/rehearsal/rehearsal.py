@@ -51,10 +51,10 @@ class Look:
     words: str
 
 
-def draw_batter(plan: Plan, made: Amounts, known: Known, seed: int) -> Batter:
+def draw_batter(plan: Plan, amounts: Amounts, known: Known, seed: int) -> Batter:
     """One batter of ``plan`` as this bench believes batters to be; the same for the same seed."""
-    mix = mix_of(plan, made)
-    start = opening(plan, pot_ml(made), known.swirls)
+    mix = mix_of(plan, amounts)
+    start = opening(plan, pot_ml(amounts), known.swirls)
     draws = live(known.fit, history("", plan, mix, start, 0.0), 0.0, n=1000, seed=seed)
     which = np.array([np.random.default_rng(seed).integers(1000)])
     return Batter(plan, mix, draws.picked(which))

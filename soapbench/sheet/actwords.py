@@ -21,41 +21,41 @@ _HOW = {
 }
 
 
-def act_amount(stage: Stage, plan: Plan, made: Amounts, settings: Settings = USUAL) -> str:
+def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = USUAL) -> str:
     """ "114 mL (122 g)", "2.7 g Velvet Rose · stir by hand"; how it is done where nothing is."""
     one = stage.pots[0] if len(stage.pots) == 1 else None
     if stage.action == LYE_IN:
-        brought = sum(a.g for a in made.additives if a.place == LYE_WATER)
-        lye = made.naoh_g + made.koh_g + max(made.lye_water_g, 0.0) + brought
+        brought = sum(a.g for a in amounts.additives if a.place == LYE_WATER)
+        lye = amounts.naoh_g + amounts.koh_g + max(amounts.lye_water_g, 0.0) + brought
         return f"{mass(lye, settings, 0)} of lye, slowly down the blender's shaft"
     if stage.action == POUR_OFF and one:
-        pot = made.pot(one)
+        pot = amounts.pot(one)
         return f"{volume(pot.pour_off_ml, settings)} ({mass(pot.pour_off_g, settings, 0)})"
     if stage.action == STIR_IN:
-        into = made.pot(one).additives if one and len(plan.pots) > 1 else made.additives
+        into = amounts.pot(one).additives if one and len(plan.pots) > 1 else amounts.additives
         own = [a for a in into if a.pots or a.place == EMULSION]
         return " + ".join(f"{mass(a.g, settings)} {clean(a.name, 24)}" for a in own)
     if stage.action == SET_IN:
         held = sum(embed.volume for embed in plan.embeds)
         return f"{volume(held, settings)} of finished soap"
     if stage.action == "colour" and one:
-        return _colours(one, plan, made)
+        return _colours(one, plan, amounts)
     if stage.fragrance_into and one:
-        pot = made.pot(one)
+        pot = amounts.pot(one)
         name = clean(pot.fragrance or "fragrance", 30)
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"
     if stage.puts and one:
-        pot, in_hand = made.pot(one), 1000 * stage.litres  # what was turned into it goes along
+        pot, in_hand = amounts.pot(one), 1000 * stage.litres  # what was turned into it goes along
         return f"{volume(in_hand, settings)} ({mass(pot.g * in_hand / pot.ml, settings, 0)})"
     if stage.puts:
-        pots = [made.pot(name) for name in stage.pots]
+        pots = [amounts.pot(name) for name in stage.pots]
         return f"{volume(sum(pot.ml for pot in pots), settings)}, {counted(len(pots), 'pot')}"
     return _HOW.get(stage.action, "")
 
 
-def _colours(name: str, plan: Plan, made: Amounts) -> str:
+def _colours(name: str, plan: Plan, amounts: Amounts) -> str:
     told = []
-    for dose, written in zip(made.pot(name).colourants, plan.pot(name).colourants, strict=True):
+    for dose, written in zip(amounts.pot(name).colourants, plan.pot(name).colourants, strict=True):
         amount = clean(written.dose.written, 20) if written.dose else "as you like it,"
         liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
         told.append(f"{amount} {clean(dose.name, 24)}{liquid}")

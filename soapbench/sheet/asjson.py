@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def as_json(sheet: PlanSheet) -> dict[str, Any]:
     """The sheet as the stable keys of ``soapbench check --json``; masses g, volumes mL, times s."""
-    amounts, seen = sheet.amounts, sheet.outlook
+    amounts, outlook = sheet.amounts, sheet.outlook
     return {
         "title": sheet.plan.title,
         "oils_g": round(amounts.oils_g, 2),
@@ -32,14 +32,14 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         "batter_g": round(amounts.batter_g, 2),
         "superfat_range": _range(amounts.superfat),
         "pots": [_pot(pot, sheet.plan.pot(pot.name).colourants) for pot in amounts.pots],
-        "stages": [_stage(stage) for stage in (seen.stages if seen else ())],
+        "stages": [_stage(stage) for stage in (outlook.stages if outlook else ())],
         "room_left_s": {
             name: {"p10": round(q.p10, 1), "p50": round(q.p50, 1), "p90": round(q.p90, 1)}
-            for name, q in (seen.time_left_from_fragrance_s if seen else {}).items()
+            for name, q in (outlook.time_left_from_fragrance_s if outlook else {}).items()
         },
-        "chance": round(seen.chance, 4) if seen else None,
-        "chance_in_part": round(seen.chance_in_part, 4) if seen else None,
-        "worth": round(seen.worth, 4) if seen else None,
+        "chance": round(outlook.chance, 4) if outlook else None,
+        "chance_in_part": round(outlook.chance_in_part, 4) if outlook else None,
+        "worth": round(outlook.worth, 4) if outlook else None,
         "advice": _advice_json(sheet.advice) if sheet.advice else None,
         "swirls": [_choice(choice) for choice in sheet.choices],
         "levers": [

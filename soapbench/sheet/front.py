@@ -65,40 +65,40 @@ def _facts(sheet: Weighed) -> str:
     return f"{swirl} · {pots} · {batter} · {numbers.celsius(plan.conditions.batter)}"
 
 
-def _large(sheet: Weighed, seen: Outlook | None) -> str:
+def _large(sheet: Weighed, outlook: Outlook | None) -> str:
     if sheet.stops:
         return "STOP"
-    return percent(seen.chance).replace(" ", "") if seen else "" if sheet.pourable else "–"
+    return percent(outlook.chance).replace(" ", "") if outlook else "" if sheet.pourable else "–"
 
 
 def _says(
-    sheet: Weighed, whole: PlanSheet | None, seen: Outlook | None, drawn: PourChart | None
+    sheet: Weighed, whole: PlanSheet | None, outlook: Outlook | None, drawn: PourChart | None
 ) -> list[str]:
     if sheet.stops:
         return [STOP_WORDS[sheet.impossible]]
     if not sheet.pourable:
         return [NOT_POURABLE]
-    if whole is None or seen is None:
+    if whole is None or outlook is None:
         return [AMOUNTS_READY]
-    part = f", {percent(seen.chance_in_part)} in part" if seen.chance_in_part >= 0.015 else ""
+    part = f", {percent(outlook.chance_in_part)} in part" if outlook.chance_in_part >= 0.015 else ""
     said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
     if whole.advice and whole.advice.warns:
         way = whole.advice.way
         said.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
-    if seen.tightest and seen.chance < 0.98:
-        said.append(tight_words(seen.tightest, seen))
+    if outlook.tightest and outlook.chance < 0.98:
+        said.append(tight_words(outlook.tightest, outlook))
     return said
 
 
-def tight_words(tight: StageOutlook, seen: Outlook) -> str:
+def tight_words(tight: StageOutlook, outlook: Outlook) -> str:
     """What is tightest: until when it is done, and until when its batter is safe and likely."""
     name = clean(tight.stage.step or tight.stage.words).lower()
     done = f"Tightest: {name}, done by about {about_words(tight.ends_s.p50)}"
-    pots = [pot for need in tight.stage.needs for pot in need.pots if pot in seen.window_s]
+    pots = [pot for need in tight.stage.needs for pot in need.pots if pot in outlook.window_s]
     if not pots:
         return f"{done}."
-    pot = min(pots, key=lambda p: seen.window_s[p].p50)
-    window = seen.window_s[pot]
+    pot = min(pots, key=lambda p: outlook.window_s[p].p50)
+    window = outlook.window_s[pot]
     if not math.isfinite(window.p50):
         return f"{done}."
     safe, likely = about_words(window.p10), about_words(window.p50)

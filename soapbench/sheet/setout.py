@@ -35,27 +35,27 @@ class Item:
 
 
 def items(
-    plan: Plan, made: Amounts, table: SwirlTable, settings: Settings = USUAL
+    plan: Plan, amounts: Amounts, table: SwirlTable, settings: Settings = USUAL
 ) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
     found = [
         *_protect(plan),
-        *_moulds(made, settings),
-        *_oils(plan, made, settings),
-        *_lye(plan, made, settings),
-        *_additives(plan, made, settings),
+        *_moulds(amounts, settings),
+        *_oils(plan, amounts, settings),
+        *_lye(plan, amounts, settings),
+        *_additives(plan, amounts, settings),
         *_embeds(plan, settings),
-        *_fragrances(plan, made, settings),
-        *_pots(plan, made, settings),
+        *_fragrances(plan, amounts, settings),
+        *_pots(plan, amounts, settings),
         *_tools(plan, table),
         Item("temperature", "Last", _warm_words(plan, settings)),
     ]
     return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))
 
 
-def _moulds(made: Amounts, settings: Settings) -> Iterator[Item]:
-    for i, mould in enumerate(made.moulds, 1):
-        if len(made.moulds) == 1:
+def _moulds(amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for i, mould in enumerate(amounts.moulds, 1):
+        if len(amounts.moulds) == 1:
             words = f"Mould lined and level ({volume(mould.brim_ml, settings)} to the brim)"
             yield Item("mould", "Mould", words)
             continue
@@ -88,27 +88,27 @@ def _protect(plan: Plan) -> Iterator[Item]:
         yield Item("dust", "Protect", "Dust mask for powders, titanium dioxide above all")
 
 
-def _oils(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
-    for oil, written in zip(made.oils, plan.oils, strict=True):
+def _oils(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for oil, written in zip(amounts.oils, plan.oils, strict=True):
         lot = written.lot or ""
         words = f"{mass(oil.g, settings, 0)}  {oil.name}"
         yield Item(f"oil {oil.name}", "Weigh", words, True, lot)
-        for held in made.held_back:
+        for held in amounts.held_back:
             if held.oil == oil.name:
                 words = f"of that, {mass(held.g, settings)} {oil.name} held back, for {held.use}"
                 yield Item(f"held back {oil.name} {held.use}", "Weigh", words)
-    for oil in made.extra_oils:
+    for oil in amounts.extra_oils:
         words = f"{mass(oil.g, settings)}  {oil.name}, extra, for the colours"
         yield Item(f"extra {oil.name}", "Weigh", words, True)
 
 
-def _lye(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
-    for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
+def _lye(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for alkali, g in ((NAOH, amounts.naoh_g), (KOH, amounts.koh_g)):
         if g > 0:
             words = f"{mass(g, settings)}  {alkali_words(plan, alkali)}"
             yield Item(alkali.name, "Weigh", words, True, plan.lye.lot or "")
-    if made.lye_water_g > 0:
-        yield Item("water", "Weigh", f"{mass(made.lye_water_g, settings)}  water for the lye")
+    if amounts.lye_water_g > 0:
+        yield Item("water", "Weigh", f"{mass(amounts.lye_water_g, settings)}  water for the lye")
     poured = "Lye solution and water together" if plan.lye.stock else "Lye into water"
     yield Item(
         "lye water",
@@ -117,8 +117,8 @@ def _lye(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
     )
 
 
-def _additives(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
-    for i, (additive, written) in enumerate(zip(made.additives, plan.additives, strict=True), 1):
+def _additives(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for i, (additive, written) in enumerate(zip(amounts.additives, plan.additives, strict=True), 1):
         where = f"for the {additive.place}" if additive.place else f"for {', '.join(additive.pots)}"
         if additive.place == "emulsion":
             where = "to stir in at emulsion"
@@ -127,8 +127,8 @@ def _additives(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
         yield Item(f"additive {i}: {additive.name}", "Weigh", words, True, written.lot or "")
 
 
-def _fragrances(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
-    for fragrance, written in zip(made.fragrances, plan.fragrance, strict=True):
+def _fragrances(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for fragrance, written in zip(amounts.fragrances, plan.fragrance, strict=True):
         yield Item(
             f"fragrance {fragrance.name}",
             "Weigh",
@@ -138,8 +138,8 @@ def _fragrances(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]
         )
 
 
-def _pots(plan: Plan, made: Amounts, settings: Settings) -> Iterator[Item]:
-    for pot, batter in zip(plan.pots, made.pots, strict=True):
+def _pots(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
+    for pot, batter in zip(plan.pots, amounts.pots, strict=True):
         for colourant, dose in zip(pot.colourants, batter.colourants, strict=True):
             yield _colour(pot, colourant, dose)
         if pot is not plan.base:

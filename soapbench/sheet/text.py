@@ -46,15 +46,15 @@ def verdict_words(sheet: Weighed) -> str:
         return clean(" ".join([STOP_WORDS[sheet.impossible], *(p.text for p in sheet.stops)]), 2000)
     if not sheet.pourable:
         return NOT_POURABLE
-    if not isinstance(sheet, PlanSheet) or (seen := sheet.outlook) is None:
+    if not isinstance(sheet, PlanSheet) or (outlook := sheet.outlook) is None:
         return AMOUNTS_READY
     swirl = " + ".join(sheet.plan.swirl.steps)
-    said = f"{swirl}: {chances_words(seen)}, going by {sheet.rests_on}."
+    said = f"{swirl}: {chances_words(outlook)}, going by {sheet.rests_on}."
     if sheet.in_danger:
         said = f"Don't count on {said}"
     if (advice := sheet.advice) and advice.warns:
         said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
-    if tight := tightest_of(seen):
+    if tight := tightest_of(outlook):
         said += f" Tightest: {needs(tight)}."
     return clean(said, 2000)
 
@@ -96,30 +96,30 @@ def details(sheet: Weighed, width: int = 80, settings: Settings = USUAL) -> list
 
 
 def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
-    made = sheet.amounts
+    amounts = sheet.amounts
     wide = 11 if settings.units == "metric" else 24
 
     def grams(g: float) -> str:
         return f"{mass(g, settings):>{wide}}"
 
-    for oil in made.oils:
+    for oil in amounts.oils:
         yield f"  {clean(oil.name, 30):<32}{grams(oil.g)} {numbers.share(oil.share, 1):>9}"
-        for held in made.held_back:
+        for held in amounts.held_back:
             if held.oil == oil.name:
                 yield f"      hold back {mass(held.g, settings)} of it, for {held.use}"[:width]
-    for oil in made.extra_oils:
+    for oil in amounts.extra_oils:
         said = f"{clean(oil.name, 16)}, extra, for colours"
         yield f"  {said:<32}{grams(oil.g)}"
-    for alkali, g in ((NAOH, made.naoh_g), (KOH, made.koh_g)):
+    for alkali, g in ((NAOH, amounts.naoh_g), (KOH, amounts.koh_g)):
         if g:
             yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
-    dispersing = made.water_g - made.lye_water_g
+    dispersing = amounts.water_g - amounts.lye_water_g
     kept = f"   {numbers.g(dispersing, 0)} of it for colours" if dispersing > 0.05 else ""
-    yield f"  {'water':<32}{grams(made.water_g)}{kept}"
-    for additive in made.additives:
+    yield f"  {'water':<32}{grams(amounts.water_g)}{kept}"
+    for additive in amounts.additives:
         into = "in the " + additive.place if additive.place else ", ".join(additive.pots)
         yield f"  {clean(additive.name, 30):<32}{grams(additive.g)}   {clean(into, 24)}"
-    for fragrance in made.fragrances:
+    for fragrance in amounts.fragrances:
         limit = (
             f"limit {numbers.written_share(fragrance.limit)}"
             if fragrance.limit
@@ -130,26 +130,26 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         yield f"  {clean(fragrance.name, 30):<32}{grams(fragrance.g)}"
         yield f"      {of_bar}"
     yield from wrapped(
-        f"Batter {volume(made.batter_ml, settings)}, {mass(made.batter_g, settings, 0)}, fills "
-        f"{numbers.share(made.fill)} of the mould. {superfat_words(made)}",
+        f"Batter {volume(amounts.batter_ml, settings)}, {mass(amounts.batter_g, settings, 0)}, "
+        f"fills {numbers.share(amounts.fill)} of the mould. {superfat_words(amounts)}",
         width,
         "  ",
         "  ",
     )
 
 
-def superfat_words(made: Amounts) -> str:
+def superfat_words(amounts: Amounts) -> str:
     """Of the batch, and of the pots where these differ from it."""
-    (low, high), (likely_low, likely_high) = made.superfat.range, made.superfat.spread
-    said = f"Superfat {numbers.share(made.superfat.mid, 1)}"
+    (low, high), (likely_low, likely_high) = amounts.superfat.range, amounts.superfat.spread
+    said = f"Superfat {numbers.share(amounts.superfat.mid, 1)}"
     if high - low > 0.0005:
         said += (
             f": most likely {numbers.share_span(likely_low, likely_high, 1)}, at the very most "
             f"{numbers.share_span(low, high, 1)}, since oils vary"
         )
-    own = [f"{clean(pot.name, 20)} {numbers.share(pot.superfat.mid, 1)}" for pot in made.pots]
-    alike = {numbers.share(pot.superfat.mid, 1) for pot in made.pots} == {
-        numbers.share(made.superfat.mid, 1)
+    own = [f"{clean(pot.name, 20)} {numbers.share(pot.superfat.mid, 1)}" for pot in amounts.pots]
+    alike = {numbers.share(pot.superfat.mid, 1) for pot in amounts.pots} == {
+        numbers.share(amounts.superfat.mid, 1)
     }
     return f"{said}." if alike else f"{said}. Each pot: {', '.join(own)}."
 

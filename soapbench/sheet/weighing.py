@@ -57,29 +57,29 @@ def weighed(
 ) -> Weighed:
     """``plan`` weighed out; ``texts`` is the table of cautions."""
     plan = placed(plan, additives or {})
-    made = amounts(plan, oils, colourants, additives)
+    to_weigh = amounts(plan, oils, colourants, additives)
     steps_wrong = step_problems(plan, swirls)
     if not steps_wrong:
-        unpoured = left_unpoured(stages(plan, pot_ml(made), swirls), plan)
+        unpoured = left_unpoured(stages(plan, pot_ml(to_weigh), swirls), plan)
         steps_wrong = tuple(never_poured(pot) for pot in unpoured)
     of_steps = told((("swirl-steps", {"words": clean(words)}) for words in steps_wrong), texts)
     return Weighed(
         plan=plan,
-        amounts=made,
-        cautions=(*cautions(plan, made, texts), *_of_swirls(plan, made, swirls)),
-        problems=(*problems(plan, made, texts), *of_steps),
+        amounts=to_weigh,
+        cautions=(*cautions(plan, to_weigh, texts), *_of_swirls(plan, to_weigh, swirls)),
+        problems=(*problems(plan, to_weigh, texts), *of_steps),
         pourable=not steps_wrong,
     )
 
 
-def _of_swirls(plan: Plan, made: Amounts, swirls: SwirlTable) -> Iterator[Caution]:
+def _of_swirls(plan: Plan, amounts: Amounts, swirls: SwirlTable) -> Iterator[Caution]:
     """What to mind with the swirls planned and wished for."""
     for name in dict.fromkeys((*plan.swirl.steps, *plan.swirl.fall_back)):
         kind = swirls.kinds[name]
         if kind.mind:
             yield Caution("swirl-" + name.replace(" ", "-"), kind.mind, kind.source, kind.verified)
         if kind.cooked and name in plan.swirl.steps:
-            alkali_g = made.water_g * made.concentration / (1 - made.concentration)
-            if (water_g := water_wanted_g(alkali_g, made.water_g)) > 1.0:
-                said = cook_water(water_g, made.concentration)
+            alkali_g = amounts.water_g * amounts.concentration / (1 - amounts.concentration)
+            if (water_g := water_wanted_g(alkali_g, amounts.water_g)) > 1.0:
+                said = cook_water(water_g, amounts.concentration)
                 yield Caution("cook-water", said, kind.source, kind.verified)

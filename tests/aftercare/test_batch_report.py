@@ -79,7 +79,7 @@ def test_every_section_says_what_happened(report: BatchReport, html: str) -> Non
     }.items():
         for word in words:
             assert word in page.text[section], (section, word)
-    assert html.count('class="chart"') == 2 + len(report.made.pots)
+    assert html.count('class="chart"') == 2 + len(report.amounts.pots)
 
 
 def test_nothing_is_fetched_or_run(html: str) -> None:
@@ -104,10 +104,10 @@ def test_a_note_of_mark_up_is_shown_as_text(html: str) -> None:
 def test_ingredients_in_descending_mass_and_none_missing(report: BatchReport) -> None:
     """Order of Regulation (EC) 1223/2009, Art. 19(1)(g): descending weight at time of adding
     (from memory). That all of it is there: the masses add up to the batter (mass balance)."""
-    listed = ingredients(report.made)
+    listed = ingredients(report.amounts)
     grams = [i.g for i in listed if i.g is not None]
     assert grams == sorted(grams, reverse=True)
-    assert sum(grams) == pytest.approx(report.made.batter_g, rel=1e-9)
+    assert sum(grams) == pytest.approx(report.amounts.batter_g, rel=1e-9)
     assert sum(i.share for i in listed if i.share is not None) == pytest.approx(1)
     assert {"olive", "water", "sodium hydroxide", "Warm Thrift"} <= {i.name for i in listed}
 
@@ -117,7 +117,7 @@ def test_fragrance_against_its_limit_fresh_and_cured_stated_which(
 ) -> None:
     """Worked again by hand: the limit is on the finished product (IFRA guidance, 2020)."""
     scent = report.fragrances[0]
-    made = report.made
+    made = report.amounts
     assert scent.share_fresh == pytest.approx(scent.g / made.batter_g)
     assert scent.share_cured == pytest.approx(scent.g / (made.batter_g - made.water_g))
     said = Parts(html).text["plan"]

@@ -194,8 +194,8 @@ def test_learning_finds_the_true_acceleration() -> None:
     rng = np.random.default_rng(4)
     maker = draw_maker(rng)
     fitted = fit([m.history for m in make_many(rng, maker, 120)])
-    truth = {s.word.name: s.log_af for s in maker.scents}
-    words = {s.word.name: s.word for s in maker.scents}
+    truth = {s.word.name: s.log_af for s in maker.fragrances}
+    words = {s.word.name: s.word for s in maker.fragrances}
     often = [f for f in fitted.fragrances.values() if f.batches >= 5]
     error = [acceleration(fitted, words[f.name]).mean - truth[f.name] for f in often]
     assert len(often) >= 6
@@ -218,7 +218,7 @@ def test_learning_finds_the_true_acceleration() -> None:
         "unscented",
         "nothing seen",
         "seized in the oils",
-        "two scents",
+        "two fragrances",
         "no pots",
     ],
 )

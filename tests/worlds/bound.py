@@ -1,7 +1,7 @@
-"""How near the oracle anybody could come who has not seen the scents and bottles either.
+"""How near the oracle anybody could come who has not seen the fragrances and bottles either.
 
 The oracle knows the deviation of a bottle never opened. Three forecasters lie between it and an
-empty bench: who knows all but that; who knows the maker but must learn the scents from the
+empty bench: who knows all but that; who knows the maker but must learn the fragrances from the
 batches (``learner``); and the model, which must learn the maker too.
 """
 
@@ -24,8 +24,8 @@ from tests.worlds.world import chance
 ALL = "all pots"
 WHO = {
     "ours": "the model",
-    "learner": "knows the maker, learns scents and bottles",
-    "lot-blind": "knows maker and scents, not the bottle",
+    "learner": "knows the maker, learns fragrances and bottles",
+    "lot-blind": "knows maker and fragrances, not the bottle",
     "oracle": "knows the bottle too",
 }
 Tallies = dict[tuple[str, str], Tally]
@@ -33,11 +33,11 @@ Tallies = dict[tuple[str, str], Tally]
 
 
 def situation(batches: int | None) -> str:
-    """Of a pot, by how many past batches held its scent; None: unscented."""
+    """Of a pot, by how many past batches held its fragrance; None: unscented."""
     if batches is None:
-        return "without scent"
+        return "without fragrance"
     if batches == 0:
-        return "scent never met"
+        return "fragrance never met"
     return "met 1-2 times" if batches < 3 else "met 3-5 times" if batches < 6 else "met 6 or more"
 
 

@@ -33,13 +33,13 @@ def twisted(rng: np.random.Generator, maker: Maker, twist: str) -> Maker:
         hand = replace(hand, keys_blender=False)
     if twist == "off":
         hand = replace(hand, thermometer=float(rng.choice([-4.0, 4.0])))
-    scents = maker.scents
+    fragrances = maker.fragrances
     if twist == "seizing":
         fast = (Reputation.ACCELERATES, Reputation.NOTORIOUS)
-        scents = tuple(
-            replace(s, seizes=0.25 if s.word.reputation in fast else s.seizes) for s in scents
+        fragrances = tuple(
+            replace(s, seizes=0.25 if s.word.reputation in fast else s.seizes) for s in fragrances
         )
-    return replace(maker, hand=hand, scents=scents)
+    return replace(maker, hand=hand, fragrances=fragrances)
 
 
 def world_batches(

@@ -38,7 +38,7 @@ Array = npt.NDArray[np.float64]
 REPORTED_FROM = 1000
 SIZES = (0, 3, 10, 30, 100, 1000)
 OFTEN = 6
-"""Batches with a scent from which on it is well known."""
+"""Batches with a fragrance from which on it is well known."""
 PARTICLES = 1500
 
 
@@ -108,10 +108,12 @@ def evaluate_world(
                 score(tally("ours", size, when), ours[:, i, THICK], truth)
                 score(tally("oracle", size, when), best[:, i, THICK], truth)
                 score(tally("lot-blind", size, when), blind[:, i, THICK], truth)
-                scent = fitted.fragrances.get(pot.fragrance) if pot.fragrance else None
-                if when == "before" and (not pot.fragrance or (scent and scent.batches >= OFTEN)):
-                    score(tally("ours", size, "scent known"), ours[:, i, THICK], truth)
-                    score(tally("lot-blind", size, "scent known"), blind[:, i, THICK], truth)
+                fragrance = fitted.fragrances.get(pot.fragrance) if pot.fragrance else None
+                if when == "before" and (
+                    not pot.fragrance or (fragrance and fragrance.batches >= OFTEN)
+                ):
+                    score(tally("ours", size, "known"), ours[:, i, THICK], truth)
+                    score(tally("lot-blind", size, "known"), blind[:, i, THICK], truth)
                 mean = means.get(pot.fragrance or "unscented", means.get(None, prior_guess))
                 score(tally("mean", size, when), np.array([np.exp(mean)]), truth)
                 if aft is not None and when == "before":
@@ -173,8 +175,8 @@ def report(
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
     print("and at the warning line false alarms and misses; ± is one standard error;")
-    print("the oracle knows the bottle; the lot-blind knows the maker and the scents, not that")
-    print(f"known: its ratio without a scent, or with one met in {OFTEN} batches or more")
+    print("the oracle knows the bottle; the lot-blind knows the maker and the fragrances, not that")
+    print(f"known: its ratio without a fragrance, or with one met in {OFTEN} batches or more")
     print(
         "batches  ours           oracle         to the lot-blind         to the oracle"
         "            known  frag. mean  "
@@ -200,7 +202,7 @@ def report(
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
             f"{'  '.join(ratios)}  "
-            f"{mean('ours', size, 'scent known') / mean('lot-blind', size, 'scent known'):.2f}   "
+            f"{mean('ours', size, 'known') / mean('lot-blind', size, 'known'):.2f}   "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
             f"{ece[0]:.3f} ({ece[1]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "

@@ -1,10 +1,10 @@
-"""Somebody who knows the maker but must learn the scents: the bound of all learning here.
+"""Somebody who knows the maker but must learn the fragrances: the bound of all learning here.
 
 Known are the physics, the recipe's effect, the thresholds, the maker's habits, the size of every
 noise, and how log AF is spread on the shelf by reputation. Learned by Bayes' rule from the taps of
-past batches are each scent's log AF and each bottle's deviation from it. No noise is linearised
-and no scent is held fixed while another is learned: each pot's times are tabulated over rate,
-log AF and conversion; the effects of batch and pot are integrated out on grids; and scents that
+past batches are each fragrance's log AF and each bottle's deviation from it. No noise is linearised
+and no fragrance is held fixed while another is learned: each pot's times are tabulated over rate,
+log AF and conversion; the effects of batch and pot are integrated out on grids; and fragrances that
 met in a batch are sampled together (Gibbs).
 """
 
@@ -28,7 +28,7 @@ from tests.worlds.world import (
     Maker,
     Setup,
     conduct,
-    draw_scent,
+    draw_fragrance,
     loaded,
     lot_sd,
     recipe_log_rate,
@@ -36,7 +36,7 @@ from tests.worlds.world import (
 
 Array = npt.NDArray[np.float64]
 Bottle = tuple[str, float]
-"""A scent and the log AF of one bottle of it, which here only tells bottles apart."""
+"""A fragrance and the log AF of one bottle of it, which here only tells bottles apart."""
 
 LOG_AF = np.linspace(-0.9, 4.7, 57)
 RATES = np.linspace(-1.4, 1.4, 71)
@@ -51,12 +51,12 @@ _THREE = ((-(3.0**0.5), 1.0 / 6.0), (0.0, 2.0 / 3.0), (3.0**0.5, 1.0 / 6.0))
 
 
 def shelf(rng: np.random.Generator, sold: Reputation, n: int) -> Array:
-    """(n,) log AF of scents sold as ``sold``, whatever the maker's shelf."""
-    return np.array([draw_scent(rng, 0, sold, rng.normal(0.0, 0.08)).log_af for _ in range(n)])
+    """(n,) log AF of fragrances sold as ``sold``, whatever the maker's shelf."""
+    return np.array([draw_fragrance(rng, 0, sold, rng.normal(0.0, 0.08)).log_af for _ in range(n)])
 
 
 def log_share(log_afs: Array) -> Array:
-    """Of many scents or bottles, on ``LOG_AF``."""
+    """Of many fragrances or bottles, on ``LOG_AF``."""
     half = 0.5 * (LOG_AF[1] - LOG_AF[0])
     count, _ = np.histogram(log_afs, np.append(LOG_AF - half, LOG_AF[-1] + half))
     return np.asarray(np.log((count + 0.2) / (count + 0.2).sum()))
@@ -72,7 +72,7 @@ def log_time_tables(maker: Maker, made: Made, log_thresholds: Array) -> Array:
     words = {word.name: word for word in setup.fragrances}
     loads = [words[pot.fragrance].load if pot.fragrance else 0.03 for pot in setup.pots]
     afs = np.stack([loaded(maker, np.exp(_COARSE), load) for load in loads])
-    waits = [maker.scent(p.fragrance).latency if p.fragrance else 0.0 for p in setup.pots]
+    waits = [maker.fragrance(p.fragrance).latency if p.fragrance else 0.0 for p in setup.pots]
     n = len(t_f)
 
     def each(a: Array) -> Array:
@@ -99,7 +99,7 @@ def log_time_tables(maker: Maker, made: Made, log_thresholds: Array) -> Array:
 
 
 def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
-    """(rates x stretches, LOG_AF) of each scent's pots, given what the batch shares; "" holds
+    """(rates x stretches, LOG_AF) of each fragrance's pots, given what the batch shares; "" holds
     (rates x stretches, 1) of the unscented ones."""
     logs = np.log(maker.thresholds)
     apart = logs - logs[0]
@@ -139,14 +139,14 @@ class Evidence:
 
 def evidence(maker: Maker, made: Made, now: float = np.inf) -> Evidence | None:
     """By ``now``, the batch's effects averaged out; None where no pot was scented."""
-    by_scent = log_likelihood(maker, made, now)
+    by_fragrance = log_likelihood(maker, made, now)
     rate = stats.t(4).logpdf(RATES / maker.batch_scale)
     prior = (rate[:, None] + stats.norm.logpdf(STRETCHES)).reshape(-1, 1)
-    plain = prior + by_scent.pop("", 0.0)
-    if not by_scent:
+    plain = prior + by_fragrance.pop("", 0.0)
+    if not by_fragrance:
         return None
-    bottles = tuple((name, made.setup.lot_log_af[name]) for name in by_scent)
-    first, *rest = by_scent.values()
+    bottles = tuple((name, made.setup.lot_log_af[name]) for name in by_fragrance)
+    first, *rest = by_fragrance.values()
     both = np.exp(first + plain - (first + plain).max())
     if not rest:
         return Evidence(bottles, np.log(both.sum(axis=0) + 1e-300))
@@ -158,19 +158,19 @@ def evidence(maker: Maker, made: Made, now: float = np.inf) -> Evidence | None:
 class Learned:
     """Draws from what the batches taught, (n,) each."""
 
-    scents: dict[str, Array] = field(default_factory=dict)
+    fragrances: dict[str, Array] = field(default_factory=dict)
     bottles: dict[Bottle, Array] = field(default_factory=dict)
 
 
 def learn(
     rng: np.random.Generator, maker: Maker, past: Iterable[Made], n: int, thin: int = 3
 ) -> Learned:
-    """``n`` draws of every scent's and bottle's log AF, given ``past``."""
+    """``n`` draws of every fragrance's and bottle's log AF, given ``past``."""
     found = [e for e in (evidence(maker, made) for made in past) if e is not None]
-    words = {s.word.name: s.word.reputation for s in maker.scents}
+    words = {s.word.name: s.word.reputation for s in maker.fragrances}
     prior = {r: log_share(shelf(rng, r, 8000)) for r in Reputation}
     wide = np.asarray(lot_sd(maker, LOG_AF))[:, None] / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
-    # (scent, bottle) log density of a bottle of a scent.
+    # (fragrance, bottle) log density of a bottle of a fragrance.
     lot = stats.t(LOT_TAIL).logpdf((LOG_AF - LOG_AF[:, None]) / wide) - np.log(wide)
     tables: dict[Bottle, list[tuple[Array, Bottle | None]]] = defaultdict(list)
     for e in found:
@@ -217,22 +217,22 @@ def learn(
 def log_af(
     rng: np.random.Generator, maker: Maker, setup: Setup, learned: Learned | None, n: int
 ) -> Mapping[str, Array]:
-    """(n,) by scent: what is believed of the bottles of a batch before anything is seen of it.
+    """(n,) by fragrance: what is believed of the bottles of a batch before anything is seen of it.
 
-    ``learned`` None: the scents are known and only bottles are not.
+    ``learned`` None: the fragrances are known and only bottles are not.
     """
     found = {}
-    scents = {s.word.name: s for s in maker.scents}
+    fragrances = {s.word.name: s for s in maker.fragrances}
     for name, value in setup.lot_log_af.items():
         if learned is not None and (name, value) in learned.bottles:
             found[name] = learned.bottles[name, value]
             continue
         if learned is None:
-            scent = np.full(n, scents[name].log_af)
-        elif name in learned.scents:
-            scent = learned.scents[name]
+            fragrance = np.full(n, fragrances[name].log_af)
+        elif name in learned.fragrances:
+            fragrance = learned.fragrances[name]
         else:
-            scent = shelf(rng, scents[name].word.reputation, n)
+            fragrance = shelf(rng, fragrances[name].word.reputation, n)
         own = rng.standard_t(LOT_TAIL, n) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
-        found[name] = scent + lot_sd(maker, scent) * own
+        found[name] = fragrance + lot_sd(maker, fragrance) * own
     return found

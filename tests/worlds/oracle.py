@@ -1,4 +1,4 @@
-"""Somebody who knows the maker, the scents and their lots, but not what chance will do.
+"""Somebody who knows the maker, the fragrances and their lots, but not what chance will do.
 
 The best anybody could foresee: particles from the world itself, weighted by the taps under the
 maker's true habits.

@@ -30,7 +30,7 @@ from soapbench.rehearsal.rehearsal import Fault, fault_of
 from soapbench.swirls.stage import Stage
 from tests.desks import ListLog
 from tests.worlds.kettle import heat_of
-from tests.worlds.world import Luck, Maker, Scent, Setup, bottle_of, draw_luck, times_of
+from tests.worlds.world import Fragrance, Luck, Maker, Setup, bottle_of, draw_luck, times_of
 
 Array = npt.NDArray[np.float64]
 
@@ -60,7 +60,7 @@ class Pour:
     seed: int
     shift: float
     """Of the maker's hands against our table, log time."""
-    scent: Scent
+    fragrance: Fragrance
     kettle: dict[tuple[PotHistory, ...], Array] = field(default_factory=dict)
 
 
@@ -81,27 +81,27 @@ class Came:
 
 def draw_pour(rng: np.random.Generator, maker: Maker, seed: int, strong: bool, name: str) -> Pour:
     """A pour of the maker's: the natural mix of fragrances, or only what is sold as strong."""
-    scents = [s for s in maker.scents if not strong or s.word.reputation in STRONG]
-    weights = 1.0 / (np.arange(len(scents)) + 2.0)
-    scent = scents[rng.choice(len(scents), p=weights / weights.sum())]
+    fragrances = [s for s in maker.fragrances if not strong or s.word.reputation in STRONG]
+    weights = 1.0 / (np.arange(len(fragrances)) + 2.0)
+    fragrance = fragrances[rng.choice(len(fragrances), p=weights / weights.sum())]
     true_c = rng.uniform(20.0, 32.0)
     read = true_c + maker.hand.thermometer + maker.hand.reading * rng.standard_normal()
     mix = Mix(float(np.clip(read, 19.0, 36.0)), rng.uniform(0.28, 0.36), rng.uniform(0.25, 0.50))
     accents = int(rng.integers(1, 5))
     steps = WISHES[rng.choice(len(WISHES), p=[0.45, 0.2, 0.1, 0.1, 0.15])]
-    plan = read_tables(_tables(mix, accents, maker.litres, scent, steps))
-    word = replace(scent.word, lot=name[:-2])
+    plan = read_tables(_tables(mix, accents, maker.litres, fragrance, steps))
+    word = replace(fragrance.word, lot=name[:-2])
     setup = Setup(
         name, mix, maker.room_c + rng.normal(0.0, 1.5),
         tuple(PotHistory(pot.name, 7200.0) for pot in plan.pots), (word,),
-        {word.name: bottle_of(maker, scent, name[:-2])}, true_c,
+        {word.name: bottle_of(maker, fragrance, name[:-2])}, true_c,
     )  # fmt: skip
     shift = float(np.random.default_rng([7, seed]).normal(0.0, 0.25))
-    return Pour(plan, maker, setup, draw_luck(rng, maker, setup, 1), seed, shift, scent)
+    return Pour(plan, maker, setup, draw_luck(rng, maker, setup, 1), seed, shift, fragrance)
 
 
 def _tables(
-    mix: Mix, accents: int, litres: float, scent: Scent, steps: Sequence[str]
+    mix: Mix, accents: int, litres: float, fragrance: Fragrance, steps: Sequence[str]
 ) -> dict[str, object]:
     shares = {"base": 100.0 - 12.0 * accents, **{f"accent {i}": 12.0 for i in range(accents)}}
     oil = {"name": "oils", "share": "100 %", "saponification": "190 mg/g"}
@@ -112,9 +112,9 @@ def _tables(
         "lye": {"concentration": f"{mix.concentration * 100:.6g} %"},
         "conditions": {"batter": f"{mix.batter_c:.6g} degC", "room": "20 degC"},
         "fragrance": {
-            "name": scent.word.name,
-            "load": f"{scent.word.load * 100:.4g} %",
-            "reputation": scent.word.reputation.value,
+            "name": fragrance.word.name,
+            "load": f"{fragrance.word.load * 100:.4g} %",
+            "reputation": fragrance.word.reputation.value,
         },
         "pots": [
             {"name": name, "share": f"{part:g} %", "colourants": [{"name": "x"}]}

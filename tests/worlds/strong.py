@@ -1,6 +1,6 @@
 """A strong accelerator sold as well behaved: how soon is it seen for what it is?
 
-By the model, and by somebody who knows the maker through and through but not the scent.
+By the model, and by somebody who knows the maker through and through but not the fragrance.
 """
 
 from __future__ import annotations
@@ -17,11 +17,11 @@ from soapbench.thickening import Priors, chance_above, fit, live
 from tests.worlds import learner
 from tests.worlds.kettle import effective_log_af
 from tests.worlds.world import (
+    Fragrance,
     Made,
     Maker,
-    Scent,
+    draw_fragrance,
     draw_maker,
-    draw_scent,
     draw_setup,
     lot_sd,
     make,
@@ -41,7 +41,7 @@ FINE = np.linspace(learner.LOG_AF[0], learner.LOG_AF[-1], 1241)
 
 @dataclass(frozen=True)
 class Belief:
-    """What somebody believes of one scent by the second tap."""
+    """What somebody believes of one fragrance by the second tap."""
 
     who: str
     reading: str
@@ -54,7 +54,7 @@ class Belief:
 
 
 def second_tap(made: Made, name: str, reading: str) -> float | None:
-    """When the scent's pots have been tapped twice with it in, s; None: never."""
+    """When the fragrance's pots have been tapped twice with it in, s; None: never."""
     pots = [
         [t for t in p.taps if t.state is not Trace.EMULSION and t.t > (p.fragrance_in or 0.0)]
         for p in made.history.pots
@@ -72,7 +72,7 @@ def second_tap(made: Made, name: str, reading: str) -> float | None:
 
 
 class Knower:
-    """Knows a maker; for scents sold as well behaved."""
+    """Knows a maker; for fragrances sold as well behaved."""
 
     def __init__(self, rng: np.random.Generator, maker: Maker) -> None:
         self.rng, self.maker = rng, maker
@@ -82,11 +82,11 @@ class Knower:
         self.effective = np.array([effective_log_af(maker.physics, a, start, end) for a in FINE])
 
     def _bottle(self) -> float:
-        a = draw_scent(self.rng, 0, Reputation.WELL_BEHAVED, 0.0).log_af
+        a = draw_fragrance(self.rng, 0, Reputation.WELL_BEHAVED, 0.0).log_af
         return float(a + lot_sd(self.maker, a) * self.rng.standard_normal())
 
     def evidence(self, made: Made, now: float = np.inf) -> Array:
-        """Of a batch with one scent by ``now``: log-likelihood on ``learner.LOG_AF``."""
+        """Of a batch with one fragrance by ``now``: log-likelihood on ``learner.LOG_AF``."""
         found = learner.evidence(self.maker, made, now)
         return np.zeros_like(self.prior) if found is None else found.log
 
@@ -100,9 +100,9 @@ class Knower:
 def strong_accelerators(
     seeds: Sequence[int], per_world: int, priors: Priors, size: int = 30
 ) -> list[Belief]:
-    """Beliefs about scents of AF 3 or more, and about as many of less than 2.5.
+    """Beliefs about fragrances of AF 3 or more, and about as many of less than 2.5.
 
-    The maker has ``size`` batches with other scents.
+    The maker has ``size`` batches with other fragrances.
     """
     found: list[Belief] = []
     for seed in seeds:
@@ -114,14 +114,14 @@ def strong_accelerators(
         number = 900
         while any(wanted.values()):
             number += 1
-            scent = draw_scent(rng, number, Reputation.WELL_BEHAVED, 0.0)
-            is_strong = scent.log_af >= np.log(MILD)
+            fragrance = draw_fragrance(rng, number, Reputation.WELL_BEHAVED, 0.0)
+            is_strong = fragrance.log_af >= np.log(MILD)
             if not wanted[is_strong]:
                 continue
-            earlier, now = _two_batches(rng, maker, scent)
-            af = _factor(maker, now, scent)
-            knower.maker = replace(maker, scents=(scent,))
-            moments = {r: second_tap(now, scent.word.name, r) for r in READINGS}
+            earlier, now = _two_batches(rng, maker, fragrance)
+            af = _factor(maker, now, fragrance)
+            knower.maker = replace(maker, fragrances=(fragrance,))
+            moments = {r: second_tap(now, fragrance.word.name, r) for r in READINGS}
             if moments["any two taps"] is None or (is_strong and af < STRONG):
                 continue
             wanted[is_strong] -= 1
@@ -133,22 +133,24 @@ def strong_accelerators(
                 seen = knower.evidence(now, at)
                 for count, fitted in enumerate((base, once)):
                     draws = live(fitted, now.history, at, n=DRAWS)
-                    model = tuple(chance_above(draws, scent.word.name, f) for f in FACTORS)
+                    model = tuple(chance_above(draws, fragrance.word.name, f) for f in FACTORS)
                     knows = knower.above(seen, *[before] * count)
                     found.append(Belief("model", reading, count, af, model))
                     found.append(Belief("knower", reading, count, af, knows))
     return found
 
 
-def _two_batches(rng: np.random.Generator, maker: Maker, scent: Scent) -> tuple[Made, Made]:
+def _two_batches(rng: np.random.Generator, maker: Maker, fragrance: Fragrance) -> tuple[Made, Made]:
     """From the same bottle."""
-    maker = replace(maker, scents=(scent,))
-    earlier, now = (make(rng, maker, draw_setup(rng, maker, f"x0000{i}", (scent,))) for i in (0, 1))
+    maker = replace(maker, fragrances=(fragrance,))
+    earlier, now = (
+        make(rng, maker, draw_setup(rng, maker, f"x0000{i}", (fragrance,))) for i in (0, 1)
+    )
     return earlier, now
 
 
-def _factor(maker: Maker, made: Made, scent: Scent) -> float:
-    log_af = made.setup.lot_log_af[scent.word.name]
+def _factor(maker: Maker, made: Made, fragrance: Fragrance) -> float:
+    log_af = made.setup.lot_log_af[fragrance.word.name]
     start, end = maker.thresholds[1], maker.thresholds[3]
     return float(np.exp(effective_log_af(maker.physics, log_af, start, end)))
 
@@ -165,8 +167,8 @@ def share(beliefs: Iterable[Belief], factor: float) -> tuple[float, float, int]:
 def report(seeds: Sequence[int], per_world: int, priors: Priors) -> None:
     """Print the table of shares."""
     found = strong_accelerators(seeds, per_world, priors)
-    print("scents sold as well behaved: share believed above one half to have the AF named, by the")
-    print("second tap; knower: knows the maker through and through, but not the scent")
+    print("fragrances sold as well behaved: share believed above one half to have the AF named,")
+    print("by the second tap; knower: knows the maker through and through, but not the fragrance")
     columns = [(STRONG, np.inf, 3.0), (4.0, np.inf, 3.0), (STRONG, 3.5, 3.0)]
     columns += [(STRONG, np.inf, 2.5), (STRONG, np.inf, 2.0), (0.0, MILD, 3.0), (0.0, 2.0, 2.0)]
     heads = [f"{low:g}-{high:g}: >= {f:g}".replace("-inf", " up") for low, high, f in columns]

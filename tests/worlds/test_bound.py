@@ -1,4 +1,4 @@
-"""Who knows the maker and learns the scents: checked against the worlds themselves."""
+"""Who knows the maker and learns the fragrances: checked against the worlds themselves."""
 
 from __future__ import annotations
 
@@ -14,19 +14,28 @@ from tests.worlds.learner import LOG_AF, Learned, evidence, learn, log_af
 from tests.worlds.oracle import log_seen
 from tests.worlds.scores import ratio
 from tests.worlds.strong import Belief, second_tap, share
-from tests.worlds.world import Made, Maker, Setup, chance, draw_maker, draw_scent, draw_setup, make
+from tests.worlds.world import (
+    Made,
+    Maker,
+    Setup,
+    chance,
+    draw_fragrance,
+    draw_maker,
+    draw_setup,
+    make,
+)
 
 
 def maker_with(seed: int, *kinds: Reputation) -> tuple[np.random.Generator, Maker]:
     rng = np.random.default_rng(seed)
-    scents = tuple(draw_scent(rng, i, kind, 0.0) for i, kind in enumerate(kinds))
-    return rng, replace(draw_maker(rng), scents=scents)
+    fragrances = tuple(draw_fragrance(rng, i, kind, 0.0) for i, kind in enumerate(kinds))
+    return rng, replace(draw_maker(rng), fragrances=fragrances)
 
 
 def test_evidence_is_that_of_particles_from_the_world() -> None:
     """Grids and tables against the plain way: chance at each log AF, weighted by the taps."""
     rng, maker = maker_with(8, Reputation.UNKNOWN)
-    made = make(rng, maker, draw_setup(rng, maker, "b000000", maker.scents))
+    made = make(rng, maker, draw_setup(rng, maker, "b000000", maker.fragrances))
     assert sum(len(p.taps) for p in made.history.pots) == 3
     found = evidence(maker, made)
     assert found is not None
@@ -43,32 +52,36 @@ def test_evidence_is_that_of_particles_from_the_world() -> None:
     assert found.log[at] - found.log[at[1]] == pytest.approx(np.array(plain) - plain[1], abs=0.35)
 
 
-def test_learning_finds_the_scents_and_says_how_surely() -> None:
+def test_learning_finds_the_fragrances_and_says_how_surely() -> None:
     rng, maker = maker_with(8, *[Reputation.UNKNOWN] * 3)
-    names = [s.word.name for s in maker.scents]
+    names = [s.word.name for s in maker.fragrances]
     pairs = [(0,), (0, 1), (1,), (1, 2), (2,), (0, 2)]
     past = [
-        make(rng, maker, draw_setup(rng, maker, f"b0000{i:02d}", tuple(maker.scents[k] for k in p)))
+        make(
+            rng,
+            maker,
+            draw_setup(rng, maker, f"b0000{i:02d}", tuple(maker.fragrances[k] for k in p)),
+        )
         for i, p in enumerate(pairs)
     ]
     learned = learn(rng, maker, past, 300)
-    assert set(learned.scents) == set(names)
+    assert set(learned.fragrances) == set(names)
     assert len(learned.bottles) == 3
     for (name, truth), draws in learned.bottles.items():
         assert draws.std() < 0.3  # of a shelf of 0.6
         assert abs(draws.mean() - truth) < 4.0 * draws.std()
-        assert learned.scents[name].std() > draws.std()
+        assert learned.fragrances[name].std() > draws.std()
 
 
-@pytest.mark.parametrize("learned", [None, Learned()], ids=["scents known", "nothing met"])
+@pytest.mark.parametrize("learned", [None, Learned()], ids=["fragrances known", "nothing met"])
 def test_a_bottle_never_opened_may_deviate(learned: Learned | None) -> None:
     rng, maker = maker_with(5, Reputation.WELL_BEHAVED)
-    scent = maker.scents[0]
-    setup: Setup = draw_setup(rng, maker, "b000000", (scent,))
-    draws = log_af(rng, maker, setup, learned, 4000)[scent.word.name]
-    lot_sd = maker.lot_sd * np.hypot(1.0, scent.log_af)
+    fragrance = maker.fragrances[0]
+    setup: Setup = draw_setup(rng, maker, "b000000", (fragrance,))
+    draws = log_af(rng, maker, setup, learned, 4000)[fragrance.word.name]
+    lot_sd = maker.lot_sd * np.hypot(1.0, fragrance.log_af)
     if learned is None:
-        assert draws.mean() == pytest.approx(scent.log_af, abs=0.01)
+        assert draws.mean() == pytest.approx(fragrance.log_af, abs=0.01)
         assert draws.std() == pytest.approx(lot_sd, rel=0.05)
     else:
         assert draws.std() > 2.0 * lot_sd

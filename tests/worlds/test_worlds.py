@@ -15,7 +15,7 @@ from tests.worlds.cases import THICK, first_tap, world_batches
 from tests.worlds.evaluate import evaluate_world
 from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
 from tests.worlds.scores import Tally, calibration_error, score
-from tests.worlds.world import Setup, chance, draw_maker, draw_scent
+from tests.worlds.world import Setup, chance, draw_fragrance, draw_maker
 
 
 @pytest.mark.parametrize(
@@ -129,15 +129,15 @@ def usual_minutes(word: Reputation | None, c: float) -> float:
     rng, found = np.random.default_rng(1), []
     for _ in range(40):
         maker = draw_maker(rng)
-        scent = draw_scent(rng, 0, word or Reputation.UNKNOWN, 0.0)
-        scent = replace(scent, seizes=0.0, word=replace(scent.word, load=0.03))
+        fragrance = draw_fragrance(rng, 0, word or Reputation.UNKNOWN, 0.0)
+        fragrance = replace(fragrance, seizes=0.0, word=replace(fragrance.word, load=0.03))
         pot = PotHistory("p", 9e9, "Scent 0", SCENTED_AT, USUAL)
         if word is None:
             pot = replace(pot, fragrance=None, fragrance_in=None)
         setup = Setup(
-            "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (scent.word,), {"Scent 0": scent.log_af}
+            "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (fragrance.word,), {"Scent 0": fragrance.log_af}
         )
-        times = chance(rng, replace(maker, scents=(scent,)), setup, 1)[0, 0]
+        times = chance(rng, replace(maker, fragrances=(fragrance,)), setup, 1)[0, 0]
         found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
     return float(np.median(found)) / 60.0
 
@@ -166,7 +166,7 @@ def test_seizing_and_new_bottles_and_late_taps_happen() -> None:
         t[Trace.SET_UP] - p.fragrance_in
         for m in future
         for p, t in zip(m.setup.pots, m.truth, strict=True)
-        if p.fragrance_in and maker.scent(p.fragrance or "").seizes >= 0.25
+        if p.fragrance_in and maker.fragrance(p.fragrance or "").seizes >= 0.25
     ]
     assert 0.1 < np.mean(np.array(quick) < 80.0) < 0.6
     lots = {w.lot for m in world_batches(3, 0, 5, "new bottle")[2] for w in m.history.fragrances}

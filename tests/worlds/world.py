@@ -71,7 +71,7 @@ class Hand:
 
 
 @dataclass(frozen=True)
-class Scent:
+class Fragrance:
     word: FragranceWord
     log_af: float
     latency: float = 0.0
@@ -97,13 +97,13 @@ class Maker:
     threshold_sd: float
     lot_sd: float
     room_c: float
-    scents: tuple[Scent, ...]
+    fragrances: tuple[Fragrance, ...]
     stop_sd: float = 0.10
     """How unevenly the blender is stopped at the state meant, log conversion."""
     litres: float = 1.0
 
-    def scent(self, name: str) -> Scent:
-        return next(scent for scent in self.scents if scent.word.name == name)
+    def fragrance(self, name: str) -> Fragrance:
+        return next(fragrance for fragrance in self.fragrances if fragrance.word.name == name)
 
 
 @dataclass(frozen=True)
@@ -139,7 +139,9 @@ class Made:
 # ---------------------------------------------------------------- makers
 
 
-def draw_scent(rng: np.random.Generator, number: int, sold: Reputation, shift: float) -> Scent:
+def draw_fragrance(
+    rng: np.random.Generator, number: int, sold: Reputation, shift: float
+) -> Fragrance:
     """A fragrance sold as ``sold``; sometimes it is nothing of the kind."""
     _, mean, sd = SOLD_AS[sold]
     log_af = rng.normal(mean + shift, sd)
@@ -150,7 +152,7 @@ def draw_scent(rng: np.random.Generator, number: int, sold: Reputation, shift: f
             else rng.normal(0.6, 0.5)
         )
     load = float(rng.choice([0.02, 0.03, 0.03, 0.04, 0.06]))
-    return Scent(
+    return Fragrance(
         FragranceWord(f"Scent {number}", sold, None, load),
         float(max(log_af, -0.4)),
         latency=float(rng.exponential(15.0) if rng.random() < 0.8 else rng.uniform(60.0, 120.0)),
@@ -162,8 +164,8 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
     """A maker at random."""
     kinds, shares = list(SOLD_AS), [v[0] for v in SOLD_AS.values()]
     shift = rng.normal(0.0, 0.08)
-    scents = tuple(
-        draw_scent(rng, i, kinds[rng.choice(4, p=shares)], shift) for i in range(fragrances)
+    shelf = tuple(
+        draw_fragrance(rng, i, kinds[rng.choice(4, p=shares)], shift) for i in range(fragrances)
     )
     steps = np.exp(rng.normal(np.log([0.95, 0.25, 0.26, 0.30]), 0.15))
     late = rng.random() < 0.15
@@ -203,7 +205,7 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
         threshold_sd=0.03,
         lot_sd=0.10,
         room_c=rng.normal(20.0, 2.0),
-        scents=scents,
+        fragrances=shelf,
         litres=float(np.exp(rng.uniform(np.log(0.6), np.log(8.0)))),
     )
 
@@ -211,11 +213,11 @@ def draw_maker(rng: np.random.Generator, fragrances: int = 30) -> Maker:
 # ---------------------------------------------------------------- batches
 
 
-def bottle_of(maker: Maker, scent: Scent, bottle: str) -> float:
+def bottle_of(maker: Maker, fragrance: Fragrance, bottle: str) -> float:
     """Log AF of one bottle: told by its name, so that the same bottle is always the same."""
-    seed = [ord(c) for c in scent.word.name + bottle] + [int(1e6 * abs(scent.log_af))]
+    seed = [ord(c) for c in fragrance.word.name + bottle] + [int(1e6 * abs(fragrance.log_af))]
     own = np.random.default_rng(seed).standard_t(LOT_TAIL) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
-    return scent.log_af + lot_sd(maker, scent.log_af) * float(own)
+    return fragrance.log_af + lot_sd(maker, fragrance.log_af) * float(own)
 
 
 def lot_sd(maker: Maker, log_af: Array | float) -> Array | float:
@@ -227,7 +229,7 @@ def draw_setup(
     rng: np.random.Generator,
     maker: Maker,
     name: str,
-    chosen: tuple[Scent, ...] | None = None,
+    chosen: tuple[Fragrance, ...] | None = None,
     lot: str | None = None,
 ) -> Setup:
     """What the maker decides to make; a popular fragrance is bought again and again."""
@@ -235,15 +237,15 @@ def draw_setup(
     read = true_c + maker.hand.thermometer + maker.hand.reading * rng.standard_normal()
     mix = Mix(read, rng.uniform(0.28, 0.38), rng.uniform(0.20, 0.55))
     if chosen is None:
-        weights = 1.0 / (np.arange(len(maker.scents)) + 2.0)
+        weights = 1.0 / (np.arange(len(maker.fragrances)) + 2.0)
         kinds = rng.choice(3, p=[0.08, 0.77, 0.15])
         picked = rng.choice(len(weights), kinds, replace=False, p=weights / weights.sum())
-        chosen = tuple(maker.scents[i] for i in picked)
+        chosen = tuple(maker.fragrances[i] for i in picked)
     words, lot_af = [], {}
-    for scent in chosen:
+    for one in chosen:
         bottle = lot or f"{name[:-2]}"  # a hundred batches share a bottle of each fragrance
-        words.append(replace(scent.word, lot=bottle if rng.random() < 0.6 else None))
-        lot_af[scent.word.name] = bottle_of(maker, scent, bottle)
+        words.append(replace(one.word, lot=bottle if rng.random() < 0.6 else None))
+        lot_af[one.word.name] = bottle_of(maker, one, bottle)
     litres = maker.litres * float(np.exp(rng.normal(0.0, 0.2)))
     done = rng.uniform(60.0, 120.0)
     to = Trace.LIGHT if rng.random() < 0.1 else Trace.EMULSION
@@ -321,12 +323,12 @@ def draw_luck(
     logs = logs + maker.threshold_sd * rng.standard_normal((n, p, 5))
     af, latency, seizes = {}, {}, {}
     for word in setup.fragrances:
-        scent = maker.scent(word.name)
+        fragrance = maker.fragrance(word.name)
         own = (log_af or setup.lot_log_af)[word.name]
         af[word.name] = loaded(maker, np.broadcast_to(np.exp(own), n), word.load)
-        latency[word.name] = rng.exponential(max(scent.latency, 1e-6), n)
+        latency[word.name] = rng.exponential(max(fragrance.latency, 1e-6), n)
         sets = rng.uniform(15.0, 75.0, n)
-        seizes[word.name] = np.where(rng.random(n) < scent.seizes, sets, np.inf)
+        seizes[word.name] = np.where(rng.random(n) < fragrance.seizes, sets, np.inf)
     return Luck(
         rate, np.sort(np.exp(logs), axis=-1), maker.stop_sd * rng.standard_normal(n),
         af, latency, seizes,
