@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from typing import Annotated, Any, get_args
 
+from soapbench.plan.moulds import Mould
 from soapbench.plan.tables import (
     PLACES,
     Additive,
@@ -15,7 +16,6 @@ from soapbench.plan.tables import (
     Fragrance,
     HotProcess,
     Lye,
-    Mould,
     Oil,
     Pot,
     Swirl,
