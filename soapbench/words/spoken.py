@@ -140,6 +140,7 @@ _UNITS = (
     (r"(?<=\d)\s*mL\b", " millilitres"),
     (r"(?<=\d)\s*g\b", " grams"),
     (r"(?<=\d)\s*kg\b", " kilos"),
+    (r"(?<=\d)\s*min\b", " minutes"),
     (r"(?<=\d)\s*oz\b", " ounces"),
     (r"(?<=\d)\s*fl oz\b", " fluid ounces"),
     (r"(?<=\d)\s*tbsp\b", " tablespoons"),
@@ -147,7 +148,7 @@ _UNITS = (
     (r"(?<=\d)\s*°\s*C\b", " degrees"),
     (r"(?<=\d)\s*°\s*F\b", " degrees Fahrenheit"),
     (r"(?<=\d)\s*%", " percent"),
-    (r"\b1 (millilitre|gram|kilo|ounce|tablespoon|teaspoon)s\b", r"1 \1"),
+    (r"\b1 (millilitre|gram|kilo|minute|ounce|tablespoon|teaspoon)s\b", r"1 \1"),
 )
 _CLOCK = re.compile(r"\b(\d{1,2}):([0-5]\d)\b")
 
@@ -174,5 +175,6 @@ def aloud(text: str) -> str:
     said = _PART.sub(_part_words, said)
     said = re.sub(r"(?<!a )\bhalf (teaspoon|tablespoon|ounce)s\b", r"half a \1", said)
     said = re.sub(r"\s*[:;?!](?=\s|$)", ".", said)  # a pause, so that it can be understood
+    said = said.replace(" (", ", ")
     said = re.sub(r"[^\w\s.,'&-]", " ", said)
     return re.sub(r"\s+([.,])", r"\1", " ".join(said.split()))
