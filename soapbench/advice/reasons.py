@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
-from soapbench.outlook.finishing import Outlook, Quantiles, StageOutlook
-from soapbench.pour.state import PotState, PourState
-from soapbench.swirls.stage import Stage
 from soapbench.troubles import Trouble
 from soapbench.words import chances as words
+
+if TYPE_CHECKING:  # a plan sheet is shown before any model is loaded
+    from soapbench.outlook.finishing import Outlook, Quantiles, StageOutlook
+    from soapbench.pour.state import PotState, PourState
+    from soapbench.swirls.stage import Stage
 
 SURE = 0.98
 """Above this chance no stage is named as the tightest: nothing hangs on it (ours)."""

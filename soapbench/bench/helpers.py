@@ -1,6 +1,8 @@
 """Helpers: second processes of this program, run by the same Python with pipes for their ends.
 
-A helper sees no terminal and is not reached by keys that signal.
+A helper sees no terminal and is not reached by keys that signal. By hand: processes that
+``multiprocessing`` starts stay in this one's session, where Ctrl+C reaches them, and load the
+program's main module again.
 """
 
 from __future__ import annotations

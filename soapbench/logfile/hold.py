@@ -2,7 +2,8 @@
 
 The hold is an operating-system lock on a small file beside the log, so the death of its owner
 ends it, whatever the file says. Where the file system has no locks, the file's own words
-decide: which machine, which boot, which process.
+decide: which machine, which boot, which process. By hand, since the lock itself is two calls of the
+standard library; what takes care are those places without locks, and saying who holds it.
 """
 
 from __future__ import annotations

@@ -3,6 +3,10 @@
 A bench of 10,000 logs is read in one go when its index is rebuilt, and the standard reader
 takes a few MB/s. What ``tomli_w`` writes for plain data is regular enough to be read line by
 line, with JSON's reader for whatever is escaped; anything else is left to ``tomllib``.
+
+``rtoml`` reads the same text in under half of our time (0.8 for 1.9 ms, five logs) and ``tomllib``
+takes 7 ms; but a log's lesson takes longer than its text, so that making an index anew would gain
+a quarter (0.70 for 0.93 s, 200 logs). That is not worth a compiled dependency.
 """
 
 from __future__ import annotations

@@ -1,6 +1,8 @@
 """Charts of a report as inline SVG: stage timeline, thickening of a pot, drying of the bars.
 
 Colours are never the only sign: planned is hatched and done is solid, points have outlines.
+By hand: a plotting library takes a second for its first figure, with some 70 MB beside numpy, and
+its pictures would have to be taught all of this.
 """
 
 from __future__ import annotations

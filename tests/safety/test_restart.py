@@ -194,7 +194,7 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
             raise FloatingPointError("of the model")
 
         with monkeypatch.context() as patch:
-            patch.setattr("soapbench.advice.live_advice", fails)
+            patch.setattr("soapbench.advice.advise.live_advice", fails)
             await ticks(pilot, clock, SILENCE_S + 1)
             assert "Time left is out of date: FloatingPointError: of the model" in said(pilot)
             await pilot.press("space")
