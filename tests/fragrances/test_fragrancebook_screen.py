@@ -153,6 +153,8 @@ async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
         said = shown(screen, "detail")
         assert "as another maker found it in 5 batches" in said
         assert "It counts as a word" in said
+        assert "from another maker's 5 batches" in said
+        assert "supplier's word alone" not in said
         await pilot.press("h")
         await settled(pilot)
         assert "no batch of yours" in shown(screen, "detail"), "what was heard is not handed on"
