@@ -281,7 +281,7 @@ def _hand_on(args: argparse.Namespace) -> int:
     """Write what one fragrance taught into a file for another maker."""
     from datetime import datetime
 
-    from soapbench.bench.handonfile import text_of
+    from soapbench.bench.handonfile import file_name, text_of
     from soapbench.bench.tables import fragrances
     from soapbench.fragrances.book import fragrance_book
     from soapbench.fragrances.handon import NothingLearned, word_of
@@ -301,8 +301,7 @@ def _hand_on(args: argparse.Namespace) -> int:
     except NothingLearned as why:
         print(clean(str(why), 200), file=sys.stderr)
         return UNREADABLE
-    name = "".join(c if c.isalnum() else "-" for c in word.name.casefold())
-    file = Path(args.out or f"{name}-found.toml")
+    file = Path(args.out or file_name(word))
     try:
         write_new(file, text_of(word, datetime.now().date()).encode(), over=bool(args.out))
     except OSError as error:

@@ -8,7 +8,7 @@ from typing import Any
 
 from soapbench.bench import owntable
 from soapbench.bench.tables import fragrances
-from soapbench.fragrances.handon import TABLE, Word, as_table, word_in
+from soapbench.fragrances.handon import LONGEST_NAME, TABLE, Word, as_table, word_in
 from soapbench.logfile.door import NotAFile, read_file
 from soapbench.logfile.tomlfile import key_lines, parse_text
 from soapbench.reading.faults import Fault, FileFaults
@@ -32,6 +32,12 @@ def text_of(word: Word, today: date) -> str:
     import tomli_w
 
     return f"{HEADING}\n{tomli_w.dumps({TABLE: as_table(word, today)})}"
+
+
+def file_name(word: Word) -> str:
+    """What the file is called where nobody names it; safe in any folder."""
+    plain = "".join(c if c.isalnum() else "-" for c in word.name.casefold())
+    return f"{plain[:LONGEST_NAME]}-found.toml"
 
 
 def read_word(path: Path) -> Word:

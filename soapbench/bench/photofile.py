@@ -67,7 +67,19 @@ def kept(bench: Path, batch: str, part: str, path: Path) -> str:
     """Copy the photograph ``path`` beside the batch with this file name; the copy's path from the
     bench. The same picture of the same part is kept once. Raises NotAPhotograph, OSError.
     """
-    data = _data(path)
+    return _kept(bench, batch, part, _data(path))
+
+
+def kept_turned(bench: Path, batch: str, part: str, rgb: Bytes) -> str:
+    """Keep a picture (h, w, 3) that was turned, beside the one it came of. Raises OSError."""
+    from PIL import Image
+
+    held = io.BytesIO()
+    Image.fromarray(rgb).save(held, "JPEG", quality=95)
+    return _kept(bench, batch, part, held.getvalue())
+
+
+def _kept(bench: Path, batch: str, part: str, data: bytes) -> str:
     ending = KINDS[_opened(data).format or ""]
     _upright(data, REPORT_PX)  # it must be whole, too
     digest = hashlib.blake2b(data, digest_size=5).hexdigest()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.aftercare.cutreview import photo_answer, review
 from soapbench.log import Kind
-from soapbench.words.review import photo_kept
+from soapbench.words.review import NOT_IN_BENCH, photo_kept
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
@@ -38,6 +38,22 @@ def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, amounts: Am
     return Taken(part, kept(bench, batch, part, path), measured(rgb, plan, amounts))
 
 
+def turned(bench: Path, batch: str, part: str, photo: str, plan: Plan, amounts: Amounts) -> Taken:
+    """A photograph that is kept, a quarter turn to the right: kept beside it, and measured.
+
+    Raises NotAPhotograph, OSError.
+    """
+    import numpy as np
+
+    from soapbench.bench.photofile import NotAPhotograph, kept_turned, read_photograph, within
+
+    path = within(bench, photo)
+    if path is None:
+        raise NotAPhotograph(NOT_IN_BENCH)
+    rgb = np.ascontiguousarray(np.rot90(read_photograph(path), -1))
+    return Taken(part, kept_turned(bench, batch, part, rgb), measured(rgb, plan, amounts))
+
+
 def measured(rgb: object, plan: Plan, amounts: Amounts) -> Measured:
     """A picture (h, w, 3) measured by the plan's colours."""
     import numpy as np
@@ -45,7 +61,16 @@ def measured(rgb: object, plan: Plan, amounts: Amounts) -> Measured:
     from soapbench.photos.measure import measure
 
     looks = [pot.colour for pot in plan.pots]
-    return measure(np.asarray(rgb, np.uint8), looks, [pot.ml for pot in amounts.pots])
+    shares = [pot.ml for pot in amounts.pots]
+    return measure(np.asarray(rgb, np.uint8), looks, shares, _face(plan, amounts))
+
+
+def _face(plan: Plan, amounts: Amounts) -> float:
+    """Width of a bar's face by its height; 0: the mould is given by volume."""
+    first = amounts.moulds[0]
+    if plan.mould.width is None or plan.mould.depth is None:
+        return 0.0
+    return plan.mould.width / (plan.mould.depth * min(first.ml / first.brim_ml, 1.0))
 
 
 def note(desk: Desk, taken: Taken) -> str:

@@ -103,6 +103,8 @@ def _speed_words(entry: Entry) -> str:
     factor = entry.factor
     made = counted(entry.batches, "batch", "batches")
     source = f"from your {made}" if entry.batches else "from the supplier's word alone"
+    if entry.told and not entry.batches:
+        source = f"from {entry.rests_on}"
     return (
         f"{numbers.times(factor.p50)} ({factor.p10:.1f}–{factor.p90:.1f}) {source}; "
         f"supplier says: {entry.reputation.value}."

@@ -83,9 +83,17 @@ class Measured:
     """Why it cannot be trusted, for the maker; empty when it can."""
 
 
-def measure(rgb: Bytes, looks: Sequence[str], shares: Sequence[float]) -> Measured:
+PLAINLY = 1.12
+"""A face so much wider than high, or higher than wide, tells when it lies on its side (ours)."""
+SIDEWAYS = "the bar lies on its side: turn it, its top up"
+
+
+def measure(
+    rgb: Bytes, looks: Sequence[str], shares: Sequence[float], face: float = 0.0
+) -> Measured:
     """Measure a photograph (h, w, 3) sRGB. ``looks``: '#rrggbb' of each pot; ``shares``: theirs
-    of the batter, which only help to guess the lamp's colour."""
+    of the batter, which only help to guess the lamp's colour. ``face``: width of a bar's
+    face by its height, 0 where it is not known: a bar on its side is told by it."""
     placed = place(rgb, *LOOK_PX)
     colours = linear(np.array([list(bytes.fromhex(look[1:])) for look in looks], np.uint8))
     planned = np.maximum(np.asarray(shares, np.float64), 1e-3)
@@ -105,7 +113,8 @@ def measure(rgb: Bytes, looks: Sequence[str], shares: Sequence[float]) -> Measur
     strange = float((off.min(axis=2) > STRANGE)[placed.soap].mean())
     alike = _alike(places) | _alike(lab(colours))
     found = tuple(_seen(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
-    trouble = _trouble(strange, placed) or _unlikely(found, planned / planned.sum())
+    side = SIDEWAYS if placed.found and _on_its_side(placed, rgb, face) else ""
+    trouble = _trouble(strange, placed) or side or _unlikely(found, planned / planned.sum())
     if trouble:
         found = tuple(replace(one, sure=Sure.UNSURE) for one in found)
     return Measured(found, placed, labels, strange, trouble)
@@ -118,6 +127,16 @@ def _trouble(strange: float, placed: Placed) -> str:
     if burnt > MOST_BURNT:
         return "it is too bright: light colours cannot be told apart"
     return "" if placed.found else "no edge of a bar was found: the whole picture was measured"
+
+
+def _on_its_side(placed: Placed, rgb: Bytes, face: float) -> bool:
+    """Whether a face wider than high is higher than wide here, or the other way round."""
+    if face <= 0 or 1 / PLAINLY < face < PLAINLY:
+        return False
+    corners = np.array(placed.corners) * [rgb.shape[1], rgb.shape[0]]
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1)
+    ratio = (sides[0] + sides[2]) / max(float(sides[1] + sides[3]), 1e-9)
+    return bool((ratio < 1) != (face < 1))
 
 
 def _unlikely(found: Sequence[Seen], poured: Floats) -> str:

@@ -22,7 +22,8 @@ class Fault:
         """All of it on one line: where it is, what is wrong, what would be right."""
         where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
         place = f"{', '.join(where)}: " if where else ""
-        return f"{place}{self.key} {self.wrong}".strip() + (f"; {self.right}" if self.right else "")
+        said = f"{self.key} {self.wrong}".strip()
+        return f"{place}{said}" + (f"; {self.right}" if self.right else "")
 
 
 class Wrong(ValueError):

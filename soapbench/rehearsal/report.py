@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
@@ -17,12 +17,16 @@ from soapbench.log import Event, Kind, standing
 from soapbench.outlook.chart import PourChart, poured_chart
 from soapbench.outlook.finishing import Quantiles, finish
 from soapbench.outlook.worth import Become
+from soapbench.plan import Plan
 from soapbench.pour.events import after, state_of
 from soapbench.pour.state import DoneStage, PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.rehearsal.lateness import Cost, cost_of_late
 from soapbench.rehearsal.rehearsal import Batter, Fault, fault_of, milestones
 from soapbench.swirls.stage import Stage
 
+SOON_S = 5.0
+"""A tap this near to the truth is as good as right (ours)."""
 HANDS = 200
 """Times the hands are run through one batter, for the chance given that batter."""
 MOMENTS = 120
@@ -47,6 +51,8 @@ class Judged:
     state: Trace
     tapped_s: float
     really_s: float
+    cost: Cost | None = None
+    """What its lateness would have cost; None: nothing."""
 
     @property
     def late_s(self) -> float:
@@ -114,6 +120,7 @@ def report(
     wire = max((i for i, d in enumerate(state.done) if _drew_down(d, known, times)), default=-1)
     stages = tuple(_played(done, known, times, drawn=i < wire) for i, done in enumerate(state.done))
     taps, untapped = _judged(state, times, end)
+    taps = tuple(_costing(tap, batter.plan, made, known, listed) for tap in taps)
     right = all(
         played.fault is None or played.fault.in_part or played.stage.can_be_left_out
         for played in stages
@@ -174,6 +181,15 @@ def _judged(
             elif pot.together < milestone and really < min(mattered.get(pot.name, 0.0), end):
                 untapped += 1
     return tuple(sorted(taps, key=lambda tap: tap.tapped_s)), untapped
+
+
+def _costing(
+    tap: Judged, plan: Plan, made: Amounts, known: Known, events: Sequence[Event]
+) -> Judged:
+    if tap.late_s <= SOON_S:
+        return tap
+    cost = cost_of_late(plan, made, known, events, tap.pot, tap.state, tap.really_s)
+    return replace(tap, cost=cost)
 
 
 # ---------------------------------------------------------------- the right moment to switch

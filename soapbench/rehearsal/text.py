@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from soapbench.outlook.chartlines import chart_lines
 from soapbench.reading.safetext import clean
+from soapbench.rehearsal.lateness import Cost
 from soapbench.rehearsal.rehearsal import Fault
-from soapbench.rehearsal.report import Judged, Played, Report, Switch
+from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import clock, percent
 from soapbench.words.lines import fit, plain
 from soapbench.words.pouring import about_words, said, took_words
 from soapbench.words.wrapping import wrapped
-
-SOON_S = 5.0
-"""A tap this near to the truth is as good as right (ours)."""
 
 
 def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
@@ -23,6 +21,8 @@ def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
     lines += ["", POUR_CHART, *map(plain, chart_lines(found.chart, width))]
     lines += ["", STEPS, *(_stage_line(stage, width) for stage in found.stages)]
     lines += ["", TRACE, *wrapped(trace_words(found), width)]
+    for line in cost_lines(found):
+        lines += wrapped(line, width)
     lines += ["", MOMENT, *wrapped(switch_words(found), width)]
     return "\n".join(lines) + "\n"
 
@@ -73,6 +73,25 @@ def trace_words(found: Report) -> str:
     if len(found.taps) > 1:
         told += f" (worst: {_tap_words(worst)})"
     return f"{told}.{missed}"
+
+
+def cost_lines(found: Report) -> list[str]:
+    """What looking late would have cost, tap by tap; one line where it would have cost nothing."""
+    late = [tap for tap in found.taps if tap.late_s > SOON_S]
+    told = [_cost_words(tap, tap.cost) for tap in late if tap.cost]
+    if late and not told:
+        return ["Looking late cost nothing this time."]
+    return told
+
+
+def _cost_words(tap: Judged, cost: Cost) -> str:
+    many = max(1, round(100 * cost.lost))
+    left = "" if cost.left == cost.way else f"; best left then: {clean(cost.left)}"
+    return (
+        f"{_tap_words(tap)}: the switch to {clean(cost.way)} would have come at "
+        f"{clock(cost.late_s)} instead of {clock(cost.at_once_s)}. "
+        f"In {many} of 100 such pours that is too late for it{left}."
+    )
 
 
 def _tap_words(tap: Judged) -> str:

@@ -11,12 +11,22 @@ from textual.binding import Binding, BindingType
 from textual.message import Message
 from textual.widgets import Static
 
+from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.dialogs import Words
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import ToBench
-from soapbench.words.dialogs import BOOK_READING, BOOK_TITLE
+from soapbench.words.commands import NEW_WORD, OLD_WORD, written
+from soapbench.words.dialogs import (
+    BOOK_KEYS,
+    BOOK_READING,
+    BOOK_TITLE,
+    HANDED_ON,
+    NO_FRAGRANCE,
+    TAKE_IN,
+)
 
 if TYPE_CHECKING:
     from soapbench.fragrances.book import FragranceBook
@@ -27,8 +37,10 @@ class FragranceBookScreen(BaseScreen[None]):
 
     AUTO_FOCUS = "#list"
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("d", "details", "details", id="fragrances.details"),
-        Binding("escape", "back", "bench", id="fragrances.back"),
+        Binding("h", "hand_on", BOOK_KEYS["hand_on"], id="fragrances.hand_on"),
+        Binding("t", "take_in", BOOK_KEYS["take_in"], id="fragrances.take_in"),
+        Binding("d", "details", BOOK_KEYS["details"], id="fragrances.details"),
+        Binding("escape", "back", BOOK_KEYS["back"], id="fragrances.back"),
     ]
 
     class Opened(Message):
@@ -45,12 +57,22 @@ class FragranceBookScreen(BaseScreen[None]):
             self.at, self.text = at, text
             super().__init__()
 
+    class Handed(Message):
+        """A file was written or taken in; ``taken``: the fragrance it was about, if it changed."""
+
+        def __init__(self, text: str, taken: str = "") -> None:
+            self.text, self.taken = text, taken
+            super().__init__()
+
     def __init__(self, name: str = "") -> None:
         super().__init__()
         self._wanted = name
         self.book: FragranceBook | None = None
         self._told: dict[int, str] = {}
         self._details = False
+        self._handed = ""
+        self._handed_at: int | None = None
+        """The line it was said at; None: where the book opens next."""
 
     def compose(self) -> ComposeResult:
         yield Static(BOOK_TITLE, id="title", markup=False, classes="strong")
@@ -89,6 +111,46 @@ class FragranceBookScreen(BaseScreen[None]):
             text = "\n".join(told_lines(book, width, self._details))
         self.post_message(self.Told(at, text))
 
+    @in_background("hand on")
+    def _write(self, name: str) -> None:
+        from soapbench.bench.handonfile import file_name, text_of
+        from soapbench.fragrances.handon import NothingLearned, word_of, words
+        from soapbench.logfile.durable import make_folder, write_new
+
+        entry = next(e for e in self.book.entries if e.name == name) if self.book else None
+        if entry is None:
+            return
+        try:
+            word = word_of(self.app.memory().known.fit, entry.name, entry.reputation)
+        except NothingLearned as why:
+            self.post_message(self.Handed(f"! {why}"))
+            return
+        folder = self.app.bench.folder / "reports"
+        make_folder(folder)
+        file = folder / file_name(word)
+        write_new(file, text_of(word, self.app.clock.read().at.date()).encode(), over=True)
+        told = f"{words(word)}\n{HANDED_ON}\n{written(str(file))}"
+        self.post_message(self.Handed(told))
+
+    @in_background("take in")
+    def _take(self, typed: str) -> None:
+        from soapbench.bench.handonfile import read_word, take_in
+        from soapbench.bench.photofile import typed_path
+        from soapbench.fragrances.handon import words
+
+        try:
+            word = read_word(typed_path(typed))
+            older = take_in(self.app.bench.folder, word)
+        except FileFaults as refused:
+            lines = [fault.words(refused.file) for fault in refused.faults]
+            self.post_message(self.Handed("\n".join(f"! {line}" for line in lines)))
+            return
+        except ValueError as why:  # no path at all
+            self.post_message(self.Handed(f"! {why}"))
+            return
+        told = f"{words(word)}\n{OLD_WORD if older else NEW_WORD}"
+        self.post_message(self.Handed(told, word.name))
+
     def failed(self, error: BaseException) -> None:
         self._show(failure_words(error))
 
@@ -100,6 +162,8 @@ class FragranceBookScreen(BaseScreen[None]):
             self._wanted = ""
         found = book.matches(self._wanted)
         at = book.entries.index(found[0]) if found else 0
+        if self._handed_at is None:
+            self._handed_at = at
         self.query_one("#list", Rows).fill([False] * (len(book.entries) + 2), self._line, at)
         self._head()
         self._choose(at)
@@ -128,6 +192,8 @@ class FragranceBookScreen(BaseScreen[None]):
         self._choose(message.index)
 
     def _choose(self, at: int) -> None:
+        if self.query_one("#list", Rows).at != self._handed_at:
+            self._handed = ""
         if self.book is None:
             return
         if at in self._told:
@@ -141,7 +207,7 @@ class FragranceBookScreen(BaseScreen[None]):
             self._show(message.text)
 
     def _show(self, text: str) -> None:
-        lines = [clean(line) for line in text.splitlines()]
+        lines = [clean(line) for line in f"{self._handed}{text}".splitlines()]
         if self.book is not None and not self.book.entries:
             from soapbench.fragrances.text import EMPTY
 
@@ -152,6 +218,32 @@ class FragranceBookScreen(BaseScreen[None]):
         self._told.clear()
         self._head()
         self._choose(self.query_one("#list", Rows).at)
+
+    def on_fragrance_book_screen_handed(self, message: Handed) -> None:
+        """What came of it, above the entry until another is chosen."""
+        self._handed = f"{message.text}\n\n"
+        self._handed_at = self.query_one("#list", Rows).at
+        if message.taken:
+            self.app.forget()
+            self._wanted, self._handed_at = message.taken, None
+            self._told.clear()
+            self._open()
+        else:
+            self._choose(self._handed_at)
+
+    def action_hand_on(self) -> None:
+        at = self.query_one("#list", Rows).at
+        if self.book is None or at >= len(self.book.entries):
+            self.post_message(self.Handed(f"! {NO_FRAGRANCE}"))
+        else:
+            self._write(self.book.entries[at].name)
+
+    def action_take_in(self) -> None:
+        self.app.push_screen(Words(TAKE_IN), self._named)
+
+    def _named(self, typed: str | None) -> None:
+        if typed:
+            self._take(typed)
 
     def action_details(self) -> None:
         """Intervals and scores beside the predictions, or away again."""

@@ -6,6 +6,10 @@ ANY_KEY = "or any key closes this"
 BLANK_IS_NONE = " (blank = none)"
 VOICE_MISSING = "No voice on this computer: install espeak-ng, or name one in {name}"
 BOOK_TITLE, BOOK_READING = "Fragrance book", "Reading what your batches taught …"
+BOOK_KEYS = {"hand_on": "hand on", "take_in": "take in", "details": "details", "back": "bench"}
+TAKE_IN = "Another maker's file about a fragrance: its path, or drop it here"
+NO_FRAGRANCE = "Choose one of your fragrances first."
+HANDED_ON = "For another maker. It tells no limit: that is in the bottle's own certificate."
 
 
 TRACE_LOOKS = {

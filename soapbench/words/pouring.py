@@ -69,6 +69,11 @@ def _shorter(words: str, pot: str) -> str:
     return words.format(pot=first[:8])
 
 
+def press(key: str) -> str:
+    """What to do with a key; "HOLD SPACE" says it by itself."""
+    return key if " " in key else f"PRESS {key}"
+
+
 def wait_words(pot: str, state: Trace, seconds: float, then: str, key: str) -> tuple[Said, str]:
     """While hands wait for a trace state: what for, about how long, the key that says it came."""
     large = (f"WAIT FOR {pot.upper()}", "WAIT")
@@ -99,6 +104,8 @@ HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
 OVER_AMOUNT = "press {key} for the summary and aftercare"
 NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
+TWICE, HELD = "{key} TWICE", "HOLD {key}"
+ONE_BUTTON = "done · twice: next state · hold: undo, or switch when warned"
 
 
 class Poured(Protocol):
@@ -282,7 +289,7 @@ def aim_words(manner: str, below: Trace | None) -> str:
     return _AIM.get(manner, "")
 
 
-SWITCH_TO, PRESS, THEN_LARGE = "switch to ", "PRESS {key}", "THEN {act}"
+SWITCH_TO, THEN_LARGE = "switch to ", "THEN {act}"
 NEXT, NEXT_LINE, MINUTES, YOU = "next", "next  ", " minutes", " you"
 """Heads of rows beside and below the pour chart."""
 

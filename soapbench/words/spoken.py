@@ -17,6 +17,8 @@ ABOVE, UNHEARD = 1e6, float("inf")
 """In place of a mark: above all of them; and before any time to spare was heard."""
 AGAIN_S = 30.0
 """Marks are told anew once there is this much more to spare than the last of them (ours)."""
+QUIET_S = 6.0
+"""By then most sentences have been said (ours)."""
 LOOK_AGAIN_S = 45.0
 """A look that was asked for and did not come is asked for again after this (ours)."""
 
@@ -28,6 +30,8 @@ class Warned:
     way: str
     key: str
     switch_by_s: float | None = None
+    held: bool = False
+    """By the one button, held."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ class Moment:
     look_at: str | None = None
     """The pot a look is wanted of."""
     warned: Warned | None = None
+    sight: str = ""
+    """What a practice batter looks like: there is no pot to look into."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +62,8 @@ class Told:
     look_at: str | None = None
     looked_for: float = float("-inf")
     way: str = ""
+    sight: str = ""
+    said_at: float = float("-inf")
 
 
 def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
@@ -79,7 +87,11 @@ def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
         new = replace(new, look_at=moment.look_at, looked_for=moment.now)
         if not parts:
             parts.append(f"Look at the {aloud(moment.look_at)}")
-    return new, ". ".join(parts)
+    # What can be seen is no hurry: it cuts nothing short that is still being said.
+    if moment.sight != new.sight and (parts or moment.now - new.said_at >= QUIET_S):
+        new = replace(new, sight=moment.sight)
+        parts += [aloud(moment.sight)] if moment.sight else []
+    return (replace(new, said_at=moment.now) if parts else new), ". ".join(parts)
 
 
 def _forget(told: Told, moment: Moment) -> Told:
@@ -103,7 +115,8 @@ def _warning(warned: Warned) -> str:
     until = ""
     if warned.switch_by_s is not None and warned.switch_by_s > 0:
         until = f", within {span(warned.switch_by_s)}"
-    return f"Press {aloud(warned.key)} for {aloud(warned.way)}{until}"
+    press = "Hold the button" if warned.held else f"Press {aloud(warned.key)}"
+    return f"{press} for {aloud(warned.way)}{until}"
 
 
 def spare_words(spare_s: float) -> str:
@@ -127,6 +140,7 @@ _UNITS = (
     (r"(?<=\d)\s*mL\b", " millilitres"),
     (r"(?<=\d)\s*g\b", " grams"),
     (r"(?<=\d)\s*kg\b", " kilos"),
+    (r"(?<=\d)\s*min\b", " minutes"),
     (r"(?<=\d)\s*oz\b", " ounces"),
     (r"(?<=\d)\s*fl oz\b", " fluid ounces"),
     (r"(?<=\d)\s*tbsp\b", " tablespoons"),
@@ -134,17 +148,33 @@ _UNITS = (
     (r"(?<=\d)\s*°\s*C\b", " degrees"),
     (r"(?<=\d)\s*°\s*F\b", " degrees Fahrenheit"),
     (r"(?<=\d)\s*%", " percent"),
-    (r"\b1 (millilitre|gram|kilo|ounce|tablespoon|teaspoon)s\b", r"1 \1"),
+    (r"\b1 (millilitre|gram|kilo|minute|ounce|tablespoon|teaspoon)s\b", r"1 \1"),
 )
 _CLOCK = re.compile(r"\b(\d{1,2}):([0-5]\d)\b")
 
+_PART = re.compile(r"(?:\b(\d+) )?\b([123])/([2348])\b")
+_PARTS = {"2": "half", "3": "third", "4": "quarter", "8": "eighth"}
+
+
+def _part_words(part: re.Match[str]) -> str:
+    """ "1/2" as "half", "1 3/4" as "1 and 3 quarters": read figure by figure it is "1 2"."""
+    whole, count, of = part.groups()
+    name = _PARTS[of]
+    said = name if count == "1" and of == "2" else f"{count} {name}{'' if count == '1' else 's'}"
+    return f"{whole} and {'a ' if said == 'half' else ''}{said}" if whole else said
+
 
 def aloud(text: str) -> str:
-    """Words of a screen as they are said: no signs, units in full, thousands without commas."""
+    """Words of a screen as they are said: no signs, units in full, thousands without commas;
+    a pause where the screen has a colon or a question."""
     said = clean(text)
     said = re.sub(r"(?<=\d),(?=\d{3})", "", said)
     said = _CLOCK.sub(lambda m: span(int(m[1]) * 60 + int(m[2])), said)
     for unit, words in _UNITS:
         said = re.sub(unit, words, said)
+    said = _PART.sub(_part_words, said)
+    said = re.sub(r"(?<!a )\bhalf (teaspoon|tablespoon|ounce)s\b", r"half a \1", said)
+    said = re.sub(r"\s*[:;?!](?=\s|$)", ".", said)  # a pause, so that it can be understood
+    said = said.replace(" (", ", ")
     said = re.sub(r"[^\w\s.,'&-]", " ", said)
-    return " ".join(said.split())
+    return re.sub(r"\s+([.,])", r"\1", " ".join(said.split()))

@@ -400,6 +400,13 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         await shown.pilot.pause()
         rows = [shown.app.screen.query_one(f"#{id}").render_line(4) for id in ("photo", "drawn")]
         assert all(len(set(row.text.strip())) > 1 for row in rows), "signs: no colour in tests"
+        await shown.press("r")
+        await shown.app.workers.wait_for_complete()
+        await shown.pilot.pause()
+        turned = review(standing(read_log(shown.path).events)).photos["middle"]
+        assert turned[0] == kept
+        assert turned[-1] != kept
+        assert (folder / kept).read_bytes() == before, "the picture it came of stays as it is"
         await shown.press("escape")
         assert isinstance(shown.app.screen, CutReviewScreen)
 

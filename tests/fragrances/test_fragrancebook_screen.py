@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from datetime import date
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Static
+from textual.widgets import Input, Static
 
+from soapbench.batter import Reputation, Told
+from soapbench.bench.handonfile import text_of
 from soapbench.bench.learned import open_bench
+from soapbench.fragrances.handon import Word
 from soapbench.fragrances.text import PREDICTIONS, SUPPLIERS
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.fragrancebook import FragranceBookScreen
@@ -124,3 +128,58 @@ async def test_a_faulty_shelf_is_told_with_its_line(clock: FakeClock, tmp_path: 
     folder = on_shelf(tmp_path, '["Reed Smoke"]\nreputation = "rowdy"\n')
     async with opened(clock, folder) as (_, screen):
         assert "line 2" in shown(screen, "detail")
+
+
+async def typed_in(pilot: Pilot[int], path: str) -> None:
+    await pilot.press("t")
+    await settled(pilot)
+    pilot.app.screen.query_one(Input).value = path
+    await pilot.press("enter")
+    await settled(pilot)
+
+
+async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
+    clock: FakeClock, tmp_path: Path
+) -> None:
+    word = Word("Kelp & Fig", Reputation.UNKNOWN, Told(6.0, 4.0, 9.0, 5))
+    file = tmp_path / "a word.toml"
+    file.write_text(text_of(word, date(2026, 3, 1)))
+    async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
+        await typed_in(pilot, f"'{file}'")
+        assert screen.book is not None
+        at = screen.query_one(Rows).at
+        assert screen.book.entries[at].name == "Kelp & Fig"
+        assert screen.book.entries[at].batches == 0
+        said = shown(screen, "detail")
+        assert "as another maker found it in 5 batches" in said
+        assert "It counts as a word" in said
+        assert "from another maker's 5 batches" in said
+        assert "supplier's word alone" not in said
+        await pilot.press("h")
+        await settled(pilot)
+        assert "no batch of yours" in shown(screen, "detail"), "what was heard is not handed on"
+        await pilot.press("down")
+        await settled(pilot)
+        assert "no batch of yours" not in shown(screen, "detail")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (None, ["no such file"]),
+        ('x = 1\n["fragrance found"]\nname = "A"\nbatches = 0\n', ["x", "batches", "times_faster"]),
+        ("[" * 3000, ["!"]),
+    ],
+)
+async def test_a_faulty_word_is_refused_with_all_its_faults(
+    clock: FakeClock, tmp_path: Path, text: str | None, told: list[str]
+) -> None:
+    if text is not None:
+        (tmp_path / "w.toml").write_text(text)
+    async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
+        before = (tmp_path / "tables" / "fragrances.toml").read_text()
+        await typed_in(pilot, str(tmp_path / "w.toml"))
+        said = shown(screen, "detail")
+        assert said.startswith("! ")
+        assert all(one in said for one in told)
+        assert (tmp_path / "tables" / "fragrances.toml").read_text() == before

@@ -104,6 +104,20 @@ def test_a_face_that_fills_the_picture_is_measured_and_says_so() -> None:
         assert seen.share == pytest.approx(share, abs=SHARES_WITHIN)
 
 
+@pytest.mark.parametrize("quarters", [0, 1, 2, 3])
+def test_a_bar_on_its_side_is_told_and_never_called_sure(quarters: int) -> None:
+    """Depths would be read across the bar; upside down cannot be told from what is seen."""
+    made = design(LOOKS["harbour"], Manner.DROP, 1.6, top=False, tool=False)
+    picture, _ = photograph(made, 61)
+    found = measure(np.rot90(picture, quarters), LOOKS["harbour"], made.shares, 400 / 310)
+    lies = quarters in (1, 3)
+    assert ("on its side" in found.trouble) == lies
+    if lies:
+        assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+    nearly_square = measure(np.rot90(picture, quarters), LOOKS["harbour"], made.shares, 1.05)
+    assert "on its side" not in nearly_square.trouble, "its sides tell nothing"
+
+
 def test_other_colours_than_the_plans_are_told() -> None:
     made = design(("#e04040", "#40e040", "#4040e0", "#e0e040"), Manner.LAYER, 2.5, False, False)
     picture, _ = photograph(made, 5)

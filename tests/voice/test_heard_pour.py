@@ -112,7 +112,9 @@ async def test_a_whole_pour_with_one_button(
         assert screen.asks
         await foot.press(times=2)
         assert pour.state.outcome is Outcome.IN_PART
-        assert "Saved in part" in ear.heard
+        asked = next(words for words in ear.heard if "How did it come out" in words)
+        assert "SPACE TWICE in part" in asked
+        assert ear.heard[-1] == "Saved. in part. Finished"
 
 
 async def test_twice_marks_the_next_state_of_the_pot_to_be_looked_at(
@@ -142,3 +144,23 @@ async def test_a_press_counts_at_once_without_one_button(
         await pilot.app.switch_screen(PourScreen(pour))
         await pilot.press("space")
         assert pour.state.begun
+
+
+async def test_what_a_press_did_and_the_act_it_opened_are_said_in_one_breath(
+    known: Known, clock: FakeClock, tmp_path: Path, ear: Ear
+) -> None:
+    """One after the other, the newer would cut the older short and it would never be heard."""
+    pour = desk(plan(), known, clock)
+    async with SoapbenchApp(open_bench(tmp_path), clock).run_test() as pilot:
+        screen = PourScreen(pour, Settings(sound="voice", pedal="one button"))
+        await pilot.app.switch_screen(screen)
+        await pilot.pause()
+        foot = Foot(screen, pilot)
+        await foot.press()
+        clock.passes(20)
+        await foot.press()
+        await foot.hold()
+        undone = [words for words in ear.heard if words.startswith("Undone")]
+        assert len(undone) == 1
+        assert "Pour the lye into the oils. 254 grams" in undone[0]
+        assert "twice: next state" in str(screen.query_one("#keys").render())

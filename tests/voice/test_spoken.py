@@ -71,9 +71,16 @@ def test_a_look_is_asked_for_and_asked_again() -> None:
 @pytest.mark.parametrize(
     ("written", "said"),
     [
-        ("Pour off 114 mL (116 g) for rust", "Pour off 114 millilitres 116 grams for rust"),
+        ("Pour off 114 mL (116 g) for rust", "Pour off 114 millilitres, 116 grams for rust"),
         ("1,319 mL at 24 °C", "1319 millilitres at 24 degrees"),
         ("1 tsp · 33 %", "1 teaspoon 33 percent"),
+        ("1/2 tsp, 1 1/2 tsp", "half a teaspoon, 1 and a half teaspoons"),
+        ("3/4 tsp, 2 1/4 tbsp", "3 quarters teaspoons, 2 and 1 quarter tablespoons"),
+        ("base: light trace already? Press it", "base. light trace already. Press it"),
+        (
+            "usually 2 min late (worst: base, 1 min late)",
+            "usually 2 minutes late, worst. base, 1 minute late",
+        ),
         ("within 0:50", "within 50 seconds"),
         ("about 2:10", "about 2 minutes 10"),
         ("\x1b]0;x\x07 [red]& rust", "0 x red & rust"),

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from soapbench.barface.words import Showing
+    from soapbench.desk.photographs import Taken
     from soapbench.desk.pourdesk import Desk
 
     Bytes = NDArray[np.uint8]
@@ -93,6 +94,7 @@ class PhotoScreen(BaseScreen[None]):
 
     AUTO_FOCUS = None
     BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("r", "turn", "turn right", id="photo.turn"),
         Binding("escape,f", "back", "back", id="photo.back"),
     ]
 
@@ -128,6 +130,47 @@ class PhotoScreen(BaseScreen[None]):
         yield KeyLine()
 
     def on_mount(self) -> None:
+        self._work_out()
+
+    class Turned(Message):
+        """It has been turned and measured, or why not."""
+
+        def __init__(self, taken: Taken | None, why: str = "") -> None:
+            self.taken, self.why = taken, why
+            super().__init__()
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Another window's batch is not written to."""
+        return not (action == "turn" and self.desk.watching)
+
+    def action_turn(self) -> None:
+        self.query_one("#said", Static).update(words.READING_PHOTO)
+        self._turn()
+
+    @in_background("photo")
+    def _turn(self) -> None:
+        from soapbench.bench.photofile import NotAPhotograph
+        from soapbench.desk.photographs import turned
+
+        desk, log = self.desk, getattr(self.desk.log, "path", None)
+        batch = log.stem if log else ""
+        try:
+            plan, made = desk.plan, desk.amounts
+            taken = turned(self._bench, batch, self._part, self._photo, plan, made)
+        except (NotAPhotograph, OSError) as why:
+            self.post_message(self.Turned(None, words.not_added(clean(str(why), 160))))
+        else:
+            self.post_message(self.Turned(taken))
+
+    def on_photo_screen_turned(self, message: Turned) -> None:
+        """Logged and answered anew: what the photograph answered before was the wrong way up."""
+        from soapbench.desk.photographs import note
+
+        if message.taken is None:
+            self.query_one("#said", Static).update(message.why)
+            return
+        note(self.desk, message.taken)
+        self._photo = message.taken.kept
         self._work_out()
 
     @in_background("photo")

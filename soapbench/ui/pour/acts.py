@@ -140,7 +140,7 @@ class PourActs(BaseScreen[None]):
         self._guarded(self._leave)
 
     def action_act(self, name: str) -> None:
-        if name == "done" and self._settings.pedal == "one button":
+        if name == "done" and self._one_button:
             self._button, gesture = pressed(self._button, self._foot_s())
             self._meant(gesture)
         else:
@@ -150,17 +150,23 @@ class PourActs(BaseScreen[None]):
         """Do what one button meant, and say what came of it."""
         if gesture is None:
             return
-        if self.asks:
+        self._trouble = ""
+        answers = self.asks
+        if answers:
             self._guarded(lambda: self._say(self.desk.tell_outcome(HOW_IT_WENT[gesture]).words))
         elif (name := act_of(gesture, self._warned)) == "next trace":
             self._hand = self.desk.look_wanted or self._hand
             after = min(self.desk.state.pots[self._hand].trace + 1, Trace.SET_UP)
-            self._key(NAMED[f"trace{after + 1}"])
+            self._guarded(lambda: self._do(NAMED[f"trace{after + 1}"]))
         else:
-            self._key(NAMED[name])
-        if gesture is not Gesture.SHORT or self.asks:  # the next act is said by itself
-            self._aloud.say(self._said)
+            self._guarded(lambda: self._do(NAMED[name]))
+        if gesture is not Gesture.SHORT or answers:  # the next act is said by itself
+            self._aloud.first(self._said)
         self._guarded(self._render_now)
+
+    @property
+    def _one_button(self) -> bool:
+        return self._settings.pedal == "one button"
 
     @property
     def _warned(self) -> bool:

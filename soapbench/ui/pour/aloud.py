@@ -20,6 +20,7 @@ class Aloud:
     def __init__(self, sound: Sound) -> None:
         self._voice, self._none = voice_of(sound, os.environ)
         self._told = Told()
+        self._first = ""
 
     @property
     def fault(self) -> str:
@@ -31,7 +32,12 @@ class Aloud:
         if self._voice is None:
             return
         self._told, words = to_say(self._told, moment)
-        self._voice.say(words)
+        self._voice.say(". ".join(part for part in (self._first, words) if part))
+        self._first = ""
+
+    def first(self, words: str) -> None:
+        """Say this with what is heard next, in one breath: newer words would cut it short."""
+        self._first = aloud(words)
 
     def say(self, words: str) -> None:
         if self._voice:
@@ -42,21 +48,24 @@ class Aloud:
             self._voice.close()
 
 
-def moment(shown: Facts, desk: Desk, now: float) -> Moment:
-    """What of the screen can be heard."""
+def moment(
+    shown: Facts, desk: Desk, now: float, held: bool = False, sight: str = "", asks: bool = False
+) -> Moment:
+    """What of the screen can be heard. ``held``: a backup is taken by one button, held."""
     return Moment(
         now=now,
         act=shown.act.said.sentence,
         step=shown.step[0],
-        amount="" if not shown.running else shown.act.amount,
+        amount=shown.act.amount if shown.running or asks else "",
         spare_s=shown.spare_s if shown.running else None,
         look_at=desk.look_wanted if shown.running else None,
-        warned=_warned(shown, desk),
+        warned=_warned(shown, desk, held),
+        sight=sight,
     )
 
 
-def _warned(shown: Facts, desk: Desk) -> Warned | None:
+def _warned(shown: Facts, desk: Desk, held: bool) -> Warned | None:
     advice = desk.live.advice if desk.live else None
     if advice is None or advice.backup is None or shown.backup is None or not shown.backup.warns:
         return None
-    return Warned(advice.backup.name, shown.backup.key, shown.backup.decide_s)
+    return Warned(advice.backup.name, shown.backup.key, shown.backup.decide_s, held)

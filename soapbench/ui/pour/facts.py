@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from soapbench.batter import Trace
 from soapbench.desk.keys import OUTCOME_KEYS, Act, shown
+from soapbench.desk.onebutton import HOW_IT_WENT, Gesture
+from soapbench.log import Outcome
 from soapbench.outlook.chart import PourChart, chart
 from soapbench.pour.state import no_batter
 from soapbench.reading.safetext import clean
@@ -115,7 +117,7 @@ def facts(
     ``asks``: how it came out is asked now.
     """
     state, live = desk.state, desk.live
-    key = {act.name: shown(pressed).upper() for pressed, act in keys.items()}
+    key = _pressed(keys, settings)
     fresh = live if live and state.ended is None else None
     looks = state.last_look
     total = len(state.done) + len(state.ahead)
@@ -163,12 +165,29 @@ def facts(
         else (),
         chance=counted_chance(fresh.outlook) if fresh else "…",
         why=_why(fresh),
-        backup=_backup(fresh, state, key["rescue"], now),
+        backup=_backup(fresh, state, key["rescue"], now, settings.pedal == "one button"),
         said=told[0],
         alarm=told[1],
         head=head,
         mould=mould,
     )
+
+
+def _pressed(keys: Mapping[str, Act], settings: Settings) -> dict[str, str]:
+    """How each act is keyed, as told beside it."""
+    key = {act.name: shown(pressed).upper() for pressed, act in keys.items()}
+    if settings.pedal == "one button":
+        twice = words.TWICE.format(key=key["done"])
+        key |= {f"trace{int(trace) + 1}": twice for trace in Trace}
+        key["rescue"] = words.HELD.format(key=key["done"])
+    return key
+
+
+def _outcomes(key: Mapping[str, str], settings: Settings) -> Mapping[str, Outcome]:
+    if settings.pedal != "one button":
+        return OUTCOME_KEYS
+    keyed = dict(zip(Gesture, (key["done"], key["trace1"], key["rescue"]), strict=True))
+    return {keyed[gesture]: outcome for gesture, outcome in HOW_IT_WENT.items()}
 
 
 def _step_s(state: PourState, now: float) -> float:
@@ -189,7 +208,7 @@ def _act_now(
     if not state.begun:
         return ActFact(words.READY, words.READY_AMOUNT.format(key=key["done"]))
     if state.ended is not None and asks:
-        return ActFact(words.HOW_WAS_IT, words.outcome_keys(OUTCOME_KEYS))
+        return ActFact(words.HOW_WAS_IT, words.outcome_keys(_outcomes(key, settings)))
     if state.ended is not None:
         over = words.OVER[bool(state.finished)]
         return ActFact(over, words.OVER_AMOUNT.format(key=key["done"]))
@@ -259,7 +278,7 @@ def _why(live: Live | None) -> str:
     return words.why_words(needs_s, pots[0] if pots else "", left_s, faster)
 
 
-def _backup(live: Live | None, state: PourState, key: str, now: float) -> Backup | None:
+def _backup(live: Live | None, state: PourState, key: str, now: float, held: bool) -> Backup | None:
     advice = live.advice if live else None
     if advice is None or state.stage is None:
         return None
@@ -269,7 +288,8 @@ def _backup(live: Live | None, state: PourState, key: str, now: float) -> Backup
     saves = advice.going_on.minutes - backup.minutes
     said = words.backup_words(backup.name, chances_words(backup), saves)
     left = None if advice.switch_by_s is None else advice.switch_by_s - now
-    return Backup(key, said, left, advice.warns)
+    # The one button, held, takes back while nothing is warned of.
+    return Backup("" if held and not advice.warns else key, said, left, advice.warns)
 
 
 def gauge(pot: PotFact) -> tuple[str, str]:

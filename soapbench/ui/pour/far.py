@@ -113,7 +113,7 @@ def _last(shown: Facts, width: int, height: int) -> list[Line]:
     backup = shown.backup
     if backup and backup.warns and backup.key:
         name = backup.words.split(":")[0]
-        wanted: tuple[str, ...] = (f"{backup.key}: {name}", words.PRESS.format(key=backup.key))
+        wanted: tuple[str, ...] = (f"{backup.key}: {name}", words.press(backup.key))
         return _large(wanted, wanted[0], "bad strong", width, height, "last")
     if shown.nag:
         pot = shown.nag.split(":")[0]

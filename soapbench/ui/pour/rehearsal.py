@@ -21,6 +21,7 @@ from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
 from soapbench.ui.canvas import as_text
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
+from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
 from soapbench.words import afterpour as after
@@ -83,6 +84,10 @@ class RehearsalScreen(PourScreen):
     def _head(self) -> str:
         return after.practice_head(self._wanted.speed, self._look_words())
 
+    def _sight(self) -> str:
+        running = self.desk.state.begun and self.desk.state.ended is None
+        return self._seen(self.desk.look_wanted or self._hand) if running and self._batter else ""
+
     def _look_words(self) -> str:
         state = self.desk.state
         keys = {act.name: shown(key) for key, act in self._keys.items()}
@@ -93,16 +98,22 @@ class RehearsalScreen(PourScreen):
             return after.OVER
         if self._batter is None:
             return after.MIXING
+        return self._seen(self._hand)
+
+    def _seen(self, pot: str) -> str:
+        """What the batter of ``pot`` looks like; it must have been mixed."""
         from soapbench.rehearsal.rehearsal import looks_like
 
-        look = looks_like(self._batter, state, self.desk.now())[self._hand]
+        assert self._batter
+        look = looks_like(self._batter, self.desk.state, self.desk.now())[pot]
         where = {"mould": after.IN_MOULD, "base": after.IN_BASE}
-        return f"{clean(self._hand)}{where.get(state.pots[self._hand].where, '')}: {look.words}"
+        return f"{clean(pot)}{where.get(self.desk.state.pots[pot].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
         if self._batter is None:
             return
-        self.app.switch_screen(ReportScreen(self.desk, self._batter, self._wanted))
+        report = ReportScreen(self.desk, self._batter, self._wanted, self._settings)
+        self.app.switch_screen(report)
 
 
 class ReportScreen(BaseScreen[None]):
@@ -111,6 +122,7 @@ class ReportScreen(BaseScreen[None]):
     AUTO_FOCUS = "#body"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,escape", "bench", after.REPORT_KEYS["bench"], id="report.bench"),
+        Binding("space", "pressed", show=False, id="report.pressed"),
         Binding("a", "another", after.REPORT_KEYS["another"], id="report.another"),
         Binding("s", "same", after.REPORT_KEYS["same"], id="report.same"),
         Binding("v", "cut_face", after.REPORT_KEYS["cut_face"], id="report.cut_face"),
@@ -121,9 +133,12 @@ class ReportScreen(BaseScreen[None]):
             self.text, self.chart = text, chart
             super().__init__()
 
-    def __init__(self, desk: Desk, batter: Batter, wanted: Wanted) -> None:
+    def __init__(
+        self, desk: Desk, batter: Batter, wanted: Wanted, settings: Settings = USUAL
+    ) -> None:
         super().__init__()
         self._desk, self._batter, self._wanted = desk, batter, wanted
+        self._settings, self._aloud = settings, Aloud(settings.sound)
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
@@ -136,12 +151,15 @@ class ReportScreen(BaseScreen[None]):
     @in_background("report")
     def _work_out(self) -> None:
         from soapbench.rehearsal.report import report
-        from soapbench.rehearsal.text import report_text
+        from soapbench.rehearsal.text import cost_lines, outcome_words, report_text, trace_words
 
         desk = self._desk
         found = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
         width = max(40, self.size.width - 3)
         told = report_text(found, desk.plan.title, self._wanted.seed, width)
+        self._aloud.say(
+            " ".join([outcome_words(found), trace_words(found), *cost_lines(found)[:1]])
+        )
         self.post_message(self.Ready(told, found.chart))
 
     def on_report_screen_ready(self, message: Ready) -> None:
@@ -158,6 +176,14 @@ class ReportScreen(BaseScreen[None]):
 
     def failed(self, error: BaseException) -> None:
         self.query_one("#text", Static).update(not_worked_out(failure_words(error)))
+
+    def on_unmount(self) -> None:
+        self._aloud.close()
+
+    def action_pressed(self) -> None:
+        """Who has but one button must get away from here, too."""
+        if self._settings.pedal == "one button":
+            self.action_bench()
 
     def action_bench(self) -> None:
         self.go(ToBench())

@@ -11,14 +11,14 @@ from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from soapbench.desk.keys import shown
+from soapbench.desk.keys import NAMED, shown
 from soapbench.desk.onebutton import waited
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
 from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import Canvas
-from soapbench.ui.keyline import shown_bindings
+from soapbench.ui.keyline import key_text, shown_bindings
 from soapbench.ui.logwords import keeping_words
 from soapbench.ui.pour import layout
 from soapbench.ui.pour.acts import PourActs
@@ -176,13 +176,18 @@ class PourScreen(PourActs):
         far = next(shown(key) for key, act in self._keys.items() if act.name == "far")
         return keeping_words(self.desk) + words.VIEW_KEYS.format(far=far)
 
+    def _sight(self) -> str:
+        """What is to be seen in the pot to be looked at, said aloud; a maker sees it for real."""
+        return ""
+
     def _render_now(self) -> None:
         if not self.is_attached or not self.size.width:
             return
         self._drawn, self._drawn_words = self._second(), self._told()
         try:
             seen = self.facts()
-            self._aloud.hear(moment(seen, self.desk, self._drawn))
+            held, sight = self._one_button, self._sight()
+            self._aloud.hear(moment(seen, self.desk, self._drawn, held, sight, self.asks))
             self._draw(seen)
         except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
             self._meet(error)
@@ -197,17 +202,23 @@ class PourScreen(PourActs):
             self._refresh_question()
             return
         if not self._all_keys.plain or not self._key_rows:
-            self._all_keys = keys_shown(shown_bindings(self), width, 99)
+            self._all_keys = self._keys_shown(width, 99)
         rows = self._all_keys.plain.count("\n") + 1
         lines, room = layout.pour_lines(seen, width, height, rows)
         self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
-            keys = keys_shown(shown_bindings(self), width, room.keys)
-            self.query_one("#keys", Static).update(keys)
+            self.query_one("#keys", Static).update(self._keys_shown(width, room.keys))
         self.query_one(Canvas).show(lines)
         self._fill_mould(room.chart)
         self._refresh_question()
+
+    def _keys_shown(self, width: int, rows: int) -> Text:
+        if self._one_button and not self.desk.watching:
+            key = {act.name: key for key, act in self._keys.items()}
+            line = [(key["done"], words.ONE_BUTTON), (key["help"], NAMED["help"].short)]
+            return key_text(line, width)
+        return keys_shown(shown_bindings(self), width, rows)
 
     def _refresh_question(self) -> None:
         if not self.is_current and isinstance(self.app.screen, ModalScreen):
