@@ -63,6 +63,8 @@ class Told:
     looked_for: float = float("-inf")
     way: str = ""
     sight: str = ""
+    act_at: float = float("-inf")
+    """When the act was said."""
     said_at: float = float("-inf")
 
 
@@ -73,9 +75,10 @@ def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
     if moment.warned and moment.warned.way != new.way:
         new = replace(new, way=moment.warned.way)
         parts.append(_warning(moment.warned))
-    if moment.act and (moment.step, moment.act) != (new.step, new.act):
-        new = replace(new, step=moment.step, act=moment.act)
-        parts.append(". ".join(aloud(p) for p in (moment.act, moment.amount) if p))
+    begins = bool(moment.act) and (moment.step, moment.act) != (new.step, new.act)
+    if begins:
+        new = replace(new, step=moment.step, act=moment.act, act_at=moment.now)
+        parts.append(_act(moment))
     if moment.spare_s is not None:
         mark = _mark(moment.spare_s)
         if mark < new.mark < UNHEARD or mark <= MARKS_S[1] < new.mark:
@@ -87,6 +90,8 @@ def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
         new = replace(new, look_at=moment.look_at, looked_for=moment.now)
         if not parts:
             parts.append(f"Look at the {aloud(moment.look_at)}")
+    if parts and moment.act and not begins and moment.now < new.act_at + QUIET_S:
+        parts.append(_act(moment))  # it has just been cut short, its amount perhaps unheard
     # What can be seen is no hurry: it cuts nothing short that is still being said.
     if moment.sight != new.sight and (parts or moment.now - new.said_at >= QUIET_S):
         new = replace(new, sight=moment.sight)
@@ -109,6 +114,10 @@ def _forget(told: Told, moment: Moment) -> Told:
 def _mark(spare_s: float) -> float:
     """The lowest mark that ``spare_s`` has come down to; ``ABOVE`` all of them."""
     return min((float(mark) for mark in MARKS_S if spare_s <= mark), default=ABOVE)
+
+
+def _act(moment: Moment) -> str:
+    return ". ".join(aloud(part) for part in (moment.act, moment.amount) if part)
 
 
 def _warning(warned: Warned) -> str:

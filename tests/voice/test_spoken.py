@@ -35,10 +35,30 @@ def test_the_warning_comes_first_with_its_key_and_until_when() -> None:
     assert said[1] == "Press x for in-the-pot swirl, within 50 seconds. Pour base"
 
 
+def test_an_act_cut_short_is_said_again_after_what_cut_it() -> None:
+    """Heard in a rehearsal: the warning came at once, and how much lye was never heard."""
+    said = say(AT, replace(AT, now=101, warned=BACKUP), replace(AT, now=102, warned=BACKUP))
+    act = "Stir fragrance into rust by hand. 2.7 grams Velvet Rose"
+    assert said == [act, f"Press x for in-the-pot swirl, within 50 seconds. {act}", ""]
+
+
+def test_the_one_button_is_held_for_the_backup() -> None:
+    said = say(AT, replace(AT, now=110, warned=replace(BACKUP, held=True)))
+    assert said[1] == "Hold the button for in-the-pot swirl, within 50 seconds"
+
+
+def test_what_can_be_seen_waits_until_the_act_has_been_said() -> None:
+    first = replace(AT, sight="rust: thin, like milk")
+    later = [replace(AT, now=now, sight="rust: holds a line") for now in (102.0, 107.0, 108.0)]
+    assert say(first, *later) == [
+        f"{say(AT)[0]}. rust. thin, like milk", "", "rust. holds a line", "",
+    ]  # fmt: skip
+
+
 def test_a_warning_is_said_once_and_again_when_it_is_another() -> None:
-    warned = replace(AT, warned=BACKUP)
-    other = replace(AT, warned=Warned("plain pour", "x"))
-    _, once, twice, another = say(AT, warned, replace(warned, now=110), other)
+    warned = replace(AT, now=110, warned=BACKUP)
+    other = replace(AT, now=130, warned=Warned("plain pour", "x"))
+    _, once, twice, another = say(AT, warned, replace(warned, now=120), other)
     assert once
     assert not twice
     assert another == "Press x for plain pour"
@@ -47,7 +67,7 @@ def test_a_warning_is_said_once_and_again_when_it_is_another() -> None:
 
 def test_time_to_spare_is_told_at_marks_on_the_way_down() -> None:
     spares = [150.0, 119.0, 118.0, 59.0, 39.0, 9.0, -3.0, -20.0]
-    said = say(*(replace(AT, now=100 + i, spare_s=s) for i, s in enumerate(spares)))[1:]
+    said = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))[1:]
     assert said == [
         "2 minutes to spare", "", "1 minute to spare", "40 seconds to spare",
         "10 seconds to spare", "No time to spare", "",
@@ -56,14 +76,14 @@ def test_time_to_spare_is_told_at_marks_on_the_way_down() -> None:
 
 def test_time_gained_and_lost_again_is_told_again() -> None:
     spares = [150.0, 39.0, 200.0, 39.0]
-    said = say(*(replace(AT, now=100 + i, spare_s=s) for i, s in enumerate(spares)))
+    said = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))
     assert said[1] == said[3] == "40 seconds to spare"
 
 
 def test_a_look_is_asked_for_and_asked_again() -> None:
-    look = replace(AT, look_at="base")
+    look = replace(AT, now=110.0, look_at="base")
     later = replace(look, now=look.now + LOOK_AGAIN_S)
-    assert say(AT, look, replace(look, now=101.0), later) == [
+    assert say(AT, look, replace(look, now=111.0), later) == [
         say(AT)[0], "Look at the base", "", "Look at the base",
     ]  # fmt: skip
 
