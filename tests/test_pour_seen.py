@@ -91,6 +91,18 @@ def test_an_unforeseen_tap_counts_with_its_second_press(known: object, clock: Fa
     assert pour.state.pots["base"].trace is Trace.SET_UP
 
 
+def test_a_tap_far_behind_what_was_foreseen_is_asked_about_as_that(
+    known: object, clock: FakeClock
+) -> None:
+    """A pour left for hours: the base is foreseen set up, and light is no state "already"."""
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "colour/gull")
+    clock.passes(6 * 3600)
+    advised(pour)
+    asked = pour.trace_seen("base", Trace.LIGHT)
+    assert (asked.logged, asked.words) == (False, "base: only light trace? Press it again, or undo")
+
+
 def test_a_tap_asked_about_is_forgotten_by_undo_another_key_and_time(
     known: object, clock: FakeClock
 ) -> None:

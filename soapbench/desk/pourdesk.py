@@ -21,6 +21,7 @@ from soapbench.words.troubles import VIEW_ONLY
 if TYPE_CHECKING:
     from soapbench.advice.advise import Live
     from soapbench.advice.ways import SwirlChoice
+    from soapbench.outlook.looks import Belief
     from soapbench.troubles import Trouble
 
 SECOND_PRESS_S = (0.3, 15.0)
@@ -104,16 +105,16 @@ class Desk(PourLog):
         """A state seen; one far from all that was foreseen counts with its second press."""
         if why := no_batter(self.state, pot):
             return Answer(False, why)
-        if self._is_first_press(pot, seen):
-            early = seen > self.state.pots[pot].trace
+        believed = self.live.believed.get(pot) if self.live and not self.watching else None
+        if believed and self._is_first_press(believed, pot, seen):
+            from soapbench.outlook.looks import before_foreseen
+
+            early = before_foreseen(believed, seen, self.now())
             return Answer(False, words.press_again(pot, seen, early))
         return self._said(Kind.TRACE_SEEN, pot, words.marked(pot, seen), state=int(seen))
 
-    def _is_first_press(self, pot: str, seen: Trace) -> bool:
+    def _is_first_press(self, believed: Belief, pot: str, seen: Trace) -> bool:
         """Whether this tap has to be pressed once more: it was not foreseen, nor asked about."""
-        believed = self.live.believed.get(pot) if self.live and not self.watching else None
-        if believed is None:
-            return False
         from soapbench.outlook.looks import unforeseen
 
         now, asked = self.now(), self._asked

@@ -63,9 +63,13 @@ def beliefs(
 
 def unforeseen(belief: Belief, seen: Trace, now: float) -> bool:
     """Whether a tap of ``seen`` at ``now`` is far from all that is believed of its pot."""
-    too_soon = seen > Trace.EMULSION and belief.reached[seen][0] > now
     too_late = seen < Trace.SET_UP and belief.reached[seen + 1][1] < now
-    return too_soon or too_late
+    return too_late or before_foreseen(belief, seen, now)
+
+
+def before_foreseen(belief: Belief, seen: Trace, now: float) -> bool:
+    """Whether nobody would have looked for ``seen`` yet at ``now``."""
+    return seen > Trace.EMULSION and belief.reached[seen][0] > now
 
 
 def look_wanted(state: PourState, believed: Mapping[str, Belief], now: float) -> str | None:
