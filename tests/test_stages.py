@@ -100,7 +100,7 @@ def test_hot_process_cooks_before_colour_and_fragrance() -> None:
 @pytest.mark.parametrize(
     ("steps", "said"),
     [
-        ('["hanger swirl"]', "comes after it"),
+        ('["hanger swirl"]', "Hanger swirl comes after a pour"),
         ('["drop swirl", "layers"]', "would be a second"),
         ('["drop swirl", "hanger swirl", "hanger swirl"]', "named twice"),
     ],

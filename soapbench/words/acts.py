@@ -110,7 +110,7 @@ TWICE = "A step is named twice."
 
 
 def no_pour_first(step: str, pours: str) -> str:
-    return f"Start with a pour ({pours}); {step} comes after it."
+    return f"{step[:1].upper()}{step[1:]} comes after a pour: start with one ({pours})."
 
 
 def second_pour(step: str) -> str:

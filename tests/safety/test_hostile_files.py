@@ -289,7 +289,7 @@ async def test_a_refused_plan_is_told_safely(tmp_path: Path, clock: FakeClock) -
                     plan(CALM.replace('"in-the-pot swirl"', '"textured top"')).as_written(),
                 )
             ),
-            "textured top",
+            "Textured top comes after a pour",
         ),
     ],
     ids=["empty", "no plan", "steps that pour nothing"],
