@@ -1,6 +1,6 @@
 """Whether the tests would notice: mutants drawn at random, and the related tests run on each.
 
-    python -m tests.mutants --draw 300 --seed 1 [--only outlook] [--again FILE:LINE:COLUMN:N]
+    python -m tests.mutants --draw 300 --seed 1 [--only outlook]
 
 A mutant is one small change of one place: a comparison, a sign, a bound, a constant, a condition.
 Each is written into a copy of the tree, and the tests that belong to its module run there until the
@@ -23,21 +23,26 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+import pytest
+
 ROOT = Path(__file__).resolve().parent.parent
 RELATED: Mapping[str, Sequence[str]] = {
-    "soapbench/thickening": (
-        "tests/thickening",
+    "soapbench/thickening": ("tests/thickening", "tests/test_outlook.py"),
+    "soapbench/outlook": (
         "tests/test_outlook.py",
-        "tests/test_trade_times.py",
-    ),
-    "soapbench/outlook/finishing.py": ("tests/test_outlook.py", "tests/test_advice.py"),
-    "soapbench/advice/advise.py": (
         "tests/test_advice.py",
+        "tests/test_pour_seen.py",
+    ),
+    "soapbench/advice": (
+        "tests/test_advice.py",
+        "tests/test_switching.py",
+        "tests/test_together.py",
         "tests/test_pour.py",
         "tests/test_outlook.py",
     ),
-    "soapbench/swirls/stages.py": (
+    "soapbench/swirls": (
         "tests/test_stages.py",
+        "tests/test_moves.py",
         "tests/test_outlook.py",
         "tests/test_advice.py",
     ),
@@ -140,7 +145,10 @@ def related(path: str) -> list[str]:
 
 
 def killed(mutant: Mutant, tree: Path) -> bool:
-    """Whether a related test fails on it (or does not end)."""
+    """Whether a related test fails on it (or does not end).
+
+    Raises LookupError where no test was run at all: that kills nothing.
+    """
     path = tree / mutant.path
     text = path.read_text()
     path.write_text(mutated(text, mutant))
@@ -151,6 +159,8 @@ def killed(mutant: Mutant, tree: Path) -> bool:
             cwd=tree, capture_output=True, timeout=LONGEST_S,
             env={**os.environ, "PYTHONPATH": str(tree), "OMP_NUM_THREADS": "1"}, check=False,
         )  # fmt: skip
+        if done.returncode in (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED):
+            raise LookupError(f"no tests were run on {mutant}: {done.stderr.decode()[-300:]}")
         return done.returncode != 0
     except subprocess.TimeoutExpired:
         return True
