@@ -178,7 +178,7 @@ def main() -> int:
         tree = Path(folder).resolve() / "tree"
         shutil.copytree(ROOT, tree, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__"))
         move_into(tree)
-        with contextlib.redirect_stdout(None):
+        with open(os.devnull, "w") as nowhere, contextlib.redirect_stdout(nowhere):
             pytest.main([*QUIET, "--collect-only", *asked.tests])
         forget(tree)
         gc.freeze()
