@@ -7,7 +7,6 @@ runs when it is imported for each of its tests; remembered results are forgotten
 from __future__ import annotations
 
 import functools
-import gc
 import sys
 import threading
 import time
@@ -100,9 +99,8 @@ class Map:
 
     @pytest.hookimpl(hookwrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Function) -> Iterator[None]:
-        for thing in gc.get_objects():
-            if isinstance(thing, functools._lru_cache_wrapper) and _ours(thing):
-                thing.cache_clear()
+        for remembered in _caches():
+            remembered.cache_clear()
         began = time.perf_counter()
         yield from self._noting(item.nodeid)
         self.measured.seconds[item.nodeid] = time.perf_counter() - began
@@ -119,8 +117,10 @@ class Map:
             self.measured.failed.add(report.nodeid)
 
 
-def _ours(thing: object) -> bool:
-    return (getattr(thing, "__module__", "") or "").startswith("soapbench")
+def _caches() -> list[functools._lru_cache_wrapper[Any]]:
+    modules = [module for name, module in sys.modules.items() if name.startswith("soapbench")]
+    things = [thing for module in modules for thing in vars(module).values()]
+    return [thing for thing in things if isinstance(thing, functools._lru_cache_wrapper)]
 
 
 @functools.cache
