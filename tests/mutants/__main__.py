@@ -98,7 +98,7 @@ def measured(tree: Path, tests: Sequence[str]) -> Touching:
     """Runs ``tests`` once, and not again until a file changes; those that fail as it is are left
     out, and named."""
     stands = hashlib.sha256("\n".join(tests).encode())
-    for path in sorted([*tree.glob("soapbench/**/*.*"), *tree.glob("tests/**/*.py")]):
+    for path in sorted([*tree.rglob("*.py"), *tree.rglob("*.toml")]):
         stands.update(path.read_bytes())
     kept = Path(tempfile.gettempdir()) / f"soapbench-mutants-{stands.hexdigest()[:16]}"
 
