@@ -10,11 +10,11 @@ import functools
 import sys
 import threading
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import CodeType, FrameType
+from types import FrameType
 from typing import Any
 
 import pytest
@@ -22,6 +22,8 @@ import pytest
 Lines = dict[str, set[int]]
 """By path from the root."""
 QUICK_S = 0.3
+CALLS = 50
+"""So many calls of a function are followed line by line within a test."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,15 +66,17 @@ class Map:
         self.within: object = None
         self.ran: defaultdict[object, defaultdict[str, set[int]]]
         self.ran = defaultdict(lambda: defaultdict(set))
+        self.calls = Counter[tuple[object, int]]()
         self.measured = Touching()
 
     def trace(self, frame: FrameType, event: str, arg: object) -> Any:
         code = frame.f_code
         if not code.co_filename.startswith(self.root + "soapbench/"):
             return None
+        self.calls[self.within, id(code)] += 1
+        if self.calls[self.within, id(code)] > CALLS:
+            return None  # little new to note: at full speed
         ran = self.ran[self.within][code.co_filename.removeprefix(self.root)]
-        if _lines(code) <= ran:
-            return None  # nothing new to note: at full speed
 
         def line(frame: FrameType, event: str, arg: object) -> Any:
             ran.add(frame.f_lineno)
@@ -111,6 +115,7 @@ class Map:
                 ran.setdefault(path, set()).update(lines)
         self.measured.lines[item.nodeid] = ran
         self.ran.pop(item.nodeid)
+        self.calls.clear()
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         if report.failed:
@@ -121,8 +126,3 @@ def _caches() -> list[functools._lru_cache_wrapper[Any]]:
     modules = [module for name, module in sys.modules.items() if name.startswith("soapbench")]
     things = [thing for module in modules for thing in vars(module).values()]
     return [thing for thing in things if isinstance(thing, functools._lru_cache_wrapper)]
-
-
-@functools.cache
-def _lines(code: CodeType) -> frozenset[int]:
-    return frozenset(line for _, _, line in code.co_lines() if line)
