@@ -17,6 +17,7 @@ from soapbench.options import command_parser
 from soapbench.words import commands as words
 
 if TYPE_CHECKING:
+    from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory
     from soapbench.desk.prefetch import Ahead
     from soapbench.desk.rehearsing import Wanted
@@ -102,7 +103,20 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _settings(args).risk)
+    bench = open_bench(_folder(args))
+    memory = remember(bench, _settings(args).risk)
+    _tell_copies(bench)
+    return memory
+
+
+def _tell_copies(bench: Bench) -> None:
+    """Say on standard error what only a file sync's copy of a batch holds."""
+    listing = bench.batches()
+    if listing.copies:
+        from soapbench.bench.joining import not_joined
+
+        for found in not_joined(bench, listing):
+            print(f"soapbench: {found.words}", file=sys.stderr)
 
 
 def _settings(args: argparse.Namespace) -> Settings:
@@ -172,6 +186,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     from datetime import datetime
 
     from soapbench.bench.batchfile import NoSuchBatch
+    from soapbench.bench.learned import open_bench
     from soapbench.logfile.durable import write_new
     from soapbench.papers import commands
     from soapbench.reading.safetext import clean
@@ -189,6 +204,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     except NoSuchBatch as why:
         print("\n".join(map(clean, str(why).splitlines())), file=sys.stderr)
         return UNREADABLE
+    _tell_copies(open_bench(_folder(args)))
     if args.out == "-":
         if sys.stdout is None:
             print(words.NO_OUTPUT, file=sys.stderr)
