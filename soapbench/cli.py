@@ -10,6 +10,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -119,11 +120,21 @@ def _tell_copies(bench: Bench) -> None:
             print(f"soapbench: {found.words}", file=sys.stderr)
 
 
+def _telling_waits(args: argparse.Namespace) -> AbstractContextManager[None]:
+    """Say on standard error what is waited for, where the bench's disk does not answer."""
+    from soapbench.logfile.patience import telling
+    from soapbench.reading.safetext import clean
+
+    told = words.waiting(clean(str(_folder(args)), 200))
+    return telling(lambda: print(told, file=sys.stderr, flush=True))
+
+
 def _settings(args: argparse.Namespace) -> Settings:
     from soapbench.bench.settingsfile import read_settings
     from soapbench.desk.keys import ACTS
 
-    return read_settings(_folder(args), [act.name for act in ACTS])[0]
+    with _telling_waits(args):
+        return read_settings(_folder(args), [act.name for act in ACTS])[0]
 
 
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
@@ -136,7 +147,8 @@ def _plan_file(args: argparse.Namespace) -> Path:
     """A file, or the plan of the bench with that title. Raises FileFaults for neither."""
     from soapbench.bench.plannamed import plan_named
 
-    return plan_named(args.plan, _folder(args))
+    with _telling_waits(args):
+        return plan_named(args.plan, _folder(args))
 
 
 def _check(args: argparse.Namespace) -> int:
@@ -238,7 +250,9 @@ def _rehearse(args: argparse.Namespace) -> int:
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
-    ready = weigh_out(_plan_file(args), _folder(args) / "tables")
+    plan = _plan_file(args)
+    with _telling_waits(args):
+        ready = weigh_out(plan, _folder(args) / "tables")
     if not ready.pourable:
         print(words.NO_REHEARSAL, file=sys.stderr)
         return UNREADABLE
@@ -367,9 +381,11 @@ def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None =
         return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
     ahead = _look_ahead(plan, _folder(args)) if plan else None
-    from soapbench.ui.app import run
+    from soapbench.ui.app import app_of, run
 
-    return run(_folder(args), plan, rehearsal, ahead)
+    with _telling_waits(args):
+        app = app_of(_folder(args), plan, rehearsal, ahead)
+    return run(app)
 
 
 def _look_ahead(plan: Path, folder: Path) -> Ahead | None:
