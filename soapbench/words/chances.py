@@ -115,3 +115,19 @@ def rests_on(batches: int, reputation: str, told: int = 0) -> str:
     if batches == 0:
         return f'the supplier\'s word alone ("{reputation}")'
     return f"your {counted(batches, 'batch', 'batches')} with it"
+
+
+def new_bottle(fragrance: str, lot: str) -> str:
+    return f"New bottle: {fragrance} {lot} may be faster or slower."
+
+
+def which_bottle(fragrance: str) -> str:
+    return f"Which bottle of {fragrance}? Not named, so it counts as new."
+
+
+def may_seize(fragrance: str, chance: float, seized: int, batches: int) -> str:
+    """What that rests on, and what to have ready (common practice, no source)."""
+    how = f"may seize, 1 pour in {round(1 / chance)}"
+    if seized:
+        how = f"seized in {seized} of your {counted(batches, 'batch', 'batches')}"
+    return f"{fragrance} {how}: mould ready."
