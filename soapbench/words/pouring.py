@@ -82,6 +82,12 @@ def wait_words(pot: str, state: Trace, seconds: float, then: str, key: str) -> t
     return Said(large, f"wait for {state.words} in {clean(pot)}"), f"{amount} · then {then.lower()}"
 
 
+def wait_large(state: Trace, key: str) -> tuple[str, ...]:
+    """The same in few large letters, longest first."""
+    name = state.words.upper()
+    return (f"{name}: {press(key)}", f"{name.split()[0]}: {key}", press(key))
+
+
 def about_words(seconds: float) -> str:
     """A stretch of time as one says it: "20 s", "5 min", "2 h 10 min"."""
     if seconds < 60:
