@@ -9,6 +9,7 @@ import pytest
 
 from soapbench.advice.ways import (
     SwirlChoice,
+    ahead_by,
     becomes,
     best_first,
     by_trouble,
@@ -167,6 +168,13 @@ def test_a_move_is_begun_only_while_all_of_it_changes_something() -> None:
     assert can_begin(WISH, state, TABLE, ("low and close",))
     assert not can_begin(("layers",), state, TABLE, ("low and close",))
     assert not can_begin(WISH, state, TABLE, ("low and close", "uncoloured/nobody"))
+
+
+def test_a_move_that_changes_nothing_any_more_leaves_what_is_ahead() -> None:
+    state = pouring()
+    for moves in (("uncoloured/nobody",), ("stand on your head",), ()):
+        assert ahead_by(WISH, PLAN, ML, state, TABLE, moves) == state.ahead
+    assert ahead_by(WISH, PLAN, ML, state, TABLE, ("low and close",)) != state.ahead
 
 
 DEEP = {"base": (Tap(0.0, Trace.LIGHT), Tap(650.0, Trace.MEDIUM))}
