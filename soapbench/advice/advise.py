@@ -166,17 +166,17 @@ def advise(
     ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
-    found = advice_of(ranked, state.steps, reason)
-    if found.backup is None:
-        return found
-    found = _steady(found, ranked, before, now)
-    backup, going_on = found.backup, found.going_on
+    advice = advice_of(ranked, state.steps, reason)
+    if advice.backup is None:
+        return advice
+    advice = _steady(advice, ranked, before, now)
+    backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
     better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     if before and not shown(state) and before.way == before.going_on:
         if before.backup is None:  # no look and no fragrance has shown any danger
-            return replace(found, way=going_on, backup=None, warns=False)
+            return replace(advice, way=going_on, backup=None, warns=False)
         better = False
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
@@ -185,7 +185,7 @@ def advise(
         hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
         least = backup.worth - ABOUT
         warns = hopeless or switching.waiting(backup, going_on, stages_left, least) < least
-    return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
+    return replace(advice, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -196,23 +196,23 @@ def shown(state: PourState) -> bool:
 
 
 def _steady(
-    found: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
+    advice: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
 ) -> Advice:
-    """``found`` with the backup offered before, until another has been clearly better a while."""
+    """``advice`` with the backup offered before, until another has been clearly better a while."""
     kept = before.backup if before else None
-    if before is None or kept is None or found.backup is None:
-        return found
+    if before is None or kept is None or advice.backup is None:
+        return advice
     same = next((way for way in ranked if way.key == kept.key), None)
-    if same is None or same.key == found.backup.key or not _helps(same, found.going_on):
-        return found
-    if found.backup.worth <= same.worth + CLEARLY:
-        return replace(found, backup=same)
+    if same is None or same.key == advice.backup.key or not _helps(same, advice.going_on):
+        return advice
+    if advice.backup.worth <= same.worth + CLEARLY:
+        return replace(advice, backup=same)
     since = now
-    if before.rival and before.rival[0] == found.backup.key:
+    if before.rival and before.rival[0] == advice.backup.key:
         since = before.rival[1]
     if now - since >= STEADY_S:
-        return found
-    return replace(found, backup=same, rival=(found.backup.key, since))
+        return advice
+    return replace(advice, backup=same, rival=(advice.backup.key, since))
 
 
 def judged(
@@ -228,8 +228,8 @@ def judged(
     kept = kept or Kept()
     others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
     judge = partial(_judged, plan, ml, known, state, draws, now, kept)
-    found = [judge((state.steps, ())), *map(judge, others)]
-    return best_first([way for way in found if way is not None], plan, known.swirls)
+    ways = [judge((state.steps, ())), *map(judge, others)]
+    return best_first([way for way in ways if way is not None], plan, known.swirls)
 
 
 def _judged(
@@ -248,9 +248,9 @@ def _judged(
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
     become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
+    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:
