@@ -19,7 +19,7 @@ KEYS = [
     "title", "oils_g", "naoh_g", "koh_g", "water_g", "fragrance_g", "fragrance_share_of_product",
     "batter_ml", "batter_g", "superfat_range", "pots", "stages", "room_left_s", "chance",
     "chance_in_part", "worth", "advice", "swirls", "levers", "together", "cautions", "problems",
-    "hold_back", "additives", "moulds", "embeds_ml", "lye_stock", "extra_oils",
+    "hold_back", "additives", "moulds", "embeds_ml", "lye_stock", "bottles", "extra_oils",
 ]  # fmt: skip
 
 

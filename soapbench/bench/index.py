@@ -142,7 +142,7 @@ class Index:
         except (OSError, sqlite3.OperationalError):
             return  # a bench that cannot be written: in memory, then
         try:
-            mine = self._derive.version if self._derive else ""
+            mine = self._derive.version() if self._derive else ""
             with db:
                 if not db.execute("SELECT 1 FROM sqlite_master").fetchone():
                     db.execute("BEGIN IMMEDIATE")

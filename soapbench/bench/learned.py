@@ -66,8 +66,8 @@ class Learnt:
 
 
 def open_bench(folder: Path, spill: Path | None = None) -> Bench:
-    """A bench whose index keeps each log's lesson."""
-    return Bench(folder, spill, Derive(_version(folder), lesson_of))
+    """A bench whose index keeps each log's lesson. No disk is looked at yet."""
+    return Bench(folder, spill, Derive(cache(lambda: _version(folder)), lesson_of))
 
 
 def _version(folder: Path) -> str:
@@ -196,7 +196,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
         return learn(())
     stamp = hashlib.blake2b(digest_size=16)
     # The version the index was opened with: its lessons are by the swirls of that time.
-    made_by = bench.derive.version if bench.derive else ""
+    made_by = bench.derive.version() if bench.derive else ""
     stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
     for row in sorted(listing.rows, key=lambda row: row.path):
         stamp.update(os.fsencode(f"{row.path}\0{row.mtime_ns}\0{row.size}\n"))

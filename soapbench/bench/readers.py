@@ -76,7 +76,7 @@ def _name_of(derive: Derive | None) -> str | None:
 
 def _derive_named(name: str) -> Derive | None:
     module, _, function = name.partition(":")
-    return Derive("", getattr(import_module(module), function)) if module else None
+    return Derive(str, getattr(import_module(module), function)) if module else None
 
 
 class Helper:

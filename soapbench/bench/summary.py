@@ -16,9 +16,10 @@ from soapbench.logfile.tomltext import SURROGATE
 
 @dataclass(frozen=True, slots=True)
 class Derive:
-    """What else the index keeps of each log, for its caller; changed ``version``: made anew."""
+    """What else the index keeps of each log, for its caller."""
 
-    version: str
+    version: Callable[[], str]
+    """Changed: made anew. Asked for when the index is opened, since it may look at a disk."""
     history: Callable[[Path, ReadLog, Standing], Any]
     """Of a bench's folder, a log and its events that hold: anything JSON can hold; None: nothing
     to keep of this log."""

@@ -9,8 +9,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from soapbench.figures import LONGEST_POUR_S
 from soapbench.reading.safetext import clean
 from soapbench.words import bench as words
+from soapbench.words.chances import about_words
 from soapbench.words.review import shown
 
 if TYPE_CHECKING:
@@ -168,14 +170,20 @@ def day_words(at: datetime, now: datetime | None = None) -> str:
     return f"{at.day} {at:%b}{year}"
 
 
+def _began(row: Row) -> datetime | None:
+    """When it was poured or, failing that, begun; None: its header is damaged."""
+    try:
+        return datetime.fromisoformat(row.started or row.created).astimezone()
+    except ValueError:
+        return None
+
+
 def _days(rows: Iterable[Row], now: datetime | None) -> dict[str, str]:
     """When each batch was poured or begun, told apart from others of its title."""
     at = {}
     for row in rows:
-        try:
-            at[row.batch] = (row.title, datetime.fromisoformat(row.started or row.created))
-        except ValueError:
-            continue  # a damaged header
+        if began := _began(row):
+            at[row.batch] = (row.title, began)
     zone = now.tzinfo if now else None
     local = {batch: (title, when.astimezone(zone)) for batch, (title, when) in at.items()}
     count = Counter((title, when.date()) for title, when in local.values())
@@ -244,7 +252,8 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
 
     def line(kind: str, row: Row) -> Line:
         curing = on.curing.get(row.batch)
-        about = [curing.ready if curing else "", ", ".join(row.fragrances), shown(row.verdict)]
+        first = curing.ready if curing else _left(row, on.now)
+        about = [first, ", ".join(row.fragrances), shown(row.verdict)]
         more = "  ".join(part for part in about if part)
         done = curing.done if curing else None
         sought = f"{row.started or row.created} {row.batch}"
@@ -267,6 +276,15 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
     yield words.CURING, [line(BATCH, row) for row in poured if row.batch in on.curing]
     yield words.FINISHED, [line(BATCH, row) for row in poured if row.batch not in on.curing]
     yield words.DAMAGED, [Line(BATCH, clean(row.title), row.problem) for row in rows if row.problem]
+
+
+def _left(row: Row, now: datetime | None) -> str:
+    """For how long a pour has been left that nobody ended; empty: it may well go on."""
+    began = _began(row)
+    if not row.unfinished or now is None or began is None:
+        return ""
+    since = (now - began).total_seconds()
+    return words.left_for(about_words(since)) if since > LONGEST_POUR_S else ""
 
 
 def _plan_line(plan: PlanFile) -> Line:

@@ -17,8 +17,7 @@ from soapbench.logfile.tomlfile import parse_text
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.words import workshop as words
-from soapbench.words.chances import percent
-from soapbench.words.pouring import about_words
+from soapbench.words.chances import about_words, percent
 from soapbench.words.quantities import degrees, mass, volume
 from soapbench.words.signs import LOOK
 

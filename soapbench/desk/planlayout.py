@@ -139,11 +139,13 @@ class _Page:
         value = value_at(self.tables, ("mould",))
         if isinstance(value, list):
             for i, mould in enumerate(value):
-                yield from self._one_mould(("mould", i), mould)
+                yield from self._one_mould(("mould", i), mould, len(value) > 1)
         else:
-            yield from self._one_mould(("mould",), value)
+            yield from self._one_mould(("mould",), value, False)
+        if value:
+            yield _add(("mould",))
 
-    def _one_mould(self, keys: Keys, value: object) -> Iterable[Cell]:
+    def _one_mould(self, keys: Keys, value: object, several: bool) -> Iterable[Cell]:
         given = value if isinstance(value, Mapping) else {}
         shown = [str(given[size]) for size in SIZES if size in given]  # in the unit it was typed in
         units = {size.split()[-1] for size in shown if size.split()}
@@ -152,6 +154,8 @@ class _Page:
         written = " x ".join(shown) or str(given.get("volume", "size?"))
         yield Cell((*keys, SIZE), written, quiet=not given)
         yield self.cell((*keys, "fill"))
+        if several or "pots" in given:
+            yield self._into((*keys, "pots"), words.IN_TURN)
 
     def oils(self) -> Iterable[Row]:
         listed = self.listed(("oils",))
@@ -231,8 +235,8 @@ class _Page:
         if not places:
             yield Row((_add(("fragrance",)),), words.HEADINGS["fragrance"])
 
-    def _into(self, keys: Keys) -> Cell:
-        cell = self.cell(keys)
+    def _into(self, keys: Keys, usual: str = "") -> Cell:
+        cell = self.cell(keys, usual)
         value = value_at(self.tables, keys)
         return replace(cell, shown=", ".join(map(str, value))) if isinstance(value, list) else cell
 

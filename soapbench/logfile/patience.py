@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Generic, TypeVar
 
 NO_ANSWER = "the disk does not answer"
@@ -13,6 +13,8 @@ LOOK_S = 0.25
 """For a look that is taken again and again: less than it takes to be noticed (ours)."""
 OPEN_S = 4.0
 """For opening a log with all that takes; a busy machine loads for a second (ours)."""
+TELL_S = 1.0
+"""A terminal that shows nothing for longer is taken for a program that does nothing (ours)."""
 T = TypeVar("T")
 
 
@@ -57,6 +59,26 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
     if failed:
         raise failed[0]
     return found[0]
+
+
+def glanced(act: Callable[[], T]) -> T | None:
+    """What ``act`` gives where the disk answers at once, else None."""
+    try:
+        return within(LOOK_S, act)
+    except NoAnswer:
+        return None
+
+
+@contextlib.contextmanager
+def telling(tell: Callable[[], object], seconds: float = TELL_S) -> Iterator[None]:
+    """Call ``tell``, on another thread, where what is done meanwhile takes longer."""
+    late = threading.Timer(seconds, tell)
+    late.daemon = True
+    late.start()
+    try:
+        yield
+    finally:
+        late.cancel()
 
 
 class Asked(Generic[T]):

@@ -8,9 +8,9 @@ from soapbench.rehearsal.lateness import Cost
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
-from soapbench.words.chances import clock, percent
+from soapbench.words.chances import about_words, clock, percent
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import about_words, said, took_words
+from soapbench.words.pouring import said, took_words
 from soapbench.words.wrapping import wrapped
 
 

@@ -63,6 +63,15 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         "moulds": [{"brim_ml": round(m.brim_ml, 1), "ml": round(m.ml, 1)} for m in amounts.moulds],
         "embeds_ml": round(sum(embed.volume for embed in sheet.plan.embeds), 1),
         "lye_stock": sheet.plan.lye.stock,
+        "bottles": [
+            {
+                "fragrance": bottle.fragrance,
+                "lot": bottle.lot,
+                "new": bottle.new,
+                "chance_to_seize": round(bottle.seizes, 4),
+            }
+            for bottle in sheet.bottles
+        ],
         "extra_oils": [{"oil": oil.name, "g": round(oil.g, 2)} for oil in amounts.extra_oils],
     }
 

@@ -10,12 +10,11 @@ from soapbench.reading.safetext import clean, counted
 from soapbench.settings import Settings
 from soapbench.sheet.plansheet import PlanSheet
 from soapbench.sheet.screenlines import Bar, Front
-from soapbench.sheet.text import STOP_WORDS, details, outlook_of
+from soapbench.sheet.text import STOP_WORDS, bottles_words, details, outlook_of
 from soapbench.sheet.weighing import Weighed
 from soapbench.words import numbers
-from soapbench.words.chances import chances_words, percent
+from soapbench.words.chances import about_words, chances_words, percent
 from soapbench.words.plansheet import AMOUNTS_READY, BETTER, NOT_POURABLE
-from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:
@@ -87,7 +86,7 @@ def _says(
         said.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
     if outlook.tightest and outlook.chance < 0.98:
         said.append(tight_words(outlook.tightest, outlook))
-    return said
+    return said + bottles_words(whole)
 
 
 def tight_words(tight: StageOutlook, outlook: Outlook) -> str:

@@ -13,7 +13,7 @@ from soapbench.outlook.worth import WORTH_POURING
 from soapbench.plan import Plan
 from soapbench.reading.safetext import counted
 from soapbench.sheet.weighing import Weighed, weighed
-from soapbench.words.chances import rests_on
+from soapbench.words import chances as words
 
 if TYPE_CHECKING:
     from soapbench.advice.advise import Advice
@@ -21,6 +21,40 @@ if TYPE_CHECKING:
     from soapbench.advice.known import Known
     from soapbench.advice.ways import SwirlChoice
     from soapbench.outlook.finishing import Outlook
+
+
+SEIZES_FROM = 0.08
+"""Chance that a fragrance seizes from which it is said (ours)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bottle:
+    """What one fragrance of a plan may do besides hurrying the batter."""
+
+    fragrance: str
+    lot: str | None
+    new: bool
+    """Its fragrance was used before, this bottle never was."""
+    unnamed: bool
+    """Its fragrance was used before from named bottles; which this one is, the plan does not say.
+    It is foreseen as a new one is."""
+    seizes: float
+    """Chance that it seizes."""
+    seized: int
+    batches: int
+    """In how many of the maker's batches with it."""
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """What is worth a word before the pour."""
+        said = []
+        if self.new and self.lot:
+            said.append(words.new_bottle(self.fragrance, self.lot))
+        if self.unnamed:
+            said.append(words.which_bottle(self.fragrance))
+        if self.seizes >= SEIZES_FROM:
+            said.append(words.may_seize(self.fragrance, self.seizes, self.seized, self.batches))
+        return tuple(said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +69,7 @@ class PlanSheet(Weighed):
     advice: Advice | None
     """None: its steps cannot be poured as written."""
     rests_on: str
+    bottles: tuple[Bottle, ...] = ()
     together: tuple[Together, ...] | None = None
     """The smallest sets of changes that make the wish worth pouring, or the best there is; empty:
     it is worth pouring, or nothing helps. None: not worked out, see ``with_together``."""
@@ -88,6 +123,7 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
         levers=tuple(levers_of(ready.plan, known, seen.chance)) if levers and seen else (),
         advice=foreseen.advice(choices, seen) if seen else None,
         rests_on=_rests(ready.plan, known),
+        bottles=_bottles(ready.plan, known),
     )
 
 
@@ -112,6 +148,27 @@ def _rests(plan: Plan, known: Known) -> str:
     for fragrance in plan.fragrance:
         seen = known.fit.fragrances.get(fragrance.name)
         word = known.fit.told.get(fragrance.name)
-        batches = seen.batches if seen else 0
-        told.append(rests_on(batches, fragrance.reputation.value, word.batches if word else 0))
+        batches, others = seen.batches if seen else 0, word.batches if word else 0
+        told.append(words.rests_on(batches, fragrance.reputation.value, others))
     return "; ".join(dict.fromkeys(told))
+
+
+def _bottles(plan: Plan, known: Known) -> tuple[Bottle, ...]:
+    from soapbench.thickening.fragrance import new_bottle, seizes
+
+    found = []
+    for word in (fragrance.word for fragrance in plan.fragrance):
+        before = known.fit.fragrances.get(word.name)
+        named = before is not None and any(lot.name for lot in before.lots)
+        found.append(
+            Bottle(
+                word.name,
+                word.lot,
+                new=bool(word.lot) and named and new_bottle(known.fit, word),
+                unnamed=not word.lot and named,
+                seizes=seizes(known.fit, word),
+                seized=before.seized if before else 0,
+                batches=before.batches if before else 0,
+            )
+        )
+    return tuple(found)

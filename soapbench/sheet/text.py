@@ -56,7 +56,12 @@ def verdict_words(sheet: Weighed) -> str:
         said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
     if tight := tightest_of(outlook):
         said += f" Tightest: {needs(tight)}."
-    return clean(said, 2000)
+    return clean(" ".join([said, *bottles_words(sheet)]), 2000)
+
+
+def bottles_words(sheet: PlanSheet) -> list[str]:
+    """What new bottles and seizing are worth a word."""
+    return [said for bottle in sheet.bottles for said in bottle.says]
 
 
 def outlook_of(sheet: Weighed) -> Outlook | None:

@@ -107,3 +107,7 @@ def still_poured(batch: str) -> str:
 
 def no_dates(batch: str) -> str:
     return f"{batch}: has no dates left."
+
+
+def waiting(where: str) -> str:
+    return f"soapbench: waiting for the disk of {where} (Ctrl+C ends)"

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -34,21 +35,34 @@ from tests.worlds.scores import Tally, at_the_line, calibration_error, ratio, sc
 from tests.worlds.world import chance
 
 Array = npt.NDArray[np.float64]
+Index = npt.NDArray[np.intp]
 
 REPORTED_FROM = 1000
 SIZES = (0, 3, 10, 30, 100, 1000)
 OFTEN = 6
 """Batches with a fragrance from which on it is well known."""
 PARTICLES = 1500
+PERFECT = 20
+"""How often the luck of a perfect forecaster is drawn."""
 
 
-def finish_outcomes(
-    rng: np.random.Generator, times: Sequence[Array], truth: Array, start: float
-) -> tuple[list[float], bool]:
-    """Chances by each forecaster that every pot is poured before it is too thick, and the truth.
+class Finish(NamedTuple):
+    """Whether every pot of one pour is poured before it is too thick."""
 
-    Pots are poured one after another, log-normal minutes each, some before medium and some
-    before thick trace or set up.
+    ours: float
+    oracle: float
+    """Their chances."""
+    outcome: bool
+    perfect: npt.NDArray[np.bool_]
+    """(PERFECT,) outcomes had our own draws told the truth: what is left of the calibration error
+    then is owed to the number of pours alone."""
+
+
+def finish_of(
+    rng: np.random.Generator, ours: Array, best: Array, truth: Array, start: float, own: Index
+) -> Finish:
+    """Pots are poured one after another, log-normal minutes each, some before medium and some
+    before thick trace or set up. ``own``: which of our draws are taken for the truth.
     """
     pots = truth.shape[0]
     median = rng.uniform(20.0, 240.0)
@@ -60,13 +74,26 @@ def finish_outcomes(
         ends = start + np.cumsum(spent, axis=1)
         return np.asarray(np.all(ends < t[:, order, latest[order]], axis=1))
 
-    return [float(np.mean(ok(t))) for t in times], bool(ok(truth[None])[0])
+    by_us, by_oracle = ok(ours), ok(best)
+    return Finish(
+        float(by_us.mean()), float(by_oracle.mean()), bool(ok(truth[None])[0]), by_us[own]
+    )
+
+
+def calibration(finish: Sequence[Finish]) -> tuple[float, float, float]:
+    """Expected calibration error of ours, of the oracle, and of ours were it perfect."""
+    perfect = [[(f.ours, bool(f.perfect[k])) for f in finish] for k in range(PERFECT)]
+    return (
+        calibration_error([(f.ours, f.outcome) for f in finish]),
+        calibration_error([(f.oracle, f.outcome) for f in finish]),
+        float(np.mean([calibration_error(pairs) for pairs in perfect])),
+    )
 
 
 Tallies = dict[tuple[str, int, str], Tally]
 """By (forecaster, size, situation)."""
-Scores = tuple[Tallies, dict[int, list[tuple[float, float, bool]]]]
-"""Tallies, and by size (chance, oracle's chance, outcome)."""
+Scores = tuple[Tallies, dict[int, list[Finish]]]
+"""Tallies, and pours by size."""
 
 
 def evaluate_world(
@@ -74,7 +101,7 @@ def evaluate_world(
 ) -> Scores:
     """Everybody's scores in one world."""
     tallies: Tallies = {}
-    finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
+    finish: dict[int, list[Finish]] = defaultdict(list)
 
     def tally(who: str, size: int, when: str) -> Tally:
         return tallies.setdefault((who, size, when), Tally())
@@ -122,9 +149,9 @@ def evaluate_world(
                 at += len(made.history.pots)
             fragrance_in = [q.fragrance_in for q in made.history.pots if q.fragrance_in]
             start = now or max(fragrance_in, default=600.0)
+            own = apart.integers(len(ours), size=PERFECT)
             for _ in range(6):
-                chances, outcome = finish_outcomes(rng, [ours, best], made.truth, start)
-                finish[size].append((chances[0], chances[1], outcome))
+                finish[size].append(finish_of(rng, ours, best, made.truth, start, own))
     return tallies, finish
 
 
@@ -139,7 +166,7 @@ def evaluate(
 ) -> Scores:
     """Scores over all worlds, in the order of ``seeds``."""
     tallies: Tallies = defaultdict(Tally)
-    finish: dict[int, list[tuple[float, float, bool]]] = defaultdict(list)
+    finish: dict[int, list[Finish]] = defaultdict(list)
     world = partial(
         evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals, twist=twist
     )
@@ -174,13 +201,15 @@ def report(
     print(f"{twist}: worlds {seeds[0]}-{seeds[-1]}, {tests} batches foreseen in each ({pots} pots)")
     print("CRPS of log time to thick trace, before any tap / after the first tap of the batch;")
     print("of P(finish): Brier score and expected calibration error, in brackets the oracle's")
+    print("(and of ours in as many pours, were its own draws the truth)")
     print("and at the warning line false alarms and misses; ± is one standard error;")
     print("the oracle knows the bottle; the lot-blind knows the maker and the fragrances, not that")
     print(f"known: its ratio without a fragrance, or with one met in {OFTEN} batches or more")
     print(
         "batches  ours           oracle         to the lot-blind         to the oracle"
         "            known  frag. mean  "
-        "ours/mean  lifelines  80 % cover   Brier          ECE            false alarms   missed"
+        "ours/mean  lifelines  80 % cover   Brier          ECE                   "
+        "false alarms   missed"
     )
     for size in sizes:
         a0, a1 = (mean(who, size, "before") for who in ("ours", "oracle"))
@@ -188,9 +217,9 @@ def report(
         m = [mean("mean", size, w) for w in ("before", "after")]
         covers = [np.mean(tallies["ours", size, w].covered) for w in ("before", "after")]
         f = finish[size]
-        brier = [np.mean([(row[k] - row[2]) ** 2 for row in f]) for k in (0, 1)]
-        pairs = [[(row[k], row[2]) for row in f] for k in (0, 1)]
-        ece = [calibration_error(listed) for listed in pairs]
+        pairs = [[(row[k], row.outcome) for row in f] for k in (0, 1)]
+        brier = [np.mean([(chance - outcome) ** 2 for chance, outcome in p]) for p in pairs]
+        ece = calibration(f)
         (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
         ratios = []
         for who in ("lot-blind", "oracle"):
@@ -205,7 +234,7 @@ def report(
             f"{mean('ours', size, 'known') / mean('lot-blind', size, 'known'):.2f}   "
             f"{m[0]:.3f}       {a0 / m[0]:.2f}       {mean('lifelines', size, 'before'):.3f}      "
             f"{covers[0]:.2f} / {covers[1]:.2f}  {brier[0]:.3f} ({brier[1]:.3f})  "
-            f"{ece[0]:.3f} ({ece[1]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "
+            f"{ece[0]:.3f} ({ece[1]:.3f}, {ece[2]:.3f})  {alarms:.3f} ({alarms_known:.3f})  "
             f"{missed:.3f} ({missed_known:.3f})"
         )
 

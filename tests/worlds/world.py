@@ -44,6 +44,8 @@ SEIZES = {
 """Chance to seize in a batch: the mean over fragrances sold so."""
 SEIZING = np.array([0.01, 0.3, 0.6, 0.8, 1.0])
 """When a pot that seizes passes its milestones, as parts of the time until it has set up."""
+SLOWEST = 0.2
+"""AF below which none falls, however large its load."""
 LOT_TAIL = 3.0
 """Degrees of freedom of a bottle's deviation."""
 
@@ -281,8 +283,8 @@ def recipe_log_rate(maker: Maker, mix: Mix) -> float:
 
 
 def loaded(maker: Maker, af: Array, load: float) -> Array:
-    """AF of a load, from that of 3 %."""
-    return np.asarray(1.0 + (af - 1.0) * (load / 0.03) ** maker.physics.load_power)
+    """AF of a load, from that of 3 %; whatever slows a batter never stops it."""
+    return np.maximum(1.0 + (af - 1.0) * (load / 0.03) ** maker.physics.load_power, SLOWEST)
 
 
 # ---------------------------------------------------------------- what chance does to a batch
