@@ -44,6 +44,8 @@ THINNED = 4
 """While pouring, every so-manieth of the draws is gone by, the same for all ways."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
+FAR = 0.10
+"""And at once when it is so much better: a key never does far worse than it could (ours)."""
 LEAVING = 0.10
 """It is warned of only what is worth so much more: once poured, what is given up is given up, and
 what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
@@ -169,7 +171,7 @@ def advise(
     found = advice_of(ranked, state.steps, reason)
     if found.backup is None:
         return found
-    found = _steady(found, ranked, before, now)
+    found = steady(found, ranked, before, now)
     backup, going_on = found.backup, found.going_on
     assert backup is not None
     warned = before is not None and before.warns
@@ -195,10 +197,11 @@ def shown(state: PourState) -> bool:
     )
 
 
-def _steady(
+def steady(
     found: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
 ) -> Advice:
-    """``found`` with the backup offered before, until another has been clearly better a while."""
+    """``found`` with the backup offered before, until another has been clearly better a while or
+    is far better."""
     kept = before.backup if before else None
     if before is None or kept is None or found.backup is None:
         return found
@@ -210,7 +213,7 @@ def _steady(
     since = now
     if before.rival and before.rival[0] == found.backup.key:
         since = before.rival[1]
-    if now - since >= STEADY_S:
+    if now - since >= STEADY_S or found.backup.worth > same.worth + FAR:
         return found
     return replace(found, backup=same, rival=(found.backup.key, since))
 

@@ -19,6 +19,7 @@ from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
+from soapbench.swirls.pouring import lots
 from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.words.review import predicted, sank, shown, sinks
@@ -67,16 +68,33 @@ class Beside:
 def showings(
     plan: Plan, known: Known, amounts: Amounts | None = None, late: int = 2
 ) -> tuple[Showing, ...]:
-    """The plan's loaf as foreseen, then poured one to ``late`` (0 to 2) trace states late."""
+    """The plan's loaf as foreseen, those of further moulds with pots of their own, then the first
+    poured one to ``late`` (0 to 2) trace states late."""
     seen = Foreseen(plan, known, amounts)
     worked = barplan.foreseen(seen)
-    found = (
-        showing(
-            label, plan, seen.amounts, known.swirls, barplan.later(worked, states), known.sinking
-        )
+    made, table, sinking = seen.amounts, known.swirls, known.sinking
+    found = [
+        showing(label, plan, made, table, barplan.later(worked, states), sinking)
         for states, label in enumerate(LATER[: late + 1])
-    )
+    ]
+    found[1:1] = _further(LATER[0], plan, made, table, worked, sinking)
     return tuple(s for s in found if s)
+
+
+def _further(
+    label: str,
+    plan: Plan,
+    amounts: Amounts,
+    table: SwirlTable,
+    worked: Sequence[Worked],
+    sinking: Sinking,
+) -> list[Showing | None]:
+    """Faces of the moulds after the first that have several pots of their own."""
+    return [
+        showing(f"{label}, {lot.name}", plan, amounts, table, worked, sinking, lot.moulds[0])
+        for lot in lots(plan)
+        if 0 not in lot.moulds and len(lot.pots) > 1
+    ]
 
 
 def poured_showings(
@@ -98,6 +116,7 @@ def poured_showings(
     worked = barplan.poured(state, draws or barplan.likely(batch, plan, amounts, known, state))
     found = (
         showing("as poured", plan, amounts, known.swirls, worked, known.sinking),
+        *_further("as poured", plan, amounts, known.swirls, worked, known.sinking),
         foreseen_showing(plan, amounts, known, kept),
     )
     return tuple(s for s in found if s)
@@ -120,11 +139,13 @@ def showing(
     table: SwirlTable,
     worked: Sequence[Worked],
     sinking: Sinking,
+    mould: int = 0,
 ) -> Showing | None:
-    """One loaf with its words; None when nothing came into the mould."""
-    drawn = barplan.design(plan, amounts, table, worked, sinking)
+    """One loaf with its words; None when nothing came into its mould."""
+    drawn = barplan.design(plan, amounts, table, worked, sinking, mould)
     if drawn is None:
         return None
+    worked = barplan.of_mould(plan, worked, mould)
     seed = barplan.seed(plan)
     said = [_batter_words(worked)]
     if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
@@ -144,9 +165,9 @@ def _cured(drawn: Design, plan: Plan, amounts: Amounts) -> Design | None:
     after = looks_after_cure(plan, amounts)
     if not after:
         return None
-    pots = zip(drawn.colours, plan.pots, strict=True)
-    colours = (replace(colour, look=after.get(pot.name, colour.look)) for colour, pot in pots)
-    return replace(drawn, colours=tuple(colours))
+    pots = zip(drawn.colours, plan.pots, strict=False)  # embeds, which come last, stay as they are
+    colours = [replace(colour, look=after.get(pot.name, colour.look)) for colour, pot in pots]
+    return replace(drawn, colours=(*colours, *drawn.colours[len(colours) :]))
 
 
 def _batter_words(worked: Sequence[Worked]) -> str:

@@ -94,6 +94,10 @@ def without_row(text: str, keys: Location) -> str:
 def from_tables(tables: Mapping[str, Any], first_lines: str = "") -> str:
     """A plan as text: of an earlier batch, from the plan in its log."""
     plan = tomlkit.document()
+    mould = tables.get("mould")
+    if isinstance(mould, Mapping) and mould.get("also"):
+        first = {key: value for key, value in mould.items() if key != "also"}
+        tables = {**tables, "mould": [first, *mould["also"]]}
     for name in (*ORDER, *(key for key in tables if key not in ORDER)):
         if name in tables:
             plan[name] = _laid_out(name, tables[name])

@@ -34,6 +34,8 @@ def put(
     text: str, keys: Keys, typed: str, shelf: Mapping[str, ShelfFragrance], settings: Settings
 ) -> str:
     """The text with what was typed at ``keys``; empty takes the value out, where it can go."""
+    if keys == ("mould", ADD):
+        return with_row(text, ("mould",), mould_of(typed, settings)) if typed else text
     if keys[-1] == ADD:
         first = measure_of((*keys[:-1], _first_text(keys[:-1]))) if keys[0] != "swirl" else None
         typed = with_unit(typed, first, settings) if first and typed else typed
@@ -49,9 +51,10 @@ def put(
         return _with_mould(text, keys[:-1], mould_of(typed, settings))
     if keys[-1] == "look":
         return with_value(text, keys, colour_named(typed) or typed)
-    if keys[-1] in ("goes_into", "goes_in"):
+    if keys[-1] in ("goes_into", "goes_in", "pots"):
         names = [name.strip() for name in typed.split(",") if name.strip()]
-        return with_value(text, keys, names if len(names) > 1 else typed)
+        several = len(names) > 1 or keys[-1] == "pots"
+        return with_value(text, keys, names if several else typed)
     measure = measure_of(keys)
     if measure is not None:
         typed = with_unit(typed, measure, settings)
@@ -122,7 +125,9 @@ def newest(text: str, keys: Keys) -> Keys:
 
 def removed(text: str, keys: Keys) -> str:
     """Without what is at ``keys``: a named row goes as a whole, any other value by itself."""
-    if keys[-1] in (ADD, MORE, SIZE) or keys[0] in ("title", "mould"):
+    if keys[0] == "mould" and keys[-1] == SIZE and keys[1] not in (0, SIZE):
+        return without_row(text, keys[:-1])
+    if keys[-1] in (ADD, MORE, SIZE) or keys[0] == "title":
         return text
     if keys[0] == "swirl":
         return _with_step(text, keys, "")

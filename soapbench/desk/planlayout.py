@@ -139,11 +139,13 @@ class _Page:
         said = value_at(self.tables, ("mould",))
         if isinstance(said, list):
             for i, mould in enumerate(said):
-                yield from self._one_mould(("mould", i), mould)
+                yield from self._one_mould(("mould", i), mould, len(said) > 1)
         else:
-            yield from self._one_mould(("mould",), said)
+            yield from self._one_mould(("mould",), said, False)
+        if said:
+            yield _add(("mould",))
 
-    def _one_mould(self, keys: Keys, said: object) -> Iterable[Cell]:
+    def _one_mould(self, keys: Keys, said: object, several: bool) -> Iterable[Cell]:
         given = said if isinstance(said, Mapping) else {}
         shown = [str(given[size]) for size in SIZES if size in given]  # in the unit it was typed in
         units = {size.split()[-1] for size in shown if size.split()}
@@ -152,6 +154,8 @@ class _Page:
         written = " x ".join(shown) or str(given.get("volume", "size?"))
         yield Cell((*keys, SIZE), written, quiet=not given)
         yield self.cell((*keys, "fill"))
+        if several or "pots" in given:
+            yield self._into((*keys, "pots"), words.IN_TURN)
 
     def oils(self) -> Iterable[Row]:
         listed = self.listed(("oils",))
@@ -231,8 +235,8 @@ class _Page:
         if not places:
             yield Row((_add(("fragrance",)),), words.HEADINGS["fragrance"])
 
-    def _into(self, keys: Keys) -> Cell:
-        cell = self.cell(keys)
+    def _into(self, keys: Keys, usual: str = "") -> Cell:
+        cell = self.cell(keys, usual)
         said = value_at(self.tables, keys)
         return replace(cell, shown=", ".join(map(str, said))) if isinstance(said, list) else cell
 
