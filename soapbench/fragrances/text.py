@@ -31,7 +31,7 @@ EMPTY = "No fragrances yet. Press f on the bench to add one."
 def book_text(book: FragranceBook, width: int = 80) -> str:
     """The whole book: a line a fragrance, then what words and chances were worth."""
     if not book.entries:
-        return "No fragrances yet.\n"
+        return f"{EMPTY}\n"
     lines = [head_line(width), *(entry_line(entry, width) for entry in book.entries)]
     lines += ["", SUPPLIERS.upper(), *word_lines(book.words, width)]
     lines += ["", PREDICTIONS.upper(), *told_lines(book, width)]
