@@ -50,7 +50,8 @@ TESTS = (
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (
         "advice", "check", "hot_process", "looks", "moves", "offers", "outlook", "pour",
-        "pour_seen", "pourchart", "stages", "swirl_parts", "switching", "together", "trade_advice", "ways",
+        "pour_seen", "pourchart", "stages", "swirl_parts", "switching", "together",
+        "trade_advice", "ways",
     )),
 )  # fmt: skip
 """Tests of these parts, but for those that judge by hundreds of fits; of them, each mutant meets
