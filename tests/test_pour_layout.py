@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -285,3 +286,18 @@ def test_an_amount_is_cut_to_its_figure_and_never_to_half_a_sentence(
     amount: str, shorter: list[str]
 ) -> None:
     assert list(amounts(amount))[-len(shorter) :] == shorter
+
+
+def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known) -> None:
+    clock = FakeClock()
+    pour = in_danger(known, clock, THREE_POTS)
+    clock.passes(304 * 86400)
+    shown = shown_by(pour)
+    for width, height in SIZES:
+        text = "\n".join(plain(line) for line in pour_lines(shown, width, height, 2)[0])
+        assert "10 months since lye" in text
+        assert "press E to end the pour" in text
+        assert not re.search("usually|spare|chance", text)
+        assert not re.search(r"\d{3,}:\d", text)
+    assert shown.act.said.sentence == "Left for 10 months"
+    assert (shown.backup, shown.nag) == (None, "")

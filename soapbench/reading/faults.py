@@ -47,9 +47,9 @@ class FileFaults(Exception):
 
     def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
-        found = tuple(faults)
-        self.faults = found[:MOST_FAULTS]
-        self.more = more + len(found) - len(self.faults)
+        listed = tuple(faults)
+        self.faults = listed[:MOST_FAULTS]
+        self.more = more + len(listed) - len(self.faults)
         """How many more there are than are told."""
         rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""

@@ -21,7 +21,7 @@ from soapbench.recipe.amounts import Amounts, amounts, pot_ml
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, NEUTRALISING_J_MOL, peak_c
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Severity
+from soapbench.recipe.severity import Severity
 from soapbench.swirls.stages import stages
 from tests.plans import THREE_POTS
 
@@ -210,7 +210,7 @@ def test_several_moulds_are_filled_in_turn_and_embeds_take_their_room() -> None:
     made = plan(oils=shares, mould=moulds, embeds=embeds)
     assert read_tables(made.as_written()) == made
     words = [s.words for s in stages(made, pot_ml(got), tables.swirls())]
-    assert words[-1] == "Set in 2 embeds"
+    assert words[-1] == "Lay in moon and embed 2"
 
 
 def test_a_fault_in_a_further_mould_stands_at_its_line() -> None:
