@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -21,8 +22,10 @@ from soapbench.outlook.chartlines import (
     NEEDED,
     NOW,
     SURE,
+    acts_line,
     chart_lines,
     label_width,
+    minutes_line,
     window_line,
 )
 from soapbench.papers.chartsvg import LEFT, RIGHT, WIDE, chart_figure, chart_svg
@@ -190,3 +193,79 @@ def test_a_window_that_never_shuts_is_not_drawn() -> None:
     drawn = PourChart(0, 600, None, (), (row,))
     assert plain(window_line(row, drawn, 30)).strip() == ""
     assert label_width(80) > label_width(60)
+
+
+# ---------------------------------------------------------------- drawn by hand
+
+DRAWN = PourChart(
+    begins=0.0,
+    ends=600.0,
+    now=150.0,
+    acts=(
+        Act("P", "pour", 0.0, 120.0, done=True),
+        Act("w", "wait", 120.0, 180.0, waits=True),
+        Act("D", "drop", 180.0, 300.0),
+        Act("H", "hanger", 301.0, 302.0),
+        Act("X", "after it ends", 700.0, 800.0),
+    ),
+    rows=(Row("base", "#202020", 200.0, 300.0, 400.0, 250.0, (Tap(60.0, Trace.LIGHT),), 100.0),),
+    legend=(("P", "pour"), ("D", "drop")),
+)
+"""Ten seconds a column at a width of 60."""
+
+
+def test_a_pots_window_as_drawn_by_hand() -> None:
+    row = DRAWN.rows[0]
+    by_hand = "━━━━━━2━━━○━━━━│━━━━▒▒▒▒▒◆▒▒▒▒░░░░░░░░░░".ljust(60)
+    line = window_line(row, DRAWN, 60)
+    assert plain(line) == by_hand
+    inks = {c: piece.ink for piece in line for c in piece.text}
+    assert (inks["░"], inks["▒"], inks["◆"], inks["│"]) == ("bad", "amber", "strong", "now")
+    assert line[0].ink == "muted", "what is past is faint"
+    # A column belongs to what its middle is in; two columns to each of the first three here.
+    short = Row("base", "#202020", 15.1, 35.0, 54.9, 70.0)
+    assert plain(window_line(short, replace(DRAWN, now=None), 60)).rstrip() == "━━▒░░  ◆"
+    last = replace(short, needed=600.0)
+    assert plain(window_line(last, replace(DRAWN, now=None), 60))[-1] == NEEDED
+
+
+def test_what_hands_do_as_drawn_by_hand() -> None:
+    line = acts_line(DRAWN, 60)
+    assert plain(line) == ("P" * 12 + "w" * 6 + "D" * 12 + "H").ljust(60), "a column at least"
+    assert [(p.text, p.ink) for p in line][:5] == [
+        ("P" * 12, "muted"),
+        ("www", "amber"),
+        ("w", "now reverse"),
+        ("ww", "amber"),
+        ("D" * 12 + "H", "strong"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("begins_min", "ends_min", "by_hand"),
+    [
+        (0, 10, "0     1     2     3     4     5     6     7     8     9"),
+        (4, 24, "4     6     8     10    12    14    16    18    20    22"),
+        (10, 40, "10        15        20        25        30        35"),
+        (7, 37, "      10        15        20        25        30        35"),
+    ],
+)
+def test_minutes_stand_over_their_places(begins_min: int, ends_min: int, by_hand: str) -> None:
+    drawn = replace(DRAWN, begins=60.0 * begins_min, ends=60.0 * ends_min, now=None)
+    line = plain(minutes_line(drawn, 60)).rstrip()
+    assert line == by_hand
+
+
+def test_the_whole_chart_as_drawn_by_hand() -> None:
+    drawn = [plain(line).rstrip() for line in chart_lines(DRAWN, 66)]
+    assert label_width(66) == 18
+    assert drawn[0] == " minutes".ljust(18) + "0        2         4        6         8"
+    assert drawn[2].startswith(" A ▐")
+    assert drawn[2][7:18] == "base       "
+    assert [line.strip() for line in drawn[3:]] == [
+        "P pour  D drop",
+        "◆ needed until here  ━ sure  ▒ likely  ░ may have gone  │ now",
+        "○ last look  1-5 as tapped",
+    ]
+    # Names have 16 columns from a width of 100 on, 10 from 66 on, 6 below.
+    assert [label_width(w) for w in (65, 66, 99, 100)] == [14, 18, 18, 24]

@@ -8,6 +8,9 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
+import pytest
+
+from soapbench.words.chances import about_words, clock
 from tests.said import FAULTS, JARGON, PHRASES, RETIRED, found, phrases
 
 ROOT = Path(__file__).parent.parent
@@ -159,3 +162,20 @@ def test_figures_with_units_are_written_in_one_place() -> None:
     }
     assert found_in <= BY_HAND
     assert "soapbench/words/numbers.py" in found_in
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (3, "5 s"), (72, "1 min"), (7800, "2 h 10 min"), (90000, "25 h"),
+        (3 * 86400, "3 days"), (35 * 86400, "5 weeks"), (304 * 86400, "10 months"),
+        (1100 * 86400, "3 years"),
+    ],
+)  # fmt: skip
+def test_a_stretch_of_time_as_one_says_it(seconds: float, said: str) -> None:
+    assert about_words(seconds) == said
+
+
+def test_no_clock_counts_the_seconds_of_months() -> None:
+    assert clock(86399) == "23:59:59"
+    assert clock(304 * 86400 + 7) == "10 months"

@@ -1,4 +1,4 @@
-"""Milestone times of every pot in every draw, while stages blend, scent and pour.
+"""Milestone times of every pot in every draw, while stages blend, add fragrance and pour.
 
 All arrays are over draws, s since lye met oils.
 """

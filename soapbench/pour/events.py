@@ -26,7 +26,7 @@ from soapbench.pour.state import (
 )
 from soapbench.swirls.cooking import cook_first
 from soapbench.swirls.moves import moved
-from soapbench.swirls.pouring import pouring_stages
+from soapbench.swirls.pouring import SET_IN, pouring_stages
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import COOK
 from soapbench.swirls.table import SwirlTable
@@ -120,13 +120,16 @@ def _scented(state: PourState, pot: str, t: float) -> PourState:
 
 
 def _stage_done(state: PourState, event: Event) -> PourState:
-    stage = state.ahead[0] if state.ahead else None
+    ahead = state.ahead
+    if ahead and ahead[0].action == SET_IN and event.values.get("stage") != ahead[0].id:
+        ahead = ahead[1:]  # an older log knows no embeds once the swirl has become another
+    stage = ahead[0] if ahead else None
     if stage is None or event.values.get("stage") != stage.id:
         return state
     skipped = event.kind is Kind.STAGE_SKIPPED
     begun = _handwork_began(state, stage, event.t)
     done = (*state.done, DoneStage(stage, begun, event.t, skipped))
-    state = replace(state, done=done, ahead=state.ahead[1:], stage_begun=event.t)
+    state = replace(state, done=done, ahead=ahead[1:], stage_begun=event.t)
     if skipped:
         return state
     # What nobody keyed in is taken to have happened as meant, when its stage began.
@@ -298,5 +301,9 @@ def ahead_with(
     ):
         scraped = (*state.in_base, *state.in_mould)
         before = cook_first(before, scraped, plan, ml, table)
-        return (*before, *pouring_stages(kinds, plan, ml))
-    return (*before, *pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
+        return (*before, *pouring_stages(kinds, plan, ml, table))
+    pouring = pouring_stages(kinds, plan, ml, table, state.in_mould, state.in_base)
+    done = {d.stage.id for d in state.done if not d.stage.puts}
+    # A mould done before is not worked again, nor are embeds that lie in it laid in twice.
+    over = [s for s in pouring if s.id in done and (s.action == SET_IN or plan.mould.by_pots)]
+    return (*before, *(stage for stage in pouring if stage not in over))

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
 from soapbench.batter import Blend, Tap, Trace, standing
+from soapbench.figures import LONGEST_POUR_S
 from soapbench.log import Outcome
 from soapbench.plan import Plan
 from soapbench.swirls.stage import Stage
@@ -131,6 +132,10 @@ class PourState:
     def came_to_something(self) -> bool:
         """Whether it was finished, or is told to have come out at least in part."""
         return bool(self.finished) or self.outcome is not Outcome.NO
+
+    def left_alone(self, now: float) -> bool:
+        """Whether nobody pours this any more although it has not ended: no batter lasts so long."""
+        return self.begun and self.ended is None and now > LONGEST_POUR_S
 
     @property
     def last_look(self) -> Mapping[str, float]:

@@ -55,6 +55,10 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
     yield from _colour_cautions(plan, amounts)
     if amounts.fill < WELL_UNDER:
         yield "mould-under", {"fill": share(amounts.fill, 0)}
+    for i, mould in enumerate(amounts.moulds, 1):
+        if mould.pots and mould.ml < WELL_UNDER * mould.brim_ml and amounts.fill >= WELL_UNDER:
+            words = {"mould": str(i), "fill": share(mould.ml / mould.brim_ml, 0)}
+            yield "mould-of-pots-under", words
     yield from _lye_cautions(plan, amounts)
     for oil in amounts.oils:
         least, most = oil.saponification

@@ -40,6 +40,10 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
     if amounts.fill > 1:
         words = {"ml": ml(amounts.batter_ml), "fill": share(amounts.fill, 0)}
         yield "mould-overfull", words
+    for i, mould in enumerate(amounts.moulds, 1):
+        if mould.pots and mould.ml > mould.brim_ml > 0 and amounts.fill <= 1:
+            words = {"ml": ml(mould.ml), "fill": share(mould.ml / mould.brim_ml, 0)}
+            yield "mould-of-pots-overfull", {**words, "mould": str(i)}
     yield from _of_liquid(amounts)
     yield from _of_warmth(plan, amounts)
 

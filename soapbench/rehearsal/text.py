@@ -8,9 +8,9 @@ from soapbench.rehearsal.lateness import Cost
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
-from soapbench.words.chances import clock, percent
+from soapbench.words.chances import about_words, clock, percent
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import about_words, said, took_words
+from soapbench.words.pouring import said, took_words
 from soapbench.words.wrapping import wrapped
 
 
@@ -114,7 +114,7 @@ def _right_moment(switch: Switch) -> str:
     if switch.below_s is None:
         return "Not needed: with this batter your swirl stayed the best way."
     since = f"from {clock(switch.below_s)} on" if switch.below_s > 0 else "from the start"
-    told = f"With this batter another way was worth more {since}"
+    told = f"With this batter another way was the better bet {since}"
     if switch.last_s is None:
         return f"{told}, but no faster swirl would have saved it."
     return f"{told}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."

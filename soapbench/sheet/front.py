@@ -13,9 +13,8 @@ from soapbench.sheet.screenlines import Bar, Front
 from soapbench.sheet.text import STOP_WORDS, bottles_words, details, outlook_of
 from soapbench.sheet.weighing import Weighed
 from soapbench.words import numbers
-from soapbench.words.chances import chances_words, percent
+from soapbench.words.chances import about_words, chances_words, percent
 from soapbench.words.plansheet import AMOUNTS_READY, BETTER, NOT_POURABLE
-from soapbench.words.pouring import about_words
 from soapbench.words.quantities import degrees
 
 if TYPE_CHECKING:

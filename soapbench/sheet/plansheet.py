@@ -137,7 +137,7 @@ def with_together(sheet: PlanSheet, known: Known) -> PlanSheet:
     return replace(sheet, together=found)
 
 
-NONE_YET = "rule of thumb, with no batch of yours yet"
+NONE_YET = "a rule of thumb, for there is no batch of yours yet"
 
 
 def _rests(plan: Plan, known: Known) -> str:

@@ -59,7 +59,8 @@ def _moulds(amounts: Amounts, settings: Settings) -> Iterator[Item]:
             words = f"Mould lined and level ({volume(mould.brim_ml, settings)} to the brim)"
             yield Item("mould", "Mould", words)
             continue
-        words = f"Mould {i} lined and level, marked at {volume(mould.ml, settings)}"
+        pots = f", for {' and '.join(mould.pots)}" if mould.pots else ""
+        words = f"Mould {i} lined and level, marked at {volume(mould.ml, settings)}{pots}"
         yield Item(f"mould {i}", "Mould", words)
 
 
@@ -67,6 +68,7 @@ def _embeds(plan: Plan, settings: Settings) -> Iterator[Item]:
     for i, embed in enumerate(plan.embeds):
         words = (
             f"Embed {embed.name or i + 1}, {volume(embed.volume, settings)}, at room temperature"
+            f"{f', for mould {embed.mould}' if embed.mould else ''}"
         )
         yield Item(f"embed {i + 1}", "Tools", words)
 

@@ -210,7 +210,7 @@ def test_several_moulds_are_filled_in_turn_and_embeds_take_their_room() -> None:
     made = plan(oils=shares, mould=moulds, embeds=embeds)
     assert read_tables(made.as_written()) == made
     words = [s.words for s in stages(made, pot_ml(got), tables.swirls())]
-    assert words[-1] == "Set in 2 embeds"
+    assert words[-1] == "Lay in moon and embed 2"
 
 
 def test_a_fault_in_a_further_mould_stands_at_its_line() -> None:
