@@ -18,7 +18,7 @@ from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
 from soapbench.reading.entries import between
-from soapbench.recipe.told import Caution
+from soapbench.recipe.severity import Caution
 from soapbench.swirls.table import SwirlTable
 
 AFTER_KINDS = (
