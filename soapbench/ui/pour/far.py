@@ -103,7 +103,7 @@ def _large(wanted: Sequence[str], else_: str, ink: str, width: int, most: int) -
     no letters spell them."""
     if not wanted:
         return []
-    plain = [(Piece(fit(f" {else_.upper()}", width), f"{ink} reverse"),)]
+    plain: list[Line] = [(Piece(fit(f" {else_.upper()}", width), f"{ink} reverse"),)]
     return _first(wanted, width, most, range(LARGEST, 0, -1), ink) or plain
 
 
