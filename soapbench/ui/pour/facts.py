@@ -102,6 +102,8 @@ class Facts:
     head: str = ""
     """A line above all: practice, view only."""
     mould: tuple[Line, ...] = ()
+    watching: bool = False
+    """Another window writes this pour."""
 
 
 def facts(
@@ -173,6 +175,7 @@ def facts(
         alarm=told[1],
         head=head,
         mould=mould,
+        watching=desk.watching,
     )
 
 
