@@ -22,11 +22,11 @@ LEAST = 3
 def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
     """The whole screen in ``height`` lines; no keys, since nobody reads them from there."""
     head: list[Line] = [(Piece(fit(f" {shown.head}", width), "strong reverse"),)]
-    said: list[Line] = [(Piece(fit(shown.said, width), "bad strong reverse"),)]
-    fixed = [*(head if shown.head else []), *(said if shown.alarm else [])]
+    reply: list[Line] = [(Piece(fit(shown.reply, width), "bad strong reverse"),)]
+    fixed = [*(head if shown.head else []), *(reply if shown.alarm else [])]
     rows = height - len(fixed)
     parts = [
-        _large(shown.act.said.large, shown.act.said.sentence, "strong", width, rows, "act"),
+        _large(shown.act.saying.large, shown.act.saying.sentence, "strong", width, rows, "act"),
         _large(amounts(shown.act.amount), shown.act.amount, "accent strong", width, rows, "amount"),
         _spare(shown, width, rows),
         _last(shown, width, rows),
@@ -45,7 +45,7 @@ def amounts(amount: str) -> tuple[str, ...]:
     """An amount, shorter and shorter: all of it, up to how it is done, the figure alone."""
     what = amount.split(" · ")[0].split(" (")[0]
     figure = " ".join(what.split()[:2])
-    return tuple(dict.fromkeys(said.upper() for said in (what, figure) if said))
+    return tuple(dict.fromkeys(part.upper() for part in (what, figure) if part))
 
 
 def _large(
@@ -56,8 +56,8 @@ def _large(
         return []
     most = max(LEAST, int(height * SHARES[part]))
     for dot in range(LARGEST, 0, -1):
-        for said in wanted[:1] if dot > 1 else wanted:
-            lines = _broken(said, width, dot)
+        for text in wanted[:1] if dot > 1 else wanted:
+            lines = _broken(text, width, dot)
             if lines and len(lines) * (letters.rows(dot) + 1) - 1 <= most:
                 drawn: list[Line] = []
                 for i, line in enumerate(lines):
@@ -67,9 +67,9 @@ def _large(
     return [(Piece(fit(f" {else_.upper()}", width), f"{ink} reverse"),)]
 
 
-def _broken(said: str, width: int, dot: int) -> list[str] | None:
+def _broken(line: str, width: int, dot: int) -> list[str] | None:
     """Words in lines that fit; None where a word is too long or cannot be spelt."""
-    flat = letters.plain_letters(said)
+    flat = letters.plain_letters(line)
     if flat is None:
         return None
     lines: list[str] = []
@@ -119,7 +119,7 @@ def _last(shown: Facts, width: int, height: int) -> list[Line]:
         pot = shown.nag.split(":")[0]
         return _large((pot.upper(), "LOOK"), pot, "amber strong", width, height, "last")
     if shown.ahead:
-        large = shown.ahead[0].said.large
-        wanted = tuple(words.THEN_LARGE.format(act=said) for said in large)
-        return _large(wanted, shown.ahead[0].said.sentence, "muted", width, height, "last")
+        large = shown.ahead[0].saying.large
+        wanted = tuple(words.THEN_LARGE.format(act=act) for act in large)
+        return _large(wanted, shown.ahead[0].saying.sentence, "muted", width, height, "last")
     return []
