@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace, standing
+from soapbench.thickening.bursts import Bursts
 from soapbench.thickening.evidence import (
-    blending,
     covariates,
     rows_of,
     sightings_of,
@@ -127,4 +128,6 @@ def test_reference_batter_has_no_covariates() -> None:
 def test_a_burst_counts_as_far_as_the_milestone_may_have_been_met_in_it(
     t: float, delay: float, share: float
 ) -> None:
-    assert blending(t, (Blend(0.0, 2.0), Blend(100.0, 6.0)), delay) == pytest.approx(share)
+    pot = PotHistory("base", 900.0, blends=(Blend(0.0, 2.0), Blend(100.0, 6.0)))
+    about = Bursts([pot]).about(np.zeros(1, dtype=np.intp), np.array([t]), np.array([delay]))
+    assert about == pytest.approx([share])
