@@ -107,9 +107,8 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
     up = blended_up(pot)
-    sure = max(
-        [pot.together, *(b.to for b in pot.blends if b.to is not None and b.end <= pot.until)]
-    )
+    to = [b.to for b in pot.blends if b.to is not None and b.end <= pot.until]
+    sure = max([pot.together, *to])
     reached = max([sure, *first])
     begun = up.end if up else -1.0
     found = [s for s in _emulsified(pot, first, priors) if s.t > begun]
@@ -118,8 +117,9 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
     for milestone in MILESTONES[1:]:
         if milestone in first:
-            if first[milestone] > begun:
-                t = max(first[milestone] - priors.delay, 1.0, begun + 1.0)
+            # What it was blended up to is known from the blender; a tap of it says "still so".
+            if first[milestone] > begun and milestone not in to:
+                t = max(_came(first[milestone], pot.fragrance_in, priors.delay), begun + 1.0)
                 found.append(Sighting(milestone, t, True, 0.0, priors.delay))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
@@ -130,6 +130,15 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
                 seen = max(last[reached], 1.0)  # somebody named the state below
                 found.append(Sighting(milestone, seen, False, priors.mistaken, 0.0))
     return found
+
+
+def _came(tap: float, fragrance_in: float | None, delay: float) -> float:
+    """When a pot came to what was tapped, s: a delay before, yet never before its fragrance if
+    it was tapped after that, for that is what makes a batter thicken all at once."""
+    least = 1.0
+    if fragrance_in is not None and fragrance_in < tap:
+        least = 0.5 * (max(fragrance_in, 0.0) + tap)
+    return max(tap - delay, least)
 
 
 def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -> list[Sighting]:

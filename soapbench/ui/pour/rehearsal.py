@@ -110,9 +110,13 @@ class RehearsalScreen(PourScreen):
         return f"{clean(pot)}{where.get(self.desk.state.pots[pot].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
-        if self._batter is None:
+        from soapbench.desk.rehearsing import judge_taps
+
+        batter = self._batter
+        if batter is None:
             return
-        report = ReportScreen(self.desk, self._batter, self._wanted, self._settings)
+        self._guarded(lambda: judge_taps(self.desk, batter, self._wanted.speed))
+        report = ReportScreen(self.desk, batter, self._wanted, self._settings)
         self.app.switch_screen(report)
 
 
