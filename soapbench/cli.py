@@ -10,6 +10,7 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
@@ -17,6 +18,7 @@ from soapbench.options import command_parser
 from soapbench.words import commands as words
 
 if TYPE_CHECKING:
+    from soapbench.bench.folder import Bench
     from soapbench.bench.learned import Memory
     from soapbench.desk.prefetch import Ahead
     from soapbench.desk.rehearsing import Wanted
@@ -102,14 +104,37 @@ def _folder(args: argparse.Namespace) -> Path:
 def _memory(args: argparse.Namespace) -> Memory:
     from soapbench.bench.learned import open_bench, remember
 
-    return remember(open_bench(_folder(args)), _settings(args).risk)
+    bench = open_bench(_folder(args))
+    memory = remember(bench, _settings(args).risk)
+    _tell_copies(bench)
+    return memory
+
+
+def _tell_copies(bench: Bench) -> None:
+    """Say on standard error what only a file sync's copy of a batch holds."""
+    listing = bench.batches()
+    if listing.copies:
+        from soapbench.bench.joining import not_joined
+
+        for found in not_joined(bench, listing):
+            print(f"soapbench: {found.words}", file=sys.stderr)
+
+
+def _telling_waits(args: argparse.Namespace) -> AbstractContextManager[None]:
+    """Say on standard error what is waited for, where the bench's disk does not answer."""
+    from soapbench.logfile.patience import telling
+    from soapbench.reading.safetext import clean
+
+    told = words.waiting(clean(str(_folder(args)), 200))
+    return telling(lambda: print(told, file=sys.stderr, flush=True))
 
 
 def _settings(args: argparse.Namespace) -> Settings:
     from soapbench.bench.settingsfile import read_settings
     from soapbench.desk.keys import ACTS
 
-    return read_settings(_folder(args), [act.name for act in ACTS])[0]
+    with _telling_waits(args):
+        return read_settings(_folder(args), [act.name for act in ACTS])[0]
 
 
 def _read(args: argparse.Namespace, memory: Memory) -> Plan:
@@ -122,7 +147,8 @@ def _plan_file(args: argparse.Namespace) -> Path:
     """A file, or the plan of the bench with that title. Raises FileFaults for neither."""
     from soapbench.bench.plannamed import plan_named
 
-    return plan_named(args.plan, _folder(args))
+    with _telling_waits(args):
+        return plan_named(args.plan, _folder(args))
 
 
 def _check(args: argparse.Namespace) -> int:
@@ -172,6 +198,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     from datetime import datetime
 
     from soapbench.bench.batchfile import NoSuchBatch
+    from soapbench.bench.learned import open_bench
     from soapbench.logfile.durable import write_new
     from soapbench.papers import commands
     from soapbench.reading.safetext import clean
@@ -189,6 +216,7 @@ def _write_batch(args: argparse.Namespace) -> int:
     except NoSuchBatch as why:
         print("\n".join(map(clean, str(why).splitlines())), file=sys.stderr)
         return UNREADABLE
+    _tell_copies(open_bench(_folder(args)))
     if args.out == "-":
         if sys.stdout is None:
             print(words.NO_OUTPUT, file=sys.stderr)
@@ -222,7 +250,9 @@ def _rehearse(args: argparse.Namespace) -> int:
     except ValueError as wrong:
         print(wrong, file=sys.stderr)
         return UNREADABLE
-    ready = weigh_out(_plan_file(args), _folder(args) / "tables")
+    plan = _plan_file(args)
+    with _telling_waits(args):
+        ready = weigh_out(plan, _folder(args) / "tables")
     if not ready.pourable:
         print(words.NO_REHEARSAL, file=sys.stderr)
         return UNREADABLE
@@ -238,8 +268,8 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
     from soapbench.rehearsal.text import report_text
 
     bench = open_bench(_folder(args), spill_folder())
-    found = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
-    print(report_text(found, wanted.sheet.plan.title, wanted.seed), end="")
+    report = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
+    print(report_text(report, wanted.sheet.plan.title, wanted.seed), end="")
     return FINE
 
 
@@ -266,15 +296,15 @@ def _fragrances(args: argparse.Namespace) -> int:
     return FINE
 
 
-def _no_one_fragrance(said: str, found: Sequence[Entry], known: Sequence[Entry]) -> str:
+def _no_one_fragrance(asked: str, matches: Sequence[Entry], known: Sequence[Entry]) -> str:
     """Why a name means no fragrance, or more than one."""
     from soapbench.reading.faults import nearest
     from soapbench.reading.safetext import clean
 
-    name, names = clean(said, 60), [clean(entry.name, 60) for entry in found or known]
-    if found:
+    name, names = clean(asked, 60), [clean(entry.name, 60) for entry in matches or known]
+    if matches:
         return words.several_fragrances(name, names[:8])
-    return words.no_fragrance(name, nearest(said, names) if names else words.NONE_TO_NAME)
+    return words.no_fragrance(name, nearest(asked, names) if names else words.NONE_TO_NAME)
 
 
 def _hand_on(args: argparse.Namespace) -> int:
@@ -351,9 +381,11 @@ def _app(args: argparse.Namespace, plan: Path | None, rehearsal: Wanted | None =
         return UNREADABLE
     gc.disable()  # loading makes much that stays: the app collects again once that is done
     ahead = _look_ahead(plan, _folder(args)) if plan else None
-    from soapbench.ui.app import run
+    from soapbench.ui.app import app_of, run
 
-    return run(_folder(args), plan, rehearsal, ahead)
+    with _telling_waits(args):
+        app = app_of(_folder(args), plan, rehearsal, ahead)
+    return run(app)
 
 
 def _look_ahead(plan: Path, folder: Path) -> Ahead | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -231,3 +232,18 @@ def test_from_a_distance_act_amount_spare_and_warning_are_large(
     assert any(letters.drawn("X:", dot, dot)[0].split()[0] in whole for dot in range(1, 9))
     word = SPARE_WORDS[spare_ink(shown.spare_s)]
     assert letters.drawn(word)[0].rstrip() in whole
+
+
+def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known) -> None:
+    clock = FakeClock()
+    pour = in_danger(known, clock, THREE_POTS)
+    clock.passes(304 * 86400)
+    shown = shown_by(pour)
+    for width, height in SIZES:
+        text = "\n".join(plain(line) for line in pour_lines(shown, width, height, 2)[0])
+        assert "10 months since lye" in text
+        assert "press E to end the pour" in text
+        assert not re.search("usually|spare|chance", text)
+        assert not re.search(r"\d{3,}:\d", text)
+    assert shown.act.said.sentence == "Left for 10 months"
+    assert (shown.backup, shown.nag) == (None, "")

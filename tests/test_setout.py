@@ -6,6 +6,7 @@ from itertools import groupby
 from pathlib import Path
 
 import pytest
+from textual.containers import VerticalScroll
 from textual.widgets import Static
 
 from soapbench.advice.known import Known
@@ -41,14 +42,21 @@ def test_amounts_stand_below_each_other_by_their_decimal_points() -> None:
 
 
 async def test_the_list_opens_at_its_top_ticks_all_above_and_says_where_there_is_no_lot(
-    known: Known, clock: FakeClock, tmp_path: Path
+    known: Known, clock: FakeClock, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pour = desk(sample(SAMPLES / "harbour_at_dusk.toml"), known, clock)
     app = SoapbenchApp(open_bench(tmp_path), clock)
+    tops: list[float] = []
     async with app.run_test(size=(80, 24)) as pilot:
         screen = SetOutScreen(pour)
+        scroll = VerticalScroll.scroll_to
+        monkeypatch.setattr(
+            VerticalScroll, "scroll_to", lambda *a, y, **k: [tops.append(y), scroll(*a, y=y, **k)]
+        )
         await app.switch_screen(screen)
-        await pilot.pause()
+        while not tops:  # drawn once it is laid out
+            await pilot.pause()
+        assert set(tops) == {0}  # nor is it a row down before it is laid out
         assert screen.query_one("#body").scroll_y == 0
         await pilot.press("L")
         assert "no lot number" in str(screen.query_one("#said", Static).render())

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Live, advise, judged
+from soapbench.advice.advise import Advice, Live, advise, judged, steady
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
 from soapbench.advice.switching import Switching, further
@@ -87,6 +87,28 @@ def test_what_is_offered_stays(known: Known, clock: FakeClock, reputation: str) 
     names = [live.rescue.name if live.rescue else "" for live in offers(known, clock, reputation)]
     changes = sum(a != b for a, b in pairwise(names))
     assert changes <= 2, names
+
+
+@pytest.mark.parametrize(
+    ("better_by", "seconds", "stays"),
+    [(0.04, 60.0, True), (0.08, 2.0, True), (0.08, 20.0, False), (0.12, 0.0, False)],
+    ids=["nearly equal", "better, not yet long", "better for long", "far better, at once"],
+)
+def test_an_offer_stays_but_never_one_that_is_far_worse(
+    better_by: float, seconds: float, stays: bool
+) -> None:
+    """A rule of ours: steadiness is for near equals; a key never does far worse than it could."""
+
+    def way(name: str, mean: float, become: Become) -> SwirlChoice:
+        return SwirlChoice((name,), mean, 5.0, 0.0, mean, become)
+
+    on = way("drop swirl", 0.1, Become.WISH)
+    offered = way("in-the-pot swirl", 0.4, Become.ANOTHER)
+    other = way("wall pour", 0.4 + better_by, Become.ANOTHER)
+    shown, found = Advice(on, on, offered, "", False), Advice(on, on, other, "", False)
+    for now in (10.0, 10.0 + seconds):
+        shown = steady(found, [other, offered, on], shown, now)
+    assert shown.backup == (offered if stays else other)
 
 
 def test_no_danger_that_nothing_has_shown_is_warned_of(known: Known, clock: FakeClock) -> None:

@@ -6,8 +6,12 @@ import ast
 import re
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
+import pytest
+
+from soapbench.words.chances import about_words, clock
 from tests.said import FAULTS, JARGON, PHRASES, RETIRED, found, phrases
 
 ROOT = Path(__file__).parent.parent
@@ -79,13 +83,15 @@ def told() -> Iterator[tuple[str, str]]:
         yield f"README.md:{i}", re.sub(r"`[^`]*`", "", line)
 
 
-TEXTS = tuple(told())
+@cache
+def texts() -> tuple[tuple[str, str], ...]:
+    return tuple(told())
 
 
 def test_texts_are_found() -> None:
-    where = {place.split(":")[0].split(".toml")[0] for place, _ in TEXTS}
+    where = {place.split(":")[0].split(".toml")[0] for place, _ in texts()}
     assert {"soapbench/words/help.py", "soapbench/data/cautions", "README.md"} <= where
-    assert len(TEXTS) > 1500
+    assert len(texts()) > 1500
 
 
 def _kept(place: str, text: str) -> bool:
@@ -93,13 +99,13 @@ def _kept(place: str, text: str) -> bool:
 
 
 def test_no_text_says_what_makers_stumbled_over() -> None:
-    told = phrases([(p, t) for p, t in TEXTS if not _kept(p, t)])
+    told = phrases([(p, t) for p, t in texts() if not _kept(p, t)])
     assert not told, "\n".join(told)
     assert len(PHRASES) > 200
 
 
 def test_no_text_says_what_was_given_up() -> None:
-    told = found([(p, t) for p, t in TEXTS if not _kept(p, t)], RETIRED)
+    told = found([(p, t) for p, t in texts() if not _kept(p, t)], RETIRED)
     assert not told, "\n".join(told)
 
 
@@ -159,3 +165,20 @@ def test_figures_with_units_are_written_in_one_place() -> None:
     }
     assert found_in <= BY_HAND
     assert "soapbench/words/numbers.py" in found_in
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [
+        (3, "5 s"), (72, "1 min"), (7800, "2 h 10 min"), (90000, "25 h"),
+        (3 * 86400, "3 days"), (35 * 86400, "5 weeks"), (304 * 86400, "10 months"),
+        (1100 * 86400, "3 years"),
+    ],
+)  # fmt: skip
+def test_a_stretch_of_time_as_one_says_it(seconds: float, said: str) -> None:
+    assert about_words(seconds) == said
+
+
+def test_no_clock_counts_the_seconds_of_months() -> None:
+    assert clock(86399) == "23:59:59"
+    assert clock(304 * 86400 + 7) == "10 months"

@@ -44,6 +44,8 @@ THINNED = 4
 """While pouring, every so-manieth of the draws is gone by, the same for all ways."""
 CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
+FAR = 0.10
+"""And at once when it is so much better: a key never does far worse than it could (ours)."""
 LEAVING = 0.10
 """It is warned of only what is worth so much more: once poured, what is given up is given up, and
 what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
@@ -166,17 +168,17 @@ def advise(
     ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
-    found = advice_of(ranked, state.steps, reason)
-    if found.backup is None:
-        return found
-    found = _steady(found, ranked, before, now)
-    backup, going_on = found.backup, found.going_on
+    advice = advice_of(ranked, state.steps, reason)
+    if advice.backup is None:
+        return advice
+    advice = steady(advice, ranked, before, now)
+    backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
     better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     if before and not shown(state) and before.way == before.going_on:
         if before.backup is None:  # no look and no fragrance has shown any danger
-            return replace(found, way=going_on, backup=None, warns=False)
+            return replace(advice, way=going_on, backup=None, warns=False)
         better = False
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
@@ -185,7 +187,7 @@ def advise(
         hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
         least = backup.worth - ABOUT
         warns = hopeless or switching.waiting(backup, going_on, stages_left, least) < least
-    return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
+    return replace(advice, way=backup if better else going_on, warns=warns, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -195,10 +197,11 @@ def shown(state: PourState) -> bool:
     )
 
 
-def _steady(
+def steady(
     found: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
 ) -> Advice:
-    """``found`` with the backup offered before, until another has been clearly better a while."""
+    """``found`` with the backup offered before, until another has been clearly better a while or
+    is far better."""
     kept = before.backup if before else None
     if before is None or kept is None or found.backup is None:
         return found
@@ -210,7 +213,7 @@ def _steady(
     since = now
     if before.rival and before.rival[0] == found.backup.key:
         since = before.rival[1]
-    if now - since >= STEADY_S:
+    if now - since >= STEADY_S or found.backup.worth > same.worth + FAR:
         return found
     return replace(found, backup=same, rival=(found.backup.key, since))
 
@@ -228,8 +231,8 @@ def judged(
     kept = kept or Kept()
     others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
     judge = partial(_judged, plan, ml, known, state, draws, now, kept)
-    found = [judge((state.steps, ())), *map(judge, others)]
-    return best_first([way for way in found if way is not None], plan, known.swirls)
+    ways = [judge((state.steps, ())), *map(judge, others)]
+    return best_first([way for way in ways if way is not None], plan, known.swirls)
 
 
 def _judged(
@@ -248,9 +251,9 @@ def _judged(
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
     become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
+    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:

@@ -34,7 +34,9 @@ from soapbench.pour.history import history
 from soapbench.pour.state import PotState, PourState, opening
 from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.recipe.batch import embeds_of_moulds
 from soapbench.sinking import Sinking
+from soapbench.swirls.pouring import SET_IN, Lot, lots
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE, stages
 from soapbench.swirls.table import SwirlTable
@@ -51,13 +53,13 @@ class Worked:
     """Trace state of every pot halfway through it, 0 (emulsion) to 4 (set up)."""
 
 
-def foreseen(seen: Foreseen) -> tuple[Worked, ...]:
+def foreseen(pour: Foreseen) -> tuple[Worked, ...]:
     """The swirl of a plan not yet poured, as its median batter and hands would work it."""
-    made = stages(seen.plan, seen.ml, seen.known.swirls)
-    pots = opening(seen.plan, seen.ml, seen.known.swirls).pots
-    states = traces(made, pots, seen.draws, seen.known.pace)
+    steps = stages(pour.plan, pour.ml, pour.known.swirls)
+    pots = opening(pour.plan, pour.ml, pour.known.swirls).pots
+    states = traces(steps, pots, pour.draws, pour.known.pace)
     return tuple(
-        Worked(stage, state) for stage, state in zip(made, states, strict=True) if stage.step
+        Worked(stage, state) for stage, state in zip(steps, states, strict=True) if stage.step
     )
 
 
@@ -78,14 +80,14 @@ def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
         name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.course)
         for name, pot in state.pots.items()
     }
-    found = []
+    worked = []
     for d in done:
         t = 0.5 * (d.begun + d.done)
         likely_at = {n: float(np.median(trace_at(m, t))) for n, m in times.items()}
-        found.append(
+        worked.append(
             Worked(d.stage, {n: _as_tapped(state.pots[n], t, s) for n, s in likely_at.items()})
         )
-    return tuple(found)
+    return tuple(worked)
 
 
 def _as_tapped(pot: PotState, t: float, likely: float) -> float:
@@ -104,20 +106,20 @@ def kept(worked: Sequence[Worked], sinking: Sinking) -> FaceFigures:
 
 
 def from_kept(
-    plan: Plan, amounts: Amounts, table: SwirlTable, found: FaceFigures | None
+    plan: Plan, amounts: Amounts, table: SwirlTable, figures: FaceFigures | None
 ) -> tuple[tuple[Worked, ...], Sinking] | None:
-    """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
-    if found is None:
+    """The stages and sinking of ``figures``; None where they are missing or of other pots."""
+    if figures is None:
         return None
     names = {pot.name for pot in plan.pots}
     worked = []
     for stage in stages(plan, pot_ml(amounts), table):
-        states = found.traces.get(stage.id, {}) if stage.step else None
+        states = figures.traces.get(stage.id, {}) if stage.step else None
         if states is not None and set(states) != names:
             return None
         if states is not None:
             worked.append(Worked(stage, states))
-    return tuple(worked), Sinking(found.thinner)
+    return tuple(worked), Sinking(figures.thinner)
 
 
 def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:
@@ -147,8 +149,15 @@ def design(
     table: SwirlTable,
     worked: Sequence[Worked],
     sinking: Sinking | None = None,
+    mould: int = 0,
 ) -> Design | None:
-    """The cut face of what was ``worked``; None when nothing came into the mould."""
+    """The cut face in one mould of what was ``worked``; None when nothing came into it.
+
+    ``mould`` is its place in the plan. An embed is drawn as a rod along the loaf: nothing in a
+    plan tells of its shape, and so it covers the share of the face that it is of the mould.
+    """
+    lot = _lot(plan, mould)
+    worked = of_mould(plan, worked, mould)
     ml = pot_ml(amounts)
     whole = sum(ml.values())
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
@@ -158,15 +167,17 @@ def design(
     for w in worked:
         stage = w.stage
         role = table.kinds[stage.step].role
-        if stage.puts == "base":
+        if stage.action == SET_IN:
+            steps += _embeds(plan, amounts, mould)
+        elif stage.puts == "base":
             in_base += stage.pots
         elif stage.puts == "mould":
-            stirred = [*in_base] if plan.base.name in stage.pots else []
+            stirred = [*in_base] if lot.base in stage.pots else []
             manner = Manner.IN_THE_POT if stirred else Manner(stage.manner)
             own = _mean(stage.pots, w.traces, ml)
             below = _mean(stage.onto, w.traces, ml) if stage.onto else own
             steps += [
-                Pouring(index[pot], ml[pot] / whole, manner, below, _own(pot, w, stirred, plan))
+                Pouring(index[pot], ml[pot] / whole, manner, below, _own(pot, w, stirred, lot.base))
                 for pot in (*stage.pots, *stirred)
             ]
             in_base = [] if stirred else in_base
@@ -176,32 +187,69 @@ def design(
             top = Top(_mean(stage.pots, w.traces, ml))
     if not steps:
         return None
+    pours = [step for step in steps if isinstance(step, Pouring)]
     return Design(
-        colours=tuple(Colour(clean(pot.name), pot.colour, i) for i, pot in enumerate(plan.pots)),
+        colours=_colours(plan, any(pour.manner is Manner.EMBED for pour in pours)),
         steps=tuple(steps),
-        mould=_mould(plan, amounts, sum(s.share for s in steps if isinstance(s, Pouring))),
+        mould=_mould(plan, amounts, mould, pours),
         top=top,
         sink=sink_depth(sinking or Sinking()),
     )
 
 
-def _own(pot: str, w: Worked, stirred: Sequence[str], plan: Plan) -> float:
+def _lot(plan: Plan, mould: int) -> Lot:
+    return next(lot for lot in lots(plan) if mould in lot.moulds)
+
+
+def of_mould(plan: Plan, worked: Sequence[Worked], mould: int) -> tuple[Worked, ...]:
+    """What of it was worked with the pots that go into ``mould``."""
+    pots = set(_lot(plan, mould).pots)
+    return tuple(w for w in worked if pots.issuperset(w.stage.pots or w.stage.onto))
+
+
+def _own(pot: str, w: Worked, stirred: Sequence[str], base: str) -> float:
     """Trace state of what is poured: an accent in the base's pot is as thick as that."""
-    return w.traces[plan.base.name if pot in stirred else pot]
+    return w.traces[base if pot in stirred else pot]
+
+
+def _embeds(plan: Plan, amounts: Amounts, mould: int) -> list[Pouring]:
+    """Embeds in ``mould``, each by what it is of all the batter there is."""
+    there = amounts.moulds[mould]
+    whole = sum(plan.mould.wanted_ml)
+    batter_ml = there.ml - embeds_of_moulds(plan)[mould]
+    pots = [pot.share for pot in amounts.pots if pot.name in (there.pots or [pot.name])]
+    per_ml = sum(pots) / max(batter_ml, 1.0)
+    found = []
+    for i, embed in enumerate(plan.embeds, len(plan.pots)):
+        part = plan.mould.wanted_ml[mould] / whole if embed.mould is None else 1.0
+        if embed.mould in (None, str(mould + 1)):
+            found.append(Pouring(i, embed.volume * part * per_ml, Manner.EMBED))
+    return found
 
 
 def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, float]) -> float:
     return sum(states[pot] * ml[pot] for pot in pots) / sum(ml[pot] for pot in pots)
 
 
-def _mould(plan: Plan, amounts: Amounts, part: float) -> barface.Mould:
-    """The mould as filled with ``part`` of the batter; given by volume, of usual proportions."""
+def _colours(plan: Plan, embeds: bool) -> tuple[Colour, ...]:
+    """The pots', and after them the embeds' where they are laid in."""
+    named = [(pot.name, pot.colour) for pot in plan.pots]
+    if embeds:
+        named += [(e.name or f"embed {i}", e.colour) for i, e in enumerate(plan.embeds, 1)]
+    return tuple(Colour(clean(name), look, i) for i, (name, look) in enumerate(named))
+
+
+def _mould(plan: Plan, amounts: Amounts, number: int, pours: Sequence[Pouring]) -> barface.Mould:
+    """The mould as filled with what is poured; given by volume, of usual proportions."""
     usual = barface.Mould()
-    width = plan.mould.width or usual.width
-    length = plan.mould.length or usual.length
-    brim = plan.mould.depth or usual.depth
-    first = amounts.moulds[0]  # of several, the loaf that is shown
-    full = min(first.ml / first.brim_ml, 1.0)
+    one, there = plan.mould.all[number], amounts.moulds[number]
+    width = one.width or usual.width
+    length = one.length or usual.length
+    brim = one.depth or usual.depth
+    full = min(there.ml / there.brim_ml, 1.0)
+    chosen = sum(pot.share for pot in amounts.pots if pot.name in (there.pots or [pot.name]))
+    laid = sum(p.share for p in _embeds(plan, amounts, number))
+    part = sum(pour.share for pour in pours) / (chosen + laid)
     return barface.Mould(width, brim * full * min(part, 1.0), length)
 
 

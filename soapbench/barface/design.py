@@ -27,6 +27,8 @@ class Manner(StrEnum):
     IN_THE_POT = "in the pot"
     BLEND = "blend"
     """Neighbouring pots blended step by step: ombré."""
+    EMBED = "embed"
+    """Finished soap laid in: it stays as it is whatever is done to the batter around it."""
 
 
 class Path(StrEnum):

@@ -39,7 +39,8 @@ def recipe(design: Design, where: float, seed: int) -> Recipe:
         raise ValueError(f"where {where} is not between 0 and 1, the ends of the loaf")
     filling = Filling(design, Hand(seed, where))
     whole = sum(pour.share for pour in design.pours)
-    for manner, group in groupby(design.steps, _manner):
+    # No wire goes through an embed: it is put into the batter as the tools left it.
+    for manner, group in groupby(sorted(design.steps, key=_laid), _manner):
         steps = list(group)
         pours = [replace(p, share=p.share / whole) for p in steps if isinstance(p, Pouring)]
         for tool in steps:
@@ -59,6 +60,10 @@ def recipe(design: Design, where: float, seed: int) -> Recipe:
         top,
         headroom,
     )
+
+
+def _laid(step: Pouring | ToolPass) -> bool:
+    return _manner(step) is Manner.EMBED
 
 
 def _manner(step: Pouring | ToolPass) -> Manner | None:

@@ -170,6 +170,17 @@ def _spoons(filling: Filling, pours: Sequence[Pouring]) -> None:
         filling.part(entry, area, (float(places[k]), sink), _stream(1.5, 0.0, 0.0, wobbles[k]))
 
 
+def _embeds(filling: Filling, pours: Sequence[Pouring]) -> None:
+    """Rods along the loaf, side by side at half its height."""
+    if filling.level == 0.0:
+        layers(filling, pours)  # nothing to lie in
+        return
+    for i, pour in enumerate(pours):
+        place = (i + 0.5) / len(pours)
+        area = pour.share * filling.depth
+        filling.part(filling.entry((pour.pot, 1.0)), area, (place, 0.5), np.ones_like(FROM_UP))
+
+
 def _blend(filling: Filling, pours: Sequence[Pouring]) -> None:
     """Ombré: from each pot to the next in even steps, every pot's amount used up."""
     if len(pours) == 1:
@@ -223,4 +234,5 @@ POUR: dict[Manner, Callable[[Filling, Sequence[Pouring]], None]] = {
     Manner.SPOON: _spoons,
     Manner.BLEND: _blend,
     Manner.IN_THE_POT: _in_the_pot,
+    Manner.EMBED: _embeds,
 }

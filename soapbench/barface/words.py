@@ -19,6 +19,7 @@ from soapbench.reading.safetext import clean
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.browning import looks_after_cure
 from soapbench.sinking import Sinking
+from soapbench.swirls.pouring import lots
 from soapbench.swirls.table import SwirlTable
 from soapbench.thickening.draws import Draws
 from soapbench.words.review import predicted, sank, shown, sinks
@@ -67,16 +68,33 @@ class Beside:
 def showings(
     plan: Plan, known: Known, amounts: Amounts | None = None, late: int = 2
 ) -> tuple[Showing, ...]:
-    """The plan's loaf as foreseen, then poured one to ``late`` (0 to 2) trace states late."""
-    seen = Foreseen(plan, known, amounts)
-    worked = barplan.foreseen(seen)
-    found = (
-        showing(
-            label, plan, seen.amounts, known.swirls, barplan.later(worked, states), known.sinking
-        )
+    """The plan's loaf as foreseen, those of further moulds with pots of their own, then the first
+    poured one to ``late`` (0 to 2) trace states late."""
+    pour = Foreseen(plan, known, amounts)
+    worked = barplan.foreseen(pour)
+    made, table, sinking = pour.amounts, known.swirls, known.sinking
+    faces = [
+        showing(label, plan, made, table, barplan.later(worked, states), sinking)
         for states, label in enumerate(LATER[: late + 1])
-    )
-    return tuple(s for s in found if s)
+    ]
+    faces[1:1] = _further(LATER[0], plan, made, table, worked, sinking)
+    return tuple(s for s in faces if s)
+
+
+def _further(
+    label: str,
+    plan: Plan,
+    amounts: Amounts,
+    table: SwirlTable,
+    worked: Sequence[Worked],
+    sinking: Sinking,
+) -> list[Showing | None]:
+    """Faces of the moulds after the first that have several pots of their own."""
+    return [
+        showing(f"{label}, {lot.name}", plan, amounts, table, worked, sinking, lot.moulds[0])
+        for lot in lots(plan)
+        if 0 not in lot.moulds and len(lot.pots) > 1
+    ]
 
 
 def poured_showings(
@@ -96,11 +114,12 @@ def poured_showings(
     if not any(d.stage.puts == "mould" and not d.skipped for d in state.done):
         return ()
     worked = barplan.poured(state, draws or barplan.likely(batch, plan, amounts, known, state))
-    found = (
+    faces = (
         showing("as poured", plan, amounts, known.swirls, worked, known.sinking),
+        *_further("as poured", plan, amounts, known.swirls, worked, known.sinking),
         foreseen_showing(plan, amounts, known, kept),
     )
-    return tuple(s for s in found if s)
+    return tuple(s for s in faces if s)
 
 
 def foreseen_showing(
@@ -120,23 +139,25 @@ def showing(
     table: SwirlTable,
     worked: Sequence[Worked],
     sinking: Sinking,
+    mould: int = 0,
 ) -> Showing | None:
-    """One loaf with its words; None when nothing came into the mould."""
-    drawn = barplan.design(plan, amounts, table, worked, sinking)
+    """One loaf with its words; None when nothing came into its mould."""
+    drawn = barplan.design(plan, amounts, table, worked, sinking, mould)
     if drawn is None:
         return None
+    worked = barplan.of_mould(plan, worked, mould)
     seed = barplan.seed(plan)
-    said = [_batter_words(worked)]
+    words = [_batter_words(worked)]
     if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
         middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
-        said += _reach_words(plan, drawn, middle)
+        words += _reach_words(plan, drawn, middle)
     past = barplan.too_thick(worked)
     if past:
-        said.append(f"too thick for the {' and '.join(past)}")
+        words.append(f"too thick for the {' and '.join(past)}")
     cured = _cured(drawn, plan, amounts)
     if cured is not None:
-        said.append("browns while it cures")
-    return Showing(label, drawn, seed, clean("; ".join(said), 1000), cured)
+        words.append("browns while it cures")
+    return Showing(label, drawn, seed, clean("; ".join(words), 1000), cured)
 
 
 def _cured(drawn: Design, plan: Plan, amounts: Amounts) -> Design | None:
@@ -144,9 +165,9 @@ def _cured(drawn: Design, plan: Plan, amounts: Amounts) -> Design | None:
     after = looks_after_cure(plan, amounts)
     if not after:
         return None
-    pots = zip(drawn.colours, plan.pots, strict=True)
-    colours = (replace(colour, look=after.get(pot.name, colour.look)) for colour, pot in pots)
-    return replace(drawn, colours=tuple(colours))
+    pots = zip(drawn.colours, plan.pots, strict=False)  # embeds, which come last, stay as they are
+    colours = [replace(colour, look=after.get(pot.name, colour.look)) for colour, pot in pots]
+    return replace(drawn, colours=(*colours, *drawn.colours[len(colours) :]))
 
 
 def _batter_words(worked: Sequence[Worked]) -> str:
@@ -181,32 +202,32 @@ def reached(shown: Face, pot: int) -> str:
 
 
 def beside(
-    plan: Plan, shown: Showing, seen: Iterable[Reach], bars: int | None = None
+    plan: Plan, shown: Showing, answers: Iterable[Reach], bars: int | None = None
 ) -> tuple[Beside, ...]:
     """The maker's answers beside a foreseen loaf. ``bars`` in it: where each was cut."""
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
-    found = []
+    rows = []
     faces: dict[float, Face] = {}
-    for said in seen:
-        where = place_of(said.part, bars)
-        if where is None or said.pot not in index:
+    for answer in answers:
+        where = place_of(answer.part, bars)
+        if where is None or answer.pot not in index:
             continue
         if where not in faces:
             faces[where] = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
-        foreseen = reached(faces[where], index[said.pot])
-        found.append(Beside(said.pot, said.part, foreseen, said.reached))
-    return tuple(found)
+        foreseen = reached(faces[where], index[answer.pot])
+        rows.append(Beside(answer.pot, answer.part, foreseen, answer.reached))
+    return tuple(rows)
 
 
 def reaches_foreseen(plan: Plan, shown: Showing) -> dict[tuple[str, str], str]:
     """How far each accent was foreseen to come, by part of the loaf and pot."""
-    found = {}
+    reaches = {}
     for part, where in PART_AT.items():
         drawn = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
         for i, pot in enumerate(plan.pots):
             if pot is not plan.base:
-                found[(part, pot.name)] = reached(drawn, i)
-    return found
+                reaches[(part, pot.name)] = reached(drawn, i)
+    return reaches
 
 
 def place_of(part: str, bars: int | None) -> float | None:

@@ -16,9 +16,10 @@ from soapbench.logfile.tomltext import SURROGATE
 
 @dataclass(frozen=True, slots=True)
 class Derive:
-    """What else the index keeps of each log, for its caller; changed ``version``: made anew."""
+    """What else the index keeps of each log, for its caller."""
 
-    version: str
+    version: Callable[[], str]
+    """Changed: made anew. Asked for when the index is opened, since it may look at a disk."""
     history: Callable[[Path, ReadLog, Standing], Any]
     """Of a bench's folder, a log and its events that hold: anything JSON can hold; None: nothing
     to keep of this log."""
@@ -104,7 +105,7 @@ def _summary(
 ) -> Record:
     header = log.header
     started, verdict = facts.first(Kind.LYE_MEETS_OILS), facts.last(Kind.VERDICT)
-    said = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
+    words = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
     name = SURROGATE.sub("\ufffd", Path(path).stem)
     return (
         path,
@@ -115,7 +116,7 @@ def _summary(
         started.at.isoformat() if started else "",
         json.dumps(_fragrances(header.plan if header else {})),
         facts.last(Kind.POUR_ENDED) is not None,
-        str(said),
+        str(words),
         len(log.events),
         len(log.damaged),
         problem,
@@ -125,8 +126,8 @@ def _summary(
 
 def _fragrances(plan: Mapping[str, Any]) -> list[str]:
     """Names of the plan's fragrance, or of each where it has several."""
-    said = plan.get("fragrance")
-    several = said if isinstance(said, list) else [said]
+    given = plan.get("fragrance")
+    several = given if isinstance(given, list) else [given]
     return [str(f["name"]) for f in several if isinstance(f, Mapping) and f.get("name")]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Generic, TypeVar
 
 NO_ANSWER = "the disk does not answer"
@@ -13,6 +13,8 @@ LOOK_S = 0.25
 """For a look that is taken again and again: less than it takes to be noticed (ours)."""
 OPEN_S = 4.0
 """For opening a log with all that takes; a busy machine loads for a second (ours)."""
+TELL_S = 1.0
+"""A terminal that shows nothing for longer is taken for a program that does nothing (ours)."""
 T = TypeVar("T")
 
 
@@ -29,7 +31,7 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
     ``late``: done with what comes after all, on that thread, since nobody waits for it any more.
     """
     done = threading.Condition()
-    found: list[T] = []
+    results: list[T] = []
     failed: list[BaseException] = []
     given_up = False
 
@@ -42,7 +44,7 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
                 done.notify_all()
             return
         with done:
-            found.append(result)
+            results.append(result)
             done.notify_all()
             unwanted = given_up
         if unwanted and late:
@@ -51,12 +53,32 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
     # A daemon: a disk that never answers must not keep the program from ending.
     threading.Thread(target=run, name="patience", daemon=True).start()
     with done:
-        if not done.wait_for(lambda: found or failed, seconds):
+        if not done.wait_for(lambda: results or failed, seconds):
             given_up = True
             raise NoAnswer
     if failed:
         raise failed[0]
-    return found[0]
+    return results[0]
+
+
+def glanced(act: Callable[[], T]) -> T | None:
+    """What ``act`` gives where the disk answers at once, else None."""
+    try:
+        return within(LOOK_S, act)
+    except NoAnswer:
+        return None
+
+
+@contextlib.contextmanager
+def telling(tell: Callable[[], object], seconds: float = TELL_S) -> Iterator[None]:
+    """Call ``tell``, on another thread, where what is done meanwhile takes longer."""
+    late = threading.Timer(seconds, tell)
+    late.daemon = True
+    late.start()
+    try:
+        yield
+    finally:
+        late.cancel()
 
 
 class Asked(Generic[T]):

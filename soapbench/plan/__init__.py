@@ -6,6 +6,6 @@ tables back as text with units, so a resolved plan can be read again by the same
 """
 
 from soapbench.plan.pourplan import Plan, scented_pots
-from soapbench.plan.tables import Colourant, Fragrance, Oil, Pot
+from soapbench.plan.tables import Colourant, Embed, Fragrance, Oil, Pot
 
-__all__ = ["Colourant", "Fragrance", "Oil", "Plan", "Pot", "scented_pots"]
+__all__ = ["Colourant", "Embed", "Fragrance", "Oil", "Plan", "Pot", "scented_pots"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, is_dataclass
 from enum import Enum
 from typing import Annotated, Any, get_args
 
-from soapbench.plan.moulds import Mould
+from soapbench.plan.moulds import Filled, Mould, sound_pots
 from soapbench.plan.tables import (
     PLACES,
     Additive,
@@ -143,6 +143,21 @@ def _into_pots(fragrances: tuple[Fragrance, ...], around: Around) -> tuple[Fragr
     return fragrances
 
 
+def _into_moulds(mould: Mould, around: Around) -> Mould:
+    if "pots" in around.data and mould.by_pots:
+        sound_pots(mould, [pot.name for pot in around.data["pots"]])
+    return mould
+
+
+def _where_embeds_lie(embeds: tuple[Embed, ...], around: Around) -> tuple[Embed, ...]:
+    there = len(around.data["mould"].all) if "mould" in around.data else 0
+    for i, embed in enumerate(embeds if there else ()):
+        if embed.mould is not None and int(embed.mould) > there:
+            counted = "there is one mould" if there == 1 else f"there are {there} moulds"
+            wrong(counted, f'mould = "{there}", or leave it out', f"{i}.mould")
+    return embeds
+
+
 def _known_steps(swirl: Swirl, around: Around) -> Swirl:
     known = (around.context or {}).get("swirls")
     if known is not None:
@@ -169,20 +184,21 @@ class Plan:
     """A whole pour plan. ``plan.reader`` makes one of the tables of a file."""
 
     title: Text
-    mould: Mould
     oils: Annotated[tuple[Oil, ...], Size(1, 30), Fitting(_oils_add_up)]
     lye: Annotated[Lye, Fitting(_purity_of_what_is_sold)] = field(default_factory=Lye)
     assumed: tuple[Text, ...] = ()
     """Which of ``ASSUMABLE`` the maker did not give."""
     conditions: Annotated[Conditions, Fitting(_one_temperature)] = field(default_factory=Conditions)
     pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
+    mould: Annotated[Mould, Fitting(_into_moulds)]
+    """After the pots, which it may name."""
     fragrance: Annotated[
         tuple[Fragrance, ...], Size(0, 12), OneOrSeveral(), Fitting(_into_pots)
     ] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
     additives: Annotated[tuple[Additive, ...], Size(0, 20), Fitting(_where_it_goes)] = ()
-    embeds: Annotated[tuple[Embed, ...], Size(0, 20)] = ()
+    embeds: Annotated[tuple[Embed, ...], Size(0, 20), Fitting(_where_embeds_lie)] = ()
     hot_process: Annotated[HotProcess, Fitting(_kept_from_the_recipe)] | None = None
 
     @property
@@ -192,6 +208,15 @@ class Plan:
     @property
     def accents(self) -> tuple[Pot, ...]:
         return tuple(pot for pot in self.pots if pot is not self.base)
+
+    def base_of(self, pots: Sequence[str]) -> str:
+        """The base among ``pots``, which go into one mould: the plan's, else the largest."""
+        return base_of(pot for pot in self.pots if pot.name in pots).name
+
+    @property
+    def filled(self) -> tuple[Filled, ...]:
+        """Which pots go into which moulds."""
+        return self.mould.filled([pot.name for pot in self.pots])
 
     def pot(self, name: str) -> Pot:
         return next(pot for pot in self.pots if pot.name == name)
@@ -262,11 +287,11 @@ def scented_pots(fragrance: Fragrance, pots: list[str], base: str) -> tuple[str,
 
 
 def _no_twins(names: Iterable[str], what: str) -> None:
-    seen: set[str] = set()
+    before: set[str] = set()
     for i, name in enumerate(names):
-        if name.casefold() in seen:
+        if name.casefold() in before:
             wrong(f'a second {what} is called "{name}"', "give each a name of its own", f"{i}.name")
-        seen.add(name.casefold())
+        before.add(name.casefold())
 
 
 def _whole(shares: Iterable[float], what: str) -> None:

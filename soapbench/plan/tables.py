@@ -33,6 +33,10 @@ from soapbench.plan.values import (
 from soapbench.reading.faults import nearest
 from soapbench.reading.safetext import clean
 
+MouldNumber = Literal["1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"]
+UNCOLOURED = "#e8dfc8"
+"""Soap without colour is cream."""
+
 
 @no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +161,7 @@ class Pot:
     def colour(self) -> str:
         """Its look as #rrggbb; uncoloured soap is cream."""
         looks = [c.look for c in self.colourants if c.look]
-        return self.look or (looks[0] if looks else "#e8dfc8")
+        return self.look or (looks[0] if looks else UNCOLOURED)
 
 
 def _reputation(written: object) -> Reputation:
@@ -235,6 +239,14 @@ class Embed:
 
     volume: EmbedVolume
     name: Text | None = None
+    look: Look | None = None
+    """Its colour; None: that of soap without colour."""
+    mould: MouldNumber | None = None
+    """Which mould it lies in, counted from 1; None: every mould has its part of them."""
+
+    @property
+    def colour(self) -> str:
+        return self.look or UNCOLOURED
 
 
 @no_other_keys

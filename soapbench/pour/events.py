@@ -26,7 +26,7 @@ from soapbench.pour.state import (
 )
 from soapbench.swirls.cooking import cook_first
 from soapbench.swirls.moves import moved
-from soapbench.swirls.pouring import pouring_stages
+from soapbench.swirls.pouring import SET_IN, pouring_stages
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import COOK
 from soapbench.swirls.table import SwirlTable
@@ -120,13 +120,16 @@ def _scented(state: PourState, pot: str, t: float) -> PourState:
 
 
 def _stage_done(state: PourState, event: Event) -> PourState:
-    stage = state.ahead[0] if state.ahead else None
+    ahead = state.ahead
+    if ahead and ahead[0].action == SET_IN and event.values.get("stage") != ahead[0].id:
+        ahead = ahead[1:]  # an older log knows no embeds once the swirl has become another
+    stage = ahead[0] if ahead else None
     if stage is None or event.values.get("stage") != stage.id:
         return state
     skipped = event.kind is Kind.STAGE_SKIPPED
     begun = _handwork_began(state, stage, event.t)
     done = (*state.done, DoneStage(stage, begun, event.t, skipped))
-    state = replace(state, done=done, ahead=state.ahead[1:], stage_begun=event.t)
+    state = replace(state, done=done, ahead=ahead[1:], stage_begun=event.t)
     if skipped:
         return state
     # What nobody keyed in is taken to have happened as meant, when its stage began.
@@ -158,15 +161,15 @@ def _meant(stage: Stage, begun: float, done: float, pots: Sequence[PotState]) ->
 
 def _handwork_began(state: PourState, stage: Stage, done: float) -> float:
     """When hands began on a stage: not before the trace state it had to wait for was seen."""
-    seen = (t for t in awaited(state, stage) if t is not None and t < done)
-    return max([state.stage_begun, *seen])
+    tapped = (t for t in awaited(state, stage) if t is not None and t < done)
+    return max([state.stage_begun, *tapped])
 
 
-def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
+def _tapped(state: PourState, pot: str, t: float, value: object) -> PourState:
     """The tap is the pot's in hand; what still stands in one vessel with it looks the same."""
-    if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP or not state.begun:
+    if not isinstance(value, int) or not Trace.EMULSION <= value <= Trace.SET_UP or not state.begun:
         return state
-    state, trace = _looked(state, pot, t, again=False), Trace(seen)
+    state, trace = _looked(state, pot, t, again=False), Trace(value)
     was = state.pots[pot]
     if trace < was.together:  # a correction: what was seen in the one vessel does not hold
         was = replace(was, together=Trace.EMULSION, together_t=None)
@@ -183,9 +186,9 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     )
 
 
-def _more(seen: tuple[T, ...], new: T) -> tuple[T, ...]:
+def _more(before: tuple[T, ...], new: T) -> tuple[T, ...]:
     """With one more, the first of so many that no pour has them making place for it."""
-    return (*seen[-MOST_OF_A_KIND:], new)
+    return (*before[-MOST_OF_A_KIND:], new)
 
 
 def _beside(state: PourState, pot: str) -> tuple[str, ...]:
@@ -210,8 +213,8 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
     """Seizing counts as set up; what only looked like trace takes the pot back to its emulsion."""
     if trouble is None or not state.begun:
         return state
-    seen = TroubleSeen(event.t, event.pot, trouble)
-    state = replace(state, troubles=_more(state.troubles, seen))
+    happened = TroubleSeen(event.t, event.pot, trouble)
+    state = replace(state, troubles=_more(state.troubles, happened))
     pot = event.pot
     if pot is None or pot not in state.pots:
         return state
@@ -298,5 +301,9 @@ def ahead_with(
     ):
         scraped = (*state.in_base, *state.in_mould)
         before = cook_first(before, scraped, plan, ml, table)
-        return (*before, *pouring_stages(kinds, plan, ml))
-    return (*before, *pouring_stages(kinds, plan, ml, state.in_mould, state.in_base))
+        return (*before, *pouring_stages(kinds, plan, ml, table))
+    pouring = pouring_stages(kinds, plan, ml, table, state.in_mould, state.in_base)
+    done = {d.stage.id for d in state.done if not d.stage.puts}
+    # A mould done before is not worked again, nor are embeds that lie in it laid in twice.
+    over = [s for s in pouring if s.id in done and (s.action == SET_IN or plan.mould.by_pots)]
+    return (*before, *(stage for stage in pouring if stage not in over))

@@ -18,7 +18,7 @@ from soapbench.recipe.additives import (
     hurry_of,
 )
 from soapbench.recipe.alkali import Alkalis
-from soapbench.recipe.batch import Batch, Water, embeds_ml, oils_wanted
+from soapbench.recipe.batch import Batch, Water, embeds_ml, embeds_of_moulds, oils_wanted
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.fats import Fats, held_back
 from soapbench.recipe.lye import KOH, NAOH, peak_c, solution_ml, water_density
@@ -67,6 +67,8 @@ class MouldAmount:
 
     brim_ml: float
     ml: float
+    pots: tuple[str, ...] = ()
+    """What goes into it, where pots are chosen for moulds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +187,7 @@ def amounts(
         batter_ml=batch.ml,
         batter_g=batch.g,
         mould_ml=plan.mould.volume_ml,
-        moulds=_moulds(plan, batch.ml + embeds_ml(plan)),
+        moulds=_moulds(plan, pots),
         fill=(batch.ml + embeds_ml(plan)) / plan.mould.volume_ml,
         pots=pots,
     )
@@ -216,7 +218,7 @@ def _colours(
     c = plan.conditions.batter
     water_g_ml = water_density(c)
     dispersed: dict[str, OilAmount] = {}
-    found = []
+    rows = []
     for pot in plan.pots:
         row = []
         for colourant in pot.colourants:
@@ -226,18 +228,22 @@ def _colours(
                 dispersed[oil.name] = oil
             facts = facts_of(colourant.name, colourants)
             row.append(colourant_amount(colourant, facts, oil.name, oil.density, water_g_ml))
-        found.append(tuple(row))
-    return tuple(found), dispersed
+        rows.append(tuple(row))
+    return tuple(rows), dispersed
 
 
-def _moulds(plan: Plan, ml: float) -> tuple[MouldAmount, ...]:
-    """Each filled as far as is wanted, by as much more or less as there is in all."""
-    part = ml / sum(plan.mould.wanted_ml)
-    brims = (plan.mould.ml, *(mould.ml for mould in plan.mould.also))
-    return tuple(
-        MouldAmount(brim, wanted * part)
-        for brim, wanted in zip(brims, plan.mould.wanted_ml, strict=True)
-    )
+def _moulds(plan: Plan, pots: Sequence[PotAmounts]) -> tuple[MouldAmount, ...]:
+    """Each filled as far as is wanted, by as much more or less as there is of what goes into it."""
+    wanted, embeds = plan.mould.wanted_ml, embeds_of_moulds(plan)
+    ml = {pot.name: pot.ml for pot in pots}
+    moulds: dict[int, MouldAmount] = {}
+    for filled in plan.filled:
+        there = sum(ml[name] for name in filled.pots) + sum(embeds[i] for i in filled.moulds)
+        part = there / sum(wanted[i] for i in filled.moulds)
+        chosen = filled.pots if plan.mould.by_pots else ()
+        for i in filled.moulds:
+            moulds[i] = MouldAmount(plan.mould.all[i].ml, wanted[i] * part, chosen)
+    return tuple(moulds[i] for i in sorted(moulds))
 
 
 def _fragrance(

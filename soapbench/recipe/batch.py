@@ -82,7 +82,7 @@ def oils_wanted(plan: Plan, whole: Callable[[float], Batch]) -> float:
     """As the plan gives them by mass, else what fills the mould as far as it asks."""
     if plan.oils[0].mass is not None:
         return sum(oil.mass or 0.0 for oil in plan.oils)
-    target = max(sum(plan.mould.wanted_ml) - embeds_ml(plan), 1.0)
+    target = max(_room_ml(plan), 1.0)
     one, two = whole(1000.0).ml, whole(2000.0).ml  # doses apart, batter grows with its oils
     fixed_ml = 2 * one - two
     return max(target - fixed_ml, target * LEAST_OF_BATTER) / (two - one) * 1000.0
@@ -90,3 +90,26 @@ def oils_wanted(plan: Plan, whole: Callable[[float], Batch]) -> float:
 
 def embeds_ml(plan: Plan) -> float:
     return sum(embed.volume for embed in plan.embeds)
+
+
+def embeds_of_moulds(plan: Plan) -> tuple[float, ...]:
+    """Room that embeds take in each mould, mL: where they lie, else of every mould alike."""
+    wanted = plan.mould.wanted_ml
+    anywhere = sum(embed.volume for embed in plan.embeds if embed.mould is None)
+    volumes = [anywhere * ml / sum(wanted) for ml in wanted]
+    for embed in plan.embeds:
+        if embed.mould is not None:
+            volumes[int(embed.mould) - 1] += embed.volume
+    return tuple(volumes)
+
+
+def _room_ml(plan: Plan) -> float:
+    """Batter that fills the moulds as far as they ask and none further: where pots are chosen for
+    them, the mould that is full first decides."""
+    wanted, taken = plan.mould.wanted_ml, embeds_of_moulds(plan)
+    whole = sum(pot.share for pot in plan.pots)
+    room = []
+    for filled in plan.filled:
+        share = sum(plan.pot(name).share for name in filled.pots) / whole
+        room.append(sum(wanted[i] - taken[i] for i in filled.moulds) / share)
+    return min(room)

@@ -7,8 +7,9 @@ from soapbench.reading.safetext import clean, counted
 from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
+from soapbench.swirls.pouring import SET_IN, embeds_in, lots
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK, LYE_IN, POUR_OFF, SET_IN, STIR_IN
+from soapbench.swirls.stages import COOK, LYE_IN, POUR_OFF, STIR_IN
 from soapbench.words.acts import liquid_words
 from soapbench.words.quantities import mass, volume
 
@@ -19,6 +20,8 @@ _HOW = {
     "texture the top": "peaks hold when it is thick enough",
     COOK: "never unattended, pot at most half full",
 }
+HOLDS_FROM = "thinner than light trace lets it sink"
+"""Common practice, no source."""
 
 
 def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = USUAL) -> str:
@@ -36,8 +39,9 @@ def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = 
         own = [a for a in into if a.pots or a.place == EMULSION]
         return " + ".join(f"{mass(a.g, settings)} {clean(a.name, 24)}" for a in own)
     if stage.action == SET_IN:
-        held = sum(embed.volume for embed in plan.embeds)
-        return f"{volume(held, settings)} of finished soap"
+        embeds = next(embeds_in(lot, plan) for lot in lots(plan) if lot.pots == stage.onto)
+        held = sum(embed.volume for embed in embeds)
+        return f"{volume(held, settings)} of finished soap · {HOLDS_FROM}"
     if stage.action == "colour" and one:
         return _colours(one, plan, amounts)
     if stage.fragrance_into and one:
@@ -50,13 +54,14 @@ def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = 
     if stage.puts:
         pots = [amounts.pot(name) for name in stage.pots]
         return f"{volume(sum(pot.ml for pot in pots), settings)}, {counted(len(pots), 'pot')}"
-    return _HOW.get(stage.action, "")
+    how = _HOW.get(stage.action, "")
+    return f"{how}, clear of the embeds" if stage.draws_down and plan.embeds else how
 
 
 def _colours(name: str, plan: Plan, amounts: Amounts) -> str:
-    told = []
+    colours = []
     for dose, written in zip(amounts.pot(name).colourants, plan.pot(name).colourants, strict=True):
         amount = clean(written.dose.written, 20) if written.dose else "as you like it,"
         liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
-        told.append(f"{amount} {clean(dose.name, 24)}{liquid}")
-    return " + ".join(told)
+        colours.append(f"{amount} {clean(dose.name, 24)}{liquid}")
+    return " + ".join(colours)

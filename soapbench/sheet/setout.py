@@ -38,7 +38,7 @@ def items(
     plan: Plan, amounts: Amounts, table: SwirlTable, settings: Settings = USUAL
 ) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
-    found = [
+    things = [
         *_protect(plan),
         *_moulds(amounts, settings),
         *_oils(plan, amounts, settings),
@@ -50,7 +50,7 @@ def items(
         *_tools(plan, table),
         Item("temperature", "Last", _warm_words(plan, settings)),
     ]
-    return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))
+    return tuple(sorted(things, key=lambda item: GROUPS.index(item.group)))
 
 
 def _moulds(amounts: Amounts, settings: Settings) -> Iterator[Item]:
@@ -59,7 +59,8 @@ def _moulds(amounts: Amounts, settings: Settings) -> Iterator[Item]:
             words = f"Mould lined and level ({volume(mould.brim_ml, settings)} to the brim)"
             yield Item("mould", "Mould", words)
             continue
-        words = f"Mould {i} lined and level, marked at {volume(mould.ml, settings)}"
+        pots = f", for {' and '.join(mould.pots)}" if mould.pots else ""
+        words = f"Mould {i} lined and level, marked at {volume(mould.ml, settings)}{pots}"
         yield Item(f"mould {i}", "Mould", words)
 
 
@@ -67,6 +68,7 @@ def _embeds(plan: Plan, settings: Settings) -> Iterator[Item]:
     for i, embed in enumerate(plan.embeds):
         words = (
             f"Embed {embed.name or i + 1}, {volume(embed.volume, settings)}, at room temperature"
+            f"{f', for mould {embed.mould}' if embed.mould else ''}"
         )
         yield Item(f"embed {i + 1}", "Tools", words)
 

@@ -3,58 +3,146 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 
 from soapbench.batter import Trace
-from soapbench.plan import Plan
+from soapbench.plan import Embed, Plan
+from soapbench.reading.safetext import clean
 from soapbench.swirls.stage import Need, Stage
-from soapbench.swirls.table import Move, SwirlKind, Window
-from soapbench.words.acts import (
-    sentence,
-)
+from soapbench.swirls.table import Move, SwirlKind, SwirlTable, Window
+from soapbench.words.acts import into_mould, lay_in, mould_name, sentence
+
+PLAIN = "plain pour"
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """What is poured together: the pots of a mould, and the base among them."""
+
+    pots: tuple[str, ...]
+    base: str
+    moulds: tuple[int, ...]
+    """By their places in the plan, from 0."""
+    name: str = ""
+    """Of its mould, where each has pots of its own."""
+
+
+def lots(plan: Plan) -> tuple[Lot, ...]:
+    """All pots as one, or those of each mould, in the order they are poured."""
+    if not plan.mould.by_pots:
+        (filled,) = plan.filled
+        return (Lot(filled.pots, plan.base.name, filled.moulds),)
+    return tuple(
+        Lot(filled.pots, plan.base_of(filled.pots), filled.moulds, mould_name(filled.moulds))
+        for filled in plan.filled
+    )
+
+
+def embeds_in(lot: Lot, plan: Plan) -> tuple[Embed, ...]:
+    """Embeds that lie in its moulds, those without a mould of their own included."""
+    moulds = {str(i + 1) for i in lot.moulds}
+    return tuple(embed for embed in plan.embeds if embed.mould is None or embed.mould in moulds)
 
 
 def pouring_stages(
     kinds: Sequence[SwirlKind],
     plan: Plan,
     ml: Mapping[str, float],
+    table: SwirlTable,
     in_mould: Sequence[str] = (),
     in_base: Sequence[str] = (),
 ) -> list[Stage]:
-    """Stages of the swirl steps ``kinds`` for what is not ``in_mould`` yet.
+    """Stages of the swirl steps ``kinds`` for what is not ``in_mould`` yet, one mould after the
+    other where pots are chosen for them.
 
-    ``in_base`` are accents already poured into the base's pot: they go where it goes.
+    ``in_base`` are accents already poured into the base's pot: they go where it goes. Pots too few
+    for the swirl are poured plainly, and no tool is drawn through a single colour.
     """
+    made: list[Stage] = []
+    for lot in lots(plan):
+        own = list(kinds)
+        if plan.mould.by_pots and kinds and not kinds[0].cooked:
+            own = _for_so_many(own, len(lot.pots), table)
+        there = [name for name in in_mould if name in lot.pots]
+        merged = [name for name in in_base if name in lot.pots]
+        made += _with_embeds(_stages_of(lot, own, plan, ml, there, merged), lot, plan)
+    # Tops wait until the batter holds them: the other moulds are poured meanwhile.
+    tops = [stage for stage in made if table.kinds[stage.step].role == "top"]
+    return [*(stage for stage in made if stage not in tops), *tops]
+
+
+SET_IN = "set in embeds"
+EMBED_S = 20.0
+"""To lay in one embed: common practice, no source."""
+
+
+def _with_embeds(pouring: list[Stage], lot: Lot, plan: Plan) -> list[Stage]:
+    """Embeds are laid in once all is in the mould, before any tool, whatever the swirl became."""
+    embeds = embeds_in(lot, plan)
+    if not embeds:
+        return pouring
+    last = max((i for i, stage in enumerate(pouring) if stage.puts == "mould"), default=-1)
+    names = [clean(embed.name or f"embed {i}", 24) for i, embed in enumerate(embeds, 1)]
+    if len(embeds) == 1 and not embeds[0].name:
+        names = ["the embed"]
+    laying = Stage(
+        id=f"{SET_IN}/{lot.name}" if lot.name else SET_IN,
+        action=SET_IN,
+        words=into_mould(lay_in(names), lot.name),
+        median_s=EMBED_S * len(embeds),
+        spread=0.4,
+        step=pouring[last].step if last >= 0 else plan.swirl.steps[0],
+        onto=lot.pots,
+    )
+    return [*pouring[: last + 1], laying, *pouring[last + 1 :]]
+
+
+def _for_so_many(kinds: list[SwirlKind], pots: int, table: SwirlTable) -> list[SwirlKind]:
+    pours = [kind for kind in kinds if kind.role == "pour"]
+    if all(kind.least_pots <= pots for kind in pours) and pots > 1:
+        return kinds
+    plain = table.kinds.get(PLAIN)
+    return [*([plain] if pours and plain else pours), *(k for k in kinds if k.role == "top")]
+
+
+def _stages_of(
+    lot: Lot,
+    kinds: Sequence[SwirlKind],
+    plan: Plan,
+    ml: Mapping[str, float],
+    in_mould: Sequence[str],
+    in_base: Sequence[str],
+) -> list[Stage]:
     mould = list(in_mould)
     merged = list(in_base)
     made: list[Stage] = []
     volume = dict(ml)
     for pot in merged:
-        volume[plan.base.name] += ml[pot]
+        volume[lot.base] += ml[pot]
     for kind in kinds:
         for move in kind.moves:
-            for pots in _hands(move, plan, mould, merged):
-                made.append(_pour_stage(kind, move, pots, plan, volume, mould))
+            for pots in _hands(move, lot, mould, merged):
+                made.append(_pour_stage(kind, move, pots, plan, lot, volume, mould))
                 if move.puts == "mould":
                     mould += pots
                 elif move.puts == "base":
                     merged += pots
-                    volume[plan.base.name] += sum(ml[pot] for pot in pots)
+                    volume[lot.base] += sum(ml[pot] for pot in pots)
     return made
 
 
 def _hands(
-    move: Move, plan: Plan, mould: Sequence[str], merged: Sequence[str]
+    move: Move, lot: Lot, mould: Sequence[str], merged: Sequence[str]
 ) -> list[tuple[str, ...]]:
     """The pots of each stage a move becomes; what is poured already takes no part."""
-    left = [p.name for p in plan.pots if p.name not in mould and p.name not in merged]
-    base = plan.base.name
+    left = [pot for pot in lot.pots if pot not in mould and pot not in merged]
     if move.pots == "mould":
         return [tuple(mould)]
     if move.pots == "all":
         return [tuple(left)] if left else []
     if move.pots == "base":
-        return [(base,)] if base in left else []
-    return [(pot,) for pot in left if move.pots == "each pot" or pot != base]
+        return [(lot.base,)] if lot.base in left else []
+    return [(pot,) for pot in left if move.pots == "each pot" or pot != lot.base]
 
 
 def _pour_stage(
@@ -62,6 +150,7 @@ def _pour_stage(
     move: Move,
     pots: tuple[str, ...],
     plan: Plan,
+    lot: Lot,
     volume: Mapping[str, float],
     mould: Sequence[str],
 ) -> Stage:
@@ -69,10 +158,10 @@ def _pour_stage(
     if move.pots != "mould":
         needs.append(_need(pots, move.hand))
     if move.base:
-        needs.append(_need((plan.base.name,), move.base))
+        needs.append(_need((lot.base,), move.base))
     onto = (mould[-1],) if mould and move.mould_by == "last" else tuple(mould)
-    if move.mould_by == "base" and plan.base.name in mould:
-        onto = (plan.base.name,)
+    if move.mould_by == "base" and lot.base in mould:
+        onto = (lot.base,)
     if move.mould and mould:
         needs.append(_need(onto, Window(move.mould.earliest)))
         needs.append(_in_mould(move, mould))
@@ -80,9 +169,11 @@ def _pour_stage(
         needs.append(_in_mould(move, pots))
     one = len(pots) == 1 and move.pots != "mould"
     return Stage(
-        id=f"{kind.name}/{move.do}" + (f"/{pots[0]}" if one else ""),
+        id="/".join([kind.name, move.do, *([pots[0]] if one else [lot.name] if lot.name else [])]),
         action=move.do,
-        words=sentence(move.do, pots[0] if one and len(plan.pots) > 1 else ""),
+        words=into_mould(
+            sentence(move.do, pots[0] if one and len(plan.pots) > 1 else ""), lot.name
+        ),
         pots=pots,
         median_s=move.handwork.seconds(sum(volume[p] for p in pots), max(len(pots), 1)),
         spread=move.handwork.spread,
@@ -116,6 +207,7 @@ def left_unpoured(made: Iterable[Stage], plan: Plan) -> tuple[str, ...]:
             merged.update(stage.pots)
         elif stage.puts == "mould":
             mould.update(stage.pots)
-    if plan.base.name in mould:
-        mould |= merged
+    for lot in lots(plan):
+        if lot.base in mould:
+            mould |= merged.intersection(lot.pots)
     return tuple(pot.name for pot in plan.pots if pot.name not in mould)

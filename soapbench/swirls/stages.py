@@ -13,7 +13,7 @@ from typing import Any
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
 from soapbench.reading.safetext import clean
-from soapbench.swirls.pouring import pouring_stages
+from soapbench.swirls.pouring import lots, pouring_stages
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.table import Handwork, SwirlTable
 from soapbench.words.acts import (
@@ -22,7 +22,6 @@ from soapbench.words.acts import (
     no_pour_first,
     second_pour,
     sentence,
-    set_in,
     stir_in,
     too_few_pots,
 )
@@ -50,12 +49,12 @@ def stages(
     kinds = [table.kinds[name] for name in steps or plan.swirl.steps]
     cooked = any(kind.cooked for kind in kinds)
     before = _batter_stages(plan, ml, table, cooked)
-    pouring = _with_embeds(pouring_stages(kinds, plan, ml), plan)
+    pouring = pouring_stages(kinds, plan, ml, table)
     return tuple(_scented_late([*before, *pouring], plan))
 
 
 COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
-STIR_IN, SET_IN = "stir in an additive", "set in embeds"
+STIR_IN = "stir in an additive"
 LYE_IN, FRAGRANCE_IN = "lye into oils", "stir in fragrance"
 KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
@@ -157,27 +156,6 @@ def _emulsify_words(blend: float | Trace) -> str:
     return sentence("emulsify", until=emulsify_until(state, seconds))
 
 
-EMBED_S = 20.0
-"""To set in one embed: common practice, no source."""
-
-
-def _with_embeds(pouring: list[Stage], plan: Plan) -> list[Stage]:
-    """Embeds are set in once all is in the mould, before any tool."""
-    at = [i for i, stage in enumerate(pouring) if stage.puts == "mould"]
-    if not plan.embeds or not at:
-        return pouring
-    count = len(plan.embeds)
-    setting = Stage(
-        id=SET_IN,
-        action=SET_IN,
-        words=set_in(count),
-        median_s=EMBED_S * count,
-        spread=0.4,
-        step=pouring[at[-1]].step,
-    )
-    return [*pouring[: at[-1] + 1], setting, *pouring[at[-1] + 1 :]]
-
-
 def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
     late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
@@ -199,9 +177,10 @@ def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
     for kind in kinds[1:]:
         if kind.role == "pour":
             found.append(second_pour(kind.name))
+    most = max(len(lot.pots) for lot in lots(plan))  # pots too few for it are poured plainly
     for kind in kinds:
-        if kind.least_pots > len(plan.pots):
-            found.append(too_few_pots(kind.name, kind.least_pots, len(plan.pots)))
+        if kind.least_pots > most:
+            found.append(too_few_pots(kind.name, kind.least_pots, most))
     if len(set(plan.swirl.steps)) < len(kinds):
         found.append(TWICE)
     return tuple(found)

@@ -215,7 +215,7 @@ def rows_of(
     ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
     """
     found: list[tuple[float, ...]] = []
-    terms, pots = [], []
+    terms, pots = [], list[PotHistory]()
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
         terms.append(covariates(batch.mix))

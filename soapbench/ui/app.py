@@ -72,6 +72,11 @@ class SoapbenchApp(Host):
 
         return TerminalDriver
 
+    def look_no_further(self) -> None:
+        """End the helper that worked a plan out, if it still does."""
+        if self._ahead:
+            self._ahead.end()
+
     def terminal_gone(self) -> None:
         """Nobody can see or press anything any more: let go of the pour and end."""
         self._end()
@@ -109,6 +114,8 @@ class SoapbenchApp(Host):
     def _bring_home(self) -> None:
         """Entries that only reached the spill folder go into their logs now."""
         try:
+            if not self.answers:
+                raise NoAnswer
             logs = within(OPEN_S, lambda: self.bench.bring_home(self.clock.read().boot_id))
         except NoAnswer as hangs:
             self.said = troubles.bench_unreadable(hangs.strerror)
@@ -286,21 +293,24 @@ def collect_again() -> None:
     gc.enable()
 
 
-def run(
+def app_of(
     folder: Path,
     plan: Path | None,
     rehearsal: Wanted | None = None,
     ahead: Ahead | None = None,
-) -> int:
-    """Run the app on the bench in ``folder``; returns the exit code."""
+) -> SoapbenchApp:
+    """The app on the bench in ``folder``, its settings read; no terminal is taken yet."""
     from soapbench.bench.folder import spill_folder
     from soapbench.bench.learned import open_bench
     from soapbench.logfile.clock import SystemClock
 
-    app = SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal, ahead)
+    return SoapbenchApp(open_bench(folder, spill_folder()), SystemClock(), plan, rehearsal, ahead)
+
+
+def run(app: SoapbenchApp) -> int:
+    """Run it; returns the exit code."""
     code = app.run() or 0
-    if ahead:
-        ahead.end()
+    app.look_no_further()
     for error in app.faults.values():
         print(troubles.CRASHED, file=sys.stderr)
         traceback.print_exception(error)

@@ -106,7 +106,9 @@ class Grid(VerticalScroll, can_focus=True):
                 lines = wrapped(said, width, " " * len(mark), mark)
                 text.append("\n".join(lines) + "\n", self._ink("error"))
         self._page.update(text)
-        high = max(1, self.size.height)
+        high = self.size.height
+        if not high:  # not laid out: what is a page down is known at the first resize
+            return
         top = shown_at - 1 if shown_at == 1 else shown_at  # the first heading is never out of sight
         if not self.scroll_offset.y <= top < self.scroll_offset.y + high - 1:
             self.scroll_to(y=max(0, shown_at - high // 2), animate=False)

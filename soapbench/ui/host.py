@@ -39,6 +39,8 @@ class Host(Knowing, App[int]):
         """Logs that are in the spill folder, for their bench cannot be written."""
         self.faults: dict[str, BaseException] = {}
         """Faults of this program that were met and lived through, by their words."""
+        self.answers = True
+        """The bench's disk answered when it was asked for the settings."""
         self.heard = ""
         """The last key that was acted on; the same again on the way from a screen only bounced."""
         self.read_settings()
@@ -55,6 +57,7 @@ class Host(Knowing, App[int]):
         try:
             found = within(OPEN_S, lambda: read_settings(self.bench.folder, acts))
         except NoAnswer as hangs:
+            self.answers = False
             found = Settings(), (Fault("", f"cannot be read: {hangs.strerror}", "start again"),)
         self.settings, self.settings_faults = found
         self.set_keymap(pour_keys(self.settings.keys))

@@ -14,6 +14,7 @@ from soapbench.bench import owntable
 from soapbench.desk import materials
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.materials import FORMS, NEW, Blank, Form, Place, value_of
+from soapbench.logfile.patience import OPEN_S, within
 from soapbench.reading.faults import FileFaults, Wrong
 from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.editor import Editor, Question
@@ -59,10 +60,12 @@ class MaterialsScreen(BaseScreen[None]):
         self.form, self._past, self._text = form, [], None
         self.say("")
         try:
-            text = owntable.text_of(self._tables, form.file, form.first_lines)
+            text = within(
+                OPEN_S, lambda: owntable.text_of(self._tables, form.file, form.first_lines)
+            )
             owntable.entries(text, form.under)
             self._text = text
-        except FileFaults as refused:
+        except (FileFaults, OSError) as refused:
             self.failed(refused)
         self._show()
 

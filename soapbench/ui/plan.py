@@ -15,6 +15,7 @@ from textual.widgets import Static
 
 from soapbench.bench.keptsheets import SheetShelf
 from soapbench.desk.prefetch import sheet_width
+from soapbench.logfile.patience import glanced
 from soapbench.reading.faults import FileFaults
 from soapbench.reading.safetext import clean
 from soapbench.sheet.screenlines import HEADINGS, Front
@@ -116,12 +117,14 @@ class PlanScreen(PlanActs):
         yield KeyLine([], self._is_shown)
 
     def on_mount(self) -> None:
-        self._show_kept(self._key())
+        self.say(self.app.said)
+        self.app.said = ""
+        self._show_kept(glanced(self._key))
         self._work_out(at_once=self._front is None)
 
     def _show_kept(self, key: str | None) -> None:
         """The sheet as it was last time, at once, when nothing it was made from has changed."""
-        if found := self._sheets.find(key):
+        if found := glanced(lambda: self._sheets.find(key)):
             self._show_front(found)
 
     @property
@@ -184,8 +187,8 @@ class PlanScreen(PlanActs):
             self.say(words.still_running(since))
         self._show_front(message.front)
         self._refit(message.width)
-        if self._front and message.width == self._width:
-            self._sheets.keep(message.key, self._front)
+        if (shown := self._front) and message.width == self._width:
+            glanced(lambda: self._sheets.keep(message.key, shown))
         if (
             self.app.size.width >= FACE_FROM
             and not self._face

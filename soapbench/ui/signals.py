@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
 import signal
+import socket
 import threading
 from collections.abc import Callable
 
@@ -44,20 +46,40 @@ def listen(
         end_anyhow(give_back)  # the terminal may be gone, a disk may hang
         leave()
 
-    for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
+    ends = (signal.SIGTERM, signal.SIGHUP, signal.SIGINT)
+    for number in ends:
         loop.add_signal_handler(number, ended)
-    _tell_stops_apart(drawn)
+    if _tell_stops_apart(drawn):
+        _hear_anyhow(frozenset(ends), lambda: end_anyhow(give_back))
 
 
-def _tell_stops_apart(drawn: Callable[[], object]) -> None:
+def _hear_anyhow(ends: frozenset[int], act: Callable[[], object]) -> None:
+    """``act`` on a thread of its own when told to end: a disk may hold up the one of the screen."""
+    ours, told = socket.socketpair()
+    told.setblocking(False)
+    loops = signal.set_wakeup_fd(told.fileno(), warn_on_full_buffer=False)
+
+    def hear() -> None:
+        with told:  # held open as long as somebody listens
+            while heard := ours.recv(64):
+                if ends.intersection(heard):
+                    act()
+                with contextlib.suppress(OSError):
+                    os.write(loops, heard)
+
+    threading.Thread(target=hear, name="signals", daemon=True).start()
+
+
+def _tell_stops_apart(drawn: Callable[[], object]) -> bool:
     """Take the terminal again only after it was given back.
 
     The toolkit takes it with every "go on", even after a stop from outside that it never saw;
     the terminal it would then put back at the end is one already taken, and stays deaf.
+    False: there is no real terminal.
     """
     stop, go_on = signal.getsignal(signal.SIGTSTP), signal.getsignal(signal.SIGCONT)
     if not callable(stop) or not callable(go_on):
-        return  # no real terminal
+        return False
     given_back = False
 
     def stopped(number: int, frame: object) -> None:
@@ -75,3 +97,4 @@ def _tell_stops_apart(drawn: Callable[[], object]) -> None:
 
     signal.signal(signal.SIGTSTP, stopped)
     signal.signal(signal.SIGCONT, gone_on)
+    return True

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from soapbench.reading.safetext import counted
 from soapbench.words import numbers
@@ -41,6 +41,7 @@ LARGE: Mapping[str, tuple[str, ...]] = {
     "drop an accent": ("DROP IN {pot}", "DROP {pot}"),
     "accent into base pot": ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),
     "turn the pot": ("ONE STIR",),
+    "set in embeds": ("LAY IN EMBEDS", "EMBEDS"),
     "draw the hanger": ("PULL THE HANGER", "HANGER"),
     "texture the top": ("TEXTURE THE TOP", "TOP"),
     "pour a layer": ("LAYER OF {pot}", "LAYER {pot}"),
@@ -72,8 +73,25 @@ def stir_in(names: str, pot: str = "") -> str:
     return f"Stir {names} into {pot}" if pot else f"Stir in {names}"
 
 
-def set_in(count: int) -> str:
-    return "Set in the embed" if count == 1 else f"Set in {count} embeds"
+def lay_in(names: Sequence[str]) -> str:
+    """Embeds by name; more than two are counted."""
+    if len(names) > 2:
+        return f"Lay in the {len(names)} embeds"
+    return f"Lay in {' and '.join(names)}"
+
+
+def mould_name(moulds: Sequence[int]) -> str:
+    """ "mould 2", "moulds 2, 3"; ``moulds`` counted from 0."""
+    return f"mould{'s' if len(moulds) > 1 else ''} {', '.join(str(i + 1) for i in moulds)}"
+
+
+def into_mould(words: str, name: str) -> str:
+    """An act of one of several moulds says which one."""
+    if not name:
+        return words
+    if "the mould" in words:
+        return words.replace("the mould", name)
+    return f"{words}, {name}"
 
 
 def emulsify_until(state: str, seconds: float) -> str:

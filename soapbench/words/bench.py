@@ -39,6 +39,11 @@ PLAN_DAMAGED = ("this batch's plan is damaged", "copy a different batch")
 """What is wrong, and what would be right."""
 
 
+def left_for(time: str) -> str:
+    """Of a pour begun and never ended."""
+    return f"left for {time}"
+
+
 def ready_about(day: str) -> str:
     return f"ready about {day}"
 

@@ -9,11 +9,32 @@ from typing import Protocol
 from soapbench.reading.safetext import counted
 from soapbench.words import numbers
 
+DAY_S = 86400.0
+LONG = ((2 * 365 * DAY_S, "year", 365.25 * DAY_S), (70 * DAY_S, "month", 30.44 * DAY_S),
+        (14 * DAY_S, "week", 7 * DAY_S), (2 * DAY_S, "day", DAY_S))  # fmt: skip
+"""From how long on a time is told in what, and how long one of it is."""
+
+
+def about_words(seconds: float) -> str:
+    """A stretch of time as one says it: "20 s", "5 min", "2 h 10 min", "3 days", "10 months"."""
+    for least, name, one in LONG:
+        if seconds >= least:
+            return counted(round(seconds / one), name)
+    if seconds < 60:
+        return f"{max(5, round(seconds / 5) * 5)} s"
+    hours, rest = divmod(round(seconds / 60), 60)
+    if hours >= 10 or not rest:
+        return f"{round(seconds / 3600)} h"
+    return f"{hours} h {rest} min" if hours else f"{rest} min"
+
 
 def clock(seconds: float) -> str:
-    """Minutes and seconds, "1:40"; hours when there are any; "–" for what has no end."""
+    """Minutes and seconds, "1:40"; hours when there are any; from a day on no seconds, "10
+    months"; "–" for what has no end."""
     if not math.isfinite(seconds):
         return "–"
+    if seconds >= DAY_S:
+        return about_words(seconds)
     whole = int(max(0.0, seconds) + 0.5)
     minutes, rest = divmod(whole, 60)
     hours, minutes = divmod(minutes, 60)

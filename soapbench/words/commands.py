@@ -24,11 +24,12 @@ HELP = {
 }
 JSON = "output JSON"
 FACE = "draw the predicted cut face to FILE (.svg or .png)"
-SPEED = "speed-up, default 4"
-SEED = "use this batter again (default: random)"
-HANDS_OFF = "play it automatically, no keys"
+SPEED = "times faster than real time (default: 4)"
+SEED = "the batter of this number again (default: a new one)"
+PORT = "port of that address (default: 8765)"
+HANDS_OFF = "play it by itself, no keys"
 FRAGRANCE = "a fragrance, or a part of its name"
-HOST = "address of this computer in your network"
+HOST = "this computer's address in your network (default: this computer only)"
 HANDED_ON = "the file that was handed on"
 BOOK_INSTEAD = "the fragrance book instead of a batch"
 BATCH = "a file, or enough of its title to tell it apart"
@@ -39,6 +40,7 @@ PLAN = "a pour plan: its file (TOML), or its title on your bench"
 FACE_SUFFIX = "file must end in .svg or .png"
 NO_ORDER = "this order of steps can't be poured"
 NO_REHEARSAL = "This order of steps can't be poured; check tells why."
+BAD_PORT = "a port is a number from 1 to 65535"
 BAD_SEED = "seed must be 0 or more"
 NO_OUTPUT = "Standard output is closed: name a file."
 NO_BROWSER = 'For the browser install soapbench with "soapbench[browser]".'
@@ -107,3 +109,7 @@ def still_poured(batch: str) -> str:
 
 def no_dates(batch: str) -> str:
     return f"{batch}: has no dates left."
+
+
+def waiting(where: str) -> str:
+    return f"soapbench: waiting for the disk of {where} (Ctrl+C ends)"

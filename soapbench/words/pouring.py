@@ -10,7 +10,7 @@ from soapbench.log import Outcome
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
 from soapbench.words.acts import LARGE, SENTENCES
-from soapbench.words.chances import clock
+from soapbench.words.chances import about_words, clock
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -82,26 +82,18 @@ def wait_words(pot: str, state: Trace, seconds: float, then: str, key: str) -> t
     return Said(large, f"wait for {state.words} in {clean(pot)}"), f"{amount} · then {then.lower()}"
 
 
-def about_words(seconds: float) -> str:
-    """A stretch of time as one says it: "20 s", "5 min", "2 h 10 min"."""
-    if seconds < 60:
-        return f"{max(5, round(seconds / 5) * 5)} s"
-    minutes = round(seconds / 60)
-    hours, rest = divmod(minutes, 60)
-    return f"{hours} h {rest} min" if hours else f"{minutes} min"
-
-
 def took_words(seconds: float) -> str:
     """How long a pour took: "42:10", "2 h 13 min"."""
     return clock(seconds) if seconds < 3600 else about_words(seconds)
 
 
-VOICE_OFFER = ". A voice can read the steps: settings, sound"
+VOICE_OFFER = ". Voice: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
 HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
-OVER_AMOUNT = "press {key} for the summary and aftercare"
+OVER_AMOUNT = "press {key} for the summary"
+LEFT_AMOUNT = "this batter has set long ago: press {key} to end the pour"
 NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
 TWICE, HELD = "{key} TWICE", "HOLD {key}"
@@ -146,6 +138,12 @@ def _came_out(state: Poured) -> str:
     return f"switched to {' + '.join(state.steps) or 'as it was'}: {how}" if state.rescued else how
 
 
+def left_alone(seconds: float) -> Said:
+    """A pour that nobody has ended: "Left for 10 months"."""
+    told = about_words(seconds)
+    return Said((f"LEFT {told.upper()}", "LEFT"), f"Left for {told}")
+
+
 def outcome_keys(keys: Mapping[str, Outcome]) -> str:
     """ "A as planned · I in part · N not at all"."""
     said = {Outcome.NO: "not at all"}
@@ -178,6 +176,8 @@ def spare_sign(seconds: float) -> str:
     """Time to spare with its sign, short enough for large figures."""
     if seconds >= 3600:
         return ">60"
+    if seconds <= -3600:
+        return "<-60"
     return f"{'+' if seconds >= 0 else '-'}{clock(abs(seconds))}"
 
 

@@ -56,6 +56,8 @@ LABELS: Mapping[str, str] = {
     "kept_back": "kept back",
     "mass": "weight",
     "volume": "volume",
+    "pots": "for",
+    "mould": "in mould",
 }
 QUESTIONS: Mapping[str, str] = {
     "title": "Title of the plan",
@@ -95,6 +97,8 @@ QUESTIONS: Mapping[str, str] = {
     "look": "Colour: pick one or type a name",
     "kept_back": "Oil that goes in after the cook, as a share of the oils",
     "volume": "Volume",
+    "pots": "Which pots go into this mould: base, foam (empty: moulds are filled in turn)",
+    "mould": "Which mould does it lie in?",
     "steps 0": "How is it poured?",
     "steps": "Finishing step",
     "fall_back": "Backup swirl if time runs short",
@@ -118,6 +122,7 @@ ADDS: Mapping[str, str] = {
     "fall_back": "backup swirl",
     "additives": "additive",
     "embeds": "embed",
+    "mould": "mould",
 }
 NAMES: Mapping[str, str] = {
     "oils": "Which oil?",
@@ -127,6 +132,7 @@ NAMES: Mapping[str, str] = {
     "additives": "Which additive?",
     "embeds": "How much room do the embeds take?",
 }
+IN_TURN = "in turn"
 NO_LIMIT = "enter from certificate"
 MORE = "+ more"
 WHAT_MORE = "What else would you like to enter?"

@@ -142,7 +142,7 @@ def test_a_late_column_heaps_up_where_an_early_one_pushes_its_rings_outward() ->
         assert rings_at_the_surface(3.2, seed) >= rings_at_the_surface(1.0, seed) + 3
 
 
-@pytest.mark.parametrize("manner", [m for m in Manner if m not in MIXED])
+@pytest.mark.parametrize("manner", [m for m in Manner if m not in (*MIXED, Manner.EMBED)])
 def test_every_manner_of_pouring_shows_what_being_late_costs(manner: Manner) -> None:
     def drawn(trace: float) -> Face:
         pours = tuple(

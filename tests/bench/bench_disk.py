@@ -115,7 +115,7 @@ from bench_home import peak_mb
 begun = time.perf_counter()
 from soapbench.bench.folder import Bench
 from soapbench.bench.summary import Derive
-bench = Bench(Path({folder!r}), derive=Derive("1", history))
+bench = Bench(Path({folder!r}), derive=Derive(lambda: "1", history))
 listing = bench.batches()
 listed = time.perf_counter() - begun
 kept = bench.histories(listing)

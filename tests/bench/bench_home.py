@@ -56,7 +56,7 @@ def helper(folder: Path, count: int) -> Seconds:
     paths = [f"batches/{file.name}" for file in (folder / "batches").iterdir()][: count // 10]
     begun = time.perf_counter()
     for path in paths:
-        assert read_here(folder, [path], Derive("", lesson_of))
+        assert read_here(folder, [path], Derive(str, lesson_of))
     return {"listed": time.perf_counter() - begun}
 
 

@@ -24,7 +24,7 @@ def count(folder: Path, log: ReadLog, facts: Standing) -> object:
     return {"events": len(log.events)}
 
 
-COUNT = Derive("1", count)
+COUNT = Derive(lambda: "1", count)
 
 
 def batch(bench: Bench, n: int, *, ended: bool = True, rehearsal: bool = False) -> Path:
@@ -245,7 +245,7 @@ def test_a_log_the_caller_cannot_digest_is_told(tmp_path: Path) -> None:
     def history(folder: Path, log: ReadLog, facts: Standing) -> object:
         return log.events[0].values["seconds"] + 1  # type: ignore[operator]
 
-    bench = Bench(tmp_path, derive=Derive("1", history))
+    bench = Bench(tmp_path, derive=Derive(lambda: "1", history))
     batch(bench, 1)
     (row,) = bench.batches().rows
     assert row.problem.startswith("not understood: KeyError")

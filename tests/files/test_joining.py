@@ -9,6 +9,7 @@ from disk_fakes import event, header, text_of
 
 from soapbench.bench.folder import Bench
 from soapbench.bench.joining import join_copies
+from soapbench.cli import main
 from soapbench.log import Kind
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.hold import Hold, take
@@ -87,3 +88,24 @@ def test_a_bench_that_cannot_be_written_tells_it(
     monkeypatch.undo()
     assert "not joined: No space left" in left.words
     assert read_log(folder / "quay.sync-conflict-2.toml").damaged == ()
+
+
+@pytest.mark.parametrize(
+    "command", [["export", "quay.sync-conflict-2.toml", "-o", "-"], ["fragrances"]]
+)
+def test_a_command_tells_it_and_writes_nothing(
+    command: list[str], bench: Bench, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copy = bench.folder / "batches" / "quay.toml"
+    copy.write_bytes(text_of(LYE, event(7, text="air"), SPRAY))
+    longest = bench.folder / "batches" / "quay.sync-conflict-2.toml"
+    before = longest.read_bytes()
+    assert main([*command, "--bench", str(bench.folder)]) == 0
+    assert capsys.readouterr().err == (
+        "soapbench: Harbour at Dusk (invented): 1 entry only in batches/quay.toml, "
+        "not joined: a command only reads; opening the bench joins them\n"
+    )
+    assert longest.read_bytes() == before
+    copy.write_bytes(text_of(LYE, SPRAY))
+    assert main([*command, "--bench", str(bench.folder)]) == 0
+    assert capsys.readouterr().err == ""

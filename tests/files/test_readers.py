@@ -21,7 +21,7 @@ from soapbench.bench.summary import Derive
 from soapbench.log import Kind, Standing
 from soapbench.logfile.records import ReadLog
 
-LESSONS = Derive("1", lesson_of)
+LESSONS = Derive(lambda: "1", lesson_of)
 PATIENCE_S = 20.0
 """Only a failing test waits so long."""
 
@@ -63,7 +63,7 @@ def words(folder: Path, log: ReadLog, facts: Standing) -> object:
 @pytest.mark.usefixtures("few_at_a_time")
 @pytest.mark.parametrize(
     "derive",
-    [None, LESSONS, Derive("1", lambda folder, log, facts: words(folder, log, facts))],
+    [None, LESSONS, Derive(lambda: "1", lambda folder, log, facts: words(folder, log, facts))],
     ids=["rows only", "lessons", "a function no helper can find"],
 )
 def test_records_are_the_same_and_in_order(folder: Path, derive: Derive | None) -> None:

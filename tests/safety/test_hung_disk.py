@@ -20,6 +20,7 @@ from soapbench.desk.starting import CannotCarryOn, carry_on
 from soapbench.logfile.batchlog import read_log
 from soapbench.logfile.clock import SystemClock
 from soapbench.logfile.patience import NO_ANSWER, Asked, NoAnswer, within
+from soapbench.ui import signals
 from soapbench.ui.settings import SettingsScreen
 from tests.fakes import FakeClock
 from tests.stress.terminal import Terminal
@@ -164,7 +165,7 @@ async def test_settings_that_cannot_be_saved_are_told(
     pour.close()
 
 
-HANGS = Path(__file__).parent.parent / "stress" / "hung_disk.py"
+STRESS = Path(__file__).parent.parent / "stress"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
@@ -175,7 +176,7 @@ def test_told_to_end_while_it_hangs_the_terminal_is_given_back(
     desk.lye_meets_oils()
     dies(desk)
     log: Path = desk.log.path  # type: ignore[attr-defined]
-    run = Terminal([sys.executable, str(HANGS), str(log)], tmp_path / "bench")
+    run = Terminal([sys.executable, str(STRESS / "hung_disk.py"), str(log)], tmp_path / "bench")
     try:
         run.wait("of lye, slowly")
         run.send("r")
@@ -191,3 +192,43 @@ def test_told_to_end_while_it_hangs_the_terminal_is_given_back(
     assert notes(read_log(log).events) == ["ricing"]
     spilled = list((tmp_path / "state").rglob("*.toml"))
     assert [notes(read_log(copy).events) for copy in spilled] == [["ricing", "seizing"]]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals there")
+@pytest.mark.parametrize(
+    ("command", "shown"),
+    [([], "Your bench can't be read: the disk does not answer"), (["pour", "Harbour"], "")],
+)
+def test_a_bench_that_never_answers_is_told_at_the_start_and_ends_when_told_to(
+    tmp_path: Path, command: list[str], shown: str
+) -> None:
+    run = Terminal([sys.executable, str(STRESS / "hung_bench.py"), *command], tmp_path / "bench")
+    try:
+        run.wait("waiting for the disk of")
+        if shown:
+            run.wait(shown)
+        run.signal(signal.SIGTERM)
+        assert run.gone() == (0 if shown else -signal.SIGTERM)
+        assert not shown or run.left_as_found() == []
+    finally:
+        run.close()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="other signals there")
+def test_told_to_end_while_the_screens_own_thread_hangs_it_is_heard() -> None:
+    heard: list[str] = []
+    done = threading.Event()
+
+    def act() -> None:
+        heard.append(threading.current_thread().name)
+        done.set()
+
+    before = signal.signal(signal.SIGUSR1, lambda *_: None)
+    try:
+        signals._hear_anyhow(frozenset([signal.SIGUSR1]), act)
+        os.kill(os.getpid(), signal.SIGUSR1)
+        assert done.wait(10)
+    finally:
+        signal.set_wakeup_fd(-1)
+        signal.signal(signal.SIGUSR1, before)
+    assert heard == ["signals"]

@@ -17,7 +17,7 @@ from soapbench.desk.draft import (
     opened,
     saved,
 )
-from soapbench.desk.planlayout import SIZE
+from soapbench.desk.planlayout import ADD, SIZE
 from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
@@ -173,3 +173,19 @@ def test_a_new_plan_never_takes_another_plans_file(tmp_path: Path) -> None:
 )
 def test_a_form_tells_no_keys_of_the_file(told: str, said: str) -> None:
     assert plainly(told) == said
+
+
+def test_a_second_mould_and_which_pots_go_into_it() -> None:
+    def moulds(text: str) -> list[dict[str, object]]:
+        return list(tomllib.loads(text)["mould"])
+
+    text = planchanges.put(FIRST_PLAN, ("mould", ADD), "30 x 5 x 4 cm", {}, METRIC)
+    first, second = moulds(text)
+    assert first == tomllib.loads(FIRST_PLAN)["mould"]
+    assert second == {"length": "30 cm", "width": "5 cm", "depth": "4 cm"}
+    chosen = planchanges.put(text, ("mould", 1, "pots"), "base", {}, METRIC)
+    assert moulds(chosen)[1]["pots"] == ["base"]
+    in_turn = planchanges.put(chosen, ("mould", 1, "pots"), "", {}, METRIC)
+    assert "pots" not in moulds(in_turn)[1]
+    assert moulds(planchanges.removed(text, ("mould", 1, SIZE))) == [first]
+    assert planchanges.removed(text, ("mould", 0, SIZE)) == text

@@ -144,7 +144,8 @@ class CutReviewScreen(BaseScreen[None]):
             reviewtext.shares_text(self.desk, seen, self._part)
         )
         body = self.query_one("#body", VerticalScroll)
-        body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
+        if body.size.height:  # none before the first layout
+            body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
         self.query_one("#verdict", Static).update(reviewtext.verdict_words(self.desk.state, seen))
         self.query_one("#said", Static).update(clean(self._said))
 

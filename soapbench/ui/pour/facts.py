@@ -118,11 +118,12 @@ def facts(
     """
     state, live = desk.state, desk.live
     key = _pressed(keys, settings)
-    fresh = live if live and state.ended is None else None
+    left = state.left_alone(now)
+    fresh = live if live and state.ended is None and not left else None
     looks = state.last_look
     total = len(state.done) + len(state.ahead)
     spare = fresh.outlook.to_spare_s if fresh else math.inf
-    look, nag = _looks(desk, hand, now)
+    look, nag = ("", "") if left else _looks(desk, hand, now)
     since = state.blender_on
     return Facts(
         title=clean(desk.plan.title),
@@ -131,7 +132,7 @@ def facts(
         act=_act_now(desk, fresh, key, now, settings, asks),
         step_s=_step_s(state, now),
         usual_s=state.stage.median_s if state.stage and state.stage.blend_to is None else None,
-        overdue=desk.overdue_s > 0,
+        overdue=desk.overdue_s > 0 and not left,
         blender=""
         if since is None
         else words.blender_label(
@@ -139,7 +140,7 @@ def facts(
         ),
         spare_s=spare if math.isfinite(spare) else None,
         spare_known=live is not None,
-        running=state.begun and state.ended is None,
+        running=state.begun and state.ended is None and not left,
         pots=tuple(
             PotFact(
                 clean(pot.name),
@@ -161,7 +162,7 @@ def facts(
             ActFact(words.said(stage), act_amount(stage, desk.plan, desk.amounts, settings))
             for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
         )
-        if state.ended is None
+        if state.ended is None and not left
         else (),
         chance=counted_chance(fresh.outlook) if fresh else "…",
         why=_why(fresh),
@@ -212,6 +213,9 @@ def _act_now(
     if state.ended is not None:
         over = words.OVER[bool(state.finished)]
         return ActFact(over, words.OVER_AMOUNT.format(key=key["done"]))
+    if state.left_alone(now):
+        amount = "" if desk.watching else words.LEFT_AMOUNT.format(key=key["end"])
+        return ActFact(words.left_alone(now), amount)
     stage = state.stage
     if stage is None:
         return ActFact(words.NOTHING_LEFT, "", words.THEN.format(key=key["done"]))

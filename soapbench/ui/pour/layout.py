@@ -21,7 +21,7 @@ from soapbench.outlook.chartlines import (
 from soapbench.ui import letters
 from soapbench.ui.pour.facts import ActFact, Facts, gauge
 from soapbench.words import pouring as words
-from soapbench.words.chances import clock
+from soapbench.words.chances import DAY_S, clock
 from soapbench.words.lines import Line, Piece, cells, cut, cut_line, fit, plain, short_names, spread
 from soapbench.words.wrapping import wrapped
 
@@ -162,6 +162,8 @@ def act_lines(act: ActFact, width: int, halves: int) -> Iterator[Line]:
 
 def _times(shown: Facts) -> tuple[str, str]:
     spare = words.spare_sign(shown.spare_s) if shown.spare_s is not None else "-"
+    if shown.step_s >= DAY_S:  # left alone, as the act says
+        return "", ""
     return clock(shown.step_s), spare if shown.running else ""
 
 

@@ -41,14 +41,17 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
     if poured:
         draws = barplan.likely(desk.batch, plan, made, known, state)
         worked = barplan.poured(state, draws)
-        design = barplan.design(plan, made, known.swirls, worked, known.sinking)
+        number = _in_hand(desk)
+        design = barplan.design(plan, made, known.swirls, worked, known.sinking, number)
     else:
+        number = 0
         found = foreseen_showing(plan, made, known, desk.foreseen.face)
         design = found.design if found else None
     if design is None:
         return ()
     seed = barplan.seed(plan)
-    brim = (plan.mould.depth or 7.0) / (plan.mould.width or 9.0)
+    mould = plan.mould.all[number]
+    brim = (mould.depth or 7.0) / (mould.width or 9.0)
     rows = max(3, min(TALLEST, height - ROUND, round((width - 2) / 2 * brim)))
     inner = min(width - 2, round(2 * rows / brim))
     full = design.mould.depth / design.mould.width / brim
@@ -64,6 +67,21 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
         (Piece("└" + "─" * inner + "┘"),),
         (Piece(fit(_aim_words(state, stage), width), "accent"),),
     )
+
+
+def _in_hand(desk: Desk) -> int:
+    """The mould batter goes into now, of those with pots of their own; else the one last filled."""
+    from soapbench.swirls.pouring import lots
+
+    done = [d.stage for d in desk.state.done if d.stage.step and not d.skipped]
+    stages = [*done, *([desk.state.stage] if desk.state.stage else [])]
+    there = lots(desk.plan)
+    for stage in reversed(stages):
+        pots = set(stage.pots or stage.onto)
+        lot = next((lot for lot in there if stage.step and pots and pots <= set(lot.pots)), None)
+        if lot and any(d.puts == "mould" and set(d.pots) <= set(lot.pots) for d in done):
+            return lot.moulds[0]
+    return 0
 
 
 def _aim(stage: Stage | None, wide: int) -> str:

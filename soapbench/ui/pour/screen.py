@@ -122,6 +122,8 @@ class PourScreen(PourActs):
 
     def _ask_model(self) -> None:
         """Ask it now, or as soon as it has answered: one question at a time."""
+        if self.desk.state.left_alone(self.desk.now()):
+            return  # the model knows nothing of batter that was left for days
         self._asked_at = self.desk.now()
         self._ask_again = self._asking
         if not self._asking:

@@ -98,7 +98,8 @@ class SetOutScreen(BaseScreen[None]):
         page.styles.height = len(lines)
         page.show(lines)
         self.query_one(KeepingLine).look()
-        body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
+        if body.size.height:  # none before the first layout: it would open a row too far down
+            body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
 
     def say(self, said: str) -> None:
         self.query_one("#said", Static).update(said)

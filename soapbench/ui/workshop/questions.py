@@ -42,12 +42,14 @@ def question(
     group = [str(part) for part in keys if isinstance(part, str) and part != ADD]
     if group[0] == "swirl":
         return _step(keys, known)
+    if keys == ("mould", ADD):
+        key, keys = SIZE, ("mould", SIZE)
     if key in ("name", ADD):
         return _name(group[-2] if key == "name" else group[-1], known, shelf)
     words = said.QUESTIONS.get(key, key.replace("_", " ").capitalize())
     if key == "look":
         return _colour_question(words)
-    if key in ("goes_into", "goes_in", "oil"):
+    if key in ("goes_into", "goes_in", "oil", "pots"):
         return Question(words, _places(key, tables, known))
     field = field_of(keys)
     if field and field.words:
@@ -90,6 +92,8 @@ def _places(key: str, tables: Mapping[str, Any], known: Known) -> tuple[str, ...
         return tuple(str(oil.get("name")) for oil in oils) if isinstance(oils, list) else ()
     pots = value_at(tables, ("pots",))
     named = [str(pot.get("name")) for pot in pots] if isinstance(pots, list) else []
+    if key == "pots":
+        return tuple(named)
     first = (
         ("each pot", "base", "oils") if key == "goes_into" else ("lye water", "oils", "emulsion")
     )

@@ -1,0 +1,1 @@
+"""Whether the tests would notice: see ``python -m tests.mutants --help``."""
