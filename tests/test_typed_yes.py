@@ -83,12 +83,12 @@ def test_a_plan_of_an_old_log_is_poured_from_the_recipe(tmp_path: Path, clock: F
     (path,) = (tmp_path / "batches").glob("*.toml")
     header = bench.read(path).header
     assert header is not None
-    now = plan_in_log(header, "now", oils(), swirls())
+    now = plan_in_log(header, Path("now"), oils(), swirls())
     assert {c.oil_from for pot in now.pots for c in pot.colourants} == {"extra"}
     for pot in header.plan["pots"]:
         for colourant in pot["colourants"]:
             del colourant["oil_from"]
-    old = plan_in_log(header, "old", oils(), swirls())
+    old = plan_in_log(header, Path("old"), oils(), swirls())
     made = amounts(old, oils(), colourants())
     assert made.extra_oils == ()
     assert [held.oil for held in made.held_back] == ["olive"]
