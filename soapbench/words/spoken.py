@@ -169,10 +169,8 @@ def _part_words(part: re.Match[str]) -> str:
     """ "1/2" as "half", "1 3/4" as "1 and 3 quarters": read figure by figure it is "1 2"."""
     whole, count, of = part.groups()
     name = _PARTS[of]
-    spoonfuls = (
-        name if count == "1" and of == "2" else f"{count} {name}{'' if count == '1' else 's'}"
-    )
-    return f"{whole} and {'a ' if spoonfuls == 'half' else ''}{spoonfuls}" if whole else spoonfuls
+    spoons = name if count == "1" and of == "2" else f"{count} {name}{'' if count == '1' else 's'}"
+    return f"{whole} and {'a ' if spoons == 'half' else ''}{spoons}" if whole else spoons
 
 
 def aloud(text: str) -> str:
