@@ -8,7 +8,7 @@ says in plain words what became of the pours and of the tool's advice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import pairwise
 from statistics import NormalDist
@@ -156,13 +156,17 @@ def short_record(found: Record) -> str:
     """The record in a line; empty before the first pour has ended. The book tells the rest."""
     if not found.pours:
         return ""
-    said = (
-        f"{counted(found.pours, 'pour', 'pours')}: {found.as_planned} as planned, "
-        f"{found.in_part} in part, {found.ruined} ruined"
-    )
+    came = {"as planned": found.as_planned, "in part": found.in_part, "ruined": found.ruined}
+    said = f"{counted(found.pours, 'pour')}: {_told(came)}"
     if found.warned:
-        said += f"; warned in {found.warned}: {found.right} right, {found.needless} needless"
+        warned = _told({"right": found.right, "needless": found.needless})
+        said += f"; {counted(found.warned, 'warning')}: {warned}"
     return said
+
+
+def _told(counts: Mapping[str, int]) -> str:
+    """ "5 as planned, 1 in part"; what never was is not said."""
+    return ", ".join(f"{count} {what}" for what, count in counts.items() if count) or "not known"
 
 
 def record_json(found: Record) -> dict[str, int]:
