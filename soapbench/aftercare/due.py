@@ -90,14 +90,14 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     weeks = words.weeks(least, most)
     if kind is Soap.CASTILE:
         weeks = words.castile(weeks, numbers.span(*practice.castile_months))
-    found = curve(batch)
-    if found is None:
+    drying = curve(batch)
+    if drying is None:
         return Ready(usual, soonest, usual, weeks, False)
     first = batch.weighed[0][0]
-    early, late = (first + timedelta(days=d) for d in found.dry_days(practice.to_go))
-    about = first + timedelta(days=found.dry_day(practice.to_go))
+    early, late = (first + timedelta(days=d) for d in drying.dry_days(practice.to_go))
+    about = first + timedelta(days=drying.dry_day(practice.to_go))
     why = words.at_least(least) if about <= soonest else words.little_left(practice.to_go)
-    why = words.by_weighings(found.weighings, why)
+    why = words.by_weighings(drying.weighings, why)
     return Ready(max(about, soonest), max(early, soonest), max(late, soonest), why, True)
 
 
@@ -115,18 +115,18 @@ def due(batch: Resting, practice: Practice) -> tuple[Due, ...]:
     """
     if batch.cured is not None:
         return ()
-    found = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
-    return tuple(sorted(found, key=lambda d: d.opens))
+    todo = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
+    return tuple(sorted(todo, key=lambda d: d.opens))
 
 
 def _soft(batch: Resting, practice: Practice) -> list[Due]:
     """What is to do while it is in its mould."""
-    found: list[Due] = []
+    todo: list[Due] = []
     if batch.unmoulded is not None or batch.cut is not None:
-        return found
+        return todo
 
     def to_do(what: What, opens: datetime, closes: datetime, why: str, lapses: bool) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
 
     if len(batch.sprayed) == 1:
         again = batch.sprayed[0] + timedelta(seconds=practice.spray_again_s)
@@ -139,22 +139,22 @@ def _soft(batch: Resting, practice: Practice) -> list[Due]:
     )
     if not batch.paste:
         to_do(What.UNMOULD, opens, closes, window_words(batch, practice), False)
-    return found
+    return todo
 
 
 def _cut(batch: Resting, practice: Practice) -> list[Due]:
     """Cut, review, weighings and the end of the cure."""
-    found: list[Due] = []
+    todo: list[Due] = []
 
     def to_do(what: What, opens: datetime, closes: datetime | None, why: str) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why))
 
     if batch.cut is None:
         hours = window(batch, practice.cut_h, practice)
         opens, closes = (batch.poured + timedelta(hours=h) for h in hours)
         if not batch.paste:
             to_do(What.CUT, opens, closes, window_words(batch, practice))
-        return found
+        return todo
     if not batch.verdict:
         to_do(What.REVIEW, batch.cut, None, words.WHILE_FRESH)
     ends = ready(batch, practice)
@@ -164,7 +164,7 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
         if next_weighing <= max(ends.about, ends.latest):
             to_do(What.WEIGH, next_weighing, next_weighing + every, words.SAME_BARS)
         to_do(What.CURE_OVER, ends.about, None, ends.rests_on)
-    return found
+    return todo
 
 
 def _finish(batch: Resting, practice: Practice) -> list[Due]:
@@ -172,14 +172,14 @@ def _finish(batch: Resting, practice: Practice) -> list[Due]:
     if (ends := ready(batch, practice)) is None or batch.cut is None:
         return []
     done = {act for act, _ in batch.finished}
-    found = []
+    todo = []
     for act in FINISHES:
         if act in done or act not in (*practice.finish_always, *batch.wished):
             continue
         start = ends.about if act == "wrap" else batch.cut
         opens, closes = (start + timedelta(days=d) for d in practice.finish_days[act])
-        found.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
-    return found
+        todo.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
+    return todo
 
 
 def forced_words(batch: Resting, practice: Practice) -> str:
@@ -214,8 +214,8 @@ def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> 
     """
     tomorrow = now.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     there = (batch for batch in batches if is_resting(batch, now, practice))
-    found = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
-    still = [d for d in found if not (d.lapses and d.closes is not None and d.closes < now)]
+    todo = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
+    still = [d for d in todo if not (d.lapses and d.closes is not None and d.closes < now)]
     return tuple(sorted(still, key=lambda d: (d.opens, d.title)))
 
 

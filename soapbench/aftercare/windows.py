@@ -49,9 +49,9 @@ def window_words(batch: Resting, practice: Practice) -> str:
     if own := SOAP_WORDS[soap(batch, practice)]:
         return own
     gels = words.SEEN if batch.gel_reached else words.EXPECTED
-    said = [gels[gels_like(batch)]]
+    reasons = [gels[gels_like(batch)]]
     if batch.saturated < practice.soft_below:
-        said.append(words.SOFT_OILS)
+        reasons.append(words.SOFT_OILS)
     if batch.concentration < practice.wet_below:
-        said.append(words.MUCH_WATER)
-    return ", ".join(said)
+        reasons.append(words.MUCH_WATER)
+    return ", ".join(reasons)

@@ -143,11 +143,11 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
             raise CannotCarryOn(words.PLAN_DAMAGED)
         known = tables_anyhow(bench.folder / "tables")
         swirls = known.swirls
-        plan = plan_in_log(header, path.name, known.oils, swirls)
-        made = amounts(plan, known.oils, known.colourants, known.additives)
+        plan = plan_in_log(header, path, known.oils, swirls)
+        worked = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
-            header.id, plan, made, swirls, learn, watched, clock,
+            header.id, plan, worked, swirls, learn, watched, clock,
             watching=True, take_up=take_up_patiently,
             held_by=Asked(lambda: holder(path, boot_id), None),
             foreseen=header.foreseen, left_out=known.faulty,
@@ -155,9 +155,8 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
         if not desk.take_over():
             desk.holder = desk.held_by()
     except FileFaults as refused:
-        wrong = refused.faults[0]
-        said = f"{wrong.key} {wrong.wrong}".strip()
-        raise CannotCarryOn(words.plan_unusable(clean(said, 160))) from None
+        fault = refused.faults[0].words(path.name)
+        raise CannotCarryOn(words.plan_unusable(clean(fault, 160))) from None
     except OSError as error:
         raise CannotCarryOn(words.cannot_be_read(error.strerror or error)) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:

@@ -20,10 +20,13 @@ class Fault:
 
     def words(self, file: str = "") -> str:
         """All of it on one line: where it is, what is wrong, what would be right."""
-        where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
-        place = f"{', '.join(where)}: " if where else ""
+        where = self.place(file)
         said = f"{self.key} {self.wrong}".strip()
-        return f"{place}{said}" + (f"; {self.right}" if self.right else "")
+        return (f"{where}: " if where else "") + said + (f"; {self.right}" if self.right else "")
+
+    def place(self, file: str) -> str:
+        """ "sage.toml, line 12"; the file alone where no line can be named."""
+        return ", ".join(p for p in (file, f"line {self.line}" if self.line else "") if p)
 
 
 class Wrong(ValueError):
@@ -44,9 +47,9 @@ class FileFaults(Exception):
 
     def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
-        found = tuple(faults)
-        self.faults = found[:MOST_FAULTS]
-        self.more = more + len(found) - len(self.faults)
+        listed = tuple(faults)
+        self.faults = listed[:MOST_FAULTS]
+        self.more = more + len(listed) - len(self.faults)
         """How many more there are than are told."""
         rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""
