@@ -113,7 +113,7 @@ def photo_kept(filled: int, unsure: str, trouble: str = "") -> str:
     if trouble:
         return f"Photo kept; not measured: {trouble}"
     count = "1 answer" if filled == 1 else f"{filled} answers"
-    told = f"Photo kept; {count} filled in, a number key corrects one. Top up? f shows it"
+    told = f"Photo kept; {count} filled in, a number key corrects one. f shows it: is the top up?"
     return f"{told}. Not sure of {unsure}" if unsure else told
 
 
