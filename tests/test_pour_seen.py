@@ -184,6 +184,21 @@ def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
     assert look_wanted(pour.state, _believed(base=0.5, rope=0.6, gull=0.4), later) == "base"
 
 
+def test_where_how_to_go_on_hangs_on_it_a_look_is_asked_for_at_a_pot_just_scented(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base", each_s=15)
+    clock.passes(5)
+    likely, now = _believed(base=0.5, rope=0.3, gull=0.3), pour.now()
+    assert look_wanted(pour.state, likely, now) is None, "hands are in it: it is taken as seen"
+    assert look_wanted(pour.state, likely, now, deciding=True) == "base"
+    pour.look("base")
+    assert look_wanted(pour.state, likely, now + 1, deciding=True) == "rope"
+    unlikely = _believed(base=0.2, rope=0.2, gull=0.2)
+    assert look_wanted(pour.state, unlikely, now + 60, deciding=True) is None
+
+
 def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "pour into mould/base")

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, reduce
 
 import numpy as np
 from numpy.typing import NDArray
@@ -101,7 +101,7 @@ class Batters:
     def last(self, need: Need, state: Trace) -> Array:
         """When the last of the pots in ``need`` reaches ``state``."""
         times = [column(self.times(pot), state) for pot in need.pots]
-        return np.maximum.reduce(times) if len(times) > 1 else times[0]
+        return reduce(np.maximum, times)
 
     def limits(self, stage: Stage, drawn: bool) -> tuple[Array, Array]:
         """Until when ``stage`` comes out as planned, and in part; inf where it always does."""
@@ -124,9 +124,7 @@ class Batters:
         return found
 
     def _earliest(self, times: Sequence[Array]) -> Array:
-        if not times:
-            return never(self._draws.n)
-        return times[0] if len(times) == 1 else np.minimum.reduce(times)
+        return reduce(np.minimum, times) if times else never(self._draws.n)
 
 
 def trace_at(times: Array, t: Array | float) -> Array:
@@ -140,6 +138,11 @@ def trace_at(times: Array, t: Array | float) -> Array:
         passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)
         before = reached
     return passed
+
+
+def share(flags: Flags) -> float:
+    """Of the draws, in half of numpy's time for a mean."""
+    return int(np.count_nonzero(flags)) / len(flags)
 
 
 def median(values: Array) -> float:
