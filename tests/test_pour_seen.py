@@ -215,6 +215,28 @@ def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
     assert advised(pour).look_wanted in (None, "base", "rope", "gull")
 
 
+def test_a_second_dose_leaves_less_time_and_teaches_nothing_of_one(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    left = pour.advise().outlook.room_s
+    pour.fragrance_in("rope", second=True)
+    clock.passes(1)
+    after = pour.advise().outlook.room_s
+    assert after["rope"].p50 < left["rope"].p50 - 10
+    assert after["base"].p50 == pytest.approx(left["base"].p50, rel=0.1)
+    at = pour.state.pots["rope"].second_dose
+    clock.passes(60)
+    for _ in range(2):
+        clock.passes(1)
+        pour.trace_seen("rope", Trace.MEDIUM)
+    seen = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    rope = next(pot for pot in seen.pots if pot.name == "rope")
+    assert rope.until == at, "the tap after it is of two doses"
+    assert pour.advise().outlook.room_s["rope"].p50 < after["rope"].p50, "and a floor all the same"
+
+
 def test_seizing_counts_as_set_up_says_what_to_do_and_is_undone(
     known: object, clock: FakeClock
 ) -> None:

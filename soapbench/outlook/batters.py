@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache, reduce
 
 import numpy as np
@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from soapbench.batter import Blend, Trace
 from soapbench.pour.state import PotState
 from soapbench.swirls.stage import Need, Stage
-from soapbench.thickening.draws import Draws, milestone_times, seconds_to
+from soapbench.thickening.draws import Draws, dosed_again, milestone_times, seconds_to
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -26,10 +26,10 @@ Flags = NDArray[np.bool_]
 class KeptTimes:
     """What batters of the same draws share."""
 
-    times: dict[tuple[str | None, bytes | float | None, tuple[Blend, ...]], Array] = field(
-        default_factory=dict
+    times: dict[tuple[str | None, bytes | float | None, tuple[Blend, ...], float | None], Array] = (
+        field(default_factory=dict)
     )
-    """Milestone times by fragrance, when it went in and bursts."""
+    """Milestone times by fragrance, when it went in, bursts, and when a second dose did."""
     ends: dict[tuple[int, ...], Array] = field(default_factory=dict)
     """When the first of some batters passes a state, by the state and which times these are."""
 
@@ -40,7 +40,13 @@ class Batters:
     def __init__(self, draws: Draws, pots: Mapping[str, PotState], kept: KeptTimes | None) -> None:
         self._draws = draws
         self._pots = {
-            name: PotState(name, fragrance=pot.fragrance, blends=pot.course, where=pot.where)
+            name: PotState(
+                name,
+                fragrance=pot.fragrance,
+                blends=pot.course,
+                where=pot.where,
+                second_dose=pot.second_dose,
+            )
             for name, pot in pots.items()
         }
         self._scented: dict[str, float | Array | None] = {
@@ -67,9 +73,7 @@ class Batters:
         for name in pots:
             self._times.pop(name, None)
             pot = self._pots[name]
-            self._pots[name] = PotState(
-                name, fragrance=pot.fragrance, blends=(*pot.blends, burst), where=pot.where
-            )
+            self._pots[name] = replace(pot, blends=(*pot.blends, burst))
 
     def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
         """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
@@ -90,10 +94,14 @@ class Batters:
         # A time in each draw is the same in every run that comes to it by the same stages.
         when = scented.tobytes() if isinstance(scented, np.ndarray) else scented
         fragrance = None if scented is None else pot.fragrance
-        key = (fragrance, when, pot.blends)
+        key = (fragrance, when, pot.blends, pot.second_dose)
         times = self._kept.times.get(key)
         if times is None:
             times = milestone_times(self._draws, fragrance, scented, pot.blends)
+            if fragrance is not None and pot.second_dose is not None:
+                reached = [b.end for b in pot.blends if b.to is not None]
+                since = max(pot.second_dose, *reached, 0.0)
+                times = dosed_again(self._draws, fragrance, times, since)
             times = self._kept.times[key] = np.asfortranarray(times)  # its columns are asked for
         self._times[name] = times
         return times
