@@ -268,8 +268,8 @@ def _hands_off(args: argparse.Namespace, wanted: Wanted) -> int:
     from soapbench.rehearsal.text import report_text
 
     bench = open_bench(_folder(args), spill_folder())
-    found = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
-    print(report_text(found, wanted.sheet.plan.title, wanted.seed), end="")
+    report = hands_off(bench, SystemClock().read(), _memory(args).known, wanted)
+    print(report_text(report, wanted.sheet.plan.title, wanted.seed), end="")
     return FINE
 
 
@@ -296,15 +296,15 @@ def _fragrances(args: argparse.Namespace) -> int:
     return FINE
 
 
-def _no_one_fragrance(said: str, found: Sequence[Entry], known: Sequence[Entry]) -> str:
+def _no_one_fragrance(asked: str, matches: Sequence[Entry], known: Sequence[Entry]) -> str:
     """Why a name means no fragrance, or more than one."""
     from soapbench.reading.faults import nearest
     from soapbench.reading.safetext import clean
 
-    name, names = clean(said, 60), [clean(entry.name, 60) for entry in found or known]
-    if found:
+    name, names = clean(asked, 60), [clean(entry.name, 60) for entry in matches or known]
+    if matches:
         return words.several_fragrances(name, names[:8])
-    return words.no_fragrance(name, nearest(said, names) if names else words.NONE_TO_NAME)
+    return words.no_fragrance(name, nearest(asked, names) if names else words.NONE_TO_NAME)
 
 
 def _hand_on(args: argparse.Namespace) -> int:

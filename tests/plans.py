@@ -58,6 +58,79 @@ look = "#f4f4f0"
 steps = ["drop swirl", "hanger swirl"]
 """
 
+EVERYTHING = """
+title = "Lantern Row"
+[[mould]]
+length = "25 cm"
+width = "9 cm"
+depth = "7 cm"
+pots = ["base", "foam"]
+[[mould]]
+volume = "400 mL"
+fill = "90 %"
+pots = ["sand"]
+[[oils]]
+name = "olive"
+share = "70 %"
+[[oils]]
+name = "coconut"
+share = "30 %"
+[lye]
+stock = "50 %"
+superfat = "5 %"
+concentration = "30 %"
+[conditions]
+oils = "32 degC"
+lye = "24 degC"
+room = "20 degC"
+blend = "to stable emulsion"
+[fragrance]
+name = "Kelp & Fig"
+load = "3 %"
+limit = "9.5 %"
+reputation = "well behaved"
+vanillin = "1 %"
+[[additives]]
+name = "goat milk"
+dose = "80 mL"
+goes_in = "lye water"
+[[additives]]
+name = "honey"
+dose = "1 tbsp"
+goes_in = "emulsion"
+[[additives]]
+name = "salt"
+dose = "5 g"
+goes_in = ["foam", "sand"]
+[[embeds]]
+name = "moon"
+volume = "60 mL"
+look = "#f7f0d8"
+mould = "1"
+[[pots]]
+name = "base"
+share = "60 %"
+[[pots.colourants]]
+name = "slate mica"
+dose = "1 tsp"
+disperse_in = "oil"
+look = "#4a5a6a"
+[[pots]]
+name = "foam"
+share = "20 %"
+[[pots]]
+name = "sand"
+share = "20 %"
+look = "#c98a4b"
+[hot_process]
+kept_back = "4 %"
+oil = "olive"
+[swirl]
+steps = ["drop swirl", "hanger swirl", "textured top"]
+fall_back = ["in-the-pot swirl"]
+"""
+"""A plan with all a plan may have."""
+
 
 def plan(text: str = THREE_POTS) -> Plan:
     return plan_from_text(text, "a test", tables.oils(), tables.swirls().kinds)

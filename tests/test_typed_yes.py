@@ -12,7 +12,7 @@ from soapbench.bench.tables import cautions, colourants, oils, swirls
 from soapbench.desk.starting import NotToBePoured, begin, carry_on
 from soapbench.plan.reader import read_poured
 from soapbench.recipe.amounts import amounts
-from soapbench.recipe.told import YES
+from soapbench.recipe.severity import YES
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen

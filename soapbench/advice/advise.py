@@ -167,17 +167,17 @@ def advise(
         before = None
     offered = before.backup if before else None
     ranked = judged(plan, ml, known, state, draws, now, kept, going_on, offered)
-    found = advice_of(ranked, state.steps, reason)
-    if found.backup is None:
-        return found
-    found = steady(found, ranked, before, now)
-    backup, going_on = found.backup, found.going_on
+    advice = advice_of(ranked, state.steps, reason)
+    if advice.backup is None:
+        return advice
+    advice = steady(advice, ranked, before, now)
+    backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
     better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     if before and not shown(state) and before.way == before.going_on:
         if before.backup is None:  # no look and no fragrance has shown any danger
-            return replace(found, way=going_on, backup=None, warns=False)
+            return replace(advice, way=going_on, backup=None, warns=False)
         better = False
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
@@ -187,7 +187,7 @@ def advise(
         least = backup.worth - ABOUT
         warns = lost or switching.waiting(backup, going_on, stages_left, least) < least
     way, asks = backup if better else going_on, better and not warns
-    return replace(found, way=way, warns=warns, asks=asks, switch_by_s=by)
+    return replace(advice, way=way, warns=warns, asks=asks, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -238,15 +238,15 @@ def judged(
     kept = kept or Kept()
     judge = partial(_judged, plan, ml, known, state, draws, now, kept)
     others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
-    found, enough = [going_on or judge((state.steps, ()))], -np.inf
     become = {way: becomes(way[0], plan, state, known.swirls, way[1]) for way in others}
-    for way in sorted(others, key=lambda way: -become[way].worth):
-        if become[way].worth < enough and (offered is None or way != offered.key):
+    ways, enough = [going_on or judge((state.steps, ()))], -np.inf
+    for other in sorted(others, key=lambda way: -become[way].worth):
+        if become[other].worth < enough and (offered is None or other != offered.key):
             continue
-        found.append(seen := judge(way))
-        if going_on and seen and _helps(seen, going_on):
-            enough = max(enough, seen.worth - NEAR)
-    return best_first([way for way in found if way is not None], plan, known.swirls)
+        ways.append(way := judge(other))
+        if going_on and way and _helps(way, going_on):
+            enough = max(enough, way.worth - NEAR)
+    return best_first([way for way in ways if way is not None], plan, known.swirls)
 
 
 def _judged(
@@ -265,9 +265,9 @@ def _judged(
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
     become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
+    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:

@@ -90,17 +90,17 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     if kind is Soap.CASTILE:
         months = numbers.span(*practice.castile_months)
         weeks = f"usable after {span} weeks, by custom left {months} months"
-    found = curve(batch)
-    if found is None:
+    drying = curve(batch)
+    if drying is None:
         return Ready(usual, soonest, usual, weeks, False)
     first = batch.weighed[0][0]
-    early, late = (first + timedelta(days=d) for d in found.dry_days(practice.to_go))
-    about = first + timedelta(days=found.dry_day(practice.to_go))
+    early, late = (first + timedelta(days=d) for d in drying.dry_days(practice.to_go))
+    about = first + timedelta(days=drying.dry_day(practice.to_go))
     if about <= soonest:
         words = f"and at least {least:g} {'week' if least == 1 else 'weeks'}"
     else:
         words = f"under {numbers.written_share(practice.to_go)} left to lose"
-    words = f"from {found.weighings} weighings, {words}"
+    words = f"from {drying.weighings} weighings, {words}"
     return Ready(max(about, soonest), max(early, soonest), max(late, soonest), words, True)
 
 
@@ -118,18 +118,18 @@ def due(batch: Resting, practice: Practice) -> tuple[Due, ...]:
     """
     if batch.cured is not None:
         return ()
-    found = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
-    return tuple(sorted(found, key=lambda d: d.opens))
+    todo = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
+    return tuple(sorted(todo, key=lambda d: d.opens))
 
 
 def _soft(batch: Resting, practice: Practice) -> list[Due]:
     """What is to do while it is in its mould."""
-    found: list[Due] = []
+    todo: list[Due] = []
     if batch.unmoulded is not None or batch.cut is not None:
-        return found
+        return todo
 
     def to_do(what: What, opens: datetime, closes: datetime, why: str, lapses: bool) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
 
     if len(batch.sprayed) == 1:
         again = batch.sprayed[0] + timedelta(seconds=practice.spray_again_s)
@@ -142,22 +142,22 @@ def _soft(batch: Resting, practice: Practice) -> list[Due]:
     )
     if not batch.paste:
         to_do(What.UNMOULD, opens, closes, window_words(batch, practice), False)
-    return found
+    return todo
 
 
 def _cut(batch: Resting, practice: Practice) -> list[Due]:
     """Cut, review, weighings and the end of the cure."""
-    found: list[Due] = []
+    todo: list[Due] = []
 
     def to_do(what: What, opens: datetime, closes: datetime | None, why: str) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why))
 
     if batch.cut is None:
         hours = window(batch, practice.cut_h, practice)
         opens, closes = (batch.poured + timedelta(hours=h) for h in hours)
         if not batch.paste:
             to_do(What.CUT, opens, closes, window_words(batch, practice))
-        return found
+        return todo
     if not batch.verdict:
         to_do(What.REVIEW, batch.cut, None, "while you remember")
     ends = ready(batch, practice)
@@ -167,7 +167,7 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
         if next_weighing <= max(ends.about, ends.latest):
             to_do(What.WEIGH, next_weighing, next_weighing + every, "the same bars")
         to_do(What.CURE_OVER, ends.about, None, ends.rests_on)
-    return found
+    return todo
 
 
 def _finish(batch: Resting, practice: Practice) -> list[Due]:
@@ -175,14 +175,14 @@ def _finish(batch: Resting, practice: Practice) -> list[Due]:
     if (ends := ready(batch, practice)) is None or batch.cut is None:
         return []
     done = {act for act, _ in batch.finished}
-    found = []
+    todo = []
     for act in FINISHES:
         if act in done or act not in (*practice.finish_always, *batch.wished):
             continue
         start = ends.about if act == "wrap" else batch.cut
         opens, closes = (start + timedelta(days=d) for d in practice.finish_days[act])
-        found.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
-    return found
+        todo.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
+    return todo
 
 
 def forced_words(batch: Resting, practice: Practice) -> str:
@@ -221,8 +221,8 @@ def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> 
     """
     tomorrow = now.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     there = (batch for batch in batches if is_resting(batch, now, practice))
-    found = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
-    still = [d for d in found if not (d.lapses and d.closes is not None and d.closes < now)]
+    todo = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
+    still = [d for d in todo if not (d.lapses and d.closes is not None and d.closes < now)]
     return tuple(sorted(still, key=lambda d: (d.opens, d.title)))
 
 

@@ -35,14 +35,14 @@ Section = tuple[str, list[str]]
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
     todo = due_lines(due(batch, practice), now)
-    told = f"Times: {practice.rule}; i says where they come from."
-    made: list[Section] = [("Due", [*todo, told])]
+    source = f"Times: {practice.rule}; i says where they come from."
+    body: list[Section] = [("Due", [*todo, source])]
     if batch.cut is None:
-        made.append(("Gel", gel_lines(batch, practice)))
-    made.append(("Done", done_lines(batch, now)))
+        body.append(("Gel", gel_lines(batch, practice)))
+    body.append(("Done", done_lines(batch, now)))
     if batch.cut is not None:
-        made.append(("Cure", cure_lines(batch, practice, now)))
-    return made
+        body.append(("Cure", cure_lines(batch, practice, now)))
+    return body
 
 
 def due_lines(items: Sequence[Due], now: datetime) -> list[str]:
@@ -54,9 +54,9 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     """Gel as chosen and as seen, how a forced one is kept warm, what one half way leaves."""
     if batch.cooked:
         return ["Cooked: it has gelled."]
-    seen = GEL_REACHED.get(batch.gel_reached, "not checked yet")
+    reached = GEL_REACHED.get(batch.gel_reached, "not checked yet")
     trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
-    lines = [f"Gel {GEL_CHOSEN[batch.gel]}, {seen}{trouble}."]
+    lines = [f"Gel {GEL_CHOSEN[batch.gel]}, {reached}{trouble}."]
     if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
         lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
     if batch.heats and batch.unmoulded is None:
@@ -70,21 +70,21 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
 
 def done_lines(batch: Resting, now: datetime) -> list[str]:
     """What was done so far, one line."""
-    said = [f"poured {when_words(batch.poured, now)}"]
+    done = [f"poured {when_words(batch.poured, now)}"]
     if batch.sprayed:
         count = len(batch.sprayed)
         times = {1: "once", 2: "twice"}.get(count, f"{count} times")
-        said.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
+        done.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
     finished = [(FINISHED[act], at) for act, at in batch.finished]
     steps = [("unmoulded", batch.unmoulded), ("cut", batch.cut), *finished, ("closed", batch.cured)]
     for word, at in steps:
         if at is not None:
-            said.append(f"{word} {when_words(at, now)}")
+            done.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
-        said.append(f"your verdict: {shown(clean(batch.verdict, 40))}")
+        done.append(f"your verdict: {shown(clean(batch.verdict, 40))}")
     if batch.set_aside:
-        said.append("set aside, teaches nothing")
-    return ["; ".join(said) + "."]
+        done.append("set aside, teaches nothing")
+    return ["; ".join(done) + "."]
 
 
 def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
@@ -99,12 +99,12 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
             lines.append(
                 f"{len(batch.weighed)} weighings: {first:,g} → {numbers.written_g(last)} ({lost})."
             )
-    found = curve(batch)
-    if found is not None:
+    drying = curve(batch)
+    if drying is not None:
         lines.append(
-            f"Expect it to end {numbers.g(found.loss_g, 0)} lighter "
-            f"({numbers.share(found.share, 1)}; all its water is "
-            f"{numbers.share(found.water_share, 1)})."
+            f"Expect it to end {numbers.g(drying.loss_g, 0)} lighter "
+            f"({numbers.share(drying.share, 1)}; all its water is "
+            f"{numbers.share(drying.water_share, 1)})."
         )
     if (ends := ready(batch, practice)) is not None:
         span = ""

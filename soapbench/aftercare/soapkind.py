@@ -61,11 +61,11 @@ def makeup(plan: Plan, salt: float | None = None) -> Makeup:
 
 
 def _salt(plan: Plan) -> float:
-    found = 0.0
+    share = 0.0
     for additive in plan.additives:
         if SALT in additive.name.casefold().split():
-            found += additive.share_of_oils or 0.0
-    return found
+            share += additive.share_of_oils or 0.0
+    return share
 
 
 def salt_of(amounts: Amounts) -> float | None:

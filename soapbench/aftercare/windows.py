@@ -52,9 +52,9 @@ def window_words(batch: Resting, practice: Practice) -> str:
         "allow": "if it gels" if not batch.gel_reached else "it gelled in part",
         "force": "if it gels through" if not batch.gel_reached else "it gelled",
     }[gels_like(batch)]
-    said = [gel]
+    reasons = [gel]
     if batch.saturated < practice.soft_below:
-        said.append("soft oils")
+        reasons.append("soft oils")
     if batch.concentration < practice.wet_below:
-        said.append("much water")
-    return ", ".join(said)
+        reasons.append("much water")
+    return ", ".join(reasons)

@@ -36,37 +36,37 @@ class BatchFile:
     amounts: Amounts
 
 
-def find_batch(bench: Bench, said: str) -> Path:
-    """The log ``said`` means: a path, a file name in the bench's batches, or a unique part of a
+def find_batch(bench: Bench, asked: str) -> Path:
+    """The log ``asked`` means: a path, a file name in the bench's batches, or a unique part of a
     name, title or id (capitals do not matter). Raises NoSuchBatch.
     """
-    if not said.strip():
+    if not asked.strip():
         raise NoSuchBatch(words.WHICH_BATCH)
     try:
-        if Path(said).is_file():
-            return Path(said)
+        if Path(asked).is_file():
+            return Path(asked)
     except (OSError, ValueError):  # too long for a path, a null byte in it: a name, then
         pass
     rows = bench.batches().rows
-    wanted = said.casefold()
+    wanted = asked.casefold()
     exact = [
         r for r in rows if wanted in (_file(r).casefold(), _stem(r).casefold(), r.batch.casefold())
     ]
-    found = exact or [
+    matches = exact or [
         r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
     ]
-    if len(found) == 1:
-        return bench.path(found[0])
-    raise NoSuchBatch(_told(said, found, rows))
+    if len(matches) == 1:
+        return bench.path(matches[0])
+    raise NoSuchBatch(_no_one_batch(asked, matches, rows))
 
 
-def _told(said: str, found: Sequence[Row], rows: Sequence[Row]) -> str:
-    if found:
-        lines = [words.several_batches(clean(said, 60), len(found))]
+def _no_one_batch(asked: str, matches: Sequence[Row], rows: Sequence[Row]) -> str:
+    if matches:
+        lines = [words.several_batches(clean(asked, 60), len(matches))]
     else:
-        lines = [words.no_batch(clean(said, 60))]
+        lines = [words.no_batch(clean(asked, 60))]
         lines.append(words.LATEST if rows else words.NO_BATCHES)
-    listed = found or rows
+    listed = matches or rows
     lines += [f"  {clean(_stem(r), 80)}   {clean(r.title, 60)}" for r in listed[:MOST_NAMED]]
     if len(listed) > MOST_NAMED:
         lines.append(f"  … and {len(listed) - MOST_NAMED} more")

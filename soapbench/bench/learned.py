@@ -103,10 +103,10 @@ def lesson_of(folder: Path, log: ReadLog, facts: Standing) -> Any:
         return None
     table = _swirls_at(folder, _version(folder))
     try:
-        found = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
+        taught = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # a header no version can use teaches nothing; the log itself stays as it is
-    return as_data(found) if found else None
+    return as_data(taught) if taught else None
 
 
 def remember(
@@ -128,7 +128,7 @@ def remember(
     learnt = _learnt(bench, listing, lessons)
     own = bench.folder / "tables" if own_tables else None
     known = Known(
-        fit=replace(learnt.fit, told=_told(own)),
+        fit=replace(learnt.fit, told=_figures(own)),
         pace=learnt.pace,
         swirls=swirls(own),
         oils=oils(own),
@@ -140,7 +140,7 @@ def remember(
     return Memory(known, lessons)
 
 
-def _told(tables: Path | None) -> dict[str, Told]:
+def _figures(tables: Path | None) -> dict[str, Told]:
     """What other makers found of fragrances; a faulty table is told where it is opened."""
     from soapbench.bench.tables import fragrances
     from soapbench.reading.faults import FileFaults
@@ -165,12 +165,12 @@ def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
         except DAMAGED:
             return None
 
-    found = bench.histories(listing, read)
-    if None in found:  # of another version, or damaged: made anew
+    lessons = bench.histories(listing, read)
+    if None in lessons:  # of another version, or damaged: made anew
         bench.forget_derived()
         bench.batches()
-        found = bench.histories(listing, read)
-    return tuple(lesson for lesson in found if lesson)  # one that is odd must not cost the others
+        lessons = bench.histories(listing, read)
+    return tuple(lesson for lesson in lessons if lesson)  # one that is odd must not cost the others
 
 
 def learn(lessons: tuple[Lesson, ...]) -> Learnt:
@@ -209,13 +209,13 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
             )
     except (OSError, *DAMAGED):
         pass  # missing, torn or of another version: made anew
-    found = learn(lessons())
+    learnt = learn(lessons())
     data = {
         "stamp": stamp.hexdigest(),
-        "fit": as_data(found.fit),
-        "pace": asdict(found.pace),
-        "sinking": asdict(found.sinking),
+        "fit": as_data(learnt.fit),
+        "pace": asdict(learnt.pace),
+        "sinking": asdict(learnt.sinking),
     }
     with contextlib.suppress(OSError):  # only slower next time
         save_text(kept, json.dumps(data))
-    return found
+    return learnt

@@ -64,9 +64,9 @@ def _plan(
     except ValidationError as refused:
         lines = key_lines(text)
         errors = counted_right(refused.errors(include_url=False, include_input=False))
-        found = len(errors)
-        if found > MOST_FAULTS:  # each takes a while to be said well
+        count = len(errors)
+        if count > MOST_FAULTS:  # each takes a while to be said well
             errors = nsmallest(MOST_FAULTS, errors, key=lambda e: line_of(e, written, lines) or 0)
         faults = [fault_of(error, written, lines) for error in errors]
-        more = found - len(faults)
+        more = count - len(faults)
         raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key)), more) from None

@@ -189,14 +189,14 @@ class Player:
             times = milestones(self.batter, desk.state, now)
             tap = self.hands.next_tap(desk.state, times, now)
             done = math.inf if begun is None else begun + takes
-            seen = math.inf if tap is None else tap[0]
+            tapped = math.inf if tap is None else tap[0]
             moments = [t for t in (blend_until, heeds_at) if t is not None]
-            at = min(done, seen, asked + ADVISE_EVERY_S, *moments)
+            at = min(done, tapped, asked + ADVISE_EVERY_S, *moments)
             self.clock.forward(at - now)
             if blend_until == at:
                 desk.blender()
                 blend_until = None
-            elif tap is not None and seen == at:
+            elif tap is not None and tapped == at:
                 if not desk.trace_seen(tap[1], tap[2]).logged:  # unforeseen: asked once more
                     self.clock.forward(AGAIN_S)
                     desk.trace_seen(tap[1], tap[2])

@@ -143,10 +143,10 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
         known = tables_anyhow(bench.folder / "tables")
         swirls = known.swirls
         plan = plan_in_log(header, path.name, known.oils, swirls)
-        made = amounts(plan, known.oils, known.colourants, known.additives)
+        worked = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
-            header.id, plan, made, swirls, learn, watched, clock,
+            header.id, plan, worked, swirls, learn, watched, clock,
             watching=True, take_up=take_up_patiently,
             held_by=Asked(lambda: holder(path, boot_id), None),
             foreseen=header.foreseen, left_out=known.faulty,
@@ -155,8 +155,8 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
             desk.holder = desk.held_by()
     except FileFaults as refused:
         wrong = refused.faults[0]
-        said = f"{wrong.key} {wrong.wrong}".strip()
-        raise CannotCarryOn(f"Its plan cannot be used: {clean(said, 160)}") from None
+        fault = f"{wrong.key} {wrong.wrong}".strip()
+        raise CannotCarryOn(f"Its plan cannot be used: {clean(fault, 160)}") from None
     except OSError as error:
         raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:

@@ -1,4 +1,4 @@
-"""Milestone times of every pot in every draw, while stages blend, scent and pour.
+"""Milestone times of every pot in every draw, while stages blend, add fragrance and pour.
 
 All arrays are over draws, s since lye met oils.
 """
@@ -78,13 +78,13 @@ class Batters:
     def seconds_to(self, stage: Stage, start: Array, spent: float) -> Array:
         """Blending that ``stage`` still takes from ``start`` on, (draws,) s, the slowest of its
         pots counting; ``spent`` of it is done but not keyed."""
-        found = np.zeros(self._draws.n)
+        longest = np.zeros(self._draws.n)
         for name in stage.pots:
             pot, scented = self._pots[name], self._scented[name]
             if stage.blend_to is not None:
                 how = (stage.blend_to, pot.fragrance, scented, pot.blends, start, stage.litres)
-                found = np.maximum(found, seconds_to(self._draws, *how))
-        return np.maximum(found - spent, 0.0)
+                longest = np.maximum(longest, seconds_to(self._draws, *how))
+        return np.maximum(longest - spent, 0.0)
 
     def times(self, name: str) -> Array:
         """Milestones of one pot, shape (draws, 5), s; column j is Trace(j)."""
@@ -116,20 +116,20 @@ class Batters:
         planned: list[Array] = []
         in_part: list[Array] = []
         for need in stage.needs:
-            for state, found in zip(need.limits(drawn), (planned, in_part), strict=True):
+            for state, ends in zip(need.limits(drawn), (planned, in_part), strict=True):
                 if state < Trace.SET_UP and need.pots:
-                    found.append(self._first_past(need.pots, state))
+                    ends.append(self._first_past(need.pots, state))
         return self._earliest(planned), self._earliest(in_part)
 
     def _first_past(self, pots: Sequence[str], state: Trace) -> Array:
         """When the first of ``pots`` passes ``state``."""
         times = [self.times(pot) for pot in pots]
         key = (state, *map(id, times))  # what is kept stays, so that no other comes by its id
-        found = self._kept.ends.get(key)
-        if found is None:
+        earliest = self._kept.ends.get(key)
+        if earliest is None:
             columns = [column(each, Trace(state + 1)) for each in times]
-            found = self._kept.ends[key] = self._earliest(columns)
-        return found
+            earliest = self._kept.ends[key] = self._earliest(columns)
+        return earliest
 
     def _earliest(self, times: Sequence[Array]) -> Array:
         return reduce(np.minimum, times) if times else never(self._draws.n)
@@ -165,9 +165,9 @@ def median(values: Array) -> float:
 @lru_cache(maxsize=8)
 def never(n: int) -> Array:
     """Of what is never too late; always the same array for as many draws."""
-    found = np.full(n, np.inf)
-    found.setflags(write=False)
-    return found
+    times = np.full(n, np.inf)
+    times.setflags(write=False)
+    return times
 
 
 def column(times: Array, state: Trace) -> Array:

@@ -53,26 +53,26 @@ def beliefs(
     for name in stage.fragrance_into if stage is not None else ():
         if pots[name].fragrance_in is None:  # as the log will take it once this stage is done
             pots[name] = replace(pots[name], fragrance_in=state.stage_begun)
-    batters, found = Batters(draws, pots, kept), {}
+    batters, believed = Batters(draws, pots, kept), {}
     for name, pot in state.pots.items():
         times = batters.times(name)
         out = int(UNFORESEEN * n)
         inner = np.partition(times.T, (out, n - 1 - out), axis=1)  # a third of a quantile's time
         ends = inner[:, [out, n - 1 - out]]
         passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
-        found[name] = Belief(tuple((float(a), float(b)) for a, b in ends), float(passed))
-    return found
+        believed[name] = Belief(tuple((float(a), float(b)) for a, b in ends), float(passed))
+    return believed
 
 
-def unforeseen(belief: Belief, seen: Trace, now: float) -> bool:
-    """Whether a tap of ``seen`` at ``now`` is far from all that is believed of its pot."""
-    too_late = seen < Trace.SET_UP and belief.reached[seen + 1][1] < now
-    return too_late or before_foreseen(belief, seen, now)
+def unforeseen(belief: Belief, state: Trace, now: float) -> bool:
+    """Whether a tap of ``state`` at ``now`` is far from all that is believed of its pot."""
+    too_late = state < Trace.SET_UP and belief.reached[state + 1][1] < now
+    return too_late or before_foreseen(belief, state, now)
 
 
-def before_foreseen(belief: Belief, seen: Trace, now: float) -> bool:
-    """Whether nobody would have looked for ``seen`` yet at ``now``."""
-    return seen > Trace.EMULSION and belief.reached[seen][0] > now
+def before_foreseen(belief: Belief, state: Trace, now: float) -> bool:
+    """Whether nobody would have looked for ``state`` yet at ``now``."""
+    return state > Trace.EMULSION and belief.reached[state][0] > now
 
 
 def look_wanted(

@@ -22,8 +22,8 @@ class Fault:
         """All of it on one line: where it is, what is wrong, what would be right."""
         where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
         place = f"{', '.join(where)}: " if where else ""
-        said = f"{self.key} {self.wrong}".strip()
-        return f"{place}{said}" + (f"; {self.right}" if self.right else "")
+        what = f"{self.key} {self.wrong}".strip()
+        return f"{place}{what}" + (f"; {self.right}" if self.right else "")
 
 
 class Wrong(ValueError):
@@ -44,9 +44,9 @@ class FileFaults(Exception):
 
     def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
-        found = tuple(faults)
-        self.faults = found[:MOST_FAULTS]
-        self.more = more + len(found) - len(self.faults)
+        listed = tuple(faults)
+        self.faults = listed[:MOST_FAULTS]
+        self.more = more + len(listed) - len(self.faults)
         """How many more there are than are told."""
         rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""

@@ -105,7 +105,7 @@ class PlanActs(BaseScreen[None]):
 
     def _set_out(self, sheet: PlanSheet, typed: str = "") -> None:
         """To the set-out. A plan with a stop asks for a typed yes first."""
-        from soapbench.recipe.told import YES
+        from soapbench.recipe.severity import YES
         from soapbench.ui.dialogs import Words
 
         if sheet.may_be_poured(typed):

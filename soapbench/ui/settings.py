@@ -203,5 +203,5 @@ def settings_rows(settings: Settings) -> list[Row]:
 
 
 def _row(name: str, value: str, shown: str) -> Row:
-    about = shown if name == "risk" else words.ABOUT[name] + (f": {shown}" if shown else "")
+    about = words.shown_about(name, shown)
     return Row((Cell((name,), value, wide=VALUE_WIDE),), f"{name:<{NAME_WIDE}}", more=about)

@@ -87,12 +87,12 @@ def took_words(seconds: float) -> str:
     return clock(seconds) if seconds < 3600 else about_words(seconds)
 
 
-VOICE_OFFER = ". A voice can read the steps: settings, sound"
+VOICE_OFFER = ". Voice: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
 OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
 HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
-OVER_AMOUNT = "press {key} for the summary and aftercare"
+OVER_AMOUNT = "press {key} for the summary"
 LEFT_AMOUNT = "this batter has set long ago: press {key} to end the pour"
 NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"

@@ -21,7 +21,7 @@ from soapbench.recipe.amounts import Amounts, amounts, pot_ml
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, NEUTRALISING_J_MOL, peak_c
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Severity
+from soapbench.recipe.severity import Severity
 from soapbench.swirls.stages import stages
 from tests.plans import THREE_POTS
 

@@ -3,6 +3,11 @@
     python tests/fuzz/mutate.py plans --count 3400 --seed 1
     python tests/fuzz/mutate.py logs --count 400
     python tests/fuzz/mutate.py tables --count 400
+    python tests/fuzz/mutate.py photograph --count 400
+    python tests/fuzz/mutate.py word --count 400         (a fragrance as another maker found it)
+    python tests/fuzz/mutate.py additive --count 400
+    python tests/fuzz/mutate.py form --count 400         (a plan's, typed into)
+    python tests/fuzz/mutate.py materials --count 400    (forms of own materials, typed into)
 
 Prints how many were fine, refused, slow (over a second), fell (another exit code, a traceback)
 or ran out of time or memory, and keeps the files of those under ``--keep``.
@@ -24,7 +29,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(Path(__file__).parent)]
 SLOW_S = 1.0
 LIMIT_S = 20
 """Of a processor's time."""
@@ -218,19 +223,94 @@ def forked(act: Callable[[], int], told: Path) -> tuple[str, float, int]:
 
 
 TABLES = ("oils", "colourants", "swirls", "aftercare", "additives")
+TYPED = ("photograph", "word", "additive", "form", "materials")
+"""Kinds that go straight to one of ``targets``; the others through the command line."""
+KEYED = (
+    *NUMBERS, *TEXTS, "30 x 9 x 8 cm", "2 L", "33 %", "base, foam", "lye water", "2 : 1", "1 tsp",
+    "to light trace", "190-200 mg/g", "Linalool 2.1 %, Limonene 0.4", "75 degF", "goat milk",
+)  # fmt: skip
+SIDES = (b"\x00\x00\x00\x01", b"\xff\xff\xff\xff", b"\x00\x00\xff\xff", b"\x7f\xff\xff\xff")
+"""Where a file says how large its picture is."""
+
+
+def photographs() -> list[bytes]:
+    """Snapshots of a bar as files of every kind that is read."""
+    import io
+
+    import numpy as np
+    from PIL import Image
+
+    high, wide = 90, 120
+    y, x = np.mgrid[0:high, 0:wide]
+    rgb = np.full((high, wide, 3), 140, np.uint8)
+    bar = (abs(x - 60) < 44) & (abs(y - 45) < 32)
+    rgb[bar] = (74, 90, 106)
+    rgb[bar & (y < 40)] = (233, 228, 214)
+    found = []
+    for kind, more in (("JPEG", {}), ("JPEG", {"progressive": True}), ("PNG", {}), ("WEBP", {})):
+        held = io.BytesIO()
+        exif = Image.Exif()
+        exif[0x0112] = 6
+        Image.fromarray(rgb).save(held, kind, exif=exif, **more)
+        found.append(held.getvalue())
+    return found
+
+
+def spoilt_bytes(data: bytes, rng: random.Random) -> bytes:
+    """Bytes changed, lost, put in, doubled; the first part, where sizes stand, most often."""
+    for _ in range(rng.choice((1, 1, 2, 4, 12))):
+        at = rng.randrange(len(data) + 1) if rng.random() < 0.5 else rng.randrange(200)
+        put = rng.choice((*SIDES, rng.randbytes(rng.choice((1, 2, 8, 100))), b""))
+        cut = rng.choice((0, len(put), len(put), 40, len(data)))
+        data = data[:at] + put + data[at + cut :]
+        if rng.random() < 0.05:
+            data *= rng.choice((2, 50))
+    return data
+
+
+def typed(rng: random.Random) -> bytes:
+    """What is chosen and keyed into a form, as ``targets.Choices`` reads it."""
+    found = rng.randbytes(2)
+    for _ in range(rng.choice((1, 3, 12))):
+        said = rng.choice(KEYED).encode("utf-8", "replace")[:63]
+        found += rng.randbytes(3) + bytes([len(said)]) + said
+    return found
+
+
+def typed_cases(kind: str, rng: random.Random) -> bytes:
+    """One case for a kind of ``TYPED``."""
+    if kind == "photograph":
+        return spoilt_bytes(rng.choice(photographs()), rng)
+    if kind in ("form", "materials"):
+        return typed(rng)
+    sound = FOUND if kind == "word" else (ROOT / "soapbench/data/additives.toml").read_text()
+    return spoilt(sound, rng).encode("utf-8", "replace")
+
+
+FOUND = """\
+["fragrance found"]
+name = "Kelp & Fig"
+described_as = "accelerates"
+times_faster = 4.4
+four_in_five = [2.7, 7.0]
+batches = 5
+told_on = "2026-03-01"
+"""
 
 
 def cases(kind: str, count: int, seed: int) -> Iterator[tuple[str, bytes]]:
     """Where in a folder each lies, and its bytes."""
     samples = [file.read_text() for file in sorted((ROOT / "sample_plans").glob("*.toml"))]
     rng = random.Random(seed)
-    from tests.plans import THREE_POTS
+    from tests.plans import EVERYTHING, THREE_POTS
 
     log = logs_of(THREE_POTS)
     for _ in range(count):
         if kind == "plans":
-            text = spoilt(rng.choice((THREE_POTS, *samples)), rng)
+            text = spoilt(rng.choice((THREE_POTS, EVERYTHING, *samples)), rng)
             yield "case.toml", text.encode("utf-8", "replace")
+        elif kind in TYPED:
+            yield "case.bin", typed_cases(kind, rng)
         elif kind == "logs":
             yield "bench/batches/case.toml", spoilt_log(log, rng)
         else:
@@ -243,6 +323,10 @@ def acts(kind: str, folder: Path) -> list[Callable[[], int]]:
     """What is done with a case."""
     from soapbench.cli import main
 
+    if kind in TYPED:
+        from targets import TARGETS
+
+        return [lambda: TARGETS[kind]((folder / "case.bin").read_bytes()) or 0]
     bench = ["--bench", str(folder / "bench")]
     if kind == "plans":
         file, face = str(folder / "case.toml"), str(folder / "face.svg")
@@ -265,12 +349,12 @@ def load(folder: Path) -> None:
     """Have loaded here what every child would load for itself."""
     from contextlib import redirect_stdout
 
-    from tests.plans import THREE_POTS
+    from tests.plans import EVERYTHING, THREE_POTS
 
     place = folder / "bench/batches/case.toml"
     place.parent.mkdir(parents=True)
     place.write_bytes(logs_of(THREE_POTS))
-    (folder / "case.toml").write_text(THREE_POTS)
+    (folder / "case.toml").write_text(EVERYTHING)
     with open(os.devnull, "w") as nowhere, redirect_stdout(nowhere):
         for kind in ("plans", "logs"):
             for act in acts(kind, folder):
@@ -279,6 +363,8 @@ def load(folder: Path) -> None:
 
 def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
     """Counts by how it ended; the odd ones are kept."""
+    import targets  # noqa: F401
+
     import soapbench.barface.words
     import soapbench.bench.learned
     import soapbench.papers.commands
@@ -307,7 +393,7 @@ def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
                 if keep and (slow or word not in ("fine", "refused")):
                     keep.mkdir(parents=True, exist_ok=True)
                     stem = f"{kind}-{seed}-{number}-{word.replace(' ', '-')}-{seconds:.1f}s"
-                    (keep / f"{stem}.toml").write_bytes(case)
+                    (keep / f"{stem}{place.suffix}").write_bytes(case)
                     (keep / f"{stem}.told").write_text(told[-5_000:])
             if kind == "tables":
                 place.unlink()
@@ -317,7 +403,7 @@ def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    parser.add_argument("kind", choices=("plans", "logs", "tables"))
+    parser.add_argument("kind", choices=("plans", "logs", "tables", *TYPED))
     parser.add_argument("--count", type=int, default=3400)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--keep", type=Path)

@@ -13,7 +13,9 @@ import pytest
 from fuzz_kit import ANYTHING, MANY, NASTY, TEXT
 from hypothesis import given
 from hypothesis import strategies as st
+from mutate import TYPED, typed_cases
 from PIL import Image
+from targets import TARGETS
 
 from soapbench.bench import owntable, planedit
 from soapbench.bench.photofile import NotAPhotograph, kept, read_photograph, typed_path
@@ -99,3 +101,13 @@ def test_a_value_of_a_table_changes_that_value_only(path: list[str], value: obje
 def test_any_text_put_into_a_plan(text: str) -> None:
     made = planedit.with_value(THREE_POTS, ("title",), text)
     assert tomllib.loads(made) == tomllib.loads(THREE_POTS) | {"title": text}
+
+
+@pytest.mark.parametrize("kind", TYPED)
+def test_spoilt_files_and_anything_typed(kind: str) -> None:
+    """A few of the cases that ``mutate`` makes by the thousand; a fault of ours would raise."""
+    rng = random.Random(11)
+    made = [typed_cases(kind, rng) for _ in range(3)]
+    assert len(set(made)) == 3
+    for case in made:
+        TARGETS[kind](case)

@@ -34,6 +34,11 @@ class Touching:
     lines: dict[str, Lines] = field(default_factory=dict)
     failed: set[str] = field(default_factory=set)
 
+    def add(self, other: Touching) -> None:
+        self.seconds.update(other.seconds)
+        self.lines.update(other.lines)
+        self.failed.update(other.failed)
+
     def tests(self, path: str, lines: tuple[int, int] | None) -> list[str]:
         """Those that run one of ``lines`` of ``path`` (None: any of it), in the order to run."""
         wanted = None if lines is None else set(range(lines[0], lines[1] + 1))
