@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
+import importlib
+import os
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,6 +19,33 @@ from tests.fakes import FakeClock
 
 LIMIT_S = 300
 """A test that waits for a program or a lock may fail, but not wait for ever."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """What is compiled is kept: programs that tests start need not compile everything anew."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Of several workers each compiles its share of all tests, instead of each of them all.
+
+    A fault in a file is told when the file is collected. Nothing collected is ever garbage.
+    """
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    if not worker or session.config.args != ["tests"]:
+        return
+    gc.disable()
+    workers, top = int(os.environ["PYTEST_XDIST_WORKER_COUNT"]), Path(__file__).parent
+    files = sorted(top.rglob("test_*.py"), key=lambda path: path.stat().st_size)
+    for path in files[int(worker.removeprefix("gw")) :: workers]:
+        with contextlib.suppress(Exception):
+            importlib.import_module(".".join(path.relative_to(top.parent).with_suffix("").parts))
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)

@@ -27,6 +27,7 @@ from tests.bench_screen.bench_kit import tap
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 
 @asynccontextmanager
@@ -43,7 +44,7 @@ async def poured(
 
 async def settled(pilot: Pilot[int], screen: PourScreen) -> None:
     """Let the model answer, then draw as the next tick would."""
-    await pilot.app.workers.wait_for_complete()
+    await worked_out(pilot.app)
     await pilot.pause()
     screen._tick()
     await pilot.pause()
@@ -273,7 +274,7 @@ async def test_a_model_that_fails_shows_itself_and_the_pour_goes_on(
     monkeypatch.setattr(Desk, "advise", broken)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
         await pilot.press("2")
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         assert "out of date" in text(screen)
         await pilot.press("space")

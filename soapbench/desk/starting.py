@@ -142,7 +142,7 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
             raise CannotCarryOn("Its plan, at the top of the file, is damaged")
         known = tables_anyhow(bench.folder / "tables")
         swirls = known.swirls
-        plan = plan_in_log(header, path.name, known.oils, swirls)
+        plan = plan_in_log(header, path, known.oils, swirls)
         worked = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
@@ -154,8 +154,7 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
         if not desk.take_over():
             desk.holder = desk.held_by()
     except FileFaults as refused:
-        wrong = refused.faults[0]
-        fault = f"{wrong.key} {wrong.wrong}".strip()
+        fault = refused.faults[0].words(path.name)
         raise CannotCarryOn(f"Its plan cannot be used: {clean(fault, 160)}") from None
     except OSError as error:
         raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None

@@ -14,7 +14,7 @@ SUMMARY_KEYS = {
 REPORT_KEYS = {
     "bench": "bench", "another": "new batter", "same": "same batter again", "cut_face": "cut face",
 }  # fmt: skip
-SCROLL = "scroll"
+SCROLL, ONWARD = "scroll", "go on"
 POUR_CHART, STEPS, TRACE, MOMENT = "POUR CHART", "STEPS", "TRACE", "THE MOMENT TO SWITCH"
 HEADINGS = (POUR_CHART, STEPS, TRACE, MOMENT)
 STEP, USUAL, YOURS = "step", "usual", "yours"

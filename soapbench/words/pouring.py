@@ -82,6 +82,12 @@ def wait_words(pot: str, state: Trace, seconds: float, then: str, key: str) -> t
     return Said(large, f"wait for {state.words} in {clean(pot)}"), f"{amount} · then {then.lower()}"
 
 
+def wait_large(state: Trace, key: str) -> tuple[str, ...]:
+    """The same in few large letters, longest first."""
+    name = state.words.upper()
+    return (f"{name}: {press(key)}", f"{name.split()[0]}: {key}", press(key))
+
+
 def took_words(seconds: float) -> str:
     """How long a pour took: "42:10", "2 h 13 min"."""
     return clock(seconds) if seconds < 3600 else about_words(seconds)

@@ -28,6 +28,7 @@ from soapbench.ui.keyline import Tappable
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
 from tests.photos.photo_kit import photograph, truth
+from tests.waiting import worked_out
 
 
 @dataclass
@@ -317,7 +318,7 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
         await shown.press("9")
         assert "1 to 3" in shown.text("said")
         await shown.press("p", *typed("gone.jpg"))
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         assert "Photo not added: there is no such file" in shown.text("said")
         await shown.press("v", "2", "4", *typed("less ember"))
@@ -371,7 +372,7 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
     async with aftercare(desk, clock, (120, 40)) as shown:
         await shown.press("v")
         await shown.press("p", *typed(str(camera)))
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         assert "answers filled in" in shown.text("said")
         found = review(standing(read_log(shown.path).events))
@@ -391,17 +392,17 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         assert asked not in found.by_photo["middle"], "the maker's own now"
         assert found.answers["middle"][asked] != said["foam"]
         await shown.press("p", *typed(str(camera)))
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         again = review(standing(read_log(shown.path).events))
         assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
         await shown.press("f")
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         rows = [shown.app.screen.query_one(f"#{id}").render_line(4) for id in ("photo", "drawn")]
         assert all(len(set(row.text.strip())) > 1 for row in rows), "signs: no colour in tests"
         await shown.press("r")
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         turned = review(standing(read_log(shown.path).events)).photos["middle"]
         assert turned[0] == kept
@@ -477,7 +478,7 @@ async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Pa
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("r")
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         reports = shown.path.parent.parent / "reports"
         html, dates = (reports / f"{shown.path.stem}.{kind}" for kind in ("html", "ics"))
@@ -494,7 +495,7 @@ async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
     async with aftercare(desk, clock) as shown:
         (shown.path.parent.parent / "reports").write_text("a file in the way")
         await shown.press("r")
-        await shown.app.workers.wait_for_complete()
+        await worked_out(shown.app)
         await shown.pilot.pause()
         assert "Can't write it: " in shown.text("said")
 

@@ -7,7 +7,6 @@ import pytest
 from aftercare_kit import FakeClock, after, poured, water_share
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import curve_fit
 
 from soapbench.aftercare.cure import TAU_DAYS, Weighing, doubts, loss_curve
 from soapbench.aftercare.due import curve
@@ -29,6 +28,8 @@ def weigh(days: np.ndarray, grams: np.ndarray) -> list[Weighing]:
 @pytest.mark.parametrize("water", [0.12, 0.2, 0.27])
 def test_as_scipy_fits_it(seed: int, water: float) -> None:
     """scipy.optimize.curve_fit (trust region, bounds) on the same curve from several starts."""
+    from scipy.optimize import curve_fit
+
     rng = np.random.default_rng(seed)
     tau = float(rng.uniform(6, 35))
     grams = model(DAYS, 1200.0, float(rng.uniform(0.3, 1.1)) * water, tau)

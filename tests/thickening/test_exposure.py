@@ -6,7 +6,6 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
 
 from soapbench.batter import Blend
 from soapbench.thickening import likelihood, normal
@@ -40,6 +39,8 @@ def test_step_stress_cumulative_exposure(t: float, failed: float) -> None:
     The second step is a blend burst that makes time count exp(0.6)-fold, the third a fragrance
     of AF exp(1.0).
     """
+    from scipy import stats
+
     blends = (Blend(6.0, 5.0),)
     dose = dose_at(t, 11.0, blends)
     used = exposure(dose, np.exp(0.6) - 1.0, np.exp(1.0)) * np.exp(-3.0)
@@ -81,6 +82,8 @@ BLENDS = (Blend(20.0, 8.0), Blend(60.0, 5.0), Blend(500.0, 10.0))
 )
 def test_inverse_and_rate(fragrance_in: float, blends: tuple[Blend, ...]) -> None:
     """time_at undoes exposure, and the rate integrates (scipy.integrate.quad) to it."""
+    from scipy import integrate
+
     kappa, af = 20.0, 4.0
     for t in (5.0, 23.0, 61.0, 399.0, 450.0, 507.0, 3000.0):
         e = exposure(dose_at(t, fragrance_in, blends), kappa, af)
@@ -119,6 +122,8 @@ def test_fragrance_time_may_differ_in_each_draw() -> None:
 
 
 def test_normal_distribution_against_scipy() -> None:
+    from scipy import stats
+
     z = np.linspace(-20.0, 6.0, 1001)
     assert normal.cumulative(z) == pytest.approx(stats.norm.cdf(z), rel=2e-7)
     assert normal.density(z) == pytest.approx(stats.norm.pdf(z), rel=1e-12)
@@ -128,6 +133,8 @@ def test_normal_distribution_against_scipy() -> None:
 def test_a_tap_far_off_is_trusted_as_a_student_t_has_it(tail: float) -> None:
     """Against scipy.stats.t; the information is the mean square of the slope, which for a t is
     (tail + 1)/(tail + 3) of the normal's (any handbook), here by quadrature."""
+    from scipy import integrate, stats
+
     scale, h = 0.3, 1e-5
     e = np.array([-2.0, -0.4, -0.05, 0.1, 0.6, 3.0])
     v = np.full_like(e, scale**2)

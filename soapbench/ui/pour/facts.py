@@ -55,6 +55,8 @@ class ActFact:
     said: Said
     amount: str
     then: str = ""
+    far: tuple[str, ...] = ()
+    """For large letters, longest first, where the amount is no figure to be cut to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,7 +211,8 @@ def _act_now(
     if not state.begun:
         return ActFact(words.READY, words.READY_AMOUNT.format(key=key["done"]))
     if state.ended is not None and asks:
-        return ActFact(words.HOW_WAS_IT, words.outcome_keys(_outcomes(key, settings)))
+        asked = words.outcome_keys(_outcomes(key, settings))
+        return ActFact(words.HOW_WAS_IT, asked, far=(asked.upper().replace(" · ", "\n"),))
     if state.ended is not None:
         over = words.OVER[bool(state.finished)]
         return ActFact(over, words.OVER_AMOUNT.format(key=key["done"]))
@@ -226,7 +229,8 @@ def _act_now(
         large, amount = words.wait_words(
             pot, trace, left, said.sentence, key[f"trace{int(trace) + 1}"]
         )
-        return ActFact(large, amount)
+        pressed = key[f"trace{int(trace) + 1}"]
+        return ActFact(large, amount, far=words.wait_large(trace, pressed))
     amount = act_amount(stage, desk.plan, desk.amounts, settings)
     return ActFact(said, amount, words.THEN.format(key=key["done"]))
 

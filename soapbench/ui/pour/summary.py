@@ -13,11 +13,11 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
+from soapbench.ui.pour.onward import OnwardScreen
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words import afterpour as words
 from soapbench.words.chances import clock
@@ -32,7 +32,7 @@ LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
 
-class SummaryScreen(BaseScreen[None]):
+class SummaryScreen(OnwardScreen):
     """What this pour showed; Enter leaves for what comes next."""
 
     AUTO_FOCUS = "#body"
@@ -99,7 +99,12 @@ class SummaryScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is taken back of a pour that another window writes."""
-        return action not in ("undo", "drop") or not self._desk.watching
+        if action in ("undo", "drop"):
+            return not self._desk.watching
+        return super().check_action(action, parameters)
+
+    def action_onward(self) -> None:
+        self.action_over()
 
     def action_over(self) -> None:
         self.go(PourOver(self._desk))
