@@ -50,6 +50,8 @@ def test_step_stress_cumulative_exposure(t: float, failed: float) -> None:
 def test_a_second_dose_is_twice_the_load_from_then_on() -> None:
     """Against scipy's integral of the rate, 1 before, A by one load, then A by twice that: where it
     has used up what each milestone needs."""
+    from scipy import integrate
+
     af, at, again, load = np.array([1.0, 3.0, 8.0]), 100.0, 160.0, 0.03
     draws = Draws(
         log_rate=np.zeros(3),
