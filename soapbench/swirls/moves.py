@@ -12,6 +12,7 @@ from dataclasses import replace
 from soapbench.batter import Trace
 from soapbench.swirls.stage import Need, Stage
 from soapbench.swirls.stages import COLOUR, POUR_OFF
+from soapbench.words import ways as said
 from soapbench.words.acts import LOW_AND_CLOSE
 
 UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"
@@ -63,12 +64,12 @@ def words(move: str) -> str:
     """As it is offered."""
     name, *pots = move.split("/")
     if name in (UNSCENTED, UNSCENTED_AT_ONCE):
-        return "no fragrance in the rest"
+        return said.REST_UNSCENTED
     if name == UNCOLOURED:
-        return f"no colour in {' and '.join(pots)}"
+        return said.no_colour(pots)
     if name == TOGETHER:
-        return f"{' and '.join(pots)} in one cup"
-    return {LOW: "drops low and close", WIRE_NOW: "hanger now"}.get(name, move)
+        return said.in_one_cup(pots)
+    return {LOW: said.LOW_AND_CLOSE, WIRE_NOW: said.HANGER_NOW}.get(name, move)
 
 
 def _unscented(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -28,6 +29,7 @@ from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench
 from soapbench.words import plansheet as words
+from soapbench.words.days import when_words
 from soapbench.words.lines import Line, Piece
 from soapbench.words.troubles import not_worked_out
 from soapbench.words.wrapping import wrapped
@@ -183,8 +185,9 @@ class PlanScreen(PlanActs):
         self._working = False
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
-            since = message.begun.started[:16].replace("T", " ")
-            self.say(words.still_running(since))
+            now = self.app.clock.read().at.astimezone()
+            began = datetime.fromisoformat(message.begun.started)
+            self.say(words.still_running(when_words(began, now)))
         self._show_front(message.front)
         self._refit(message.width)
         if (shown := self._front) and message.width == self._width:

@@ -18,6 +18,22 @@ LOCK_DAMAGED = "The lock file is damaged. Enter: carry on here if nobody else po
 NOBODY_ELSE = "Does nobody else pour this?"
 
 
+PLAN_DAMAGED = "Its plan, at the top of the file, is damaged"
+RUNS_ELSEWHERE = "this pour runs in another window"
+
+
+def cannot_be_read(why: object) -> str:
+    return f"It cannot be read: {why}"
+
+
+def plan_unusable(why: str) -> str:
+    return f"Its plan cannot be used: {why}"
+
+
+def plan_unpourable(why: str) -> str:
+    return f"Its plan cannot be poured from: {why}"
+
+
 def not_worked_out(why: str) -> str:
     return f"This could not be worked out: {why}"
 
