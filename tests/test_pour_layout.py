@@ -247,7 +247,7 @@ def test_from_four_metres_a_sixth_of_the_screen_is_a_line(
     large = [dot for dot in range(1, 9) if letters.rows(dot) >= height / 6]
     held = replace(calm, backup=Backup("HOLD SPACE", "IN-THE-POT SWIRL: 8 in 10", 40.0, True))
     for shown, wanted in (
-        (calm, [said.split()[0] for said in calm.act.said.large]),
+        (calm, [words.split()[0] for words in calm.act.saying.large]),
         (calm, [amounts(calm.act.amount)[-1]]),
         (calm, [spare_sign(calm.spare_s or 0.0)]),
         (warned, [amounts(calm.act.amount)[-1]]),

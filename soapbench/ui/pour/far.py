@@ -64,14 +64,14 @@ def _act(
     words would be too small there."""
     drawn = [part for part in others if part]
     most = max(LEAST, height - sum(map(len, drawn)) - len(drawn))
-    said = shown.act.saying
-    full = [f for f in said.large if not any(_begins(other, f) for other in said.large)]
+    saying = shown.act.saying
+    full = [f for f in saying.large if not any(_begins(other, f) for other in saying.large)]
     least = _least(height)
     if whole:
         return _first(full, width, most, range(LARGEST, least - 1, -1), "strong")
     small = range(least - 1, 0, -1)
     return _first(full, width, most, small, "strong") or _large(
-        said.large, said.sentence, "strong", width, most
+        saying.large, saying.sentence, "strong", width, most
     )
 
 
