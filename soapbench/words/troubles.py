@@ -75,8 +75,8 @@ def now_saved(count: int) -> str:
 
 def still_not_saved(count: int, why: str) -> str:
     """``why``: empty where nothing tells."""
-    told = f"Still not saved in the bench: {counted(count, 'batch', 'batches')}"
-    return f"{told}: {why}" if why else told
+    what = f"Still not saved in the bench: {counted(count, 'batch', 'batches')}"
+    return f"{what}: {why}" if why else what
 
 
 def not_carried_on(name: str, why: object) -> str:

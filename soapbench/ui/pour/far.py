@@ -28,8 +28,8 @@ practice, no source)."""
 def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
     """The whole screen in ``height`` lines; no keys, since nobody reads them from there."""
     head: list[Line] = [(Piece(fit(f" {shown.head}", width), "strong reverse"),)]
-    said: list[Line] = [(Piece(fit(shown.said, width), "bad strong reverse"),)]
-    fixed = [*(head if shown.head else []), *(said if shown.alarm else [])]
+    reply: list[Line] = [(Piece(fit(shown.reply, width), "bad strong reverse"),)]
+    fixed = [*(head if shown.head else []), *(reply if shown.alarm else [])]
     rows = height - len(fixed)
     others = [_amount(shown, width, rows), _spare(shown, width, rows)]
     warning, ahead = _warning(shown, width, rows), _next(shown, width, rows)
@@ -54,7 +54,7 @@ def amounts(amount: str) -> tuple[str, ...]:
     short = re.split(r"[,;:] | in ", what)[0]
     figures = [" ".join(part.split()[:2]) for part in what.split(" + ")]
     figure = " + ".join(figures) if re.match(r"\d|press ", what) else ""
-    return tuple(dict.fromkeys(said.upper() for said in (what, short, figure) if said))
+    return tuple(dict.fromkeys(part.upper() for part in (what, short, figure) if part))
 
 
 def _act(
@@ -64,14 +64,14 @@ def _act(
     words would be too small there."""
     drawn = [part for part in others if part]
     most = max(LEAST, height - sum(map(len, drawn)) - len(drawn))
-    said = shown.act.said
-    full = [f for f in said.large if not any(_begins(other, f) for other in said.large)]
+    saying = shown.act.saying
+    full = [f for f in saying.large if not any(_begins(other, f) for other in saying.large)]
     least = _least(height)
     if whole:
         return _first(full, width, most, range(LARGEST, least - 1, -1), "strong")
     small = range(least - 1, 0, -1)
     return _first(full, width, most, small, "strong") or _large(
-        said.large, said.sentence, "strong", width, most
+        saying.large, saying.sentence, "strong", width, most
     )
 
 
@@ -124,10 +124,10 @@ def _drawn(lines: Sequence[str], dot: int, ink: str) -> Iterator[Line]:
             yield (Piece(row, ink),)
 
 
-def _broken(said: str, width: int, dot: int) -> list[str] | None:
+def _broken(line: str, width: int, dot: int) -> list[str] | None:
     """Words in lines that fit; None where a word is too long or cannot be spelt."""
     lines: list[str] = []
-    for part in said.split("\n"):
+    for part in line.split("\n"):
         flat = letters.plain_letters(part)
         if flat is None:
             return None
@@ -186,6 +186,6 @@ def _warning(shown: Facts, width: int, height: int) -> list[Line]:
 def _next(shown: Facts, width: int, height: int) -> list[Line]:
     if not shown.ahead:
         return []
-    wanted = [words.THEN_LARGE.format(act=said) for said in shown.ahead[0].said.large]
+    wanted = [words.THEN_LARGE.format(act=said) for said in shown.ahead[0].saying.large]
     most = _share(height, "next")
-    return _large(wanted, shown.ahead[0].said.sentence, "muted", width, most)
+    return _large(wanted, shown.ahead[0].saying.sentence, "muted", width, most)
