@@ -19,7 +19,6 @@ from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import as_text
 from tests.said import FAULTS, JARGON, RETIRED, found
 
-
 READ_IN_A_CALENDAR = ("SUMMARY", "DESCRIPTION", "CATEGORIES", "NAME")
 
 
