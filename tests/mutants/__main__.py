@@ -44,8 +44,8 @@ MUTATED = (
 TESTS = (
     "tests/files",
     *(f"tests/thickening/test_{name}.py" for name in (
-        "derivatives", "evidence", "exposure", "floors", "live", "solver_against_libraries",
-        "trade",
+        "derivatives", "evidence", "exposure", "floors", "live", "parts",
+        "solver_against_libraries", "trade",
     )),
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (
