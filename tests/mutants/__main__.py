@@ -23,14 +23,14 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
-from itertools import accumulate
+from itertools import accumulate, groupby
 from pathlib import Path
 
 import pytest
 
 from tests.mutants.drawn import Mutant, drawn, mutants
 from tests.mutants.equivalent import reason
-from tests.mutants.touching import QUICK_S, Map, Touching
+from tests.mutants.touching import QUICK_S, Map, Touching, file_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 MUTATED = (
@@ -147,14 +147,16 @@ def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> b
     path = tree / mutant.path
     text, times = path.read_bytes(), path.stat()
     path.write_bytes(mutant.into(text))
-    files = list(dict.fromkeys(test.split("::")[0] for test in tests))
     log = tree.parent / "mutant.log"
+
+    def work() -> int:
+        for file, of_file in groupby(tests, key=file_of):
+            if code := pytest.main(["-x", *QUIET, file], plugins=[Only(list(of_file))]):
+                return code
+        return 0
+
     try:
-        code = forked(
-            lambda: pytest.main(["-x", *QUIET, *files], plugins=[Only(tests)]),
-            log,
-            LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests),
-        )
+        code = forked(work, log, LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests))
     finally:
         path.write_bytes(text)
         os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # its bytecode is good again
