@@ -228,7 +228,9 @@ def main() -> int:
             if why := reason(mutant):
                 equivalent += 1
                 print(f"equivalent  {mutant}\n    {why}", flush=True)
-            elif not killed(mutant, tree, touching, asked.budget):
+            elif killed(mutant, tree, touching, asked.budget):
+                print(f"killed  {mutant}", flush=True)
+            else:
                 survived += 1
                 print(f"survived  {mutant}", flush=True)
             if i % 20 == 0:
