@@ -165,6 +165,19 @@ def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> b
     return code != 0
 
 
+CONTROLS = ("thickening/exposure.py", "swirls/stages.py", "logfile/records.py")
+
+
+def controlled(tree: Path, touching: Touching, budget_s: float) -> None:
+    """Nothing changed kills nothing. Raises RuntimeError where the tests fail all the same, in
+    the order and the processes that mutants meet them in."""
+    for module in CONTROLS:
+        path = f"soapbench/{module}"
+        nothing = Mutant(path, 0, 0, "", 1, (1, 1), "", 0, "", of_module=True)
+        if killed(nothing, tree, touching, budget_s):
+            raise RuntimeError((tree.parent / "mutant.log").read_text()[-2000:])
+
+
 def move_into(tree: Path) -> None:
     """What is imported from here on comes from ``tree``; other packages are loaded already."""
     os.chdir(tree)
@@ -224,6 +237,7 @@ def main() -> int:
         )
         spent = time.monotonic() - began
         print(f"{len(touching.lines)} tests measured, {spent:.0f} s", flush=True)
+        controlled(tree, touching, asked.budget)
         for i, mutant in enumerate(chosen, 1):
             if why := reason(mutant):
                 equivalent += 1
