@@ -9,6 +9,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
+from math import isfinite
 from sys import intern
 from typing import Any
 
@@ -141,6 +142,15 @@ def lesson(
         return Lesson(replace(course, pots=()), (), ended, rests)
     drops = drops_of(plan, state, swirls, reaches(facts))
     return Lesson(course, handwork(state), ended, rests, drops)
+
+
+def late_taps(facts: Standing) -> list[float]:
+    """How late each tap of a rehearsal came, s: all that rehearsals teach. Below 0: too early."""
+    judged = facts.last(Kind.TAPS_JUDGED)
+    listed = judged.values.get("late_s") if judged else None
+    if not isinstance(listed, list):
+        return []
+    return [float(late) for late in listed if isinstance(late, int | float) and isfinite(late)]
 
 
 def _came_out(

@@ -45,6 +45,7 @@ class Kind(StrEnum):
     CURED = "cured"
     FINISH_WISHED = "finish wished"
     FINISH_DONE = "finish done"
+    TAPS_JUDGED = "taps judged"
     UNDO = "undo"
 
 

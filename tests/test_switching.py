@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Advice, Live, advise, judged, steady
+from soapbench.advice.advise import Advice, Live, advice_of, advise, judged, steady
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
 from soapbench.advice.switching import Switching, further
@@ -87,6 +87,51 @@ def test_what_is_offered_stays(known: Known, clock: FakeClock, reputation: str) 
     names = [live.rescue.name if live.rescue else "" for live in offers(known, clock, reputation)]
     changes = sum(a != b for a, b in pairwise(names))
     assert changes <= 2, names
+
+
+def test_a_plan_poured_against_the_sheet_is_warned_of_when_waiting_costs_something(
+    known: Known, clock: FakeClock
+) -> None:
+    """Not as lye meets oils: a backup that can be begun as well in ten minutes waits until the
+    fragrance has shown what it does."""
+    pour = desk(PLANS["notorious"], known, clock)
+    pour.lye_meets_oils()
+    while (stage := pour.state.stage) and stage.id != "stir in fragrance/gull":
+        clock.passes(stage.median_s)
+        live = pour.advise()
+        pour.heed(live)
+        assert live.warning == ""
+        assert live.advice is not None
+        assert live.advice.way == live.advice.backup, "said from the start, as on the sheet"
+        assert live.advice.asks
+        pour.stage_done()
+    for pot in ("rope", "rope", "gull", "gull"):  # twice where it is asked once more
+        clock.passes(5)
+        pour.trace_seen(pot, Trace.MEDIUM)
+    while not pour.advise().warning:
+        assert pour.state.stage is not None
+        assert pour.state.stage.id != "drop swirl/pour into mould/base", "too late"
+        clock.passes(20)
+        pour.stage_done()
+
+
+@pytest.mark.parametrize("until", ["emulsify", "stir in fragrance/gull", "stir in fragrance/base"])
+def test_ways_that_are_not_run_would_not_have_come_first(
+    known: Known, clock: FakeClock, until: str
+) -> None:
+    pour = desk(PLANS["accelerates"], known, clock)
+    work(pour, clock, until, each_s=40)
+    draws, ml = Foreseen(pour.plan, known, draws=400).draws, pot_ml(pour.amounts)
+    every = judged(pour.plan, ml, known, pour.state, draws, pour.now())
+    on = next(way for way in every if way.key == (pour.state.steps, ()))
+    likely = judged(pour.plan, ml, known, pour.state, draws, pour.now(), going_on=on)
+    assert len(likely) < len(every)
+    assert advice_of(likely, pour.state.steps, "") == advice_of(every, pour.state.steps, "")
+    worst = every[-1]
+    with_it = judged(
+        pour.plan, ml, known, pour.state, draws, pour.now(), going_on=on, offered=worst
+    )
+    assert worst in with_it, "what was offered is judged still"
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE
 from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
+from soapbench.words.ways import LEAVE_IT
 
 NEAR = 0.03
 """Worths closer than this are told apart by other things (ours)."""
@@ -45,7 +46,7 @@ class SwirlChoice:
     def name(self) -> str:
         if self.moves:
             return ", ".join(map(words, self.moves))
-        return " + ".join(self.steps) if self.steps else "leave it as it is"
+        return " + ".join(self.steps) if self.steps else LEAVE_IT
 
     @property
     def key(self) -> Way:

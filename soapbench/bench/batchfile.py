@@ -55,6 +55,8 @@ def find_batch(bench: Bench, asked: str) -> Path:
     matches = exact or [
         r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
     ]
+    if len(matches) > 1:  # got ready and left is no batch that anybody means
+        matches = [r for r in matches if r.started] or matches
     if len(matches) == 1:
         return bench.path(matches[0])
     raise NoSuchBatch(_no_one_batch(asked, matches, rows))
@@ -95,15 +97,17 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     except OSError as error:
         raise NoSuchBatch(f"{name} cannot be read: {error.strerror}") from None
     if log.header is None:
-        raise NoSuchBatch(f"{name} is no batch, or its plan at the top is damaged.")
+        line = f", line {log.damaged[0].line}" if log.damaged else ""
+        raise NoSuchBatch(f"{name}{line}: no batch, or its plan at the top is damaged.")
     own = bench.folder / "tables"
     known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:
-        plan = plan_in_log(log.header, name, known_oils, known_swirls)
+        plan = plan_in_log(log.header, path, known_oils, known_swirls)
         weighed = amounts(plan, known_oils, known_colourants, additives(own))
     except FileFaults as refused:
         wrong = refused.faults[0]
-        raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
+        said = f"{wrong.place(name)}: its plan cannot be used: {wrong.key} {wrong.wrong}"
+        raise NoSuchBatch(said) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
     return BatchFile(path, log, log.header, plan, weighed)

@@ -105,8 +105,8 @@ def dotted(location: Location) -> str:
 
 
 def _line(location: Location, lines: dict[Location, int]) -> int | None:
-    """The line of a key, else of the nearest table around it."""
-    for end in range(len(location), 0, -1):
+    """The line of a key, else of the nearest table around it, in a log the plan's own."""
+    for end in range(len(location), -1, -1):
         if location[:end] in lines:
             return lines[location[:end]]
     return None

@@ -115,6 +115,24 @@ def begin_rehearsal(
     return desk, mixed(desk, wanted)
 
 
+def judge_taps(desk: Desk, batter: Batter, speed: float) -> None:
+    """Log how late each tap came, where the rehearsal ran no faster than life.
+
+    The one thing a rehearsal teaches: how late this maker taps. Hands are no quicker than in a
+    pour, and the truth is known here and never again, for the next fit draws another batter.
+    """
+    from soapbench.log import Kind
+    from soapbench.rehearsal.rehearsal import milestones
+    from soapbench.rehearsal.report import judged_taps
+
+    ended = desk.state.ended
+    if speed > SLOWEST or ended is None:
+        return
+    taps, _ = judged_taps(desk.state, milestones(batter, desk.state, ended), ended)
+    if taps:
+        desk.record(Kind.TAPS_JUDGED, late_s=[round(tap.late_s, 1) for tap in taps])
+
+
 def mixed(desk: Desk, wanted: Wanted) -> Batter:
     """The hidden batter of a rehearsal; the same for the same seed and bench."""
     from soapbench.rehearsal.rehearsal import draw_batter

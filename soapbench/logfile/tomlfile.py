@@ -15,7 +15,7 @@ from soapbench.logfile.door import NotAFile, read_file
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 
-LARGEST_FILE = 1_000_000
+LARGEST_FILE = 500_000
 """Bytes; what a person writes has a few thousand."""
 DEEPEST_KEY = 50
 """Dots in one key; plans and tables need two."""

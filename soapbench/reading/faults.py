@@ -20,10 +20,13 @@ class Fault:
 
     def words(self, file: str = "") -> str:
         """All of it on one line: where it is, what is wrong, what would be right."""
-        where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
-        place = f"{', '.join(where)}: " if where else ""
-        what = f"{self.key} {self.wrong}".strip()
-        return f"{place}{what}" + (f"; {self.right}" if self.right else "")
+        where = self.place(file)
+        said = f"{self.key} {self.wrong}".strip()
+        return (f"{where}: " if where else "") + said + (f"; {self.right}" if self.right else "")
+
+    def place(self, file: str) -> str:
+        """ "sage.toml, line 12"; the file alone where no line can be named."""
+        return ", ".join(p for p in (file, f"line {self.line}" if self.line else "") if p)
 
 
 class Wrong(ValueError):

@@ -119,7 +119,7 @@ def report(
     times = milestones(batter, state, end)
     wire = max((i for i, d in enumerate(state.done) if _drew_down(d, known, times)), default=-1)
     stages = tuple(_played(done, known, times, drawn=i < wire) for i, done in enumerate(state.done))
-    taps, untapped = _judged(state, times, end)
+    taps, untapped = judged_taps(state, times, end)
     taps = tuple(_costing(tap, batter.plan, amounts, known, listed) for tap in taps)
     right = all(
         played.fault is None or played.fault.in_part or played.stage.can_be_left_out
@@ -164,9 +164,10 @@ def _played(
     return Played(done.stage, took, done.skipped, fault)
 
 
-def _judged(
+def judged_taps(
     state: PourState, times: Mapping[str, Sequence[float]], end: float
 ) -> tuple[tuple[Judged, ...], int]:
+    """Trace states as tapped, and how many that mattered never were. ``times``: the truth."""
     mattered: dict[str, float] = {}
     for done in state.done:
         for need in done.stage.needs:

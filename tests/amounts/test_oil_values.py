@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import periodictable
 import pytest
-from scipy.optimize import linprog
 
 from soapbench.bench import tables
 from soapbench.recipe.oils import (
@@ -84,6 +83,8 @@ def envelope(oil: OilFacts) -> tuple[float, float]:
 
     The value rises with mol of acid per g, which is linear in the mass shares.
     """
+    from scipy.optimize import linprog
+
     names = [name for name, _ in oil.fatty_acids]
     moles = [1 / fatty_acid_mass(name) for name in names]
     ends = []

@@ -109,8 +109,8 @@ class PourActs(BaseScreen[None]):
             return None
 
     def _meet(self, error: Exception) -> None:
-        told = words.GOES_ON.format(why=failure_words(error))
-        self._trouble = clean(told, 120)
+        trouble = words.GOES_ON.format(why=failure_words(error))
+        self._trouble = clean(trouble, 120)
         self.app.met(error)
 
     # ---- keys
@@ -230,7 +230,7 @@ class PourActs(BaseScreen[None]):
                 self._say(words.LYE_STAYS)
             elif stage:
                 desk.stage_done(skipped=True)
-                self._say(words.SKIPPED.format(act=words.said(stage).sentence))
+                self._say(words.SKIPPED.format(act=words.saying(stage).sentence))
                 self._follow_hand()
         elif act.name == "far":
             self._far = not self._far
@@ -253,7 +253,7 @@ class PourActs(BaseScreen[None]):
             self._say(words.CLOCK_STARTED)
         elif stage := desk.state.stage:
             answer = desk.stage_done()
-            self._say(answer.words or words.DONE.format(act=words.said(stage).sentence))
+            self._say(answer.words or words.DONE.format(act=words.saying(stage).sentence))
         elif desk.state.ended is not None:
             self._to_summary()
             return
