@@ -90,32 +90,32 @@ def _number(table: Mapping[str, Any], name: str, most: float) -> float | None:
 
 
 def _numbers(
-    found: object, least: float, most: float, all_or_none: bool = False
+    kept: object, least: float, most: float, all_or_none: bool = False
 ) -> dict[str, float]:
-    if not isinstance(found, Mapping):
+    if not isinstance(kept, Mapping):
         return {}
-    sound = {str(k): float(v) for k, v in found.items() if between(v, least, most)}
-    return {} if all_or_none and len(sound) < len(found) else sound
+    sound = {str(k): float(v) for k, v in kept.items() if between(v, least, most)}
+    return {} if all_or_none and len(sound) < len(kept) else sound
 
 
-def _mix(found: object) -> Mix | None:
-    if not isinstance(found, Mapping):
+def _mix(kept: object) -> Mix | None:
+    if not isinstance(kept, Mapping):
         return None
-    if not all(between(found.get(name), *ends) for name, ends in MIX.items()):
+    if not all(between(kept.get(name), *ends) for name, ends in MIX.items()):
         return None
-    hurry = found.get("hurry")  # logs of the first release know of none
-    known = {name: float(found[name]) for name in MIX}
+    hurry = kept.get("hurry")  # logs of the first release know of none
+    known = {name: float(kept[name]) for name in MIX}
     return Mix(**known, hurry=float(hurry) if hurry and between(hurry, *HURRY) else 1.0)
 
 
-def _face(found: object) -> FaceFigures | None:
-    if not isinstance(found, Mapping) or not isinstance(found.get("traces"), Mapping):
+def _face(kept: object) -> FaceFigures | None:
+    if not isinstance(kept, Mapping) or not isinstance(kept.get("traces"), Mapping):
         return None
-    traces = {str(id_): _numbers(pots, 0.0, MOST_TRACE) for id_, pots in found["traces"].items()}
-    thinner = found.get("thinner")
+    traces = {str(id_): _numbers(pots, 0.0, MOST_TRACE) for id_, pots in kept["traces"].items()}
+    thinner = kept.get("thinner")
     sound = between(thinner, -MOST_THINNER, MOST_THINNER)
     return FaceFigures(traces, float(thinner) if sound and thinner is not None else 0.0)
 
 
-def _ids(found: object) -> tuple[str, ...]:
-    return tuple(str(id_)[:60] for id_ in found[:20]) if isinstance(found, list) else ()
+def _ids(kept: object) -> tuple[str, ...]:
+    return tuple(str(id_)[:60] for id_ in kept[:20]) if isinstance(kept, list) else ()

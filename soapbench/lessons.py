@@ -9,6 +9,7 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
+from math import isfinite
 from sys import intern
 from typing import Any
 
@@ -133,14 +134,23 @@ def lesson(
     times = [t for t in pouring if state.ended is None or t <= state.ended]
     watched = min(times) >= 0 and max(times) <= LONGEST_POUR_S
     rests = resting.resting_of(batch, plan, foreseen, facts, state.steps, swirls)
-    seen = history(batch, plan, mix, state, max(times))
+    course = history(batch, plan, mix, state, max(times))
     if state.set_aside:
-        return Lesson(replace(seen, pots=()), (), None, rests)
+        return Lesson(replace(course, pots=()), (), None, rests)
     ended = _came_out(batch, plan, foreseen, state, facts)
     if not watched:  # left and ended days later, or its clocks were wrong: nobody saw the batter
-        return Lesson(replace(seen, pots=()), (), ended, rests)
+        return Lesson(replace(course, pots=()), (), ended, rests)
     drops = drops_of(plan, state, swirls, reaches(facts))
-    return Lesson(seen, handwork(state), ended, rests, drops)
+    return Lesson(course, handwork(state), ended, rests, drops)
+
+
+def late_taps(facts: Standing) -> list[float]:
+    """How late each tap of a rehearsal came, s: all that rehearsals teach. Below 0: too early."""
+    judged = facts.last(Kind.TAPS_JUDGED)
+    listed = judged.values.get("late_s") if judged else None
+    if not isinstance(listed, list):
+        return []
+    return [float(late) for late in listed if isinstance(late, int | float) and isfinite(late)]
 
 
 def _came_out(
@@ -148,7 +158,7 @@ def _came_out(
 ) -> Ended | None:
     if state.ended is None:
         return None
-    said = verdict_of(facts) or Verdict("")
+    verdict = verdict_of(facts) or Verdict("")
     skipped = any(d.skipped and d.stage.step for d in state.done)
     as_planned = state.outcome is Outcome.AS_PLANNED
     warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
@@ -161,9 +171,9 @@ def _came_out(
         chance=foreseen.chance,
         as_planned=as_planned and not state.rescued and not skipped,
         finished=bool(state.finished),
-        verdict=said.verdict,
-        next_time=said.next_time,
-        next_swirl=said.next_swirl,
+        verdict=verdict.verdict,
+        next_time=verdict.next_time,
+        next_swirl=verdict.next_swirl,
         came=state.outcome,
         warned=warning is not None,
         followed=warning is not None and taken is not None and taken.t >= warning.t,
@@ -174,9 +184,9 @@ def _came_out(
 def handwork(state: PourState) -> tuple[Timed, ...]:
     """The stages that the maker's pace is learned from: none of a pour most of whose stages took
     impossibly long or short, for it was keyed in afterwards or left lying about."""
-    found = timed(state)
-    sound = tuple(filter(plausible, found))
-    return sound if 2 * len(sound) > len(found) else ()
+    times = timed(state)
+    sound = tuple(filter(plausible, times))
+    return sound if 2 * len(sound) > len(times) else ()
 
 
 def _plan(tables: Mapping[str, Any]) -> Plan:
@@ -193,13 +203,13 @@ def _plan_in(text: str) -> Plan:
     return read_poured(json.loads(text))
 
 
-def as_data(found: Lesson) -> list[Any]:
+def as_data(taught: Lesson) -> list[Any]:
     """A lesson as plain values that JSON holds; by place, for an index holds thousands.
 
     ``msgspec`` would read them straight into these values in an eighth of the time (4 for 33 ms,
     200 lessons): to be taken up with the locks, if benches of thousands are felt to be slow.
     """
-    seen, came = found.history, found.ended
+    watched, came = taught.history, taught.ended
     pots = [
         [
             pot.name,
@@ -211,17 +221,17 @@ def as_data(found: Lesson) -> list[Any]:
             pot.together.value,
             pot.keyed,
         ]
-        for pot in seen.pots
+        for pot in watched.pots
     ]
     return [
-        seen.batch,
-        [seen.mix.batter_c, seen.mix.concentration, seen.mix.saturated, seen.mix.hurry],
+        watched.batch,
+        [watched.mix.batter_c, watched.mix.concentration, watched.mix.saturated, watched.mix.hurry],
         pots,
-        [[f.name, f.reputation.value, f.lot, f.load] for f in seen.fragrances],
-        [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in found.timed],
+        [[f.name, f.reputation.value, f.lot, f.load] for f in watched.fragrances],
+        [[stage.action, stage.table_s, stage.took_s, stage.spread] for stage in taught.timed],
         [getattr(came, field.name) for field in fields(came)] if came else None,
-        resting.as_data(found.resting) if found.resting else None,
-        [[drop.pot, drop.trace, drop.reached] for drop in found.drops],
+        resting.as_data(taught.resting) if taught.resting else None,
+        [[drop.pot, drop.trace, drop.reached] for drop in taught.drops],
     ]
 
 
@@ -230,7 +240,7 @@ def from_data(data: Sequence[Any]) -> Lesson:
     AttributeError for anything else.
     """
     batch, mix, pots, words, stages, came, rests, drops = data
-    seen = tuple(
+    pots_watched = tuple(
         PotHistory(
             intern(name),
             until,
@@ -243,9 +253,11 @@ def from_data(data: Sequence[Any]) -> Lesson:
         )
         for name, until, fragrance, fragrance_in, blends, taps, together, keyed in pots
     )
-    told = tuple([FragranceWord(name, Reputation(said), *rest) for name, said, *rest in words])
+    fragrances = tuple(
+        [FragranceWord(name, Reputation(sold), *rest) for name, sold, *rest in words]
+    )
     return Lesson(
-        BatchHistory(batch, Mix(*mix), seen, told),
+        BatchHistory(batch, Mix(*mix), pots_watched, fragrances),
         tuple([Timed(intern(action), *rest) for action, *rest in stages]),
         _ended(came) if came else None,
         resting.from_data(rests) if rests else None,

@@ -45,6 +45,7 @@ class Kind(StrEnum):
     CURED = "cured"
     FINISH_WISHED = "finish wished"
     FINISH_DONE = "finish done"
+    TAPS_JUDGED = "taps judged"
     UNDO = "undo"
 
 
@@ -56,9 +57,9 @@ class Outcome(StrEnum):
     NO = "no"
 
 
-def outcome_of(said: object) -> Outcome | None:
+def outcome_of(value: object) -> Outcome | None:
     """The outcome a log names; None for anything else."""
-    return Outcome(said) if isinstance(said, str) and said in tuple(Outcome) else None
+    return Outcome(value) if isinstance(value, str) and value in tuple(Outcome) else None
 
 
 @dataclass(frozen=True, slots=True)

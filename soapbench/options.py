@@ -17,32 +17,32 @@ def command_parser() -> argparse.ArgumentParser:
     parser.set_defaults(command="bench")
     commands = parser.add_subparsers(title=words.COMMANDS, metavar="COMMAND")
 
-    pour = commands.add_parser("pour", help=words.HELP["pour"])
+    pour = _command(commands, "pour")
     _plan_argument(pour)
     pour.set_defaults(command="pour")
 
-    check = commands.add_parser("check", help=words.HELP["check"])
+    check = _command(commands, "check")
     _plan_argument(check)
     check.add_argument("--json", action="store_true", help=words.JSON)
     check.add_argument("--face", metavar="FILE", help=words.FACE)
     check.set_defaults(command="check")
 
-    rehearse = commands.add_parser("rehearse", help=words.HELP["rehearse"])
+    rehearse = _command(commands, "rehearse")
     _plan_argument(rehearse)
     rehearse.add_argument("--speed", default="4", metavar="1..20", help=words.SPEED)
     rehearse.add_argument("--seed", type=int, metavar="N", help=words.SEED)
     rehearse.add_argument("--hands-off", action="store_true", help=words.HANDS_OFF)
     rehearse.set_defaults(command="rehearse")
 
-    fragrances = commands.add_parser("fragrances", help=words.HELP["fragrances"])
+    fragrances = _command(commands, "fragrances")
     fragrances.add_argument("name", metavar="NAME", nargs="?", default="", help=words.FRAGRANCE)
     fragrances.add_argument("--json", action="store_true", help=words.JSON)
     _bench_option(fragrances)
     fragrances.set_defaults(command="fragrances")
 
-    serve = commands.add_parser("serve", help=words.HELP["serve"])
-    serve.add_argument("--host", default="127.0.0.1", help=words.HOST)
-    serve.add_argument("--port", type=_port, default=8765)
+    serve = _command(commands, "serve")
+    serve.add_argument("--host", metavar="ADDRESS", default="127.0.0.1", help=words.HOST)
+    serve.add_argument("--port", type=_port, metavar="N", default=8765, help=words.PORT)
     _bench_option(serve)
     serve.set_defaults(command="serve")
 
@@ -50,12 +50,12 @@ def command_parser() -> argparse.ArgumentParser:
     _batch_command(commands, "calendar")
     _batch_command(commands, "batchsheet")
     _batch_command(commands, "label")
-    hand = commands.add_parser("handon", help=words.HELP["handon"])
+    hand = _command(commands, "handon")
     hand.add_argument("name", metavar="NAME", help=words.FRAGRANCE)
     hand.add_argument("-o", "--out", metavar="FILE", help=words.OUT)
     _bench_option(hand)
     hand.set_defaults(command="hand_on")
-    take = commands.add_parser("takein", help=words.HELP["takein"])
+    take = _command(commands, "takein")
     take.add_argument("file", metavar="FILE", help=words.HANDED_ON)
     _bench_option(take)
     take.set_defaults(command="take_in")
@@ -64,9 +64,14 @@ def command_parser() -> argparse.ArgumentParser:
     return parser
 
 
-def _batch_command(commands: Any, name: str, batch: str | None = None) -> argparse.ArgumentParser:
+def _command(commands: Any, name: str) -> argparse.ArgumentParser:
     says = words.HELP[name]
     parser: argparse.ArgumentParser = commands.add_parser(name, help=says, description=says)
+    return parser
+
+
+def _batch_command(commands: Any, name: str, batch: str | None = None) -> argparse.ArgumentParser:
+    parser = _command(commands, name)
     parser.add_argument(
         "batch",
         metavar="BATCH",
@@ -81,10 +86,9 @@ def _batch_command(commands: Any, name: str, batch: str | None = None) -> argpar
 
 
 def _port(written: str) -> int:
-    port = int(written)
-    if not 0 < port < 1 << 16:
-        raise ValueError(written)
-    return port
+    if not written.isdecimal() or not 0 < int(written) < 1 << 16:
+        raise argparse.ArgumentTypeError(words.BAD_PORT)
+    return int(written)
 
 
 def _bench_option(parser: argparse.ArgumentParser) -> None:

@@ -103,18 +103,18 @@ def _keys(entry: Entry, acts: frozenset[str]) -> Mapping[str, str]:
     if table is None:
         return MappingProxyType({})
     table.keys(*sorted(acts))
-    said = {name: table.text(name) for name in table.table if name in acts}
-    found: dict[str, str] = {}
-    for name, key in said.items():
+    given = {name: table.text(name) for name in table.table if name in acts}
+    keys: dict[str, str] = {}
+    for name, key in given.items():
         if not key.strip() or len(key) > 30:
             table.fault(name, "no key", 'the name of a key, "f", "space", "page_down"')
         elif key in ESCAPES:
             table.fault(name, f'"{key}" is kept for leaving', "another key")
-        elif key in found.values():
+        elif key in keys.values():
             table.fault(name, f'"{key}" is given to two things', "a key of its own")
         else:
-            found[name] = key
-    return MappingProxyType(found)
+            keys[name] = key
+    return MappingProxyType(keys)
 
 
 ESCAPES = ("escape", "ctrl+q", "ctrl+c")

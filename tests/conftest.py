@@ -2,18 +2,50 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
+import os
 import signal
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 from types import FrameType
 
 import pytest
+from _pytest.pathlib import import_path
 
 from tests.fakes import FakeClock
 
 LIMIT_S = 300
 """A test that waits for a program or a lock may fail, but not wait for ever."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """What is compiled is kept: programs that tests start need not compile everything anew."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Of several workers each compiles its share of all tests, instead of each of them all.
+
+    A fault in a file is told when the file is collected. Nothing collected is ever garbage.
+    """
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    if not worker or session.config.args != ["tests"]:
+        return
+    gc.disable()
+    workers, top = int(os.environ["PYTEST_XDIST_WORKER_COUNT"]), Path(__file__).parent
+    files = sorted(top.rglob("test_*.py"), key=lambda path: path.stat().st_size)
+    for path in files[int(worker.removeprefix("gw")) :: workers]:
+        with contextlib.suppress(Exception):
+            import_path(path, root=session.config.rootpath, consider_namespace_packages=False)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)

@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import combinations
 
-from coloraide import Color
 from rich.color import Color as RichColor
 from textual.theme import Theme
 
@@ -46,6 +45,8 @@ class Contrasts:
 
 
 def ratio(ink: str, ground: str) -> float:
+    from coloraide import Color
+
     return float(Color(ink).contrast(ground, method="wcag21"))
 
 
@@ -119,6 +120,8 @@ def closest_pots(seen_by: str) -> tuple[float, str]:
 
     ``seen_by``: one of DICHROMACIES, as coloraide simulates it in full; empty for all three cones.
     """
+    from coloraide import Color
+
     found = []
     for path in sorted(SAMPLES.glob("*.toml")):
         colours = [Color(pot.colour) for pot in sample(path).pots]

@@ -25,6 +25,7 @@ from soapbench.words.help import BENCH_PAGE
 from tests.desks import desk
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan
+from tests.waiting import worked_out
 
 
 def twice(app: SoapbenchApp, key: str, character: str | None = None) -> None:
@@ -88,7 +89,7 @@ async def test_enter_pressed_three_times_on_the_sheet_makes_one_batch(
     app = SoapbenchApp(open_bench(tmp_path), clock, SAMPLES / "dune_layers.toml")
     async with app.run_test(size=(80, 24)) as pilot:
         assert isinstance(app.screen, PlanScreen)
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         for _ in range(3):
             app.post_message(events.Key("enter", None))
@@ -105,7 +106,7 @@ async def test_what_is_typed_at_once_after_the_slash_is_looked_for(
 
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         for key, character in (("slash", "/"), ("s", "s"), ("e", "e"), ("a", "a")):
             app.post_message(events.Key(key, character))
@@ -118,7 +119,7 @@ async def test_what_is_typed_at_once_after_the_slash_is_looked_for(
 async def test_one_escape_too_many_does_not_leave(clock: FakeClock, tmp_path: Path) -> None:
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.press("escape", "b", "escape", "escape")
         assert app.is_running
         assert app.return_code is None
@@ -130,7 +131,7 @@ async def test_one_escape_too_many_does_not_leave(clock: FakeClock, tmp_path: Pa
 async def test_moving_between_two_escapes_means_staying(clock: FakeClock, tmp_path: Path) -> None:
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.press("escape", "down")
         await pilot.pause()
         await pilot.press("escape")

@@ -22,6 +22,7 @@ from soapbench.ui.planpage import DOTS, IN_PART, LOST, PLANNED, dots, page_lines
 from soapbench.words.lines import cells, plain
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan, sample
+from tests.waiting import worked_out
 
 NAMES = sorted(path.stem for path in SAMPLES.glob("*.toml"))
 
@@ -79,14 +80,14 @@ async def test_one_key_and_a_yes_make_what_would_help_the_plan(
     async with app.run_test(size=(80, 24)) as pilot:
         screen = app.screen
         assert isinstance(screen, PlanScreen)
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert screen.sheet is not None
         wanted = helps(screen.sheet)[0]
         await pilot.press("1", "n")
         assert path.read_text("utf-8").endswith(text)
         await pilot.press("1", "y")
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         changed = path.read_text("utf-8")
         assert changed.startswith("# ours")
@@ -101,7 +102,7 @@ async def test_amounts_are_one_key_away_and_can_be_printed(
     async with app.run_test(size=(80, 24)) as pilot:
         screen = app.screen
         assert isinstance(screen, PlanScreen)
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         page = screen.query_one(Canvas)
         assert page.display

@@ -20,7 +20,7 @@ from soapbench.settings import USUAL
 from soapbench.ui import letters
 from soapbench.ui.canvas import changes
 from soapbench.ui.pour.facts import ActFact, Backup, Facts, PotFact, facts, gauge
-from soapbench.ui.pour.far import amounts, far_lines
+from soapbench.ui.pour.far import EDGE, amounts, far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.pour.layout import pour_lines
 from soapbench.words.lines import Piece, cells, plain
@@ -31,6 +31,7 @@ from soapbench.words.pouring import (
     spare_label,
     spare_sign,
     step_label,
+    wait_large,
 )
 from tests.desks import desk, work
 from tests.fakes import FakeClock
@@ -82,7 +83,7 @@ def test_what_is_needed_is_there_at_every_size(
     assert lines[-1].endswith("┘")
     assert width < 80 or "…" not in lines[-3], "why is told whole"
     assert any(line.startswith("▸") for line in lines), "the pot in hand has its row"
-    large = [w for w in map(letters.plain_letters, shown.act.said.large) if w]
+    large = [w for w in map(letters.plain_letters, shown.act.saying.large) if w]
     assert any(letters.drawn(words, dots, dots)[1] in whole for words in large for dots in (1, 2))
 
 
@@ -124,7 +125,7 @@ def moments(draw: st.DrawFn) -> Facts:
         pots=tuple(PotFact(name, "#c8a050", trace, "pot", False) for name, trace in pots),
         hand=draw(st.integers(0, len(pots) - 1)), chart=chart, look="last look", nag=draw(names),
         ahead=(act, act), chance="71 %", why=draw(names), backup=backup,
-        said=draw(st.text(max_size=300)).replace("\n", " "), alarm=False, head=draw(names),
+        reply=draw(st.text(max_size=300)).replace("\n", " "), alarm=False, head=draw(names),
     )  # fmt: skip
 
 
@@ -222,7 +223,7 @@ def test_from_a_distance_act_amount_spare_and_warning_are_large(
     assert shown.spare_s is not None
     whole = "\n".join(map(plain, far_lines(shown, *size)))
     for wanted in (
-        [letters.plain_letters(w) or "" for w in shown.act.said.large],
+        [letters.plain_letters(w) or "" for w in shown.act.saying.large],
         [letters.plain_letters(w) or "" for w in amounts(shown.act.amount)],
         [spare_sign(shown.spare_s)],
     ):
@@ -232,6 +233,59 @@ def test_from_a_distance_act_amount_spare_and_warning_are_large(
     assert any(letters.drawn("X:", dot, dot)[0].split()[0] in whole for dot in range(1, 9))
     word = SPARE_WORDS[spare_ink(shown.spare_s)]
     assert letters.drawn(word)[0].rstrip() in whole
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)], ids=["80x24", "120x40"])
+def test_from_four_metres_a_sixth_of_the_screen_is_a_line(
+    known: Known, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    """Act, figure, time to spare and warning: as large letters, none of them the small kind."""
+    width, height = size
+    pour = in_danger(known, clock, THREE_POTS)
+    calm = replace(shown_by(pour), backup=None, nag="")
+    warned = replace(calm, backup=Backup("X", "DROP SWIRL: 8 in 10", 40.0, True))
+    large = [dot for dot in range(1, 9) if letters.rows(dot) >= height / 6]
+    held = replace(calm, backup=Backup("HOLD SPACE", "IN-THE-POT SWIRL: 8 in 10", 40.0, True))
+    for shown, wanted in (
+        (calm, [words.split()[0] for words in calm.act.saying.large]),
+        (calm, [amounts(calm.act.amount)[-1]]),
+        (calm, [spare_sign(calm.spare_s or 0.0)]),
+        (warned, [amounts(calm.act.amount)[-1]]),
+        (warned, ["X: DROP"]),
+        (held, ["HOLD SPACE"]),
+    ):
+        whole = "\n".join(map(plain, far_lines(shown, width, height)))
+        drawn = [letters.drawn(said, dot, dot)[1] for said in wanted for dot in large]
+        assert any(row and row in whole for row in drawn), wanted
+
+
+def test_from_a_distance_a_wait_and_a_question_say_what_to_press(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(plan(THREE_POTS), known, clock)
+    work(pour, clock, "end", each_s=20)
+    asked = facts(pour, pour.now(), "base", keymap(), USUAL, ("", False), asks=True)
+    assert asked.act.far == ("A AS PLANNED\nI IN PART\nN NOT AT ALL",)
+    whole = "\n".join(map(plain, far_lines(asked, 80, 24)))
+    for answer in asked.act.far[0].split("\n"):
+        assert letters.drawn(answer)[0] in whole
+    assert wait_large(Trace.MEDIUM, "3") == ("MEDIUM TRACE: PRESS 3", "MEDIUM: 3", "PRESS 3")
+
+
+@pytest.mark.parametrize(
+    ("amount", "shorter"),
+    [
+        ("18.7 g Kelp & Fig · stir by hand", ["18.7 G KELP & FIG", "18.7 G"]),
+        ("437 g of lye, slowly down the shaft", ["437 G OF LYE", "437 G"]),
+        ("2 tsp clay in 15 mL oil + 1 tsp mica", ["2 TSP CLAY", "2 TSP + 1 TSP"]),
+        ("short bursts, stir between; stop", ["SHORT BURSTS"]),
+        ("press SPACE for the summary", ["PRESS SPACE"]),
+    ],
+)
+def test_an_amount_is_cut_to_its_figure_and_never_to_half_a_sentence(
+    amount: str, shorter: list[str]
+) -> None:
+    assert list(amounts(amount))[-len(shorter) :] == shorter
 
 
 def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known) -> None:
@@ -245,5 +299,21 @@ def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known)
         assert "press E to end the pour" in text
         assert not re.search("usually|spare|chance", text)
         assert not re.search(r"\d{3,}:\d", text)
-    assert shown.act.said.sentence == "Left for 10 months"
+    assert shown.act.saying.sentence == "Left for 10 months"
     assert (shown.backup, shown.nag) == (None, "")
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_from_a_distance_a_screen_that_only_shows_is_told_from_the_one_that_writes(
+    known: Known, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    width, height = size
+    shown = shown_by(in_danger(known, clock, THREE_POTS))
+    assert not shown.watching
+    assert not any(EDGE in plain(line) for line in far_lines(shown, width, height))
+    head, *rest = map(
+        plain, far_lines(replace(shown, watching=True, head="View only"), width, height)
+    )
+    assert head.strip() == "View only"
+    assert len(rest) == height - 1
+    assert all(line.endswith(EDGE) and cells(line) == width for line in rest)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -14,7 +15,16 @@ from hypothesis import strategies as st
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
 from soapbench.batter import Tap, Trace
-from soapbench.outlook.chart import Act, PourChart, Row, act_letters, chart, poured_chart
+from soapbench.outlook.chart import (
+    WAIT,
+    Act,
+    PourChart,
+    Row,
+    _row,
+    act_letters,
+    chart,
+    poured_chart,
+)
 from soapbench.outlook.chartlines import (
     GONE,
     LIKELY,
@@ -28,7 +38,12 @@ from soapbench.outlook.chartlines import (
     minutes_line,
     window_line,
 )
+from soapbench.outlook.finishing import Outlook, Quantiles, outlook
+from soapbench.pace import KindPace, Pace
 from soapbench.papers.chartsvg import LEFT, RIGHT, WIDE, chart_figure, chart_svg
+from soapbench.pour.state import DoneStage, PotState, PourState
+from soapbench.swirls.stage import Need, Stage
+from soapbench.thickening.draws import Draws
 from soapbench.words.lines import cells, cut, fit, plain, short_names
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
@@ -138,8 +153,6 @@ def test_a_pour_under_way_shows_now_taps_and_the_stage_in_hand(
 def test_a_pour_that_is_over_shows_when_each_pot_was_used_last(
     known: Known, clock: FakeClock
 ) -> None:
-    from soapbench.outlook.finishing import Quantiles
-
     pour = desk(plan(), known, clock)
     work(pour, clock, "end", each_s=30)
     reached = {name: {Trace.THICK: Quantiles(900, 1000, 1100)} for name in pour.state.pots}
@@ -247,6 +260,8 @@ def test_what_hands_do_as_drawn_by_hand() -> None:
         (0, 10, "0     1     2     3     4     5     6     7     8     9"),
         (4, 24, "4     6     8     10    12    14    16    18    20    22"),
         (10, 40, "10        15        20        25        30        35"),
+        (0, 1200, "0     120   240   360   480   600   720   840   960   1080"),
+        (0, 3000, "0        480       960      1440      1920      2400"),
         (7, 37, "      10        15        20        25        30        35"),
     ],
 )
@@ -262,6 +277,9 @@ def test_the_whole_chart_as_drawn_by_hand() -> None:
     assert drawn[0] == " minutes".ljust(18) + "0        2         4        6         8"
     assert drawn[2].startswith(" A ▐")
     assert drawn[2][7:18] == "base       "
+    assert drawn[2][18:] == plain(window_line(DRAWN.rows[0], DRAWN, 66 - 18)).rstrip()
+    named = replace(DRAWN, rows=(replace(DRAWN.rows[0], pot="gull white"),))
+    assert plain(chart_lines(named, 66)[2])[7:18] == "gull white ", "ten columns are ten"
     assert [line.strip() for line in drawn[3:]] == [
         "P pour  D drop",
         "◆ needed until here  ━ sure  ▒ likely  ░ may have gone  │ now",
@@ -269,3 +287,128 @@ def test_the_whole_chart_as_drawn_by_hand() -> None:
     ]
     # Names have 16 columns from a width of 100 on, 10 from 66 on, 6 below.
     assert [label_width(w) for w in (65, 66, 99, 100)] == [14, 18, 18, 24]
+
+
+# ---------------------------------------------------------------- from stages worked by hand
+
+HANDS = Pace({a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "colour", "drop", "tool")}, 0.0, 0.0)
+BATTER = Draws(
+    np.zeros(50), np.log([60.0, 100.0, 400.0, 600.0, 900.0]) + np.zeros((50, 1)), np.ones(50), {}
+)
+"""Light trace at 100 s, medium at 400, thick at 600, set up at 900 s in every draw."""
+
+
+def work_on(pot: str, action: str, seconds: float, **more: object) -> Stage:
+    words = {"id": f"{action}/{pot}", "action": action, "words": action, "pots": (pot,)}
+    return Stage(**words, median_s=seconds, spread=1e-9, **more)  # type: ignore[arg-type]
+
+
+def thin(pot: str, earliest: Trace = Trace.EMULSION, latest: Trace = Trace.LIGHT) -> Need:
+    return Need((pot,), earliest, latest)
+
+
+STAGES = (
+    work_on("base", "colour", 50.0),
+    work_on("base", "pour", 100.0, needs=(thin("base"),)),
+    work_on("rope", "drop", 30.0, needs=(thin("rope"), thin("base", Trace.MEDIUM, Trace.MEDIUM))),
+    work_on("base", "tool", 20.0, needs=(thin("base", latest=Trace.THICK),)),
+)
+"""The drop waits from 150 s until medium trace at 400 s; it is done at 430 s, the tool at 450."""
+POTS = {name: PotState(name) for name in ("base", "rope", "gull")}
+
+
+def seen_from(
+    now: float = 0.0, done: tuple[DoneStage, ...] = (), begun: float | None = None
+) -> tuple[Outlook, PourState]:
+    ahead = STAGES[len(done) :]
+    state = PourState(("s",), done, ahead, POTS, begun=True, stage_begun=begun or 0.0, base="base")
+    return outlook(ahead, POTS, BATTER, HANDS, now, begun), state
+
+
+def rounded(of: PourChart) -> list[tuple[str, int, int]]:
+    return [(act.words, round(act.begins), round(act.ends)) for act in of.acts]
+
+
+def test_a_plan_charted_by_hand() -> None:
+    of = plan()
+    drawn = chart(of.pots, seen_from()[0])
+    assert rounded(drawn) == [
+        ("colour", 0, 50),
+        ("pour", 50, 150),
+        ("wait", 150, 400),
+        ("drop", 400, 430),
+        ("tool", 430, 450),
+    ]
+    assert drawn.legend == (("c", "colour"), ("P", "pour"), ("D", "drop"), ("T", "tool"), WAIT)
+    assert [act.letter for act in drawn.acts] == ["c", "P", "w", "D", "T"]
+    base, rope, gull = drawn.rows
+    # The base is needed short of medium trace (its next need) until it is poured; the rope until
+    # it is dropped; nothing needs the third.
+    assert (base.sure, base.may, base.needed) == pytest.approx((400.0, 400.0, 150.0))
+    assert (rope.sure, rope.needed) == pytest.approx((400.0, 430.0))
+    assert (gull.sure, gull.needed) == (math.inf, None)
+    assert drawn.begins == 0.0
+    assert drawn.ends == pytest.approx(450.0 * 1.05), "a little beyond the last stage and window"
+
+
+def test_a_pour_under_way_charted_by_hand() -> None:
+    """Coloured in a minute; the pour in hand for 20 s; a skipped stage is not drawn."""
+    coloured = DoneStage(STAGES[0], 0.0, 60.0)
+    ahead, state = seen_from(80.0, (coloured,), 60.0)
+    drawn = chart(plan().pots, ahead, state, 80.0, {"base": 70.0})
+    assert rounded(drawn)[:2] == [("colour", 0, 60), ("pour", 60, 160)]
+    assert [act.done for act in drawn.acts][:2] == [True, False]
+    assert drawn.now == 80.0
+    assert [row.last_look for row in drawn.rows] == [70.0, None, None]
+    skipped = replace(state, done=(replace(coloured, skipped=True),))
+    assert rounded(chart(plan().pots, ahead, skipped, 80.0))[0] == ("pour", 60, 160)
+
+
+def test_a_short_pause_is_no_wait() -> None:
+    soon = (work_on("base", "pour", 390.0), *STAGES[2:])
+    drawn = chart(plan().pots, outlook(soon, POTS, BATTER, HANDS))
+    assert rounded(drawn) == [("pour", 0, 390), ("drop", 400, 430), ("tool", 430, 450)]
+
+
+def test_a_window_that_shuts_long_after_all_is_done_is_cut() -> None:
+    """A pour of two minutes: at least five are drawn, and of the window so much more again."""
+    quick = (work_on("base", "pour", 120.0, needs=(thin("base", latest=Trace.MEDIUM),)),)
+    drawn = chart(plan().pots, outlook(quick, POTS, BATTER, HANDS))
+    assert 315.0 <= drawn.ends < 600.0
+    assert drawn.rows[0].sure == pytest.approx(600.0)
+
+
+def test_from_half_an_hour_on_a_running_pour_is_drawn_from_a_few_minutes_back() -> None:
+    slow = (work_on("base", "pour", 600.0),)
+    for now, begins in ((100.0, 0.0), (1000.0, 0.0), (1210.0, 900.0), (1950.0, 1620.0)):
+        ahead = outlook(slow, POTS, BATTER, HANDS, now=now, begun=now)
+        state = PourState(("s",), (), slow, POTS, begun=True, stage_begun=now, base="base")
+        assert chart(plan().pots, ahead, state, now).begins == begins
+    assert chart(plan().pots, outlook((work_on("base", "pour", 4000.0),), POTS, BATTER, HANDS)
+                 ).begins == 0.0  # fmt: skip
+
+
+def test_of_a_pour_that_is_over_the_window_nearest_to_shut_is_shown() -> None:
+    light, thick = Quantiles(190.0, 200.0, 210.0), Quantiles(590.0, 600.0, 610.0)
+    early = DoneStage(work_on("base", "pour", 1.0, needs=(thin("base", latest=Trace.EMULSION),)),
+                      0.0, 150.0)  # fmt: skip
+    late = DoneStage(work_on("base", "tool", 1.0, needs=(thin("base", latest=Trace.MEDIUM),)),
+                     400.0, 500.0)  # fmt: skip
+    reached = {"base": {Trace.LIGHT: light, Trace.THICK: thick}}
+    state = PourState(("s",), (early, late), (), POTS, begun=True, ended=520.0, base="base")
+
+    def first(of: PourState) -> Row:
+        return poured_chart(plan().pots, of, reached, of.ended).rows[0]
+
+    assert (first(state).likely, first(state).needed) == (200.0, 150.0), "50 s were left, not 100"
+    tight = replace(state, done=(early, replace(late, done=580.0)))
+    assert (first(tight).likely, first(tight).needed) == (600.0, 580.0)
+    missed = replace(state, done=(replace(early, skipped=True), late))
+    assert (first(missed).likely, first(missed).needed) == (600.0, 500.0)
+    assert poured_chart(plan().pots, state, {}, 520.0).rows[0].needed is None
+
+
+@pytest.mark.parametrize("order", [(190.0, 180.0, 170.0), (-5.0, 100.0, 90.0)])
+def test_a_windows_parts_never_cross(order: tuple[float, float, float]) -> None:
+    row = _row("base", "#202020", Quantiles(*order), None, (), None)
+    assert 0.0 <= row.sure <= row.likely <= row.may

@@ -21,6 +21,7 @@ from soapbench.sheet import plansheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from tests.fakes import SAMPLES, FakeClock
+from tests.waiting import worked_out
 
 HARBOUR = SAMPLES / "harbour_at_dusk.toml"
 LONG_S = 60.0
@@ -39,7 +40,7 @@ async def shown(bench: Path, clock: FakeClock, helper: Ahead | None) -> tuple[st
     """The chance on the screen, and the front, once the sheet is whole."""
     app = SoapbenchApp(open_bench(bench), clock, HARBOUR, ahead=helper)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert isinstance(app.screen, PlanScreen)
         front = app.screen._front
@@ -90,7 +91,7 @@ async def test_its_sheet_is_shown_before_our_own_is_worked_out(
         early = screen._front
         assert early.chance.endswith("%")
         gate.set()
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert screen.sheet is not None
         assert screen._front == early

@@ -30,6 +30,7 @@ from soapbench.ui.pour.rehearsal import RehearsalScreen
 from soapbench.ui.pour.setout import SetOutScreen
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
+from tests.waiting import worked_out
 
 HARBOUR = SAMPLES / "harbour_at_dusk.toml"
 FORESEEN = ("SWIRLS", "WHAT WOULD HELP", "STEPS")
@@ -111,7 +112,7 @@ async def test_a_key_pressed_before_the_model_is_there_is_heeded_then(
         assert screen._front.chance == ""
         assert app.screen is screen
         gate.set()
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert isinstance(app.screen, SetOutScreen)
 
@@ -129,7 +130,7 @@ async def test_read_again_no_key_acts_on_what_the_plan_was(
             await pilot.pause(0.01)
         path.write_text("title = 3", "utf-8")
         await pilot.press("r", "enter")
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert app.screen is screen
         assert screen.sheet is None
@@ -162,7 +163,7 @@ async def test_a_rehearsal_takes_keys_before_its_batter_is_there(
         assert kinds == [Kind.NOTE, Kind.LYE_MEETS_OILS, Kind.TRACE_SEEN]
         gate.set()
         await pilot.pause(0.1)
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert screen.desk.live is not None
         assert screen.lines[0].startswith(" PRACTICE 4x   base: ")
@@ -191,7 +192,7 @@ async def test_a_key_pressed_at_a_faulty_plan_does_nothing_once_it_is_put_right(
         assert "cannot be used yet" in str(screen.query_one("#text", Static).render())
         path.write_text(HARBOUR.read_text("utf-8"), "utf-8")
         await pilot.press("r")
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert screen.sheet is not None
         assert app.screen is screen

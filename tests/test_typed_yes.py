@@ -12,13 +12,14 @@ from soapbench.bench.tables import cautions, colourants, oils, swirls
 from soapbench.desk.starting import NotToBePoured, begin, carry_on
 from soapbench.plan.reader import read_poured
 from soapbench.recipe.amounts import amounts
-from soapbench.recipe.told import YES
+from soapbench.recipe.severity import YES
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.setout import SetOutScreen
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 HEAVY = THREE_POTS.replace('superfat = "5 %"', 'superfat = "-10 %"')
 
@@ -60,7 +61,7 @@ async def test_the_screen_asks_for_the_word_and_takes_no_other(
     path.write_text(HEAVY, "utf-8")
     app = SoapbenchApp(open_bench(tmp_path), clock, path)
     async with app.run_test(size=(80, 24)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         for typed in ("y", "no"):
             await pilot.press("enter", *typed, "enter")
@@ -68,7 +69,7 @@ async def test_the_screen_asks_for_the_word_and_takes_no_other(
             assert isinstance(app.screen, PlanScreen)
             assert app.desk is None
         await pilot.press("enter", *YES, "enter")
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert isinstance(app.screen, SetOutScreen)
 
@@ -82,12 +83,12 @@ def test_a_plan_of_an_old_log_is_poured_from_the_recipe(tmp_path: Path, clock: F
     (path,) = (tmp_path / "batches").glob("*.toml")
     header = bench.read(path).header
     assert header is not None
-    now = plan_in_log(header, "now", oils(), swirls())
+    now = plan_in_log(header, Path("now"), oils(), swirls())
     assert {c.oil_from for pot in now.pots for c in pot.colourants} == {"extra"}
     for pot in header.plan["pots"]:
         for colourant in pot["colourants"]:
             del colourant["oil_from"]
-    old = plan_in_log(header, "old", oils(), swirls())
+    old = plan_in_log(header, Path("old"), oils(), swirls())
     made = amounts(old, oils(), colourants())
     assert made.extra_oils == ()
     assert [held.oil for held in made.held_back] == ["olive"]

@@ -46,11 +46,10 @@ CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 FAR = 0.10
 """And at once when it is so much better: a key never does far worse than it could (ours)."""
-LEAVING = 0.10
-"""It is warned of only what is worth so much more: once poured, what is given up is given up, and
-what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
-HOPELESS = 0.10
-"""With less chance than this to come out even in part there is nothing to wait for (ours)."""
+LEAVING = 0.25
+"""It is warned of only what is worth so much more. What is given up is given up, while who goes on
+can still turn to something simpler later, which is not reckoned in (ours; by whole pours: warning
+of less than this gave up two wishes for each batch it saved, and gained nothing)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
 
@@ -69,6 +68,8 @@ class Advice:
     """Why it is in danger; empty while it is not."""
     warns: bool
     """There is something better to do now."""
+    asks: bool = False
+    """A look may still tell that nothing better is needed."""
     switch_by_s: float | None = None
     """Until when the backup can be begun with about its present worth, s since lye met oils."""
     how: str = ""
@@ -124,25 +125,23 @@ def live_advice(
     ``before``: what was shown last, so that what is offered stays until another is clearly better.
     """
     so_far: BatchHistory = history(batch, plan, mix_of(plan, amounts), state, now)
-    draws = live(known.fit, so_far, now)
+    draws = live(known.fit, so_far, now, thinned=THINNED)
     going = with_running_blender(state, now)
-    few, kept = draws.picked(slice(None, None, THINNED)), Kept()
+    kept = Kept()
     become = becomes(going.steps, plan, going, known.swirls)
     ahead = outlook(
-        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk, become
+        going.ahead, going.pots, draws, known.pace, now, going.hands_began, kept, known.risk, become
     )
-    acceleration = {
-        name: _factors(draws, pot.fragrance)
-        for name, pot in state.pots.items()
-        if pot.fragrance and pot.fragrance_in is not None
-    }
+    scented = {p.name: p.fragrance for p in state.pots.values() if p.fragrance_in is not None}
+    factors = {name: _factors(draws, name) for name in set(scented.values()) if name}
+    acceleration = {pot: factors[name] for pot, name in scented.items() if name}
     advice = None
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(amounts), known, going, few, now, reason, shown, kept)
+        advice = advise(plan, pot_ml(amounts), known, going, draws, now, reason, shown, kept)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, few, now, kept))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept))
 
 
 def advise(
@@ -165,29 +164,31 @@ def advise(
     going_on = _judged(plan, ml, known, state, draws, now, kept, (state.steps, ()))
     if going_on is not None and not _in_danger(going_on):
         return Advice(going_on, going_on, None, "", warns=False)
-    ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
-    found = advice_of(ranked, state.steps, reason)
-    if found.backup is None:
-        return found
-    found = steady(found, ranked, before, now)
-    backup, going_on = found.backup, found.going_on
+    offered = before.backup if before else None
+    ranked = judged(plan, ml, known, state, draws, now, kept, going_on, offered)
+    advice = advice_of(ranked, state.steps, reason)
+    if advice.backup is None:
+        return advice
+    advice = steady(advice, ranked, before, now)
+    backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
     better = backup.worth > going_on.worth + (0.0 if warned else NEAR)
     if before and not shown(state) and before.way == before.going_on:
         if before.backup is None:  # no look and no fragrance has shown any danger
-            return replace(found, way=going_on, backup=None, warns=False)
+            return replace(advice, way=going_on, backup=None, warns=False)
         better = False
     switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
     by, stages_left = switching.switch_by(backup)
     warns = better and warned
     if better and not warned and backup.worth > going_on.worth + LEAVING:
-        hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
+        lost = going_on.chance + going_on.chance_in_part == 0.0  # no look tells otherwise
         least = backup.worth - ABOUT
-        warns = hopeless or switching.waiting(backup, going_on, stages_left, least) < least
-    return replace(found, way=backup if better else going_on, warns=warns, switch_by_s=by)
+        warns = lost or switching.waiting(backup, going_on, stages_left, least) < least
+    way, asks = backup if better else going_on, better and not warns
+    return replace(advice, way=way, warns=warns, asks=asks, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -226,13 +227,27 @@ def judged(
     draws: Draws,
     now: float,
     kept: Kept | None = None,
+    going_on: SwirlChoice | None = None,
+    offered: SwirlChoice | None = None,
 ) -> list[SwirlChoice]:
-    """Every way to finish from here, best first; going on as before is one of them."""
+    """Every way to finish from here, best first; going on as before is one of them.
+
+    With ``going_on``, which is that one judged already, only those that may be its backup: what
+    could not come near the best of them, however it came out, is not run, but for what was
+    ``offered`` before.
+    """
     kept = kept or Kept()
-    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
     judge = partial(_judged, plan, ml, known, state, draws, now, kept)
-    found = [judge((state.steps, ())), *map(judge, others)]
-    return best_first([way for way in found if way is not None], plan, known.swirls)
+    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
+    become = {way: becomes(way[0], plan, state, known.swirls, way[1]) for way in others}
+    ways, enough = [going_on or judge((state.steps, ()))], -np.inf
+    for other in sorted(others, key=lambda way: -become[way].worth):
+        if become[other].worth < enough and (offered is None or other != offered.key):
+            continue
+        ways.append(way := judge(other))
+        if going_on and way and _helps(way, going_on):
+            enough = max(enough, way.worth - NEAR)
+    return best_first([way for way in ways if way is not None], plan, known.swirls)
 
 
 def _judged(
@@ -251,9 +266,9 @@ def _judged(
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    seen = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
+    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
     become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(seen, ahead, state), become, known.risk, moves)
+    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:

@@ -55,8 +55,8 @@ class Together:
 def levers(plan: Plan, known: Known, chance: float) -> list[Together]:
     """Changes that alone give the plan's own swirl more than the ``chance`` it has, most first."""
     floor = _floor(plan, known)
-    found = (_with((change,), plan, known, floor, DRAWS) for change in CHANGES)
-    gained = [one for one in found if one is not None and one.chance > chance + GAINED]
+    alone = (_with((change,), plan, known, floor, DRAWS) for change in CHANGES)
+    gained = [one for one in alone if one is not None and one.chance > chance + GAINED]
     return sorted(gained, key=lambda one: -one.chance)
 
 
@@ -81,16 +81,16 @@ def sets_by_size(plan: Plan, known: Known) -> Iterator[list[Together]]:
     floor = _floor(plan, known)
     alone: dict[Change, float] = {}
     for size in range(1, MOST_TOGETHER + 1):
-        found = []
+        sets = []
         for changes in combinations(CHANGES, size):
             if size > 1 and any(change not in alone for change in changes):
                 continue  # one of them cannot be made
             one = _with(changes, plan, known, floor, ROUGH, alone)
             if one is not None:
-                found.append(one)
+                sets.append(one)
                 if size == 1:
                     alone[changes[0]] = one.chance
-        yield found
+        yield sets
 
 
 def _best_first(sets: Sequence[Together]) -> list[Together]:
@@ -115,16 +115,16 @@ def _with(
     """``plan`` with all of ``changes``; None where one of them cannot be made."""
     changed, words = plan, []
     for change in changes:
-        made = change.make(changed, floor)
-        if made is None:
+        with_it = change.make(changed, floor)
+        if with_it is None:
             return None
-        changed = made
-        words.append(change.words(made))
+        changed = with_it
+        words.append(change.words(with_it))
     if step_problems(changed, known.swirls):
         return None
-    found = Foreseen(changed, known, draws=draws).choice(changed.swirl.steps)
-    each = tuple((alone or {}).get(change, found.chance) for change in changes)
-    return Together(tuple(words), found.chance, found.chance_in_part, found.worth, changed, each)
+    way = Foreseen(changed, known, draws=draws).choice(changed.swirl.steps)
+    each = tuple((alone or {}).get(change, way.chance) for change in changes)
+    return Together(tuple(words), way.chance, way.chance_in_part, way.worth, changed, each)
 
 
 def _floor(plan: Plan, known: Known) -> float:

@@ -64,16 +64,16 @@ class Foreseen:
 
     def choices(self) -> list[SwirlChoice]:
         """The plan's own swirl and every other way to pour it, best first."""
-        found = [self.choice(steps) for steps in ways_before(self.plan, self.known.swirls)]
-        return best_first(found, self.plan, self.known.swirls)
+        ways = [self.choice(steps) for steps in ways_before(self.plan, self.known.swirls)]
+        return best_first(ways, self.plan, self.known.swirls)
 
     def advice(self, choices: Sequence[SwirlChoice], outlook: Outlook) -> Advice:
         """What the plan sheet advises; ``choices`` and ``outlook`` as worked out here."""
-        found = advice_of(choices, tuple(self.plan.swirl.steps), why(outlook, {}))
-        if found.backup is None:
-            return found
+        plain = advice_of(choices, tuple(self.plan.swirl.steps), why(outlook, {}))
+        if plain.backup is None:
+            return plain
         known, few = self.known, self.draws.picked(slice(None, None, THINNED))
         switching = Switching(
             self.plan, self.ml, known.swirls, known.pace, known.risk, self._start, few, 0.0
         )
-        return replace(found, switch_by_s=switching.switch_by(found.backup)[0])
+        return replace(plain, switch_by_s=switching.switch_by(plain.backup)[0])

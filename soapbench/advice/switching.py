@@ -133,8 +133,8 @@ class Switching:
         others = [self._begun_after(way, stages), *self._unscented(way, going_on, stages)]
         ways = [on, *(later for later in others if later is not None)]
         at = self.ends[stages - 1]
-        seen = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
-        best = np.maximum.reduce([np.bincount(seen, one) for one in ways]).sum() / len(on)
+        looks = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
+        best = np.maximum.reduce([np.bincount(looks, one) for one in ways]).sum() / len(on)
         blind = max(float(np.mean(one)) for one in ways)
         return LOOKED * float(best) + (1 - LOOKED) * blind
 

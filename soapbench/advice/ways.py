@@ -17,6 +17,7 @@ from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE
 from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
+from soapbench.words.ways import LEAVE_IT
 
 NEAR = 0.03
 """Worths closer than this are told apart by other things (ours)."""
@@ -45,7 +46,7 @@ class SwirlChoice:
     def name(self) -> str:
         if self.moves:
             return ", ".join(map(words, self.moves))
-        return " + ".join(self.steps) if self.steps else "leave it as it is"
+        return " + ".join(self.steps) if self.steps else LEAVE_IT
 
     @property
     def key(self) -> Way:
@@ -54,15 +55,15 @@ class SwirlChoice:
 
 def choice(
     steps: Sequence[str],
-    found: Finish,
+    ending: Finish,
     become: Become,
     risk: Risk = Risk.USUAL,
     moves: tuple[str, ...] = (),
 ) -> SwirlChoice:
     """The way ``steps`` as it was foreseen."""
-    mean = worth(become, found.chance, found.chance_in_part, risk)
+    mean = worth(become, ending.chance, ending.chance_in_part, risk)
     return SwirlChoice(
-        tuple(steps), found.chance, found.minutes, found.chance_in_part, mean, become, moves
+        tuple(steps), ending.chance, ending.minutes, ending.chance_in_part, mean, become, moves
     )
 
 
@@ -92,13 +93,13 @@ def becomes(
 def unsunk(state: PourState) -> bool:
     """Whether something was dropped that lies on top, by the trace states tapped before."""
 
-    def seen(pot: str, until: float) -> Trace:
+    def tapped(pot: str, until: float) -> Trace:
         return max(
             (tap.state for tap in state.pots[pot].taps if tap.t <= until), default=Trace.EMULSION
         )
 
     return any(
-        seen(pot, done.done) > need.limits()[1]
+        tapped(pot, done.done) > need.limits()[1]
         for done in state.done
         if done.stage.manner == "drop" and not done.skipped
         for need in done.stage.needs
@@ -179,18 +180,18 @@ SIMPLY = ("", "fill", "in the pot", "spoon")
 """Manners of pouring that rice does not spoil."""
 
 
-def by_trouble(found: Finish, ahead: Sequence[Stage], state: PourState) -> Finish:
-    """``found`` by what went wrong: what has separated in the mould is lost unless it is scraped
+def by_trouble(ending: Finish, ahead: Sequence[Stage], state: PourState) -> Finish:
+    """``ending`` by what went wrong: what has separated in the mould is lost unless it is scraped
     out and cooked; rice leaves nothing as planned but what is poured simply."""
     pots = state.pots.values()
     split = any(p.trouble is Trouble.SEPARATING and p.where == "mould" for p in pots)
     if split and not any(stage.action == SCRAPE for stage in ahead):
-        return replace(found, chance=0.0, chance_in_part=0.0)
+        return replace(ending, chance=0.0, chance_in_part=0.0)
     riced = any(p.trouble is Trouble.RICING and p.where == "pot" for p in pots)
     if riced and any(stage.manner not in SIMPLY for stage in ahead if stage.puts):
-        least = found.chance + found.chance_in_part
-        return replace(found, chance=0.0, chance_in_part=least)
-    return found
+        least = ending.chance + ending.chance_in_part
+        return replace(ending, chance=0.0, chance_in_part=least)
+    return ending
 
 
 def still_open(ahead: Sequence[Stage], state: PourState) -> bool:

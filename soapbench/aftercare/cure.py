@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from soapbench.words.numbers import g
+from soapbench.words.curing import heavier, too_light
 
 Array = NDArray[np.float64]
 
@@ -99,23 +99,23 @@ def loss_curve(
     grid = np.geomspace(*TAU_DAYS, 241)
     fits = _fits(days, grams, grid, water_share)
     best = int(np.argmin(fits.misfit))
-    found = fits.at(best)
+    nearest = fits.at(best)
     low, high = grid[max(best - 1, 0)], grid[min(best + 1, len(grid) - 1)]
     for _ in range(4):  # each round narrows the time constant tenfold and more
         finer = np.geomspace(low, high, 33)
         closer = _fits(days, grams, finer, water_share)
         best = int(np.argmin(closer.misfit))
-        found = min(found, closer.at(best), key=lambda fit: fit.misfit)
+        nearest = min(nearest, closer.at(best), key=lambda fit: fit.misfit)
         low, high = finer[max(best - 1, 0)], finer[min(best + 1, len(finer) - 1)]
     freedom = len(weighings) - LEAST_WEIGHINGS
-    spread2 = max(scale_g**2, found.misfit / freedom if freedom else 0.0)
-    near = np.flatnonzero(fits.misfit <= found.misfit + EIGHTY_PERCENT * spread2)
-    ends = (fits.at(int(near[0])), fits.at(int(near[-1]))) if len(near) else (found, found)
+    spread2 = max(scale_g**2, nearest.misfit / freedom if freedom else 0.0)
+    near = np.flatnonzero(fits.misfit <= nearest.misfit + EIGHTY_PERCENT * spread2)
+    ends = (fits.at(int(near[0])), fits.at(int(near[-1]))) if len(near) else (nearest, nearest)
     return LossCurve(
-        found.start_g,
-        found.share,
-        found.tau_days,
-        found.misfit,
+        nearest.start_g,
+        nearest.share,
+        nearest.tau_days,
+        nearest.misfit,
         len(weighings),
         water_share,
         ends,
@@ -170,20 +170,14 @@ def _fits(days: Array, grams: Array, taus: Array, most: float) -> _Fits:
 
 def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]:
     """What cannot be right about these weighings, in words; empty when nothing is odd."""
-    said = []
+    odd = []
     for before, after in pairwise(weighings):
         if after.g > before.g + 2 * SCALE_G:
-            said.append(
-                f"{g(after.g, 0)} after {g(before.g, 0)}: heavier than last time. Damp air, or "
-                "different bars?"
-            )
+            odd.append(heavier(after.g, before.g))
     if weighings:
         first = weighings[0].g
         least = first * (1 - water_share) - 2 * SCALE_G
         low = min(w.g for w in weighings)
         if low < least:
-            said.append(
-                f"{g(low, 0)} is less than {g(first, 0)} without all its water "
-                f"({g(first * water_share, 0)}): different bars, or the scale?"
-            )
-    return tuple(said)
+            odd.append(too_light(low, first, first * water_share))
+    return tuple(odd)

@@ -133,49 +133,49 @@ def review(facts: Standing) -> Review:
             continue
         if photo := event.values.get("photo"):
             photos[part] = (*photos.get(part, ()), str(photo))
-        if found := _shares(event.values.get("shares")):
-            shares[part] = found
+        if face := _shares(event.values.get("shares")):
+            shares[part] = face
         for aspect, allowed in known.items():
-            said = event.values.get(aspect)
-            if not isinstance(said, str) or said not in allowed:
+            answer = event.values.get(aspect)
+            if not isinstance(answer, str) or answer not in allowed:
                 continue
             asked = (aspect, event.pot if aspect == "reached" else None)
             measured, own = event.values.get("by") == "photo", by_photo.setdefault(part, {})
             if measured and asked in answers.get(part, {}) and asked not in own:
                 continue
-            answers.setdefault(part, {})[asked] = said
+            answers.setdefault(part, {})[asked] = answer
             own.pop(asked, None)
             if measured:
                 own[asked] = str(event.values.get("sure", ""))
     return Review(answers, photos, verdict_of(facts), by_photo, shares)
 
 
-def _shares(said: object) -> tuple[float, ...]:
+def _shares(value: object) -> tuple[float, ...]:
     """Empty for anything else than shares of a face."""
-    if not isinstance(said, list) or not 1 <= len(said) <= MOST_POTS:
+    if not isinstance(value, list) or not 1 <= len(value) <= MOST_POTS:
         return ()
-    if not all(isinstance(s, int | float) and 0 <= s <= 1 for s in said):
+    if not all(isinstance(s, int | float) and 0 <= s <= 1 for s in value):
         return ()
-    return tuple(float(s) for s in said)
+    return tuple(float(s) for s in value)
 
 
 def reaches(facts: Standing) -> tuple[Reach, ...]:
     """How far each colour reached in each part: what sink depths can be learned from."""
     return tuple(
-        Reach(pot, part, said)
+        Reach(pot, part, answer)
         for part, given in review(facts).answers.items()
-        for (aspect, pot), said in given.items()
+        for (aspect, pot), answer in given.items()
         if aspect == "reached" and pot is not None
     )
 
 
-def verdict_values(said: Verdict) -> dict[str, Any]:
+def verdict_values(verdict: Verdict) -> dict[str, Any]:
     """The values of a verdict's event."""
-    values: dict[str, Any] = {"verdict": said.verdict}
-    if said.next_time:
-        values["next_time"] = said.next_time
-    if said.next_swirl:
-        values["next_swirl"] = list(said.next_swirl)
+    values: dict[str, Any] = {"verdict": verdict.verdict}
+    if verdict.next_time:
+        values["next_time"] = verdict.next_time
+    if verdict.next_swirl:
+        values["next_swirl"] = list(verdict.next_swirl)
     return values
 
 

@@ -13,6 +13,7 @@ from soapbench.aftercare.due import What, due, ready
 from soapbench.aftercare.practice import FINISHES, Practice, Span
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.windows import window, window_words
+from soapbench.words.curing import SAME_AS_BEFORE
 
 MOST_WEIGHINGS = 26
 
@@ -49,19 +50,19 @@ def entries(batch: Resting, practice: Practice) -> tuple[Entry, ...]:
     """
     if batch.cured is not None or batch.paste:
         return ()
-    found: list[Entry] = []
+    dates: list[Entry] = []
     if batch.cut is None:
         if batch.unmoulded is None:
-            found.append(_hours(What.UNMOULD, batch, practice.unmould_h, practice))
-        found.append(_hours(What.CUT, batch, practice.cut_h, practice))
+            dates.append(_hours(What.UNMOULD, batch, practice.unmould_h, practice))
+        dates.append(_hours(What.CUT, batch, practice.cut_h, practice))
         first = batch.poured + timedelta(hours=window(batch, practice.cut_h, practice)[0])
         batch = replace(batch, cut=first)
-    return (*found, *sorted(_cure(batch, practice), key=lambda day: str(day.starts)))
+    return (*dates, *sorted(_cure(batch, practice), key=lambda day: str(day.starts)))
 
 
 def _hours(what: What, batch: Resting, hours: Mapping[str, Span], practice: Practice) -> Entry:
     opens, closes = (batch.poured + timedelta(hours=h) for h in window(batch, hours, practice))
-    words = _told(window_words(batch, practice), practice)
+    words = _sourced(window_words(batch, practice), practice)
     return Entry(what.name.lower(), what, words, opens, closes)
 
 
@@ -74,27 +75,27 @@ def _cure(batch: Resting, practice: Practice) -> list[Entry]:
     over = ends.about.astimezone(zone).date()
     cut = batch.cut.astimezone(zone).date()
     last = batch.weighed[-1][0].astimezone(zone).date() if batch.weighed else None
-    found = []
+    dates = []
     for number in range(MOST_WEIGHINGS):
         day = cut + timedelta(days=round(number * practice.weigh_every_days))
         if day > over:
             break
         if last is None or day > last:
             key = f"weigh {number}"
-            found.append(_day(key, What.WEIGH, _told("the same bars as before", practice), day))
-    found.append(_day("cure", What.CURE_OVER, _told(ends.rests_on, practice), over))
-    return [*found, *_finish(batch, practice)]
+            dates.append(_day(key, What.WEIGH, _sourced(SAME_AS_BEFORE, practice), day))
+    dates.append(_day("cure", What.CURE_OVER, _sourced(ends.rests_on, practice), over))
+    return [*dates, *_finish(batch, practice)]
 
 
 def _finish(batch: Resting, practice: Practice) -> list[Entry]:
     """Finishing touches wanted, each on its first day."""
     zone = batch.poured.tzinfo
     touches = (d for d in due(batch, practice) if d.what.value in FINISHES)
-    words = _told("", practice)
+    words = _sourced("", practice)
     return [_day(d.what.value, d.what, words, d.opens.astimezone(zone).date()) for d in touches]
 
 
-def _told(words: str, practice: Practice) -> str:
+def _sourced(words: str, practice: Practice) -> str:
     """A calendar shows each entry by itself, so each says what its time is."""
     return f"{words}; {practice.rule}" if words else practice.rule
 

@@ -16,7 +16,9 @@ from soapbench.aftercare.practice import FINISHES, Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Soap
 from soapbench.aftercare.windows import soap, window, window_words
+from soapbench.words import curing as words
 from soapbench.words import numbers
+from soapbench.words.days import when_words
 
 WEEKS_A_MONTH = 365.25 / 12 / 7
 
@@ -85,23 +87,18 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     kind = soap(batch, practice)
     least, most = practice.cure_weeks[kind.value]
     soonest, usual = batch.cut + timedelta(weeks=least), batch.cut + timedelta(weeks=most)
-    span = numbers.span(least, most)
-    weeks = f"{span} {'week' if most == 1 else 'weeks'}"
+    weeks = words.weeks(least, most)
     if kind is Soap.CASTILE:
-        months = numbers.span(*practice.castile_months)
-        weeks = f"usable after {span} weeks, by custom left {months} months"
-    found = curve(batch)
-    if found is None:
+        weeks = words.castile(weeks, numbers.span(*practice.castile_months))
+    drying = curve(batch)
+    if drying is None:
         return Ready(usual, soonest, usual, weeks, False)
     first = batch.weighed[0][0]
-    early, late = (first + timedelta(days=d) for d in found.dry_days(practice.to_go))
-    about = first + timedelta(days=found.dry_day(practice.to_go))
-    if about <= soonest:
-        words = f"and at least {least:g} {'week' if least == 1 else 'weeks'}"
-    else:
-        words = f"under {numbers.written_share(practice.to_go)} left to lose"
-    words = f"from {found.weighings} weighings, {words}"
-    return Ready(max(about, soonest), max(early, soonest), max(late, soonest), words, True)
+    early, late = (first + timedelta(days=d) for d in drying.dry_days(practice.to_go))
+    about = first + timedelta(days=drying.dry_day(practice.to_go))
+    why = words.at_least(least) if about <= soonest else words.little_left(practice.to_go)
+    why = words.by_weighings(drying.weighings, why)
+    return Ready(max(about, soonest), max(early, soonest), max(late, soonest), why, True)
 
 
 def _days(passed: timedelta) -> float:
@@ -118,18 +115,18 @@ def due(batch: Resting, practice: Practice) -> tuple[Due, ...]:
     """
     if batch.cured is not None:
         return ()
-    found = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
-    return tuple(sorted(found, key=lambda d: d.opens))
+    todo = [*_soft(batch, practice), *_cut(batch, practice), *_finish(batch, practice)]
+    return tuple(sorted(todo, key=lambda d: d.opens))
 
 
 def _soft(batch: Resting, practice: Practice) -> list[Due]:
     """What is to do while it is in its mould."""
-    found: list[Due] = []
+    todo: list[Due] = []
     if batch.unmoulded is not None or batch.cut is not None:
-        return found
+        return todo
 
     def to_do(what: What, opens: datetime, closes: datetime, why: str, lapses: bool) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why, lapses))
 
     if len(batch.sprayed) == 1:
         again = batch.sprayed[0] + timedelta(seconds=practice.spray_again_s)
@@ -142,32 +139,32 @@ def _soft(batch: Resting, practice: Practice) -> list[Due]:
     )
     if not batch.paste:
         to_do(What.UNMOULD, opens, closes, window_words(batch, practice), False)
-    return found
+    return todo
 
 
 def _cut(batch: Resting, practice: Practice) -> list[Due]:
     """Cut, review, weighings and the end of the cure."""
-    found: list[Due] = []
+    todo: list[Due] = []
 
     def to_do(what: What, opens: datetime, closes: datetime | None, why: str) -> None:
-        found.append(Due(batch.batch, batch.title, what, opens, closes, why))
+        todo.append(Due(batch.batch, batch.title, what, opens, closes, why))
 
     if batch.cut is None:
         hours = window(batch, practice.cut_h, practice)
         opens, closes = (batch.poured + timedelta(hours=h) for h in hours)
         if not batch.paste:
             to_do(What.CUT, opens, closes, window_words(batch, practice))
-        return found
+        return todo
     if not batch.verdict:
-        to_do(What.REVIEW, batch.cut, None, "while you remember")
+        to_do(What.REVIEW, batch.cut, None, words.WHILE_FRESH)
     ends = ready(batch, practice)
     every = timedelta(days=practice.weigh_every_days)
     next_weighing = batch.weighed[-1][0] + every if batch.weighed else batch.cut
     if ends is not None:
         if next_weighing <= max(ends.about, ends.latest):
-            to_do(What.WEIGH, next_weighing, next_weighing + every, "the same bars")
+            to_do(What.WEIGH, next_weighing, next_weighing + every, words.SAME_BARS)
         to_do(What.CURE_OVER, ends.about, None, ends.rests_on)
-    return found
+    return todo
 
 
 def _finish(batch: Resting, practice: Practice) -> list[Due]:
@@ -175,32 +172,28 @@ def _finish(batch: Resting, practice: Practice) -> list[Due]:
     if (ends := ready(batch, practice)) is None or batch.cut is None:
         return []
     done = {act for act, _ in batch.finished}
-    found = []
+    todo = []
     for act in FINISHES:
         if act in done or act not in (*practice.finish_always, *batch.wished):
             continue
         start = ends.about if act == "wrap" else batch.cut
         opens, closes = (start + timedelta(days=d) for d in practice.finish_days[act])
-        found.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
-    return found
+        todo.append(Due(batch.batch, batch.title, What(act), opens, closes, ""))
+    return todo
 
 
 def forced_words(batch: Resting, practice: Practice) -> str:
     """How a forced gel is kept warm, and when the heat goes off; empty where none is forced."""
     if batch.gel != "force":
         return ""
-    low, high = practice.gel_at_c
-    by = f"{batch.heat}, " if batch.heat else ""
-    warm = f"{numbers.celsius(low)} to {numbers.celsius(high)}"
-    return f"{by}about {warm}; heat off when the middle is translucent"
+    return words.kept_warm(batch.heat, *practice.gel_at_c)
 
 
 def early_words(batch: Resting, what: What, practice: Practice, now: datetime) -> str:
     """What to say to somebody about to do it before its time; empty when it is time."""
     for item in due(batch, practice):
         if item.what is what and now < item.opens:
-            why = f" ({item.why})" if item.why else ""
-            return f"Early: usually from {when_words(item.opens, now)}{why}"
+            return words.early(when_words(item.opens, now), item.why)
     return ""
 
 
@@ -221,33 +214,17 @@ def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> 
     """
     tomorrow = now.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
     there = (batch for batch in batches if is_resting(batch, now, practice))
-    found = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
-    still = [d for d in found if not (d.lapses and d.closes is not None and d.closes < now)]
+    todo = [d for batch in there for d in due(batch, practice) if d.opens < tomorrow]
+    still = [d for d in todo if not (d.lapses and d.closes is not None and d.closes < now)]
     return tuple(sorted(still, key=lambda d: (d.opens, d.title)))
 
 
 def due_words(item: Due, now: datetime) -> str:
     """ "cut: ready now, by Tuesday 14:00", in ``now``'s time zone."""
-    opens = item.opens.astimezone(now.tzinfo)
-    closes = item.closes.astimezone(now.tzinfo) if item.closes else None
-    if opens > now:
-        return f"{item.what}: {when_words(opens, now)}"
-    if closes is not None and closes < now:
-        return f"{item.what}: overdue since {when_words(closes, now)}"
-    best = f", by {when_words(closes, now)}" if closes else ""
-    ready_now = item.what in (What.UNMOULD, What.CUT)
-    return f"{item.what}: {'ready now' if ready_now else 'now'}{best}"
-
-
-def when_words(at: datetime, now: datetime) -> str:
-    """A time as people say it near ``now``: today and tomorrow by the hour, then the day."""
-    at = at.astimezone(now.tzinfo)
-    days = (at.date() - now.date()).days
-    clock = f"{at:%H:%M}"
-    if days == 0:
-        return f"today {clock}"
-    if days in (1, -1):
-        return f"{'tomorrow' if days == 1 else 'yesterday'} {clock}"
-    if 1 < days < 5:
-        return f"{at:%A} {clock}"
-    return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
+    return words.due(
+        item.what,
+        when_words(item.opens, now) if item.opens > now else "",
+        when_words(item.closes, now) if item.closes else "",
+        overdue=item.closes is not None and item.closes < now,
+        ready=item.what in (What.UNMOULD, What.CUT),
+    )

@@ -17,12 +17,13 @@ from soapbench.aftercare.due import (
     forced_words,
     ready,
     weighings,
-    when_words,
 )
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
+from soapbench.words.curing import heats_itself, sprayed
+from soapbench.words.days import day_words, when_words
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED
 from soapbench.words.review import shown
 
@@ -35,14 +36,14 @@ Section = tuple[str, list[str]]
 def sections(batch: Resting, practice: Practice, now: datetime) -> list[Section]:
     """What is due and what was done, for the screen's body; the drying curve comes apart."""
     todo = due_lines(due(batch, practice), now)
-    told = f"Times: {practice.rule}; i says where they come from."
-    made: list[Section] = [("Due", [*todo, told])]
+    source = f"Times: {practice.rule}; i says where they come from."
+    body: list[Section] = [("Due", [*todo, source])]
     if batch.cut is None:
-        made.append(("Gel", gel_lines(batch, practice)))
-    made.append(("Done", done_lines(batch, now)))
+        body.append(("Gel", gel_lines(batch, practice)))
+    body.append(("Done", done_lines(batch, now)))
     if batch.cut is not None:
-        made.append(("Cure", cure_lines(batch, practice, now)))
-    return made
+        body.append(("Cure", cure_lines(batch, practice, now)))
+    return body
 
 
 def due_lines(items: Sequence[Due], now: datetime) -> list[str]:
@@ -54,15 +55,13 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     """Gel as chosen and as seen, how a forced one is kept warm, what one half way leaves."""
     if batch.cooked:
         return ["Cooked: it has gelled."]
-    seen = GEL_REACHED.get(batch.gel_reached, "not checked yet")
+    reached = GEL_REACHED.get(batch.gel_reached, "not checked yet")
     trouble = f"; {batch.gel_trouble}" if batch.gel_trouble else ""
-    lines = [f"Gel {GEL_CHOSEN[batch.gel]}, {seen}{trouble}."]
+    lines = [f"Gel {GEL_CHOSEN[batch.gel]}, {reached}{trouble}."]
     if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
         lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
     if batch.heats and batch.unmoulded is None:
-        lines.append(
-            f"With {', '.join(batch.heats)} it heats itself: look often, uncover if it rises."
-        )
+        lines.append(heats_itself(batch.heats))
     if batch.gel_reached in ("the middle only", "half way"):
         lines.append("If it stops here it leaves a darker oval inside; the soap is sound.")
     return lines
@@ -70,21 +69,19 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
 
 def done_lines(batch: Resting, now: datetime) -> list[str]:
     """What was done so far, one line."""
-    said = [f"poured {when_words(batch.poured, now)}"]
+    done = [f"poured {when_words(batch.poured, now)}"]
     if batch.sprayed:
-        count = len(batch.sprayed)
-        times = {1: "once", 2: "twice"}.get(count, f"{count} times")
-        said.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
+        done.append(sprayed(len(batch.sprayed), when_words(batch.sprayed[-1], now)))
     finished = [(FINISHED[act], at) for act, at in batch.finished]
     steps = [("unmoulded", batch.unmoulded), ("cut", batch.cut), *finished, ("closed", batch.cured)]
     for word, at in steps:
         if at is not None:
-            said.append(f"{word} {when_words(at, now)}")
+            done.append(f"{word} {when_words(at, now)}")
     if batch.verdict:
-        said.append(f"your verdict: {shown(clean(batch.verdict, 40))}")
+        done.append(f"your verdict: {shown(clean(batch.verdict, 40))}")
     if batch.set_aside:
-        said.append("set aside, teaches nothing")
-    return ["; ".join(said) + "."]
+        done.append("set aside, teaches nothing")
+    return ["; ".join(done) + "."]
 
 
 def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
@@ -99,26 +96,21 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
             lines.append(
                 f"{len(batch.weighed)} weighings: {first:,g} → {numbers.written_g(last)} ({lost})."
             )
-    found = curve(batch)
-    if found is not None:
+    drying = curve(batch)
+    if drying is not None:
         lines.append(
-            f"Expect it to end {numbers.g(found.loss_g, 0)} lighter "
-            f"({numbers.share(found.share, 1)}; all its water is "
-            f"{numbers.share(found.water_share, 1)})."
+            f"Expect it to end {numbers.g(drying.loss_g, 0)} lighter "
+            f"({numbers.share(drying.share, 1)}; all its water is "
+            f"{numbers.share(drying.water_share, 1)})."
         )
     if (ends := ready(batch, practice)) is not None:
         span = ""
         if ends.latest > ends.earliest:
-            span = f" ({_day(ends.earliest, now)} to {_day(ends.latest, now)})"
-        lines.append(f"Ready around {_day(ends.about, now)}{span}: {ends.rests_on}.")
+            span = f" ({day_words(ends.earliest, now)} to {day_words(ends.latest, now)})"
+        lines.append(f"Ready around {day_words(ends.about, now)}{span}: {ends.rests_on}.")
     if batch.ash in ASH[1:]:
         lines.append(f"Soda ash, {batch.ash}: {ASH_OFF}")
     return [*lines, *(f"! {doubt}" for doubt in doubts(weighings(batch), batch.water_share))]
-
-
-def _day(at: datetime, now: datetime) -> str:
-    at = at.astimezone(now.tzinfo)
-    return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
 
 
 def bars_weighed(written: str) -> tuple[str, int]:
@@ -157,7 +149,14 @@ SOURCE_HEADS = {
     "cure": "Cure",
     "weigh": "Weighing",
     "finish": "Finishing touches",
+    "recipe": "Brittle, salty, soft soap",
+    "keeps": "How long bars keep",
+    "heat": "when heat is safe again",
+    "forced": "how warm, when forced",
+    "forgotten": "when it leaves the list",
+    "dry": "when bars are dry",
 }
+"""What the tables of times are about, and the tables inside them."""
 
 
 def sources_page(tables: Mapping[str, Any]) -> str:
@@ -168,9 +167,19 @@ def sources_page(tables: Mapping[str, Any]) -> str:
             continue
         source = entry.get("source", tables.get("source", ""))
         verified = entry.get("verified", tables.get("verified", ""))
-        lines.append(f"  {SOURCE_HEADS.get(name, name.replace('_', ' ')):<26}{source}; {verified}")
+        lines.append(f"  {_head(name):<27}{_marks(source, verified)}")
         for inner, part in entry.items():
             if isinstance(part, Mapping) and "source" in part:
-                lines.append(f"    {inner:<24}{part['source']}; {part.get('verified', verified)}")
+                marks = _marks(part["source"], part.get("verified", verified))
+                lines.append(f"    {_head(inner):<25}{marks}")
     lines += ["", "Your own times override ours: tables/aftercare.toml in your bench folder."]
     return "\n".join(lines)
+
+
+def _head(name: str) -> str:
+    return SOURCE_HEADS.get(name, name.replace("_", " "))
+
+
+def _marks(source: str, verified: str) -> str:
+    """Where a time is from and how far that was looked up; once, where both say the same."""
+    return source if verified in source else f"{source}; {verified}"

@@ -73,13 +73,13 @@ class Practice:
 def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ...]]:
     """Practice from its TOML tables, and what was wrong with them."""
     faults: list[Fault] = []
-    found = dict(entries(tables, faults))
-    for name in found:
+    parts = dict(entries(tables, faults))
+    for name in parts:
         if name not in TABLES:
-            found[name].fault("", "no such table here", f"{', '.join(TABLES[:-1])} or {TABLES[-1]}")
+            parts[name].fault("", "no such table here", f"{', '.join(TABLES[:-1])} or {TABLES[-1]}")
 
     def entry(name: str) -> Entry:
-        return found.get(name) or Entry(name, {}, faults, {})
+        return parts.get(name) or Entry(name, {}, faults, {})
 
     def inner(name: str, below: str) -> Entry:
         return entry(name).group(below) or Entry(f"{name}.{below}", {}, faults, {})
@@ -89,7 +89,7 @@ def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ..
 
     recipe, cure, finish = entry("recipe"), entry("cure"), entry("finish")
     weeks = {soap: cure.ends(f"{soap}_weeks", 0, 200) for soap in SOAP_KEYS}
-    made = Practice(
+    practice = Practice(
         spray_again_s=entry("spray").number("again_s", 10, 36_000, 300),
         heat_wait_s=inner("spray", "heat").number("wait_min", 1, 2880, 30) * 60,
         gel_h=entry("gel").ends("hours", 0, 200),
@@ -113,12 +113,12 @@ def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ..
         keeps_months=entry("keeps").number("months", 1, 120, 12),
         source=cure.marks["source"],
     )
-    return made, tuple(faults)
+    return practice, tuple(faults)
 
 
 def _acts(finish: Entry) -> tuple[str, ...]:
-    said = finish.names("always")
-    for act in said:
+    acts = finish.names("always")
+    for act in acts:
         if act not in FINISHES:
             finish.fault("always", f'"{act[:40]}" is no finishing touch', ", ".join(FINISHES))
-    return tuple(act for act in FINISHES if act in said)
+    return tuple(act for act in FINISHES if act in acts)

@@ -18,7 +18,7 @@ from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
 from soapbench.reading.entries import between
-from soapbench.recipe.told import Caution
+from soapbench.recipe.severity import Caution
 from soapbench.swirls.table import SwirlTable
 
 AFTER_KINDS = (
@@ -105,13 +105,13 @@ def resting(
     ended = facts.last(Kind.POUR_ENDED)
     if ended is None:
         return None
-    made = Resting(
+    batch_now = Resting(
         batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste,
         makeup.lauric, makeup.olive, makeup.salt, heats,
     )  # fmt: skip
     for event in facts:
-        made = _after(made, event)
-    return made
+        batch_now = _after(batch_now, event)
+    return batch_now
 
 
 def resting_of(
@@ -220,10 +220,10 @@ def after_cautions(
         elif batch.gel_trouble:
             ids.append("gel-heat")
         ids.append("fresh-soap-gloves")
-    return told(tuple(dict.fromkeys([*ids, "after-local-rules"])), table)
+    return cautions_of(tuple(dict.fromkeys([*ids, "after-local-rules"])), table)
 
 
-def told(ids: Sequence[str], table: Mapping[str, Mapping[str, str]]) -> tuple[Caution, ...]:
+def cautions_of(ids: Sequence[str], table: Mapping[str, Mapping[str, str]]) -> tuple[Caution, ...]:
     """The cautions of these ids, whose texts take no words."""
     return tuple(
         Caution(id_, table[id_]["text"], table[id_]["source"], table[id_]["verified"])

@@ -53,13 +53,13 @@ class Worked:
     """Trace state of every pot halfway through it, 0 (emulsion) to 4 (set up)."""
 
 
-def foreseen(seen: Foreseen) -> tuple[Worked, ...]:
+def foreseen(pour: Foreseen) -> tuple[Worked, ...]:
     """The swirl of a plan not yet poured, as its median batter and hands would work it."""
-    made = stages(seen.plan, seen.ml, seen.known.swirls)
-    pots = opening(seen.plan, seen.ml, seen.known.swirls).pots
-    states = traces(made, pots, seen.draws, seen.known.pace)
+    steps = stages(pour.plan, pour.ml, pour.known.swirls)
+    pots = opening(pour.plan, pour.ml, pour.known.swirls).pots
+    states = traces(steps, pots, pour.draws, pour.known.pace)
     return tuple(
-        Worked(stage, state) for stage, state in zip(made, states, strict=True) if stage.step
+        Worked(stage, state) for stage, state in zip(steps, states, strict=True) if stage.step
     )
 
 
@@ -80,14 +80,14 @@ def poured(state: PourState, draws: Draws) -> tuple[Worked, ...]:
         name: milestone_times(draws, pot.fragrance, pot.fragrance_in, pot.course)
         for name, pot in state.pots.items()
     }
-    found = []
+    worked = []
     for d in done:
         t = 0.5 * (d.begun + d.done)
         likely_at = {n: float(np.median(trace_at(m, t))) for n, m in times.items()}
-        found.append(
+        worked.append(
             Worked(d.stage, {n: _as_tapped(state.pots[n], t, s) for n, s in likely_at.items()})
         )
-    return tuple(found)
+    return tuple(worked)
 
 
 def _as_tapped(pot: PotState, t: float, likely: float) -> float:
@@ -106,20 +106,20 @@ def kept(worked: Sequence[Worked], sinking: Sinking) -> FaceFigures:
 
 
 def from_kept(
-    plan: Plan, amounts: Amounts, table: SwirlTable, found: FaceFigures | None
+    plan: Plan, amounts: Amounts, table: SwirlTable, figures: FaceFigures | None
 ) -> tuple[tuple[Worked, ...], Sinking] | None:
-    """The stages and sinking that ``kept`` kept; None where they are missing or of other pots."""
-    if found is None:
+    """The stages and sinking of ``figures``; None where they are missing or of other pots."""
+    if figures is None:
         return None
     names = {pot.name for pot in plan.pots}
     worked = []
     for stage in stages(plan, pot_ml(amounts), table):
-        states = found.traces.get(stage.id, {}) if stage.step else None
+        states = figures.traces.get(stage.id, {}) if stage.step else None
         if states is not None and set(states) != names:
             return None
         if states is not None:
             worked.append(Worked(stage, states))
-    return tuple(worked), Sinking(found.thinner)
+    return tuple(worked), Sinking(figures.thinner)
 
 
 def later(worked: Sequence[Worked], states: float) -> tuple[Worked, ...]:

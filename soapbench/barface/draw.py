@@ -64,31 +64,31 @@ def face(
     """
     if width_px < 1 or height_px < 1:
         raise ValueError(f"a face of {width_px} by {height_px} pixels cannot be drawn")
-    made = recipe(design, where, seed)
-    tall = made.depth + made.headroom
-    linear = _palette(design, made)
+    cut = recipe(design, where, seed)
+    tall = cut.depth + cut.headroom
+    linear = _palette(design, cut)
     air = len(linear) - 1
     x, y = np.meshgrid(
         (np.arange(width_px) + 0.5) / width_px,
         (height_px - np.arange(height_px) - 0.5) * (tall / height_px),
     )
-    tints = _tints(made, len(design.colours), x.ravel(), y.ravel()).reshape(x.shape)
+    tints = _tints(cut, len(design.colours), x.ravel(), y.ravel()).reshape(x.shape)
     light, cover = linear[tints], np.where(tints == air, 0.0, 1.0)
     edge = np.flatnonzero(_edges(tints, _encode(linear)).ravel())
     if edge.size:
         ox, oy = (np.array(o)[:, None] for o in zip(*OFFSETS, strict=True))
         xs = x.ravel()[edge] + ox / width_px
         ys = y.ravel()[edge] - oy * (tall / height_px)
-        found = _tints(made, len(design.colours), xs.ravel(), ys.ravel()).reshape(xs.shape)
-        found = np.vstack([tints.ravel()[edge], found])
-        solid = (found != air)[..., None]
+        pixels = _tints(cut, len(design.colours), xs.ravel(), ys.ravel()).reshape(xs.shape)
+        pixels = np.vstack([tints.ravel()[edge], pixels])
+        solid = (pixels != air)[..., None]
         count = solid.sum(axis=0)
-        light.reshape(-1, 3)[edge] = (linear[found] * solid).sum(axis=0) / np.maximum(count, 1)
-        cover.reshape(-1)[edge] = count[:, 0] / len(found)
+        light.reshape(-1, 3)[edge] = (linear[pixels] * solid).sum(axis=0) / np.maximum(count, 1)
+        cover.reshape(-1)[edge] = count[:, 0] / len(pixels)
     if polish:
         light *= _bloom(width_px, height_px, seed)[..., None]
     return Face(
-        pots=_pots(made, len(design.colours), tints),
+        pots=_pots(cut, len(design.colours), tints),
         tints=tints,
         palette=_encode(linear[:air]),
         rgb=_encode(light),
@@ -107,24 +107,24 @@ def loaf(
     )
 
 
-def _tints(made: Recipe, n_pots: int, x: Floats, y: Floats) -> NDArray[np.uint16]:
+def _tints(cut: Recipe, n_pots: int, x: Floats, y: Floats) -> NDArray[np.uint16]:
     """Palette row at each point: pots 0 to n - 1, then n + entry for a blend, then air."""
-    found = np.full(x.shape, n_pots + len(made.mixes), dtype=np.uint16)
+    pixels = np.full(x.shape, n_pots + len(cut.mixes), dtype=np.uint16)
     for start in range(0, x.size, BLOCK):
         part = slice(start, start + BLOCK)
-        _unpour(made, n_pots, x[part], y[part], found[part])
-    return found
+        _unpour(cut, n_pots, x[part], y[part], pixels[part])
+    return pixels
 
 
-def _unpour(made: Recipe, n_pots: int, x: Floats, y: Floats, found: NDArray[np.uint16]) -> None:
+def _unpour(cut: Recipe, n_pots: int, x: Floats, y: Floats, pixels: NDArray[np.uint16]) -> None:
     """Take the pours back, last first, until each point lies in what was just poured."""
     index = np.arange(x.size)
-    if made.top is not None:
-        height, area = made.top.at(x)
+    if cut.top is not None:
+        height, area = cut.top.at(x)
         soap = y <= height
         index, height = index[soap], height[soap]
-        x, y = area[soap] / made.depth, y[soap] * (made.depth / height)
-    for op in reversed(made.ops):
+        x, y = area[soap] / cut.depth, y[soap] * (cut.depth / height)
+    for op in reversed(cut.ops):
         if isinstance(op, Twist):
             x, y = op.back(x, y)
             continue
@@ -133,11 +133,11 @@ def _unpour(made: Recipe, n_pots: int, x: Floats, y: Floats, found: NDArray[np.u
         if not hit.any():
             continue
         mine = index[hit]
-        mix = made.mixes[op.entry]
-        if op.entry in made.swirls:
-            found[mine] = made.swirls[op.entry].pots_at(was_x[hit], was_y[hit])
+        mix = cut.mixes[op.entry]
+        if op.entry in cut.swirls:
+            pixels[mine] = cut.swirls[op.entry].pots_at(was_x[hit], was_y[hit])
         else:
-            found[mine] = mix[0][0] if len(mix) == 1 else n_pots + op.entry
+            pixels[mine] = mix[0][0] if len(mix) == 1 else n_pots + op.entry
         keep = np.flatnonzero(~hit)
         if not keep.size:
             break
@@ -160,9 +160,9 @@ def _edges(tints: NDArray[np.uint16], palette: Bytes) -> NDArray[np.bool_]:
     return edge
 
 
-def _pots(made: Recipe, n_pots: int, tints: NDArray[np.uint16]) -> Bytes:
+def _pots(cut: Recipe, n_pots: int, tints: NDArray[np.uint16]) -> Bytes:
     """Pot at each pixel; the pots of a blend alternate in an even, unordered-looking grain."""
-    air = n_pots + len(made.mixes)
+    air = n_pots + len(cut.mixes)
     pots = np.where(tints == air, AIR, tints).astype(np.uint8)
     rows, columns = np.indices(tints.shape)
     # the fractional parts of i / g + j / g^2 (g^3 = g + 1) fill 0 to 1 evenly
@@ -170,18 +170,18 @@ def _pots(made: Recipe, n_pots: int, tints: NDArray[np.uint16]) -> Bytes:
     for row in np.unique(tints):
         if n_pots <= row < air:
             mine = tints == row
-            (low, _), (high, share) = made.mixes[int(row) - n_pots]
+            (low, _), (high, share) = cut.mixes[int(row) - n_pots]
             pots[mine] = np.where(grain[mine] < share, high, low)
     return pots
 
 
-def _palette(design: Design, made: Recipe) -> Floats:
+def _palette(design: Design, cut: Recipe) -> Floats:
     """(n, 3) linear light of every palette row, then the air's."""
     srgb = np.array([list(bytes.fromhex(colour.look[1:])) for colour in design.colours])
     n = len(srgb)
-    table = np.zeros((n + len(made.mixes) + 1, 3))
+    table = np.zeros((n + len(cut.mixes) + 1, 3))
     table[:n] = _decode(srgb / 255.0)
-    for row, mix in enumerate(made.mixes, start=n):
+    for row, mix in enumerate(cut.mixes, start=n):
         for pot, share in mix:
             table[row] += share * table[pot]
     return table

@@ -74,10 +74,10 @@ class PotSwirl:
 
     def pots_at(self, x: Floats, y: Floats) -> NDArray[np.uint8]:
         """The pot at each point, in the coordinates of the face at the moment of the pour."""
-        found = np.full(x.shape, self.pots[0], dtype=np.uint8)
+        pots = np.full(x.shape, self.pots[0], dtype=np.uint8)
         free = np.ones(x.shape, dtype=np.bool_)
         for ridge, cut, pot in zip(self._ridges(x, y), self.cuts, self.pots[1:], strict=True):
             mine = free & (ridge > cut)
-            found[mine] = pot
+            pots[mine] = pot
             free &= ~mine
-        return found
+        return pots

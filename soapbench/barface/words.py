@@ -70,15 +70,15 @@ def showings(
 ) -> tuple[Showing, ...]:
     """The plan's loaf as foreseen, those of further moulds with pots of their own, then the first
     poured one to ``late`` (0 to 2) trace states late."""
-    seen = Foreseen(plan, known, amounts)
-    worked = barplan.foreseen(seen)
-    made, table, sinking = seen.amounts, known.swirls, known.sinking
-    found = [
+    pour = Foreseen(plan, known, amounts)
+    worked = barplan.foreseen(pour)
+    made, table, sinking = pour.amounts, known.swirls, known.sinking
+    faces = [
         showing(label, plan, made, table, barplan.later(worked, states), sinking)
         for states, label in enumerate(LATER[: late + 1])
     ]
-    found[1:1] = _further(LATER[0], plan, made, table, worked, sinking)
-    return tuple(s for s in found if s)
+    faces[1:1] = _further(LATER[0], plan, made, table, worked, sinking)
+    return tuple(s for s in faces if s)
 
 
 def _further(
@@ -114,12 +114,12 @@ def poured_showings(
     if not any(d.stage.puts == "mould" and not d.skipped for d in state.done):
         return ()
     worked = barplan.poured(state, draws or barplan.likely(batch, plan, amounts, known, state))
-    found = (
+    faces = (
         showing("as poured", plan, amounts, known.swirls, worked, known.sinking),
         *_further("as poured", plan, amounts, known.swirls, worked, known.sinking),
         foreseen_showing(plan, amounts, known, kept),
     )
-    return tuple(s for s in found if s)
+    return tuple(s for s in faces if s)
 
 
 def foreseen_showing(
@@ -147,17 +147,17 @@ def showing(
         return None
     worked = barplan.of_mould(plan, worked, mould)
     seed = barplan.seed(plan)
-    said = [_batter_words(worked)]
+    words = [_batter_words(worked)]
     if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
         middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
-        said += _reach_words(plan, drawn, middle)
+        words += _reach_words(plan, drawn, middle)
     past = barplan.too_thick(worked)
     if past:
-        said.append(f"too thick for the {' and '.join(past)}")
+        words.append(f"too thick for the {' and '.join(past)}")
     cured = _cured(drawn, plan, amounts)
     if cured is not None:
-        said.append("browns while it cures")
-    return Showing(label, drawn, seed, clean("; ".join(said), 1000), cured)
+        words.append("browns while it cures")
+    return Showing(label, drawn, seed, clean("; ".join(words), 1000), cured)
 
 
 def _cured(drawn: Design, plan: Plan, amounts: Amounts) -> Design | None:
@@ -202,32 +202,32 @@ def reached(shown: Face, pot: int) -> str:
 
 
 def beside(
-    plan: Plan, shown: Showing, seen: Iterable[Reach], bars: int | None = None
+    plan: Plan, shown: Showing, answers: Iterable[Reach], bars: int | None = None
 ) -> tuple[Beside, ...]:
     """The maker's answers beside a foreseen loaf. ``bars`` in it: where each was cut."""
     index = {pot.name: i for i, pot in enumerate(plan.pots)}
-    found = []
+    rows = []
     faces: dict[float, Face] = {}
-    for said in seen:
-        where = place_of(said.part, bars)
-        if where is None or said.pot not in index:
+    for answer in answers:
+        where = place_of(answer.part, bars)
+        if where is None or answer.pot not in index:
             continue
         if where not in faces:
             faces[where] = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
-        foreseen = reached(faces[where], index[said.pot])
-        found.append(Beside(said.pot, said.part, foreseen, said.reached))
-    return tuple(found)
+        foreseen = reached(faces[where], index[answer.pot])
+        rows.append(Beside(answer.pot, answer.part, foreseen, answer.reached))
+    return tuple(rows)
 
 
 def reaches_foreseen(plan: Plan, shown: Showing) -> dict[tuple[str, str], str]:
     """How far each accent was foreseen to come, by part of the loaf and pot."""
-    found = {}
+    reaches = {}
     for part, where in PART_AT.items():
         drawn = face(shown.design, where, *LOOK_PX, shown.seed, polish=False)
         for i, pot in enumerate(plan.pots):
             if pot is not plan.base:
-                found[(part, pot.name)] = reached(drawn, i)
-    return found
+                reaches[(part, pot.name)] = reached(drawn, i)
+    return reaches
 
 
 def place_of(part: str, bars: int | None) -> float | None:

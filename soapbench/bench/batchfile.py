@@ -36,37 +36,39 @@ class BatchFile:
     amounts: Amounts
 
 
-def find_batch(bench: Bench, said: str) -> Path:
-    """The log ``said`` means: a path, a file name in the bench's batches, or a unique part of a
+def find_batch(bench: Bench, asked: str) -> Path:
+    """The log ``asked`` means: a path, a file name in the bench's batches, or a unique part of a
     name, title or id (capitals do not matter). Raises NoSuchBatch.
     """
-    if not said.strip():
+    if not asked.strip():
         raise NoSuchBatch(words.WHICH_BATCH)
     try:
-        if Path(said).is_file():
-            return Path(said)
+        if Path(asked).is_file():
+            return Path(asked)
     except (OSError, ValueError):  # too long for a path, a null byte in it: a name, then
         pass
     rows = bench.batches().rows
-    wanted = said.casefold()
+    wanted = asked.casefold()
     exact = [
         r for r in rows if wanted in (_file(r).casefold(), _stem(r).casefold(), r.batch.casefold())
     ]
-    found = exact or [
+    matches = exact or [
         r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
     ]
-    if len(found) == 1:
-        return bench.path(found[0])
-    raise NoSuchBatch(_told(said, found, rows))
+    if len(matches) > 1:  # got ready and left is no batch that anybody means
+        matches = [r for r in matches if r.started] or matches
+    if len(matches) == 1:
+        return bench.path(matches[0])
+    raise NoSuchBatch(_no_one_batch(asked, matches, rows))
 
 
-def _told(said: str, found: Sequence[Row], rows: Sequence[Row]) -> str:
-    if found:
-        lines = [words.several_batches(clean(said, 60), len(found))]
+def _no_one_batch(asked: str, matches: Sequence[Row], rows: Sequence[Row]) -> str:
+    if matches:
+        lines = [words.several_batches(clean(asked, 60), len(matches))]
     else:
-        lines = [words.no_batch(clean(said, 60))]
+        lines = [words.no_batch(clean(asked, 60))]
         lines.append(words.LATEST if rows else words.NO_BATCHES)
-    listed = found or rows
+    listed = matches or rows
     lines += [f"  {clean(_stem(r), 80)}   {clean(r.title, 60)}" for r in listed[:MOST_NAMED]]
     if len(listed) > MOST_NAMED:
         lines.append(f"  … and {len(listed) - MOST_NAMED} more")
@@ -95,15 +97,17 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
     except OSError as error:
         raise NoSuchBatch(f"{name} cannot be read: {error.strerror}") from None
     if log.header is None:
-        raise NoSuchBatch(f"{name} is no batch, or its plan at the top is damaged.")
+        line = f", line {log.damaged[0].line}" if log.damaged else ""
+        raise NoSuchBatch(f"{name}{line}: no batch, or its plan at the top is damaged.")
     own = bench.folder / "tables"
     known_oils, known_swirls, known_colourants = oils(own), swirls(own), colourants(own)
     try:
-        plan = plan_in_log(log.header, name, known_oils, known_swirls)
+        plan = plan_in_log(log.header, path, known_oils, known_swirls)
         weighed = amounts(plan, known_oils, known_colourants, additives(own))
     except FileFaults as refused:
         wrong = refused.faults[0]
-        raise NoSuchBatch(f"{name}: its plan cannot be used: {wrong.key} {wrong.wrong}") from None
+        said = f"{wrong.place(name)}: its plan cannot be used: {wrong.key} {wrong.wrong}"
+        raise NoSuchBatch(said) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
     return BatchFile(path, log, log.header, plan, weighed)

@@ -29,9 +29,9 @@ BATCHES = "batches"
 REHEARSALS = "rehearsals"
 
 
-def bench_folder(said: str | None, environ: Mapping[str, str]) -> Path:
+def bench_folder(asked: str | None, environ: Mapping[str, str]) -> Path:
     """The bench to open: what was said, else ``SOAPBENCH_DIR``, else the platform's data folder."""
-    chosen = said or environ.get("SOAPBENCH_DIR")
+    chosen = asked or environ.get("SOAPBENCH_DIR")
     if chosen:
         return Path(chosen).expanduser()
     from platformdirs import user_data_path
@@ -62,16 +62,16 @@ class Listing:
     @property
     def troubles(self) -> tuple[str, ...]:
         """Every log that is damaged or cannot be read, by its file, for the maker."""
-        told = []
+        lines = []
         for row in (*self.rows, *self.copies):
             name = clean(row.path, 80)
             if row.problem:
-                told.append(f"{name}: {clean(row.problem, 120)}")
+                lines.append(f"{name}: {clean(row.problem, 120)}")
             elif row.damaged:
                 parts = "a part" if row.damaged == 1 else f"{row.damaged} parts"
                 fine = "1 entry is" if row.events == 1 else f"{row.events:,} entries are"
-                told.append(f"{name}: {parts} damaged, skipped; {fine} fine")
-        return tuple(told)
+                lines.append(f"{name}: {parts} damaged, skipped; {fine} fine")
+        return tuple(lines)
 
 
 @dataclass(slots=True)

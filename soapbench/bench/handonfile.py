@@ -76,14 +76,14 @@ def take_in(bench: Path, word: Word) -> bool:
     tables = bench / "tables"
     own = fragrances(tables).get(word.name)  # refuses a faulty table before it is written
     text = owntable.text_of(tables, FILE, FIRST_LINES)
-    told: dict[str, Any] = {
+    entry: dict[str, Any] = {
         "times_faster": word.told.times_faster,
         "four_in_five": [word.told.low, word.told.high],
         "batches": word.told.batches,
         **TOLD_MARKS,
     }
     text = owntable.with_value(text, (word.name, "told"), None)  # an older word goes whole
-    for key, value in told.items():
+    for key, value in entry.items():
         text = owntable.with_value(text, (word.name, "told", key), value)
     if own is None:
         text = owntable.with_value(text, (word.name, "reputation"), word.described_as.value)

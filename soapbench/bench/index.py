@@ -74,14 +74,14 @@ class Index:
 
     def _histories(self, folder: str, wanted: Container[str], read: Callable[[Any], T]) -> list[T]:
         self._be_open(False)
-        found: dict[str, Any] = {}
+        histories: dict[str, Any] = {}
         if self._db is not None:
             query = "SELECT path, history FROM logs WHERE history IS NOT NULL AND path GLOB ?"
-            found = dict(self._db.execute(query, (folder + "/*",)))
-        found |= {p: r[-1] for p, r in self._loose.items() if p.startswith(folder + "/")}
+            histories = dict(self._db.execute(query, (folder + "/*",)))
+        histories |= {p: r[-1] for p, r in self._loose.items() if p.startswith(folder + "/")}
         return [
             read(json.loads(kept))
-            for path, kept in sorted(found.items())
+            for path, kept in sorted(histories.items())
             if kept is not None and path in wanted
         ]
 
@@ -212,11 +212,11 @@ def _logs(bench: Path, folder: str) -> dict[str, tuple[int, int]]:
         entries = list(os.scandir(bench / folder))
     except OSError:
         return {}  # no such folder yet, or none that may be read: there is nothing to list
-    found: dict[str, tuple[int, int]] = {}
+    stamps: dict[str, tuple[int, int]] = {}
     for entry in entries:
         if entry.name.endswith(".toml") and not entry.name.startswith("."):
             with contextlib.suppress(OSError):  # gone since, or a link to nowhere
                 if entry.is_file():
                     status = entry.stat()
-                    found[f"{folder}/{entry.name}"] = (status.st_mtime_ns, status.st_size)
-    return found
+                    stamps[f"{folder}/{entry.name}"] = (status.st_mtime_ns, status.st_size)
+    return stamps

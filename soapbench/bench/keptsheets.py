@@ -42,8 +42,8 @@ class SheetShelf:
         tables = sorted((self._bench / "tables").glob("*.toml"))
         for file in (self._bench / "batches", self._bench / ".derived" / "fit.json", *tables):
             with contextlib.suppress(OSError):
-                seen = file.stat()
-                stamp.update(os.fsencode(f"{file.name}\0{seen.st_mtime_ns}\0{seen.st_size}\n"))
+                stat = file.stat()
+                stamp.update(os.fsencode(f"{file.name}\0{stat.st_mtime_ns}\0{stat.st_size}\n"))
         return stamp.hexdigest()
 
     def find(self, key: str | None) -> Front | None:
@@ -51,8 +51,8 @@ class SheetShelf:
         if key is None:
             return None
         try:
-            found = json.loads(read_file(self._folder / f"{key}.json", LARGEST_FILE))
-            return front_of(found)
+            kept = json.loads(read_file(self._folder / f"{key}.json", LARGEST_FILE))
+            return front_of(kept)
         except (
             OSError,
             ValueError,

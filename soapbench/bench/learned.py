@@ -10,7 +10,7 @@ import contextlib
 import hashlib
 import json
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache, lru_cache
 from pathlib import Path
@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from soapbench.swirls.table import SwirlTable
     from soapbench.thickening.fitting import Fit
 
-LESSON_VERSION = "12"
+LESSON_VERSION = "13"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)
@@ -96,17 +96,22 @@ def _swirls_at(folder: Path, version: str) -> SwirlTable:
 
 
 def lesson_of(folder: Path, log: ReadLog, facts: Standing) -> Any:
-    """What the index of the bench in ``folder`` keeps of a log; None where it teaches nothing."""
-    from soapbench.lessons import as_data, lesson
+    """What the index of the bench in ``folder`` keeps of a log; None where it teaches nothing.
+
+    Of a rehearsal, for which nothing was foreseen: how late its taps came, s.
+    """
+    from soapbench.lessons import as_data, late_taps, lesson
 
     if log.header is None:
         return None
+    if log.header.foreseen.mix is None:
+        return late_taps(facts) or None
     table = _swirls_at(folder, _version(folder))
     try:
-        found = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
+        taught = lesson(log.header.id, log.header.plan, log.header.foreseen, facts, table)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None  # a header no version can use teaches nothing; the log itself stays as it is
-    return as_data(found) if found else None
+    return as_data(taught) if taught else None
 
 
 def remember(
@@ -128,7 +133,7 @@ def remember(
     learnt = _learnt(bench, listing, lessons)
     own = bench.folder / "tables" if own_tables else None
     known = Known(
-        fit=replace(learnt.fit, told=_told(own)),
+        fit=replace(learnt.fit, told=_figures(own)),
         pace=learnt.pace,
         swirls=swirls(own),
         oils=oils(own),
@@ -140,7 +145,7 @@ def remember(
     return Memory(known, lessons)
 
 
-def _told(tables: Path | None) -> dict[str, Told]:
+def _figures(tables: Path | None) -> dict[str, Told]:
     """What other makers found of fragrances; a faulty table is told where it is opened."""
     from soapbench.bench.tables import fragrances
     from soapbench.reading.faults import FileFaults
@@ -165,21 +170,37 @@ def _lessons(bench: Bench, listing: Listing) -> tuple[Lesson, ...]:
         except DAMAGED:
             return None
 
-    found = bench.histories(listing, read)
-    if None in found:  # of another version, or damaged: made anew
+    lessons = bench.histories(listing, read)
+    if None in lessons:  # of another version, or damaged: made anew
         bench.forget_derived()
         bench.batches()
-        found = bench.histories(listing, read)
-    return tuple(lesson for lesson in found if lesson)  # one that is odd must not cost the others
+        lessons = bench.histories(listing, read)
+    return tuple(lesson for lesson in lessons if lesson)  # one that is odd must not cost the others
 
 
-def learn(lessons: tuple[Lesson, ...]) -> Learnt:
-    """What these lessons come to, oldest first."""
+def _rehearsed(bench: Bench) -> Listing:
+    """Rehearsals that tell how late this maker taps."""
+    return Listing(tuple(row for row in bench.rehearsals().rows if row.has_history))
+
+
+def _late_taps(bench: Bench, rehearsed: Listing) -> list[float]:
+    """How late each tap came, oldest rehearsal first, s."""
+    return [
+        late
+        for kept in bench.histories(rehearsed)
+        if isinstance(kept, list)
+        for late in kept
+        if isinstance(late, int | float)
+    ]
+
+
+def learn(lessons: tuple[Lesson, ...], late_s: Sequence[float] = ()) -> Learnt:
+    """What these lessons come to, oldest first. ``late_s``: of each tap in rehearsals."""
     from soapbench import pace, sinking
     from soapbench.thickening.fitting import fit
 
     return Learnt(
-        fit([lesson.history for lesson in lessons if lesson.history.pots]),
+        fit([lesson.history for lesson in lessons if lesson.history.pots], late_s=late_s),
         pace.learn(stage for lesson in lessons for stage in lesson.timed),
         sinking.learn(lesson.drops for lesson in lessons),
     )
@@ -192,13 +213,14 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     from soapbench.sinking import Sinking
     from soapbench.thickening.fitting import as_data, from_data, no_batches
 
-    if not listing.rows:
+    rehearsed = _rehearsed(bench)
+    if not listing.rows and not rehearsed.rows:
         return learn(())
     stamp = hashlib.blake2b(digest_size=16)
     # The version the index was opened with: its lessons are by the swirls of that time.
     made_by = bench.derive.version() if bench.derive else ""
     stamp.update(f"{__version__}\0{made_by}\0{no_batches().priors}".encode())
-    for row in sorted(listing.rows, key=lambda row: row.path):
+    for row in sorted((*listing.rows, *rehearsed.rows), key=lambda row: row.path):
         stamp.update(os.fsencode(f"{row.path}\0{row.mtime_ns}\0{row.size}\n"))
     kept = bench.folder / ".derived" / "fit.json"
     try:
@@ -209,13 +231,13 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
             )
     except (OSError, *DAMAGED):
         pass  # missing, torn or of another version: made anew
-    found = learn(lessons())
+    learnt = learn(lessons(), _late_taps(bench, rehearsed))
     data = {
         "stamp": stamp.hexdigest(),
-        "fit": as_data(found.fit),
-        "pace": asdict(found.pace),
-        "sinking": asdict(found.sinking),
+        "fit": as_data(learnt.fit),
+        "pace": asdict(learnt.pace),
+        "sinking": asdict(learnt.sinking),
     }
     with contextlib.suppress(OSError):  # only slower next time
         save_text(kept, json.dumps(data))
-    return found
+    return learnt

@@ -27,8 +27,8 @@ def text_of(tables: Path, file: str, first_lines: str = "") -> str:
 def entries(text: str, under: str = "") -> dict[str, Mapping[str, Any]]:
     """Each entry's keys as written. Raises FileFaults when it is no TOML."""
     tables = parse_text(text, "the table")
-    found = tables.get(under, {}) if under else tables
-    return {name: said for name, said in found.items() if isinstance(said, Mapping)}
+    rows = tables.get(under, {}) if under else tables
+    return {name: entry for name, entry in rows.items() if isinstance(entry, Mapping)}
 
 
 def with_value(text: str, path: Place, value: Any) -> str:
@@ -74,19 +74,19 @@ def _drop_empty(file: Any, path: Place) -> None:
         del here[path[-1]]
 
 
-def with_entry(text: str, path: Place, said: Mapping[str, Any]) -> str:
+def with_entry(text: str, path: Place, entry: Mapping[str, Any]) -> str:
     """The text with one more entry at its end."""
     import tomlkit
 
-    lists = {key: value for key, value in said.items() if _is_tables(value)}
-    whole: dict[str, Any] = {key: value for key, value in said.items() if key not in lists}
+    lists = {key: value for key, value in entry.items() if _is_tables(value)}
+    whole: dict[str, Any] = {key: value for key, value in entry.items() if key not in lists}
     for part in reversed(path):
         whole = {str(part): whole}
-    made = tomlkit.dumps(whole)
+    changed = tomlkit.dumps(whole)
     for key, rows in lists.items():
         inner = ",\n".join(f"  {_inline(row)}" for row in rows)
-        made += f"{key} = [\n{inner},\n]\n"
-    return text.rstrip("\n") + ("\n\n" if text.strip() else "") + made
+        changed += f"{key} = [\n{inner},\n]\n"
+    return text.rstrip("\n") + ("\n\n" if text.strip() else "") + changed
 
 
 def _inline(row: Mapping[str, Any]) -> str:

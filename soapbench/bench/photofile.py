@@ -115,8 +115,8 @@ def small_jpeg(path: Path) -> bytes:
 def within(bench: Path, path: str) -> Path | None:
     """The file a log means, if it lies in the bench: a log from elsewhere must not show others."""
     try:
-        found = (bench / path).resolve()
-        return found if found.is_relative_to(bench.resolve()) else None
+        inside = (bench / path).resolve()
+        return inside if inside.is_relative_to(bench.resolve()) else None
     except (OSError, ValueError, RuntimeError):
         return None
 
@@ -140,13 +140,13 @@ def typed_path(written: str) -> Path:
 
 def pictures_in(folder: Path, most: int = 30) -> tuple[Path, ...]:
     """Pictures of a folder by their endings, newest first. Raises OSError."""
-    found = []
+    pictures = []
     for path in folder.iterdir():
         if path.suffix.lower() in ENDINGS and not path.name.startswith("."):
             with contextlib.suppress(OSError):
                 if path.is_file():
-                    found.append((path.stat().st_mtime, path))
-    return tuple(path for _, path in sorted(found, reverse=True)[:most])
+                    pictures.append((path.stat().st_mtime, path))
+    return tuple(path for _, path in sorted(pictures, reverse=True)[:most])
 
 
 @contextlib.contextmanager
@@ -224,12 +224,12 @@ def _in_srgb(image: Image, profile: bytes) -> Image:
         return image
     try:
         own = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        made = ImageCms.profileToProfile(
+        in_srgb = ImageCms.profileToProfile(
             image, own, ImageCms.createProfile("sRGB"), outputMode="RGB"
         )
     except (ImageCms.PyCMSError, *_DAMAGED):
         return image
-    return made or image
+    return in_srgb or image
 
 
 def _pixels(image: Image) -> Bytes:

@@ -38,11 +38,11 @@ def with_value(text: str, keys: Location, value: str | Sequence[str] | None) -> 
         if isinstance(here, MutableMapping) and last in here:
             del here[last]
         return plan.as_string()
-    said = value if isinstance(value, str) else list(value)
+    wanted = value if isinstance(value, str) else list(value)
     there = here.get(last) if isinstance(here, Mapping) else None
-    if there == said:
+    if there == wanted:
         return text
-    here[last] = said
+    here[last] = wanted
     return plan.as_string()
 
 
@@ -56,13 +56,13 @@ def with_row(text: str, keys: Location, row: Mapping[str, Any]) -> str:
     for part in keys[:-1]:
         here = here[part]
     name = keys[-1]
-    made = tomlkit.table()
+    table = tomlkit.table()
     for key, value in row.items():
-        made[key] = value
-    made.add(tomlkit.nl())
+        table[key] = value
+    table.add(tomlkit.nl())
     rows = here.get(name)
     if isinstance(rows, AoT):
-        rows.append(made)
+        rows.append(table)
     elif isinstance(rows, list):  # written inline, [{ … }, { … }]
         inline = tomlkit.inline_table()
         inline.update(row)
@@ -74,7 +74,7 @@ def with_row(text: str, keys: Location, row: Mapping[str, Any]) -> str:
             for key, value in rows.items():
                 first[key] = value
             several.append(first)
-        several.append(made)
+        several.append(table)
         here[name] = several
     return plan.as_string()
 

@@ -81,19 +81,19 @@ def _translated(error: ErrorDetails, context: Mapping[str, Any]) -> tuple[str, s
 
 def _as_in_file(location: Location, tables: Mapping[str, Any]) -> Location:
     """``location`` as the maker wrote it: one [fragrance] has no number, unions no branch."""
-    found: list[int | str] = []
+    keys: list[int | str] = []
     here: Any = tables
     for part in location:
         if isinstance(part, int) and isinstance(here, Mapping):
             continue
         if isinstance(part, str) and not isinstance(here, Mapping):
             continue  # the engine's name for a branch of a union
-        found.append(part)
+        keys.append(part)
         try:
             here = here[part]
         except (KeyError, IndexError, TypeError):
             here = {} if isinstance(part, int) else None
-    return tuple(found)
+    return tuple(keys)
 
 
 def dotted(location: Location) -> str:
@@ -105,8 +105,8 @@ def dotted(location: Location) -> str:
 
 
 def _line(location: Location, lines: dict[Location, int]) -> int | None:
-    """The line of a key, else of the nearest table around it."""
-    for end in range(len(location), 0, -1):
+    """The line of a key, else of the nearest table around it, in a log the plan's own."""
+    for end in range(len(location), -1, -1):
         if location[:end] in lines:
             return lines[location[:end]]
     return None

@@ -11,8 +11,10 @@ from pydantic_core import ValidationError
 
 from soapbench.bench import tables
 from soapbench.bench.planfaults import counted_right, fault_of, line_of
+from soapbench.logfile.batchlog import LARGEST_LOG
+from soapbench.logfile.door import read_file
 from soapbench.logfile.records import Header
-from soapbench.logfile.tomlfile import key_lines, parse_text, read_text
+from soapbench.logfile.tomlfile import Location, key_lines, parse_text, read_text
 from soapbench.plan import Plan
 from soapbench.plan.reader import read_poured, read_tables
 from soapbench.reading.faults import MOST_FAULTS, Fault, FileFaults
@@ -39,15 +41,29 @@ def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[s
     """A plan from TOML text; ``file`` is what messages call it. Raises FileFaults."""
     if not text.strip():
         raise FileFaults(file, [Fault("", "it is empty", 'start with title = "…"')])
-    return _plan(parse_text(text, file), file, oils, swirls, text)
+    return _plan(parse_text(text, file), file, oils, swirls, lambda: key_lines(text))
 
 
-def plan_in_log(header: Header, file: str, oils: Iterable[str], swirls: SwirlTable) -> Plan:
+def plan_in_log(header: Header, log: Path, oils: Iterable[str], swirls: SwirlTable) -> Plan:
     """The plan at the top of a batch's log, one that can be poured. Raises FileFaults."""
-    plan = _plan(dict(header.plan), file, oils, swirls.kinds, reader=read_poured)
+    file = clean(log.name, 80)
+    said = dict(header.plan)
+    plan = _plan(said, file, oils, swirls.kinds, lambda: _lines_in(log), read_poured)
     if wrong := step_problems(plan, swirls):
-        raise FileFaults(file, [Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by")])
+        line = _lines_in(log).get(("swirl", "steps"))
+        fault = Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by", line)
+        raise FileFaults(file, [fault])
     return plan
+
+
+def _lines_in(log: Path) -> dict[Location, int]:
+    """The lines of the plan in a log, that of its own table for what stands nowhere."""
+    try:
+        header, _, _ = read_file(log, LARGEST_LOG).partition(b"\n[[event]]")
+    except OSError:  # gone meanwhile
+        return {}
+    lines = key_lines(header.decode("utf-8-sig", "replace"))
+    return {keys[1:]: line for keys, line in lines.items() if keys[0] == "plan"}
 
 
 def _plan(
@@ -55,18 +71,18 @@ def _plan(
     file: str,
     oils: Iterable[str],
     swirls: Iterable[str],
-    text: str = "",
+    lines_of: Callable[[], dict[Location, int]],
     reader: Callable[..., Plan] = read_tables,
 ) -> Plan:
     context = {"oils": frozenset(oils), "swirls": frozenset(swirls)}
     try:
         return reader(written, context)
     except ValidationError as refused:
-        lines = key_lines(text)
+        lines = lines_of()
         errors = counted_right(refused.errors(include_url=False, include_input=False))
-        found = len(errors)
-        if found > MOST_FAULTS:  # each takes a while to be said well
+        count = len(errors)
+        if count > MOST_FAULTS:  # each takes a while to be said well
             errors = nsmallest(MOST_FAULTS, errors, key=lambda e: line_of(e, written, lines) or 0)
         faults = [fault_of(error, written, lines) for error in errors]
-        more = found - len(faults)
+        more = count - len(faults)
         raise FileFaults(file, sorted(faults, key=lambda f: (f.line or 0, f.key)), more) from None

@@ -50,8 +50,8 @@ def read_many(
 
     threads = ThreadPoolExecutor(count)
     try:
-        for chunk, found in zip(chunks, threads.map(ask, chunks), strict=True):
-            yield read_here(bench, chunk, derive) if found is None else found
+        for chunk, records in zip(chunks, threads.map(ask, chunks), strict=True):
+            yield read_here(bench, chunk, derive) if records is None else records
     finally:
         for helper in helpers:
             helper.end()
@@ -60,8 +60,8 @@ def read_many(
 
 def read_here(bench: Path, paths: Sequence[str], derive: Derive | None) -> list[Record]:
     """The records of these logs, read in this process."""
-    found = (digest(bench, path, derive) for path in paths)
-    return [record for record in found if record is not None]
+    records = (digest(bench, path, derive) for path in paths)
+    return [record for record in records if record is not None]
 
 
 def _name_of(derive: Derive | None) -> str | None:
@@ -70,11 +70,11 @@ def _name_of(derive: Derive | None) -> str | None:
         return ":"
     module = getattr(derive.history, "__module__", "")
     name = getattr(derive.history, "__qualname__", "")
-    found = getattr(sys.modules.get(module), name, None)
-    return f"{module}:{name}" if module != "__main__" and found is derive.history else None
+    named = getattr(sys.modules.get(module), name, None)
+    return f"{module}:{name}" if module != "__main__" and named is derive.history else None
 
 
-def _found(name: str) -> Derive | None:
+def _derive_named(name: str) -> Derive | None:
     module, _, function = name.partition(":")
     return Derive(str, getattr(import_module(module), function)) if module else None
 
@@ -111,7 +111,7 @@ class Helper:
 
 def serve(bench: Path, name: str) -> None:
     """Answer one line of paths with one line of records, until there is no more to answer."""
-    derive = _found(name)
+    derive = _derive_named(name)
     for line in sys.stdin.buffer:
         answer = json.dumps(read_here(bench, json.loads(line), derive))
         sys.stdout.buffer.write(answer.encode() + b"\n")

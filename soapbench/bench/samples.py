@@ -13,8 +13,8 @@ def samples() -> dict[str, str]:
     program was installed without them.
     """
     inside = files("soapbench").joinpath("data", "sample_plans")
-    found = [f for f in inside.iterdir() if f.name.endswith(".toml")] if inside.is_dir() else []
-    if found:
-        return {f.name[:-5]: f.read_text("utf-8") for f in sorted(found, key=lambda f: f.name)}
+    plans = [f for f in inside.iterdir() if f.name.endswith(".toml")] if inside.is_dir() else []
+    if plans:
+        return {f.name[:-5]: f.read_text("utf-8") for f in sorted(plans, key=lambda f: f.name)}
     beside = Path(__file__).parents[2] / "sample_plans"
     return {f.stem: f.read_text("utf-8") for f in sorted(beside.glob("*.toml"))}

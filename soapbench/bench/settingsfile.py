@@ -55,9 +55,9 @@ def save_settings(bench: Path, settings: Settings) -> None:
         for name, key in settings.keys.items():
             if keys.get(name) != key:
                 keys[name] = key
-    made = file.as_string()
-    if made != text or not path.exists():
-        save_text(path, made)
+    changed = file.as_string()
+    if changed != text or not path.exists():
+        save_text(path, changed)
 
 
 def _written(settings: Settings) -> dict[str, str]:

@@ -105,7 +105,7 @@ def _summary(
 ) -> Record:
     header = log.header
     started, verdict = facts.first(Kind.LYE_MEETS_OILS), facts.last(Kind.VERDICT)
-    said = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
+    words = "" if verdict is None else verdict.values.get("verdict", verdict.values.get("text", ""))
     name = SURROGATE.sub("\ufffd", Path(path).stem)
     return (
         path,
@@ -116,7 +116,7 @@ def _summary(
         started.at.isoformat() if started else "",
         json.dumps(_fragrances(header.plan if header else {})),
         facts.last(Kind.POUR_ENDED) is not None,
-        str(said),
+        str(words),
         len(log.events),
         len(log.damaged),
         problem,
@@ -126,8 +126,8 @@ def _summary(
 
 def _fragrances(plan: Mapping[str, Any]) -> list[str]:
     """Names of the plan's fragrance, or of each where it has several."""
-    said = plan.get("fragrance")
-    several = said if isinstance(said, list) else [said]
+    given = plan.get("fragrance")
+    several = given if isinstance(given, list) else [given]
     return [str(f["name"]) for f in several if isinstance(f, Mapping) and f.get("name")]
 
 

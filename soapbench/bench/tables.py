@@ -171,13 +171,13 @@ def _own(bench: Path | None, name: str, reader: Reader[T], nothing: T) -> T:
 def _with_lines(faults: tuple[Fault, ...], text: str) -> list[Fault]:
     """Faults with the line of their key, else of the nearest table around it."""
     lines = {".".join(map(str, keys)): line for keys, line in key_lines(text).items()}
-    found = []
+    placed = []
     for fault in faults:
         key = fault.key
         while key not in lines and "." in key:
             key = key.rpartition(".")[0]
-        found.append(replace(fault, line=lines.get(key)))
-    return found
+        placed.append(replace(fault, line=lines.get(key)))
+    return placed
 
 
 def _named(packaged: Mapping[str, N], own: Mapping[str, N]) -> Mapping[str, N]:

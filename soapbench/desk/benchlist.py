@@ -13,6 +13,7 @@ from soapbench.figures import LONGEST_POUR_S
 from soapbench.reading.safetext import clean
 from soapbench.words import bench as words
 from soapbench.words.chances import about_words
+from soapbench.words.days import short_day
 from soapbench.words.review import shown
 
 if TYPE_CHECKING:
@@ -90,8 +91,8 @@ class OnTheBench:
     @property
     def troubles(self) -> tuple[str, ...]:
         """What the maker must know of files that are damaged or cannot be read."""
-        told = (self.problem, *self.joined, *(self.batches.troubles if self.batches else ()))
-        return tuple(trouble for trouble in told if trouble)
+        everything = (self.problem, *self.joined, *(self.batches.troubles if self.batches else ()))
+        return tuple(trouble for trouble in everything if trouble)
 
     @property
     def empty(self) -> bool:
@@ -103,18 +104,18 @@ def plan_files(paths: Iterable[Path]) -> tuple[PlanFile, ...]:
     from soapbench.logfile.tomlfile import parse_text, read_text
     from soapbench.reading.faults import FileFaults
 
-    found = []
+    plans = []
     for path in paths:
         try:
             tables = parse_text(read_text(path), path.name)
         except FileFaults as refused:
-            found.append(PlanFile(path, path.stem, problem=refused.faults[0].wrong))
+            plans.append(PlanFile(path, path.stem, problem=refused.faults[0].wrong))
             continue
-        said = tables.get("fragrance")
-        several = said if isinstance(said, list) else [said]
+        given = tables.get("fragrance")
+        several = given if isinstance(given, list) else [given]
         names = tuple(str(f["name"]) for f in several if isinstance(f, dict) and f.get("name"))
-        found.append(PlanFile(path, str(tables.get("title") or path.stem), names))
-    return tuple(sorted(found, key=lambda plan: plan.title.casefold()))
+        plans.append(PlanFile(path, str(tables.get("title") or path.stem), names))
+    return tuple(sorted(plans, key=lambda plan: plan.title.casefold()))
 
 
 def due_lines(bench: Bench, listing: Listing, memory: Memory, now: datetime) -> tuple[Line, ...]:
@@ -149,25 +150,19 @@ def curing(bench: Bench, memory: Memory, now: datetime) -> dict[str, Curing]:
     from soapbench.bench.tables import practice
 
     times = practice(bench.folder / "tables")
-    found = {}
+    batches = {}
     for lesson in memory.lessons:
         batch = lesson.resting
         if batch is None or not is_resting(batch, now, times):
             continue
         if batch.cut is None or (ends := ready(batch, times)) is None:
-            found[batch.batch] = Curing(0.0, words.NOT_CUT)
+            batches[batch.batch] = Curing(0.0, words.NOT_CUT)
             continue
         whole = (ends.about - batch.cut).total_seconds() or 1.0
         done = min(max((now - batch.cut).total_seconds() / whole, 0.0), 1.0)
-        about = day_words(ends.about.astimezone(now.tzinfo), now)
-        found[batch.batch] = Curing(done, words.CURED if done >= 1 else words.ready_about(about))
-    return found
-
-
-def day_words(at: datetime, now: datetime | None = None) -> str:
-    """ "21 Nov", with the year where it is not ``now``'s."""
-    year = f" {at.year}" if now is None or at.year != now.year else ""
-    return f"{at.day} {at:%b}{year}"
+        about = short_day(ends.about.astimezone(now.tzinfo), now)
+        batches[batch.batch] = Curing(done, words.CURED if done >= 1 else words.ready_about(about))
+    return batches
 
 
 def _began(row: Row) -> datetime | None:
@@ -188,7 +183,7 @@ def _days(rows: Iterable[Row], now: datetime | None) -> dict[str, str]:
     local = {batch: (title, when.astimezone(zone)) for batch, (title, when) in at.items()}
     count = Counter((title, when.date()) for title, when in local.values())
     return {
-        batch: day_words(when, now) + (f" {when:%H:%M}" if count[title, when.date()] > 1 else "")
+        batch: short_day(when, now) + (f" {when:%H:%M}" if count[title, when.date()] > 1 else "")
         for batch, (title, when) in local.items()
     }
 
@@ -231,19 +226,19 @@ def groups(on: OnTheBench) -> tuple[Group, ...]:
     )
 
 
-def lines(made: Iterable[Group], wanted: str = "") -> list[Line]:
+def lines(groups: Iterable[Group], wanted: str = "") -> list[Line]:
     """The whole list, or with ``wanted`` every line that holds all of its words."""
     sought = wanted.casefold().split()
-    found: list[Line] = []
-    for group in made:
+    shown: list[Line] = []
+    for group in groups:
         kept: Sequence[Line] = group.lines
         if sought:
             by = zip(group.lines, group.found_by, strict=True)
             kept = [line for line, text in by if all(word in text for word in sought)]
         if kept and (sought or not group.only_found):
             count = f" {len(kept):,}" if len(kept) >= COUNTED_FROM else ""
-            found += [Line(HEADING, f"{group.heading}{count}"), *kept]
-    return found
+            shown += [Line(HEADING, f"{group.heading}{count}"), *kept]
+    return shown
 
 
 def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
@@ -253,8 +248,8 @@ def _groups(on: OnTheBench) -> Iterable[tuple[str, Sequence[Line]]]:
     def line(kind: str, row: Row) -> Line:
         curing = on.curing.get(row.batch)
         first = curing.ready if curing else _left(row, on.now)
-        said = [first, ", ".join(row.fragrances), shown(row.verdict)]
-        more = "  ".join(part for part in said if part)
+        about = [first, ", ".join(row.fragrances), shown(row.verdict)]
+        more = "  ".join(part for part in about if part)
         done = curing.done if curing else None
         sought = f"{row.started or row.created} {row.batch}"
         day = days.get(row.batch, "")
@@ -294,5 +289,5 @@ def _plan_line(plan: PlanFile) -> Line:
 
 def _title(text: str) -> str:
     """A sample's title: its first line of TOML."""
-    said = next((line for line in text.splitlines() if line.startswith("title")), "")
-    return said.partition("=")[2].strip().strip('"') or words.A_PLAN
+    given = next((line for line in text.splitlines() if line.startswith("title")), "")
+    return given.partition("=")[2].strip().strip('"') or words.A_PLAN

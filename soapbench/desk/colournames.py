@@ -22,17 +22,17 @@ NEAR_SHADES = ("dark", "light")
 @lru_cache(maxsize=500)
 def colour_named(words: str) -> str | None:
     """ "#rrggbb" for "dark red", "Slate", "lightsalmon" or "#8a2020"; None: not known."""
-    said = " ".join(words.casefold().split())
-    if LOOK.fullmatch(said):
-        return said
-    if said in NAMES:
-        return NAMES[said]
-    shade, _, name = said.partition(" ")
+    plain = " ".join(words.casefold().split())
+    if LOOK.fullmatch(plain):
+        return plain
+    if plain in NAMES:
+        return NAMES[plain]
+    shade, _, name = plain.partition(" ")
     if shade in SHADES and name and (base := colour_named(name)):
         return _hex(_shaded(base, shade))
     from coloraide import Color
 
-    bare = said.replace(" ", "").replace("grey", "gray")
+    bare = plain.replace(" ", "").replace("grey", "gray")
     if not bare.isalpha():
         return None
     try:

@@ -80,11 +80,11 @@ def _colours(tables: Any) -> dict[str, str]:
         return {look: name for part in tables for look, name in _colours(part).items()}
     if not isinstance(tables, Mapping):
         return {}
-    found = _colours(list(tables.values()))
+    colours = _colours(list(tables.values()))
     look = tables.get("look")
     if isinstance(look, str) and LOOK.fullmatch(look):
-        found[look] = name_of(look)
-    return found
+        colours[look] = name_of(look)
+    return colours
 
 
 def chance_moved(chance: float, before: float | None) -> str:
@@ -142,8 +142,8 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
     text.append(f"{words.batter(volume(amounts.batter_ml, settings), amounts.fill)}\n")
     for fragrance in amounts.fragrances:
         grams, share = mass(fragrance.g, settings), fragrance.share_cured
-        told = words.fragrance(grams, share, fragrance.limit, fragrance.over)
-        text.append(f"{told}\n", Style(bold=fragrance.over))
+        line = words.fragrance(grams, share, fragrance.limit, fragrance.over)
+        text.append(f"{line}\n", Style(bold=fragrance.over))
     for problem in sheet.problems:
         text.append(f"! {degrees(clean(problem.text), settings)}\n", Style(bold=True))
     for lever in sheet.levers[: 5 if wide else 2]:

@@ -111,13 +111,13 @@ def _shown_range(value: Any) -> str:
 
 def _allergens(typed: str) -> dict[str, float]:
     """ "Linalool 2.1 %, Limonene 0.4": names with their shares."""
-    found = {}
+    shares = {}
     for part in typed.split(","):
         name, _, share = part.strip().rstrip("% ").rpartition(" ")
         if not name.strip():
             raise QuantityError(words.no_share(part.strip()), words.NO_SHARE_RIGHT)
-        found[name.strip()] = _percent(f"{share} %")
-    return found
+        shares[name.strip()] = _percent(f"{share} %")
+    return shares
 
 
 def _shown_allergens(value: Mapping[str, float]) -> str:
@@ -203,18 +203,18 @@ FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 def _move(i: int, move: Any) -> tuple[Blank, ...]:
     """The blanks of one move: how long it takes, with which pots, how thick the batter may be."""
     does = clean(str(move.get("do", "")), 30) if isinstance(move, Mapping) else ""
-    found = [
+    blanks = [
         Blank(("moves", i, "median_s"), *words.how_long(does),
               _seconds, lambda v: f"{v:g} s"),
         Blank(("moves", i, "pots"), *words.with_which(does),
               choices=get_args(PotsOf), closed=True),
     ]  # fmt: skip
     if isinstance(move, Mapping) and isinstance(move.get("hand"), list) and len(move["hand"]) > 1:
-        found.append(
+        blanks.append(
             Blank(("moves", i, "hand", 1), *words.how_thick(does),
                   choices=TRACE_WORDS, closed=True)
         )  # fmt: skip
-    return tuple(found)
+    return tuple(blanks)
 
 
 # ---- the page
@@ -230,17 +230,17 @@ def value_of(entry: Mapping[str, Any], path: Place) -> Any:
     return here
 
 
-def faults_of(form: Form, said: Mapping[str, Any]) -> tuple[Fault, ...]:
+def faults_of(form: Form, entry: Mapping[str, Any]) -> tuple[Fault, ...]:
     """What is wrong with the maker's entries, by the table's own reader."""
     own = {"source": "own", "verified": "own"}
-    return form.reader({**own, form.under: said} if form.under else {**own, **said})[1]
+    return form.reader({**own, form.under: entry} if form.under else {**own, **entry})[1]
 
 
-def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
+def rows(form: Form, entries: Mapping[str, Mapping[str, Any]]) -> list[Row]:
     """The page of a form: a row or more for each entry, what is wrong with it below."""
-    faults = faults_of(form, said)
-    made = []
-    for name, entry in said.items():
+    faults = faults_of(form, entries)
+    lines = []
+    for name, entry in entries.items():
         cells = [Cell((*form.at, name), name, wide=22)]
         cells += [_cell((*form.at, name), blank, entry) for blank in form.blanks_of(entry)]
         start = ".".join((*map(str, form.at), name))
@@ -249,9 +249,9 @@ def rows(form: Form, said: Mapping[str, Mapping[str, Any]]) -> list[Row]:
             for f in faults
             if f.key == start or f.key.startswith(f"{start}.")
         )
-        made.append(Row(tuple(cells), faults=mine))
-    made.append(Row((Cell((*form.at, NEW), words.new_one(form.one), quiet=True),)))
-    return made
+        lines.append(Row(tuple(cells), faults=mine))
+    lines.append(Row((Cell((*form.at, NEW), words.new_one(form.one), quiet=True),)))
+    return lines
 
 
 def _cell(at: Place, blank: Blank, entry: Mapping[str, Any]) -> Cell:

@@ -81,23 +81,27 @@ def measured(desk: Desk, part: str, rgb: object) -> Measured:
 
 def note(desk: Desk, taken: Taken) -> str:
     """Log it, and fill in how far each colour came where nobody has said; what that came to."""
-    found = taken.measured
-    shares = [round(seen.share, 4) for seen in found.seen]
+    face = taken.measured
+    shares = [round(pot.share, 4) for pot in face.seen]
     desk.record(Kind.CUT_SEEN, part=taken.part, photo=taken.kept, shares=list(shares))
-    if found.trouble:
-        return photo_kept(0, "", found.trouble)
+    if face.trouble:
+        return photo_kept(0, "", face.trouble)
     so_far = review(desk.facts)
     mine = so_far.answers.get(taken.part, {})
     by_photo = so_far.by_photo.get(taken.part, {})
     filled, unsure = 0, []
-    for seen, pot in zip(found.seen, desk.plan.pots, strict=True):
+    for measure, pot in zip(face.seen, desk.plan.pots, strict=True):
         asked = ("reached", pot.name)
-        if pot is desk.plan.base or not seen.reached or (asked in mine and asked not in by_photo):
+        if (
+            pot is desk.plan.base
+            or not measure.reached
+            or (asked in mine and asked not in by_photo)
+        ):
             continue
-        if seen.sure == "not sure":
+        if measure.sure == "not sure":
             unsure.append(pot.name)
             continue
-        answer = photo_answer(taken.part, seen.reached, seen.sure.value)
+        answer = photo_answer(taken.part, measure.reached, measure.sure.value)
         desk.record(Kind.CUT_SEEN, pot.name, **answer)
         filled += 1
     return photo_kept(filled, ", ".join(unsure))

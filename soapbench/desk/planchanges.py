@@ -78,8 +78,8 @@ def with_fragrance(text: str, keys: Keys, fragrance: ShelfFragrance) -> str:
 def with_colourant(text: str, keys: Keys, facts: Mapping[str, ColourantFacts]) -> str:
     """A colourant just named: its usual look, liquid and lot, where the plan says none."""
     tables = parse_text(text, "")
-    found = facts_of(str(value_at(tables, (*keys, "name"))), facts)
-    usual = {"look": found.look, "disperse_in": found.disperse_in, "lot": found.lot}
+    colourant = facts_of(str(value_at(tables, (*keys, "name"))), facts)
+    usual = {"look": colourant.look, "disperse_in": colourant.disperse_in, "lot": colourant.lot}
     for key, value in usual.items():
         if value and value_at(tables, (*keys, key)) is None:
             text = with_value(text, (*keys, key), value)
@@ -88,16 +88,16 @@ def with_colourant(text: str, keys: Keys, facts: Mapping[str, ColourantFacts]) -
 
 def with_oil_lot(text: str, keys: Keys, oils: Mapping[str, OilFacts]) -> str:
     """An oil just named: the lot of the drum in use goes along, an earlier oil's goes out."""
-    found = oils.get(str(value_at(parse_text(text, ""), (*keys, "name"))))
-    return with_value(text, (*keys, "lot"), (found.lot or None) if found else None)
+    oil = oils.get(str(value_at(parse_text(text, ""), (*keys, "name"))))
+    return with_value(text, (*keys, "lot"), (oil.lot or None) if oil else None)
 
 
 def added(text: str, keys: Keys, name: str) -> str:
     """The text with a row more: an oil, a pot, a colour, a fragrance, a swirl step."""
     tables = parse_text(text, "")
     if keys[0] == "swirl":
-        said = value_at(tables, keys)
-        return with_value(text, keys, [*(said if isinstance(said, list) else []), name])
+        given = value_at(tables, keys)
+        return with_value(text, keys, [*(given if isinstance(given, list) else []), name])
     if keys == ("fragrance",):
         if "fragrance" not in tables:
             text = with_value(text, (*keys, "name"), name)
@@ -149,12 +149,12 @@ def made_whole(text: str, keys: Keys) -> str:
     return with_value(text, keys, _percent(rest)) if rest > 0 else text
 
 
-def other_mould(text: str, said: str, ml_before: float, settings: Settings) -> str:
+def other_mould(text: str, typed: str, ml_before: float, settings: Settings) -> str:
     """The text for another mould, masses and doses scaled with the batter.
 
-    ``said``: "30 x 9 x 8 cm" or "2 L". Raises QuantityError.
+    ``typed``: "30 x 9 x 8 cm" or "2 L". Raises QuantityError.
     """
-    mould = mould_of(said, settings)
+    mould = mould_of(typed, settings)
     if isinstance(value_at(parse_text(text, ""), ("mould",)), list):
         raise QuantityError(*words.SEVERAL_MOULDS)
     if "volume" in mould:
@@ -193,20 +193,20 @@ def is_by_weight(tables: Mapping[str, Any]) -> bool:
     return isinstance(oils, list) and any("mass" in oil for oil in oils)
 
 
-def mould_of(said: str, settings: Settings) -> dict[str, str]:
+def mould_of(typed: str, settings: Settings) -> dict[str, str]:
     """A mould's keys from what was typed. Raises QuantityError."""
-    parts = [part.strip() for part in re.split("[x×*]", said)]
+    parts = [part.strip() for part in re.split("[x×*]", typed)]
     if len(parts) == 1:
-        return _sound({"volume": with_unit(parts[0], Measure.VOLUME, settings)}, said)
+        return _sound({"volume": with_unit(parts[0], Measure.VOLUME, settings)}, typed)
     if len(parts) != 3:
-        raise QuantityError(words.no_mould(said), words.MOULD_RIGHT)
+        raise QuantityError(words.no_mould(typed), words.MOULD_RIGHT)
     unit = re.sub(r"^[\d.,/\s]+", "", parts[2])
     sizes = [part if re.search("[a-z]", part) else f"{part} {unit}".strip() for part in parts]
-    made = [with_unit(size, Measure.LENGTH, settings) for size in sizes]
-    return _sound(dict(zip(SIZES, made, strict=True)), said)
+    lengths = [with_unit(size, Measure.LENGTH, settings) for size in sizes]
+    return _sound(dict(zip(SIZES, lengths, strict=True)), typed)
 
 
-def _sound(mould: dict[str, str], said: str) -> dict[str, str]:
+def _sound(mould: dict[str, str], typed: str) -> dict[str, str]:
     """``mould``, every size within a plan's bounds. Raises QuantityError."""
     for key, written in mould.items():
         known = field_of(("mould", key))
@@ -217,14 +217,14 @@ def _sound(mould: dict[str, str], said: str) -> dict[str, str]:
             right = words.MOULD_RIGHT
             if "out of range" in refused.wrong:
                 right = refused.right
-            raise QuantityError(words.no_mould(said), right) from None
+            raise QuantityError(words.no_mould(typed), right) from None
     return mould
 
 
 def _with_step(text: str, keys: Keys, typed: str) -> str:
     tables = parse_text(text, "")
-    said = value_at(tables, keys[:-1])
-    names = list(said) if isinstance(said, list) else []
+    given = value_at(tables, keys[:-1])
+    names = list(given) if isinstance(given, list) else []
     place = int(keys[-1])
     names[place : place + 1] = [typed] if typed else []
     return with_value(text, keys[:-1], names or None)

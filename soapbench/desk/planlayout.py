@@ -41,8 +41,8 @@ class Told:
 def measure_of(keys: Keys) -> Measure | None:
     if keys[-1] == "blend":
         return Measure.TIME  # where it is no state to blend to
-    found = field_of(keys)
-    return found.measure if found else None
+    known = field_of(keys)
+    return known.measure if known else None
 
 
 def rows(
@@ -53,7 +53,7 @@ def rows(
 ) -> list[Row]:
     """The page of a plan; each fault under the row it belongs to."""
     page = _Page(tables, settings, told)
-    made = [
+    page_rows = [
         Row((page.cell(("title",), label=""),), words.HEADINGS["title"]),
         Row(tuple(page.mould()), words.HEADINGS["mould"]),
         *page.oils(),
@@ -64,7 +64,7 @@ def rows(
         *page.swirl(),
         *page.others(),
     ]
-    return _with_faults(made, faults)
+    return _with_faults(page_rows, faults)
 
 
 def value_at(tables: Mapping[str, Any], keys: Keys) -> Any:
@@ -80,8 +80,8 @@ def value_at(tables: Mapping[str, Any], keys: Keys) -> Any:
 
 def not_given(tables: Mapping[str, Any], table: Keys) -> list[str]:
     """Keys that the table at ``table`` may have and has not."""
-    said = value_at(tables, table) if table else tables
-    given = said if isinstance(said, Mapping) else {}
+    value = value_at(tables, table) if table else tables
+    given = value if isinstance(value, Mapping) else {}
     ours = ("assumed",)  # filled in when a plan is read
     return [key for key in kinds_of(table_at(table)) if key not in (*given, *ours)]
 
@@ -94,20 +94,20 @@ class _Page:
 
     def cell(self, keys: Keys, usual: str = "", wide: int = 0, label: str | None = None) -> Cell:
         """The value at ``keys``; not given, its default or ``usual`` is shown quietly."""
-        said = value_at(self.tables, keys)
+        value = value_at(self.tables, keys)
         known = field_of(keys)
         default = usual or (known.default if known else None) or "–"
-        shown = self._as_liked(default if said is None else str(said), measure_of(keys))
+        shown = self._as_liked(default if value is None else str(value), measure_of(keys))
         if known and known.words:
             shown = words.SHOWN.get(shown, shown)
         if label is None:
             label = words.LABELS.get(str(keys[-1]), str(keys[-1]).replace("_", " "))
-        return Cell(keys, shown, label, quiet=said is None, wide=wide)
+        return Cell(keys, shown, label, quiet=value is None, wide=wide)
 
     def given(self, table: Keys, shown: Sequence[str]) -> Iterable[Cell]:
         """Cells of what else is given in a table, and the cell that asks for more."""
-        said = value_at(self.tables, table)
-        for key, value in said.items() if isinstance(said, Mapping) else ():
+        entries = value_at(self.tables, table)
+        for key, value in entries.items() if isinstance(entries, Mapping) else ():
             if key not in shown and isinstance(value, str) and field_of((*table, key)):
                 yield self.cell((*table, key))
         missing = not_given(self.tables, table)
@@ -129,24 +129,24 @@ class _Page:
             return written
 
     def listed(self, keys: Keys) -> list[Mapping[str, Any]]:
-        said = value_at(self.tables, keys)
-        found = said if isinstance(said, list) else []
-        return [row if isinstance(row, Mapping) else {} for row in found]
+        value = value_at(self.tables, keys)
+        rows = value if isinstance(value, list) else []
+        return [row if isinstance(row, Mapping) else {} for row in rows]
 
     # ---- rows
 
     def mould(self) -> Iterable[Cell]:
-        said = value_at(self.tables, ("mould",))
-        if isinstance(said, list):
-            for i, mould in enumerate(said):
-                yield from self._one_mould(("mould", i), mould, len(said) > 1)
+        value = value_at(self.tables, ("mould",))
+        if isinstance(value, list):
+            for i, mould in enumerate(value):
+                yield from self._one_mould(("mould", i), mould, len(value) > 1)
         else:
-            yield from self._one_mould(("mould",), said, False)
-        if said:
+            yield from self._one_mould(("mould",), value, False)
+        if value:
             yield _add(("mould",))
 
-    def _one_mould(self, keys: Keys, said: object, several: bool) -> Iterable[Cell]:
-        given = said if isinstance(said, Mapping) else {}
+    def _one_mould(self, keys: Keys, value: object, several: bool) -> Iterable[Cell]:
+        given = value if isinstance(value, Mapping) else {}
         shown = [str(given[size]) for size in SIZES if size in given]  # in the unit it was typed in
         units = {size.split()[-1] for size in shown if size.split()}
         if len(units) == 1 and len(shown) == len(SIZES):
@@ -183,8 +183,8 @@ class _Page:
 
     def lye(self) -> Iterable[Row]:
         given = value_at(self.tables, ("lye",))
-        said = given if isinstance(given, Mapping) else {}
-        water = "water_to_lye" if "water_to_lye" in said else "concentration"
+        table = given if isinstance(given, Mapping) else {}
+        water = "water_to_lye" if "water_to_lye" in table else "concentration"
         shown = ("alkali", "purity", "superfat", water)
         yield Row(
             (
@@ -199,18 +199,18 @@ class _Page:
 
     def conditions(self) -> Row:
         given = value_at(self.tables, ("conditions",))
-        said = given if isinstance(given, Mapping) else {}
-        apart = [key for key in ("oils", "lye") if key in said]
+        table = given if isinstance(given, Mapping) else {}
+        apart = [key for key in ("oils", "lye") if key in table]
         shown = (*(apart or ["batter"]), "room", "blend", "gel")
         cells = [self.cell(("conditions", key)) for key in shown]
         more = self.given(("conditions",), (*shown, "batter"))
         return Row((*cells, *more), words.HEADINGS["conditions"])
 
     def fragrances(self) -> Iterable[Row]:
-        said = value_at(self.tables, ("fragrance",))
-        places: list[Keys] = [("fragrance",)] if isinstance(said, Mapping) else []
-        if isinstance(said, list):
-            places = [("fragrance", i) for i in range(len(said))]
+        value = value_at(self.tables, ("fragrance",))
+        places: list[Keys] = [("fragrance",)] if isinstance(value, Mapping) else []
+        if isinstance(value, list):
+            places = [("fragrance", i) for i in range(len(value))]
         shown = ("name", "load", "limit", "reputation", "goes_into", "when")
         for i, keys in enumerate(places):
             last = [_add(("fragrance",), words.SECOND_FRAGRANCE)] if i == len(places) - 1 else []
@@ -237,8 +237,8 @@ class _Page:
 
     def _into(self, keys: Keys, usual: str = "") -> Cell:
         cell = self.cell(keys, usual)
-        said = value_at(self.tables, keys)
-        return replace(cell, shown=", ".join(map(str, said))) if isinstance(said, list) else cell
+        value = value_at(self.tables, keys)
+        return replace(cell, shown=", ".join(map(str, value))) if isinstance(value, list) else cell
 
     def pots(self) -> Iterable[Row]:
         listed = self.listed(("pots",))
@@ -273,15 +273,15 @@ class _Page:
         )
 
     def _look(self, keys: Keys) -> Cell:
-        said = value_at(self.tables, keys)
-        fits = isinstance(said, str) and LOOK.fullmatch(said)
-        shown = words.NO_COLOUR if said is None else self.told.colours.get(str(said), str(said))
-        return Cell(keys, shown, look=str(said) if fits else "", quiet=said is None)
+        value = value_at(self.tables, keys)
+        fits = isinstance(value, str) and LOOK.fullmatch(value)
+        shown = words.NO_COLOUR if value is None else self.told.colours.get(str(value), str(value))
+        return Cell(keys, shown, look=str(value) if fits else "", quiet=value is None)
 
     def swirl(self) -> Iterable[Row]:
         for key in ("steps", "fall_back"):
-            said = value_at(self.tables, ("swirl", key))
-            names = said if isinstance(said, list) else []
+            value = value_at(self.tables, ("swirl", key))
+            names = value if isinstance(value, list) else []
             cells = [Cell(("swirl", key, i), str(name)) for i, name in enumerate(names)]
             if key == "steps" and not cells:
                 cells = [Cell(("swirl", key, 0), words.NO_STEPS, quiet=True)]
@@ -291,14 +291,14 @@ class _Page:
         """What a plan may have beside all this, and the way to it."""
         known = ("title", "mould", "oils", "lye", "conditions", "fragrance", "pots", "swirl")
         for name in kinds_of(table_at(())):
-            said = value_at(self.tables, (name,))
-            if name in known or said is None:
+            value = value_at(self.tables, (name,))
+            if name in known or value is None:
                 continue
             heading = words.HEADINGS.get(name, name.replace("_", " "))
-            if isinstance(said, list):
+            if isinstance(value, list):
                 for i in range(len(self.listed((name,)))):
                     cells = [*self.given((name, i), ())]
-                    last = [_add((name,))] if i == len(said) - 1 else []
+                    last = [_add((name,))] if i == len(value) - 1 else []
                     if cells or last:
                         yield Row((*cells, *last), "" if i else heading)
             else:
@@ -311,20 +311,23 @@ def _add(keys: Keys, what: str = "") -> Cell:
     return Cell((*keys, ADD), f"+ {what or words.ADDS.get(str(keys[-1]), keys[-1])}", quiet=True)
 
 
-def _with_faults(made: list[Row], faults: Iterable[Fault]) -> list[Row]:
+def _with_faults(page_rows: list[Row], faults: Iterable[Fault]) -> list[Row]:
     """Each fault under the row that has its key, else under the first row below its key."""
-    found: dict[int, list[Fault]] = {}
+    by_row: dict[int, list[Fault]] = {}
     for fault in faults:
-        told = replace(fault, wrong=words.plainly(fault.wrong), right=words.plainly(fault.right))
-        found.setdefault(_row_of(made, fault.key), []).append(told)
-    return [replace(row, faults=tuple(found.get(i, ()))) for i, row in enumerate(made)]
+        plain = replace(fault, wrong=words.plainly(fault.wrong), right=words.plainly(fault.right))
+        by_row.setdefault(_row_of(page_rows, fault.key), []).append(plain)
+    return [replace(row, faults=tuple(by_row.get(i, ()))) for i, row in enumerate(page_rows)]
 
 
-def _row_of(made: list[Row], key: str) -> int:
+def _row_of(page_rows: list[Row], key: str) -> int:
     while key:
-        exact = [i for i, row in enumerate(made) for c in row.cells if dotted(c.keys) == key]
+        exact = [i for i, row in enumerate(page_rows) for c in row.cells if dotted(c.keys) == key]
         inside = [
-            i for i, row in enumerate(made) for c in row.cells if dotted(c.keys).startswith(key)
+            i
+            for i, row in enumerate(page_rows)
+            for c in row.cells
+            if dotted(c.keys).startswith(key)
         ]
         if exact or inside:
             return exact[0] if exact else inside[-1]

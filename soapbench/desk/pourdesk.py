@@ -101,31 +101,31 @@ class Desk(PourLog):
             return Answer(False, words.NOT_OVER)
         return self._said(Kind.OUTCOME, None, words.outcome_saved(outcome), outcome=outcome.value)
 
-    def trace_seen(self, pot: str, seen: Trace) -> Answer:
+    def trace_seen(self, pot: str, state: Trace) -> Answer:
         """A state seen; one far from all that was foreseen counts with its second press."""
         if why := no_batter(self.state, pot):
             return Answer(False, why)
         believed = self.live.believed.get(pot) if self.live and not self.watching else None
-        if believed and self._is_first_press(believed, pot, seen):
+        if believed and self._is_first_press(believed, pot, state):
             from soapbench.outlook.looks import before_foreseen
 
-            early = before_foreseen(believed, seen, self.now())
-            return Answer(False, words.press_again(pot, seen, early))
-        return self._said(Kind.TRACE_SEEN, pot, words.marked(pot, seen), state=int(seen))
+            early = before_foreseen(believed, state, self.now())
+            return Answer(False, words.press_again(pot, state, early))
+        return self._said(Kind.TRACE_SEEN, pot, words.marked(pot, state), state=int(state))
 
-    def _is_first_press(self, believed: Belief, pot: str, seen: Trace) -> bool:
+    def _is_first_press(self, believed: Belief, pot: str, state: Trace) -> bool:
         """Whether this tap has to be pressed once more: it was not foreseen, nor asked about."""
         from soapbench.outlook.looks import unforeseen
 
         now, asked = self.now(), self._asked
-        if not unforeseen(believed, seen, now):
+        if not unforeseen(believed, state, now):
             return False
         bounces, forgotten = SECOND_PRESS_S
-        since = now - asked[2] if asked and asked[:2] == (pot, seen) else -1.0
+        since = now - asked[2] if asked and asked[:2] == (pot, state) else -1.0
         if bounces <= since <= forgotten:
             return False
         if not 0.0 <= since < bounces:
-            self._asked = (pot, seen, now)
+            self._asked = (pot, state, now)
         return True
 
     def drop_question(self) -> bool:
@@ -146,7 +146,8 @@ class Desk(PourLog):
             return None
         from soapbench.outlook.looks import look_wanted
 
-        return look_wanted(self.state, self.live.believed, self.now())
+        asked = self.live.advice is not None and self.live.advice.asks
+        return look_wanted(self.state, self.live.believed, self.now(), asked)
 
     def trouble(self, pot: str, trouble: Trouble) -> Answer:
         """Something goes wrong in ``pot``, or in the one vessel while it is not poured off; says
@@ -155,12 +156,12 @@ class Desk(PourLog):
             return Answer(False, NO_BATTER)
         if pot in self.state.together:
             pot = self.state.base
-        said = words.to_do(pot, trouble)
-        return self._said(Kind.TROUBLE, pot, said, trouble=trouble.value)
+        advice = words.to_do(pot, trouble)
+        return self._said(Kind.TROUBLE, pot, advice, trouble=trouble.value)
 
-    def _said(self, kind: Kind, pot: str | None, told: str, **values: str | int) -> Answer:
+    def _said(self, kind: Kind, pot: str | None, reply: str, **values: str | int) -> Answer:
         logged = self.record(kind, pot, t=None, **values) is not None
-        return Answer(logged, told if logged else VIEW_ONLY)
+        return Answer(logged, reply if logged else VIEW_ONLY)
 
     def fragrance_in(self, pot: str, second: bool = False) -> Answer:
         """The pot's fragrance goes in now. Once it is in, only a ``second`` dose that the maker
@@ -228,8 +229,8 @@ class Desk(PourLog):
 
     def set_aside(self, aside: bool) -> Answer:
         """Whether this batch is to teach nothing; back again with False."""
-        told = words.SET_ASIDE if aside else words.COUNTS_AGAIN
-        return self._said(Kind.SET_ASIDE, None, told, aside=aside)
+        reply = words.SET_ASIDE if aside else words.COUNTS_AGAIN
+        return self._said(Kind.SET_ASIDE, None, reply, aside=aside)
 
     def drop(self) -> None:
         """It was no pour: its end and its start are taken back, and nothing follows from it."""

@@ -42,8 +42,8 @@ class Ahead:
     def _listen(self) -> None:
         if self._process and self._process.stdout:
             with contextlib.suppress(OSError, ValueError):  # closed meanwhile
-                said = self._process.stdout.readline(100)
-                self._said = said.decode("ascii", "replace").strip()
+                line = self._process.stdout.readline(100)
+                self._said = line.decode("ascii", "replace").strip()
 
     def key(self) -> str | None:
         """What the sheet is kept under, once it is there; None: it does not come, or not soon.

@@ -115,6 +115,24 @@ def begin_rehearsal(
     return desk, mixed(desk, wanted)
 
 
+def judge_taps(desk: Desk, batter: Batter, speed: float) -> None:
+    """Log how late each tap came, where the rehearsal ran no faster than life.
+
+    The one thing a rehearsal teaches: how late this maker taps. Hands are no quicker than in a
+    pour, and the truth is known here and never again, for the next fit draws another batter.
+    """
+    from soapbench.log import Kind
+    from soapbench.rehearsal.rehearsal import milestones
+    from soapbench.rehearsal.report import judged_taps
+
+    ended = desk.state.ended
+    if speed > SLOWEST or ended is None:
+        return
+    taps, _ = judged_taps(desk.state, milestones(batter, desk.state, ended), ended)
+    if taps:
+        desk.record(Kind.TAPS_JUDGED, late_s=[round(tap.late_s, 1) for tap in taps])
+
+
 def mixed(desk: Desk, wanted: Wanted) -> Batter:
     """The hidden batter of a rehearsal; the same for the same seed and bench."""
     from soapbench.rehearsal.rehearsal import draw_batter
@@ -189,14 +207,14 @@ class Player:
             times = milestones(self.batter, desk.state, now)
             tap = self.hands.next_tap(desk.state, times, now)
             done = math.inf if begun is None else begun + takes
-            seen = math.inf if tap is None else tap[0]
+            tapped = math.inf if tap is None else tap[0]
             moments = [t for t in (blend_until, heeds_at) if t is not None]
-            at = min(done, seen, asked + ADVISE_EVERY_S, *moments)
+            at = min(done, tapped, asked + ADVISE_EVERY_S, *moments)
             self.clock.forward(at - now)
             if blend_until == at:
                 desk.blender()
                 blend_until = None
-            elif tap is not None and seen == at:
+            elif tap is not None and tapped == at:
                 if not desk.trace_seen(tap[1], tap[2]).logged:  # unforeseen: asked once more
                     self.clock.forward(AGAIN_S)
                     desk.trace_seen(tap[1], tap[2])

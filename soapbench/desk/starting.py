@@ -15,6 +15,7 @@ from soapbench.desk.pourlog import Log
 from soapbench.figures import Figures
 from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
+from soapbench.words import troubles as words
 
 if TYPE_CHECKING:
     from soapbench.advice.known import Known
@@ -108,7 +109,7 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
     try:
         return within(OPEN_S, lambda: _carry_on(bench, clock, learn, path), Desk.close)
     except NoAnswer as hangs:
-        raise CannotCarryOn(f"It cannot be read: {hangs.strerror}") from None
+        raise CannotCarryOn(words.cannot_be_read(hangs.strerror)) from None
 
 
 def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path) -> Desk:
@@ -139,14 +140,14 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
     try:
         header = bench.read(path).header
         if header is None:
-            raise CannotCarryOn("Its plan, at the top of the file, is damaged")
+            raise CannotCarryOn(words.PLAN_DAMAGED)
         known = tables_anyhow(bench.folder / "tables")
         swirls = known.swirls
-        plan = plan_in_log(header, path.name, known.oils, swirls)
-        made = amounts(plan, known.oils, known.colourants, known.additives)
+        plan = plan_in_log(header, path, known.oils, swirls)
+        worked = amounts(plan, known.oils, known.colourants, known.additives)
         watched = WatchedLog(bench, path)
         desk = Desk(
-            header.id, plan, made, swirls, learn, watched, clock,
+            header.id, plan, worked, swirls, learn, watched, clock,
             watching=True, take_up=take_up_patiently,
             held_by=Asked(lambda: holder(path, boot_id), None),
             foreseen=header.foreseen, left_out=known.faulty,
@@ -154,13 +155,12 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
         if not desk.take_over():
             desk.holder = desk.held_by()
     except FileFaults as refused:
-        wrong = refused.faults[0]
-        said = f"{wrong.key} {wrong.wrong}".strip()
-        raise CannotCarryOn(f"Its plan cannot be used: {clean(said, 160)}") from None
+        fault = refused.faults[0].words(path.name)
+        raise CannotCarryOn(words.plan_unusable(clean(fault, 160))) from None
     except OSError as error:
-        raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
+        raise CannotCarryOn(words.cannot_be_read(error.strerror or error)) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
-        raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
+        raise CannotCarryOn(words.plan_unpourable(clean(str(error), 120))) from None
     return desk
 
 
@@ -208,7 +208,7 @@ class WatchedLog:
         return there.st_mtime_ns, there.st_size
 
     def append(self, event: Event) -> Event:
-        raise PermissionError("this pour runs in another window")
+        raise PermissionError(words.RUNS_ELSEWHERE)
 
     def close(self) -> None:
         """Nothing is open."""

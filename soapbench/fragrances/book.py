@@ -113,14 +113,14 @@ def fragrance_book(
 ) -> FragranceBook:
     """The book of a bench. ``lessons``: oldest first; ``own``: the maker's table of fragrances."""
     outcomes = [lesson.ended for lesson in lessons if lesson.ended is not None]
-    told: dict[str, list[Ended]] = {}
+    ended: dict[str, list[Ended]] = {}
     for outcome in outcomes:
         for name in outcome.fragrances:
-            told.setdefault(name, []).append(outcome)
-    names = sorted({*known.fit.fragrances, *told, *own}, key=str.casefold)
+            ended.setdefault(name, []).append(outcome)
+    names = sorted({*known.fit.fragrances, *ended, *own}, key=str.casefold)
     entries = tuple(
         replace(
-            _entry(name, known, told.get(name, []), own.get(name)),
+            _entry(name, known, ended.get(name, []), own.get(name)),
             poured=tuple(x for x in lessons if x.ended and name in x.ended.fragrances),
         )
         for name in names
@@ -133,15 +133,15 @@ def fragrance_book(
 def _entry(
     name: str, known: Known, outcomes: Iterable[Ended], facts: FragranceFacts | None
 ) -> Entry:
-    seen = known.fit.fragrances.get(name)
-    told = facts.reputation if facts else seen.reputation if seen else Reputation.UNKNOWN
-    believed = acceleration(known.fit, FragranceWord(name, told))
+    learnt = known.fit.fragrances.get(name)
+    reputation = facts.reputation if facts else learnt.reputation if learnt else Reputation.UNKNOWN
+    believed = acceleration(known.fit, FragranceWord(name, reputation))
     listed = list(outcomes)
     poured = Counter(o.steps for o in listed)
     right = Counter(o.steps for o in listed if o.as_planned)
     return Entry(
         name=name,
-        reputation=told,
+        reputation=reputation,
         factor=Quantiles(*(believed.quantile(p) for p in (0.1, 0.5, 0.9))),
         batches=believed.batches,
         swirls=tuple(Tally(steps, n, right[steps]) for steps, n in poured.most_common()),
@@ -157,16 +157,16 @@ def each_batch(entry: Entry, known: Known) -> tuple[tuple[float, bool], ...]:
     What other batches said of the fragrance is left out of account; a batch in which nothing was
     tapped after it went in says nothing. Takes some 10 ms a batch.
     """
-    others = {name: seen for name, seen in known.fit.fragrances.items() if name != entry.name}
+    others = {name: learnt for name, learnt in known.fit.fragrances.items() if name != entry.name}
     fit = replace(known.fit, fragrances=others)
-    found = []
+    batches = []
     for lesson in entry.poured:
         if not any(_tells(pot, entry.name) for pot in lesson.history.pots):
             continue
         drawn = live(fit, lesson.history, inf, n=DRAWS).log_af[entry.name]
         worked_out = lesson.ended is not None and lesson.ended.as_planned
-        found.append((exp(median(drawn.tolist())), worked_out))
-    return tuple(found)
+        batches.append((exp(median(drawn.tolist())), worked_out))
+    return tuple(batches)
 
 
 def _tells(pot: PotHistory, name: str) -> bool:
@@ -176,11 +176,11 @@ def _tells(pot: PotHistory, name: str) -> bool:
 
 def _words(entries: Iterable[Entry], known: Known) -> tuple[WordWorth, ...]:
     poured = [e for e in entries if e.batches >= ENOUGH_BATCHES]
-    found = []
+    worths = []
     for word in Reputation:
         middles = [e.factor.p50 for e in poured if e.reputation is word]
         unseen = acceleration(known.fit, FragranceWord("", word))
-        found.append(
+        worths.append(
             WordWorth(
                 reputation=word,
                 fragrances=len(middles),
@@ -189,7 +189,7 @@ def _words(entries: Iterable[Entry], known: Known) -> tuple[WordWorth, ...]:
                 usual=unseen.quantile(0.5),
             )
         )
-    return tuple(found)
+    return tuple(worths)
 
 
 def _usual(lessons: Sequence[Lesson]) -> Mix:

@@ -45,13 +45,13 @@ def word_of(fit: Fit, name: str, sold: Reputation) -> Word:
 
     What was told by others is not handed on again: it would come back as if two had found it.
     """
-    seen = fit.fragrances.get(name)
-    if seen is None or not seen.batches:
+    learnt = fit.fragrances.get(name)
+    if learnt is None or not learnt.batches:
         raise NothingLearned(f'no batch of yours with "{clean(name, 60)}" has taught anything yet')
-    found = acceleration(fit, FragranceWord(name, seen.reputation))
-    middle, low, high = (_short(found.quantile(p)) for p in (0.5, 0.1, 0.9))
-    told = Told(middle, min(low, middle), max(high, middle), seen.batches)
-    return Word(name, seen.reputation if sold is Reputation.UNKNOWN else sold, told)
+    factor = acceleration(fit, FragranceWord(name, learnt.reputation))
+    middle, low, high = (_short(factor.quantile(p)) for p in (0.5, 0.1, 0.9))
+    experience = Told(middle, min(low, middle), max(high, middle), learnt.batches)
+    return Word(name, learnt.reputation if sold is Reputation.UNKNOWN else sold, experience)
 
 
 def _short(value: float) -> float:
@@ -91,8 +91,8 @@ def word_in(tables: Mapping[str, Any]) -> tuple[Word | None, tuple[Fault, ...]]:
     day = entry.table.get("told_on", "2000-01-01")
     if not isinstance(day, str | date) or not _is_day(str(day)):
         entry.fault("told_on", "no day", 'told_on = "2026-03-01"')
-    told = told_of(entry)
-    return (None if faults or told is None else Word(name, sold, told)), tuple(faults)
+    experience = told_of(entry)
+    return (None if faults or experience is None else Word(name, sold, experience)), tuple(faults)
 
 
 def _is_day(written: str) -> bool:
@@ -105,9 +105,9 @@ def _is_day(written: str) -> bool:
 
 def words(word: Word) -> str:
     """What it says, for the maker."""
-    told = word.told
-    batches = "batch" if told.batches == 1 else "batches"
+    of = word.told
+    batches = "batch" if of.batches == 1 else "batches"
     return (
-        f"{clean(word.name, 60)}: thickens {told.times_faster:g}x faster "
-        f"({told.low:g}–{told.high:g}), as another maker found it in {told.batches} {batches}"
+        f"{clean(word.name, 60)}: thickens {of.times_faster:g}x faster "
+        f"({of.low:g}–{of.high:g}), as another maker found it in {of.batches} {batches}"
     )

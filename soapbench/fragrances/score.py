@@ -8,7 +8,7 @@ says in plain words what became of the pours and of the tool's advice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import pairwise
 from statistics import NormalDist
@@ -53,23 +53,29 @@ class Score:
 
 def score(outcomes: Iterable[Ended]) -> Score:
     """The score of the chances in ``outcomes``; those without one are left out."""
-    told = [(o.chance, o.as_planned) for o in outcomes if o.chance is not None]
+    outcomes_with_chance = [(o.chance, o.as_planned) for o in outcomes if o.chance is not None]
     bins = tuple(
-        _bin(low, high, [(c, came) for c, came in told if low <= c < high or c == high == 1.0])
+        _bin(
+            low,
+            high,
+            [(c, came) for c, came in outcomes_with_chance if low <= c < high or c == high == 1.0],
+        )
         for low, high in pairwise(EDGES)
     )
-    came = sum(true for _, true in told)
-    if not told:
+    came = sum(true for _, true in outcomes_with_chance)
+    if not outcomes_with_chance:
         return Score(0, 0, bins, None, None)
-    share = came / len(told)
-    brier = sum((chance - true) ** 2 for chance, true in told) / len(told)
-    return Score(len(told), came, bins, brier, share * (1 - share))
+    share = came / len(outcomes_with_chance)
+    brier = sum((chance - true) ** 2 for chance, true in outcomes_with_chance) / len(
+        outcomes_with_chance
+    )
+    return Score(len(outcomes_with_chance), came, bins, brier, share * (1 - share))
 
 
-def _bin(low: float, high: float, told: list[tuple[float, bool]]) -> Bin:
-    came = sum(true for _, true in told)
-    given = sum(chance for chance, _ in told) / len(told) if told else None
-    return Bin(low, high, len(told), came, given, wilson(came, len(told)))
+def _bin(low: float, high: float, outcomes: list[tuple[float, bool]]) -> Bin:
+    came = sum(true for _, true in outcomes)
+    given = sum(chance for chance, _ in outcomes) / len(outcomes) if outcomes else None
+    return Bin(low, high, len(outcomes), came, given, wilson(came, len(outcomes)))
 
 
 def wilson(came: int, of: int, level: float = LEVEL) -> tuple[float, float]:
@@ -125,8 +131,8 @@ def record(outcomes: Iterable[Ended]) -> Record:
         ruined=ruined,
         warned=len(warned),
         followed=sum(o.followed for o in warned),
-        right=sum(said is True for said in judged),
-        needless=sum(said is False for said in judged),
+        right=sum(verdict is True for verdict in judged),
+        needless=sum(verdict is False for verdict in judged),
     )
 
 
@@ -134,49 +140,55 @@ def _was_right(outcome: Ended) -> bool | None:
     return outcome.thickened if outcome.followed else not outcome.as_planned
 
 
-def record_words(found: Record) -> list[str]:
+def record_words(kept: Record) -> list[str]:
     """The record in plain words, a sentence a line."""
-    if not found.pours:
+    if not kept.pours:
         return ["No pour has ended yet."]
-    said = [
-        f"{counted(found.pours, 'pour', 'pours')}: {found.as_planned} as planned, "
-        f"{found.in_part} in part or another way, {found.ruined} ruined."
+    lines = [
+        f"{counted(kept.pours, 'pour', 'pours')}: {kept.as_planned} as planned, "
+        f"{kept.in_part} in part or another way, {kept.ruined} ruined."
     ]
-    if not found.warned:
-        return [*said, "None of them needed a warning."]
-    said.append(
-        f"We warned in {found.warned}: you switched in {found.followed}; "
-        f"{found.right} of the warnings were right, {found.needless} needless"
-        + (f", {found.open} nobody can tell." if found.open else ".")
+    if not kept.warned:
+        return [*lines, "None of them needed a warning."]
+    lines.append(
+        f"We warned in {kept.warned}: you switched in {kept.followed}; "
+        f"{kept.right} of the warnings were right, {kept.needless} needless"
+        + (f", {kept.open} nobody can tell." if kept.open else ".")
     )
-    return said
+    return lines
 
 
-def short_record(found: Record) -> str:
+def short_record(kept: Record) -> str:
     """The record in a line; empty before the first pour has ended. The book tells the rest."""
-    if not found.pours:
+    if not kept.pours:
         return ""
-    said = (
-        f"{counted(found.pours, 'pour', 'pours')}: {found.as_planned} as planned, "
-        f"{found.in_part} in part, {found.ruined} ruined"
-    )
-    if found.warned:
-        said += f"; warned in {found.warned}: {found.right} right, {found.needless} needless"
-    return said
+    came = {"as planned": kept.as_planned, "in part": kept.in_part, "ruined": kept.ruined}
+    line = f"{counted(kept.pours, 'pour')}: {_counts(came)}"
+    if kept.warned:
+        warned = _counts({"right": kept.right, "needless": kept.needless})
+        line += f"; {counted(kept.warned, 'warning')}: {warned}"
+    return line
 
 
-def record_json(found: Record) -> dict[str, int]:
+def _counts(counts: Mapping[str, int]) -> str:
+    """ "5 as planned, 1 in part"; what never was is not said."""
+    return ", ".join(f"{count} {what}" for what, count in counts.items() if count) or "not known"
+
+
+def record_json(kept: Record) -> dict[str, int]:
     """The record as plain values."""
-    return asdict(found)
+    return asdict(kept)
 
 
-def as_json(found: Score) -> dict[str, Any]:
+def as_json(result: Score) -> dict[str, Any]:
     """The score as plain values; chances and shares 0 to 1."""
     return {
-        "pours": found.pours,
-        "as_planned": found.as_planned,
-        "brier": None if found.brier is None else round(found.brier, 4),
-        "brier_of_share": None if found.brier_of_share is None else round(found.brier_of_share, 4),
+        "pours": result.pours,
+        "as_planned": result.as_planned,
+        "brier": None if result.brier is None else round(result.brier, 4),
+        "brier_of_share": None
+        if result.brier_of_share is None
+        else round(result.brier_of_share, 4),
         "interval": f"Wilson, {LEVEL * 100:.0f} %",
         "bins": [
             {
@@ -188,6 +200,6 @@ def as_json(found: Score) -> dict[str, Any]:
                 "low": round(b.interval[0], 4),
                 "high": round(b.interval[1], 4),
             }
-            for b in found.bins
+            for b in result.bins
         ],
     }

@@ -46,13 +46,13 @@ def shelf(
     for outcome in outcomes:
         for name in outcome.fragrances:
             pours.setdefault(name, []).append(outcome)
-    found = {}
+    fragrances = {}
     for name in sorted({*own, *fit.fragrances, *pours}, key=str.casefold):
         facts = own.get(name, FragranceFacts(name))
-        seen = fit.fragrances.get(name)
-        reputation = facts.reputation if name in own or seen is None else seen.reputation
+        learnt = fit.fragrances.get(name)
+        reputation = facts.reputation if name in own or learnt is None else learnt.reputation
         came = pours.get(name, [])
-        found[name] = ShelfFragrance(
+        fragrances[name] = ShelfFragrance(
             name=name,
             limit=facts.limit,
             reputation=reputation,
@@ -61,13 +61,13 @@ def shelf(
             told=facts.told.batches if facts.told else 0,
             lot=facts.lot,
             note=facts.note,
-            batches=seen.batches if seen else 0,
-            faster=exp(seen.log_af) if seen and seen.batches else None,
+            batches=learnt.batches if learnt else 0,
+            faster=exp(learnt.log_af) if learnt and learnt.batches else None,
             poured=len(came),
             as_planned=sum(outcome.as_planned for outcome in came),
             last=_last(came[-1]) if came else "",
         )
-    return found
+    return fragrances
 
 
 def _last(outcome: Ended) -> str:
@@ -79,14 +79,14 @@ def _last(outcome: Ended) -> str:
 
 def history_words(fragrance: ShelfFragrance) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
-    said = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.told)]
+    parts = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.told)]
     if fragrance.faster is not None:
-        said.append(f"thickens {numbers.times(fragrance.faster)} faster")
+        parts.append(f"thickens {numbers.times(fragrance.faster)} faster")
     if fragrance.poured:
-        said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
+        parts.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
     if fragrance.last:
-        said.append(f"last: {fragrance.last}")
-    return "; ".join(said)
+        parts.append(f"last: {fragrance.last}")
+    return "; ".join(parts)
 
 
 def limit_words(fragrance: ShelfFragrance) -> str:
@@ -122,11 +122,11 @@ def troubled(fragrance: ShelfFragrance) -> bool:
 
 def trouble_words(fragrance: ShelfFragrance) -> str:
     """Why: "Tar & Thyme: thickened 3.1x faster; 1 of 4 swirls worked out"."""
-    said = (
+    reasons = (
         [f"thickened {numbers.times(fragrance.faster)} faster"]
         if fragrance.faster is not None
         else []
     )
     if fragrance.poured:
-        said.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
-    return f"{fragrance.name}: {'; '.join(said)}"
+        reasons.append(f"{fragrance.as_planned} of {fragrance.poured} swirls worked out")
+    return f"{fragrance.name}: {'; '.join(reasons)}"

@@ -64,12 +64,12 @@ def _usual_plan(entry: Entry, usual: Mix) -> Plan:
 
 def advice(entry: Entry, swirls: Sequence[SwirlChoice], known: Known) -> str:
     """One plain sentence: how fast, what to pour with it, what came of it so far."""
-    said = f"{_speed(entry)}: {_suited(swirls, known)}"
+    sentence = f"{_speed(entry)}: {_suited(swirls, known)}"
     missed = [t for t in entry.swirls if t.as_planned < t.poured]
     if missed:
         worst = max(missed, key=lambda t: t.poured - t.as_planned)
-        said += f"; {worst.as_planned} of {_counted(worst)} worked out"
-    return said
+        sentence += f"; {worst.as_planned} of {_counted(worst)} worked out"
+    return sentence
 
 
 def _speed(entry: Entry) -> str:

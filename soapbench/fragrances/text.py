@@ -31,7 +31,7 @@ EMPTY = "No fragrances yet. Press f on the bench to add one."
 def book_text(book: FragranceBook, width: int = 80) -> str:
     """The whole book: a line a fragrance, then what words and chances were worth."""
     if not book.entries:
-        return "No fragrances yet.\n"
+        return f"{EMPTY}\n"
     lines = [head_line(width), *(entry_line(entry, width) for entry in book.entries)]
     lines += ["", SUPPLIERS.upper(), *word_lines(book.words, width)]
     lines += ["", PREDICTIONS.upper(), *told_lines(book, width)]
@@ -62,12 +62,12 @@ def _batches(entry: Entry) -> str:
         return "another maker" if entry.told else "supplier's word"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
-    made = counted(entry.batches, "batch", "batches")
+    count = counted(entry.batches, "batch", "batches")
     if not poured:
-        return made
+        return count
     if poured == right > 1:
-        return f"{made}, all {right} worked out"
-    return f"{made}, {right} of {poured} worked out"
+        return f"{count}, all {right} worked out"
+    return f"{count}, {right} of {poured} worked out"
 
 
 def entry_text(
@@ -86,8 +86,8 @@ def entry_text(
         tallies = (f"{clean(t.name)} {t.as_planned} of {t.poured}" for t in entry.swirls)
         lines += _listed("Worked out: ", tallies, width)
     if entry.verdicts:
-        said = (f"{n}x {shown(clean(word))}" for word, n in entry.verdicts)
-        lines += _listed("Your verdicts: ", said, width)
+        verdicts = (f"{n}x {shown(clean(word))}" for word, n in entry.verdicts)
+        lines += _listed("Your verdicts: ", verdicts, width)
     if entry.next_time:
         lines += wrapped(f"Next time: {clean(entry.next_time)}", width)
     chances = (f"{c.name} {percent(c.chance)}" for c in swirls)
@@ -101,8 +101,8 @@ def entry_text(
 
 def _speed_words(entry: Entry) -> str:
     factor = entry.factor
-    made = counted(entry.batches, "batch", "batches")
-    source = f"from your {made}" if entry.batches else "from the supplier's word alone"
+    count = counted(entry.batches, "batch", "batches")
+    source = f"from your {count}" if entry.batches else "from the supplier's word alone"
     if entry.told and not entry.batches:
         source = f"from {entry.rests_on}"
     return (
@@ -151,20 +151,20 @@ def told_lines(book: FragranceBook, width: int = 80, details: bool = False) -> l
     """What became of the pours and of the advice, then how the chances came true."""
     if not book.record.pours:
         return score_lines(book.score, width, details)
-    plain = [line for said in record_words(book.record) for line in wrapped(said, width)]
+    plain = [line for sentence in record_words(book.record) for line in wrapped(sentence, width)]
     return [*plain, *score_lines(book.score, width, details)]
 
 
-def score_lines(found: Score, width: int = 80, details: bool = False) -> list[str]:
+def score_lines(judged: Score, width: int = 80, details: bool = False) -> list[str]:
     """What was said before pours and what came true, as bars; ``details``: intervals too."""
-    if not any(b.pours for b in found.bins):
+    if not any(b.pours for b in judged.bins):
         return ["No pour with a chance has ended yet."]
     lines = [f"{'we said':<10}{'0 %':<{CELLS - 5}}100 %   it worked out"]
-    for b in found.bins:
+    for b in judged.bins:
         if b.pours:
             lines += _bin_lines(b, details)
     if details:
-        lines += _details(found, width)
+        lines += _details(judged, width)
     return [line[:width] for line in lines]
 
 
@@ -178,14 +178,14 @@ def _bin_lines(b: Bin, details: bool) -> list[str]:
     return [f"{percent(given):<10}{''.join(line)}   {b.as_planned} of {b.pours}{more}"]
 
 
-def _details(found: Score, width: int) -> list[str]:
-    if found.brier is None or found.brier_of_share is None:
+def _details(judged: Score, width: int) -> list[str]:
+    if judged.brier is None or judged.brier_of_share is None:
         return []
     return wrapped(
         f"In brackets: what to expect in the long run, {LEVEL * 100:.0f} times of a hundred. Over "
-        f"{counted(found.pours, 'pour')} we missed by {found.brier:.3f}, squared (0 is perfect; "
-        f"always saying {percent(found.as_planned / found.pours)} would have missed by "
-        f"{found.brier_of_share:.3f}). "
+        f"{counted(judged.pours, 'pour')} we missed by {judged.brier:.3f}, squared (0 is perfect; "
+        f"always saying {percent(judged.as_planned / judged.pours)} would have missed by "
+        f"{judged.brier_of_share:.3f}). "
         "A pour that took the backup did not work out as planned.",
         width,
     )

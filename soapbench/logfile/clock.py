@@ -98,10 +98,10 @@ def sound_time_zone() -> str:
     try:
         datetime.now(UTC).astimezone()
     except (ValueError, OverflowError, OSError):
-        said, os.environ["TZ"] = os.environ.get("TZ", ""), "UTC"
+        given, os.environ["TZ"] = os.environ.get("TZ", ""), "UTC"
         if hasattr(time, "tzset"):
             time.tzset()
-        return f'there is no time zone "{clean(said, 40)}": times are in UTC'
+        return f'there is no time zone "{clean(given, 40)}": times are in UTC'
     return ""
 
 

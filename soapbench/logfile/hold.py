@@ -93,8 +93,8 @@ def take(log: Path, boot_id: str, *, override: bool = False) -> Hold | Holder:
             continue
         except OSError as error:
             return Hold(path, None, error.strerror or str(error))
-        said = _said(fd)
-        words = _words(said)
+        text = _text(fd)
+        words = _words(text)
         locked = _lock(fd)
         if locked is False:
             os.close(fd)
@@ -103,11 +103,11 @@ def take(log: Path, boot_id: str, *, override: bool = False) -> Hold | Holder:
             os.close(fd)  # its owner removed it while we waited our turn
             continue
         if locked is None and not ours:
-            met = _met_without_locks(fd, said, words, host, boot_id)
+            met = _met_without_locks(fd, text, words, host, boot_id)
             os.close(fd)
             if met and (met.sure or not override):
                 return met
-            _put_aside(path, said)
+            _put_aside(path, text)
             continue
         if words and not override and words.host != host:
             os.close(fd)
@@ -127,14 +127,14 @@ def holder(log: Path, boot_id: str) -> Holder | None:
     except OSError:
         return None
     try:
-        said = _said(fd)
-        words = _words(said)
+        text = _text(fd)
+        words = _words(text)
         locked = _lock(fd)
         host = socket.gethostname()
         if locked is False:
             return words or Holder(0, host, boot_id)
         if locked is None:
-            return _met_without_locks(fd, said, words, host, boot_id)
+            return _met_without_locks(fd, text, words, host, boot_id)
         return words if words and words.host != host else None
     finally:
         os.close(fd)
@@ -149,25 +149,25 @@ def _open(path: Path) -> tuple[int, bool]:
 
 
 def _met_without_locks(
-    fd: int, said: bytes, words: Holder | None, host: str, boot_id: str
+    fd: int, text: bytes, words: Holder | None, host: str, boot_id: str
 ) -> Holder | None:
     """Who may be at work where only the file's words can tell."""
     if words:
         if words.host == host and (words.boot_id != boot_id or not _alive(words)):
             return None
         return words
-    if not said.strip():  # made just now, its owner about to write; or he died before he could
+    if not text.strip():  # made just now, its owner about to write; or he died before he could
         young = abs(time.time() - os.fstat(fd).st_mtime) < JUST_MADE_S
         return Holder(0, host, boot_id) if young else None
     return Holder(0, "", "", sure=False)
 
 
-def _put_aside(path: Path, said: bytes) -> None:
+def _put_aside(path: Path, text: bytes) -> None:
     """Remove a file that holds nobody; of several who would, one does. Never a newer one's."""
     aside = path.with_name(f".{path.name}.{os.urandom(4).hex()}")
     with contextlib.suppress(OSError):
         path.rename(aside)
-        if read_file(aside, LARGEST_WORDS) == said or path.exists():
+        if read_file(aside, LARGEST_WORDS) == text or path.exists():
             aside.unlink()
         else:
             aside.rename(path)
@@ -195,7 +195,7 @@ def _began(pid: int) -> int:
         return 0
 
 
-def _said(fd: int) -> bytes:
+def _text(fd: int) -> bytes:
     try:
         return os.read(fd, LARGEST_WORDS)
     except OSError:
@@ -205,9 +205,9 @@ def _said(fd: int) -> bytes:
 def _words(text: bytes) -> Holder | None:
     """Whom the words name; None where they name nobody, as damaged ones do."""
     try:
-        said = json.loads(text)
-        pid, host, boot_id = int(said["pid"]), str(said["host"]), str(said["boot_id"])
-        began = int(said.get("began", 0))
+        entry = json.loads(text)
+        pid, host, boot_id = int(entry["pid"]), str(entry["host"]), str(entry["boot_id"])
+        began = int(entry.get("began", 0))
     except (ValueError, TypeError, LookupError, AttributeError, RecursionError, OverflowError):
         return None
     if not 0 < pid <= MOST_PROCESSES or not host:

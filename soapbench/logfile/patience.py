@@ -31,7 +31,7 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
     ``late``: done with what comes after all, on that thread, since nobody waits for it any more.
     """
     done = threading.Condition()
-    found: list[T] = []
+    results: list[T] = []
     failed: list[BaseException] = []
     given_up = False
 
@@ -44,7 +44,7 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
                 done.notify_all()
             return
         with done:
-            found.append(result)
+            results.append(result)
             done.notify_all()
             unwanted = given_up
         if unwanted and late:
@@ -53,12 +53,12 @@ def within(seconds: float, act: Callable[[], T], late: Callable[[T], object] | N
     # A daemon: a disk that never answers must not keep the program from ending.
     threading.Thread(target=run, name="patience", daemon=True).start()
     with done:
-        if not done.wait_for(lambda: found or failed, seconds):
+        if not done.wait_for(lambda: results or failed, seconds):
             given_up = True
             raise NoAnswer
     if failed:
         raise failed[0]
-    return found[0]
+    return results[0]
 
 
 def glanced(act: Callable[[], T]) -> T | None:

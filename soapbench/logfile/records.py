@@ -133,7 +133,7 @@ def read_bytes(data: bytes) -> ReadLog:
     events: list[Event] = []
     unknown: list[Mapping[str, Any]] = []
     damaged: list[Damage] = []
-    seen: set[str] = set()
+    whole: set[str] = set()
     for piece in pieces(data):
         why = piece.why
         if not why:
@@ -149,9 +149,9 @@ def read_bytes(data: bytes) -> ReadLog:
             except (LookupError, TypeError, ValueError, OverflowError) as error:
                 why = f"whole, but not to be understood ({type(error).__name__}: {error})"
             else:
-                if not event.id or event.id not in seen:
+                if not event.id or event.id not in whole:
                     events.append(event)
-                    seen.add(event.id)
+                    whole.add(event.id)
                 continue
         line = data.count(b"\n", 0, piece.start) + 1
         damaged.append(Damage(piece.start, piece.end, line, why))

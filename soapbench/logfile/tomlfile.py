@@ -15,7 +15,7 @@ from soapbench.logfile.door import NotAFile, read_file
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 
-LARGEST_FILE = 1_000_000
+LARGEST_FILE = 500_000
 """Bytes; what a person writes has a few thousand."""
 DEEPEST_KEY = 50
 """Dots in one key; plans and tables need two."""
@@ -56,9 +56,9 @@ def parse_text(text: str, file: str) -> dict[str, Any]:
     except ValueError as error:
         where = re.search(r"at line (\d+)", str(error))
         line = int(where.group(1)) if where else None
-        said = re.sub(r"\s*\(at .*\)", "", clean(str(error), 200))
+        wrong = re.sub(r"\s*\(at .*\)", "", clean(str(error), 200))
         raise FileFaults(
-            file, [Fault("", f"it is not TOML: {said}", 'key = "value", text in quotes', line)]
+            file, [Fault("", f"it is not TOML: {wrong}", 'key = "value", text in quotes', line)]
         ) from None
 
 

@@ -181,26 +181,26 @@ def _last_needs(outlook: Outlook) -> dict[str, float]:
 
 def _limits(stage: Stage) -> dict[str, Trace]:
     """The thickest each pot may be at the end of a stage; pots of which it is all one, left out."""
-    found: dict[str, Trace] = {}
+    latest: dict[str, Trace] = {}
     for need in stage.needs:
         for pot in need.pots:
             if need.latest < Trace.SET_UP:
-                found[pot] = min(need.latest, found.get(pot, need.latest))
-    return found
+                latest[pot] = min(need.latest, latest.get(pot, need.latest))
+    return latest
 
 
 def _tightest(
     state: PourState, pot: str, reached: Mapping[Trace, Quantiles]
 ) -> tuple[Quantiles | None, float | None]:
     """The window that was nearest to shut when its stage was done, and when that was."""
-    found = []
+    windows = []
     for done in state.done:
         latest = None if done.skipped else _limits(done.stage).get(pot)
         if latest is not None and (window := reached.get(Trace(latest + 1))):
-            found.append((window.p50 - done.done, done.done, window))
-    if not found:
+            windows.append((window.p50 - done.done, done.done, window))
+    if not windows:
         return None, None
-    _, at, window = min(found, key=lambda one: one[0])
+    _, at, window = min(windows, key=lambda one: one[0])
     return window, at
 
 
@@ -224,16 +224,16 @@ def act_letters(actions: Iterable[str]) -> dict[str, tuple[str, str]]:
 
     Small ones before the pour, capitals from then on.
     """
-    found: dict[str, tuple[str, str]] = {}
+    letters: dict[str, tuple[str, str]] = {}
     taken = {WAIT[0]}
     for action in dict.fromkeys(actions):
-        letter, said = EARLY.get(action, ("", ""))
+        letter, shown = EARLY.get(action, ("", ""))
         if not letter:
             telling = [word for word in action.split() if word not in SMALL] or action.split()
-            said = " ".join(telling)
-            wanted = [word[0] for word in telling] + [c for c in said if c.isalnum()]
+            shown = " ".join(telling)
+            wanted = [word[0] for word in telling] + [c for c in shown if c.isalnum()]
             wanted += "abcdefghijklmnopqrstuvwxyz0123456789"
             letter = next((c.upper() for c in wanted if c.upper() not in taken), "?")
         taken.add(letter)
-        found[action] = (letter, said)
-    return found
+        letters[action] = (letter, shown)
+    return letters

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.outlook.batters import Array, Flags, column, median, never, trace_at
+from soapbench.outlook.batters import Array, Flags, column, median, never, share, trace_at
 from soapbench.outlook.running import Kept, Ran, Run, last_wire, run
 from soapbench.outlook.worth import Become, worth
 from soapbench.pace import Pace
@@ -119,8 +120,8 @@ def outlook(
     ``kept``: what runs of the same draws share; ``become``: what the pour becomes by them.
     """
     ran = run(stages, pots, draws, pace, now, begun, kept)
-    found = _finish(ran, now)
-    in_part = become is Become.SAVED or found.chance < LOST <= found.chance_in_part
+    ending = _finish(ran, now)
+    in_part = become is Become.SAVED or ending.chance < LOST <= ending.chance_in_part
     foreseen = _stages(ran.stages, in_part, now)
     worst = min(foreseen, key=lambda stage: _comes(stage, in_part), default=None)
     thick = {name: column(ran.batters.times(name), Trace.THICK) for name in pots}
@@ -131,10 +132,10 @@ def outlook(
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
     windows = _windows(ran, pots, in_part)
     return Outlook(
-        chance=found.chance,
-        chance_in_part=found.chance_in_part,
-        worth=worth(become, found.chance, found.chance_in_part, risk),
-        minutes=found.minutes,
+        chance=ending.chance,
+        chance_in_part=ending.chance_in_part,
+        worth=worth(become, ending.chance, ending.chance_in_part, risk),
+        minutes=ending.minutes,
         to_spare_s=_to_spare(ran, in_part),
         in_part=in_part,
         saves=become is Become.SAVED,
@@ -161,8 +162,8 @@ def _stages(ran: Sequence[Ran], in_part: bool, now: float) -> tuple[StageOutlook
             begins_s=begins[i],
             ends_s=ends[i],
             lasts_s=lasts[i],
-            chance=(right := float(np.mean(stage.end < stage.latest))),
-            chance_in_part=float(np.mean(stage.end < stage.in_part)) - right,
+            chance=(right := share(stage.end < stage.latest)),
+            chance_in_part=share(stage.end < stage.in_part) - right,
             room_s=room.get(i, np.inf) - now,
         )
         for i, stage in enumerate(ran)
@@ -187,13 +188,13 @@ def _limit(ran: Ran, in_part: bool) -> Array | None:
 def _to_spare(ran: Run, in_part: bool) -> float:
     limits = [(stage.end, _limit(stage, in_part)) for stage in ran.stages]
     spare = [limit - end for end, limit in limits if limit is not None]
-    return median(np.minimum.reduce(spare)) if spare else float("inf")
+    return median(reduce(np.minimum, spare)) if spare else float("inf")
 
 
 def _windows(ran: Run, pots: Mapping[str, PotState], in_part: bool) -> dict[str, Array]:
     """When each pot that is still needed leaves the state its next need allows."""
     drawn = last_wire([stage.stage for stage in ran.stages])
-    found: dict[str, Array] = {}
+    windows: dict[str, Array] = {}
     for i, stage in enumerate(ran.stages):
         if in_part and stage.stage.can_be_left_out:
             continue
@@ -201,9 +202,9 @@ def _windows(ran: Run, pots: Mapping[str, PotState], in_part: bool) -> dict[str,
             latest = need.limits(drawn=i < drawn)[in_part]
             if latest < Trace.SET_UP:
                 for pot in need.pots:
-                    if pot not in found:
-                        found[pot] = column(ran.batters.times(pot), Trace(latest + 1))
-    return {pot: found[pot] for pot in pots if pot in found}
+                    if pot not in windows:
+                        windows[pot] = column(ran.batters.times(pot), Trace(latest + 1))
+    return {pot: windows[pot] for pot in pots if pot in windows}
 
 
 def finish(
@@ -246,14 +247,14 @@ def each(
 
     def thickest(t: float) -> Array:
         states = [trace_at(ran.batters.times(name), t) for name in pots]
-        return np.asarray(np.maximum.reduce(states))
+        return reduce(np.maximum, states)
 
     return Each(ran.planned, ran.in_part, tuple(s.end for s in ran.stages), thickest)
 
 
 def _finish(ran: Run, now: float) -> Finish:
-    planned = float(np.mean(ran.planned))
-    in_part = float(np.mean(ran.in_part)) - planned
+    planned = share(ran.planned)
+    in_part = share(ran.in_part) - planned
     return Finish(planned, in_part, (median(ran.clock) - now) / 60)
 
 
@@ -296,5 +297,5 @@ def _quantiles(values: Sequence[Array]) -> list[Quantiles]:
     below = place.astype(np.intp)
     above = np.minimum(below + 1, ordered.shape[1] - 1)
     part = place - below
-    found = ordered[:, below] * (1.0 - part) + ordered[:, above] * part
-    return [Quantiles(*map(float, row)) for row in found]
+    rows = ordered[:, below] * (1.0 - part) + ordered[:, above] * part
+    return [Quantiles(*map(float, row)) for row in rows]

@@ -20,9 +20,9 @@ def _normals(key: str, n: int) -> Array:
     """The same standard normals for the same work in every alternative, so that alternatives
     differ by what differs in them and not by luck."""
     rng = np.random.default_rng(zlib.crc32(key.encode()))
-    made = rng.standard_normal(n)
-    made.setflags(write=False)
-    return made
+    normals = rng.standard_normal(n)
+    normals.setflags(write=False)
+    return normals
 
 
 @lru_cache(maxsize=256)

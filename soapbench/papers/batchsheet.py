@@ -112,7 +112,7 @@ def batch_sheet(
     fragrances: Mapping[str, FragranceFacts],
 ) -> BatchSheet:
     """The sheet of one batch by its report and the tables of the bench."""
-    made = report.begun.date() if report.begun else None
+    begun = report.begun.date() if report.begun else None
     rests, ends = report.resting, report.ready
     ready = ends.about.astimezone(rests.poured.tzinfo).date() if ends and rests else None
     if rests and rests.cured:
@@ -126,10 +126,10 @@ def batch_sheet(
         code=batch_code(report.batch, report.begun),
         title=report.title,
         batch=report.batch,
-        made=made,
+        made=begun,
         ready=ready,
         ready_rests_on=ends.rests_on if ends else "",
-        use_by=months_after(made, practice.keeps_months) if made else None,
+        use_by=months_after(begun, practice.keeps_months) if begun else None,
         keeps_months=practice.keeps_months,
         bars=report.bars,
         net=net,
@@ -195,11 +195,11 @@ def _listed(
         elif one.name in colours:
             named = facts_of(one.name, colourants).inci
             colour = named.name.startswith("CI ")
-        found = Listed(
+        line = Listed(
             named.name or one.name, one.name, one.share, bool(named.name), named.verified, colour
         )
-        before = shares.get(found.label)
-        shares[found.label] = found if before is None else _together(before, found)
+        before = shares.get(line.label)
+        shares[line.label] = line if before is None else _together(before, line)
     order = sorted(shares.values(), key=lambda i: (i.colour, i.share is None, -(i.share or 0)))
     return tuple(order)
 
@@ -220,8 +220,8 @@ def _allergens(
         facts = fragrances.get(one_of.name)
         for name, part in facts.allergens if facts else ():
             shares[name] = max(shares.get(name, 0.0), part * one_of.share_cured)
-    found = [Allergen(name, share) for name, share in shares.items() if share > RINSE_OFF]
-    return tuple(sorted(found, key=lambda a: (-a.share, a.name)))
+    allergens = [Allergen(name, share) for name, share in shares.items() if share > RINSE_OFF]
+    return tuple(sorted(allergens, key=lambda a: (-a.share, a.name)))
 
 
 def _missing(
@@ -230,13 +230,13 @@ def _missing(
     listed: Iterable[Listed],
     no_certificate: Iterable[str],
 ) -> tuple[str, ...]:
-    said = ["Name and address of the responsible person, country of origin where asked for"]
+    missing = ["Name and address of the responsible person, country of origin where asked for"]
     if net is None:
-        said.append("Net weight: cut it first, and say into how many bars")
+        missing.append("Net weight: cut it first, and say into how many bars")
     elif net.doubt:
-        said.append(f"Net weight is {net.doubt}: weigh counted bars once it is ready (1219/10)")
-    said += [f"Labelling name of {i.name}" for i in listed if not i.known]
-    said += [f"Dose of {i.name}" for i in listed if i.share is None]
-    said += [f"Allergens of {name}, from its certificate" for name in no_certificate]
-    said += [f"Lot of {m.words}" for m in report.materials if m.has_lot and not m.lot]
-    return tuple(said)
+        missing.append(f"Net weight is {net.doubt}: weigh counted bars once it is ready (1219/10)")
+    missing += [f"Labelling name of {i.name}" for i in listed if not i.known]
+    missing += [f"Dose of {i.name}" for i in listed if i.share is None]
+    missing += [f"Allergens of {name}, from its certificate" for name in no_certificate]
+    missing += [f"Lot of {m.words}" for m in report.materials if m.has_lot and not m.lot]
+    return tuple(missing)

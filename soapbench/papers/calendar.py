@@ -28,10 +28,10 @@ def calendar_text(
     """
     from icalendar import Calendar, Event
 
-    made = Calendar()
-    made.add("prodid", "-//soapbench//aftercare//EN")
-    made.add("version", "2.0")
-    made.add("method", "PUBLISH")  # RFC 5546: to be shown, nobody is asked anything
+    calendar = Calendar()
+    calendar.add("prodid", "-//soapbench//aftercare//EN")
+    calendar.add("version", "2.0")
+    calendar.add("method", "PUBLISH")  # RFC 5546: to be shown, nobody is asked anything
     title = clean(batch.title, 60)
     for entry in dates:
         event = Event()
@@ -44,8 +44,8 @@ def calendar_text(
         event.add("description", "\n".join([clean(entry.words), *mind]))
         event.add("transp", "TRANSPARENT")  # a window of hours does not fill the maker's day
         event.add("categories", ["soap"])
-        made.add_component(event)
-    return bytes(made.to_ical())
+        calendar.add_component(event)
+    return bytes(calendar.to_ical())
 
 
 def _stamp(at: object) -> object:

@@ -39,35 +39,35 @@ def label_svg(sheet: BatchSheet) -> str:
 
 def _lines(sheet: BatchSheet) -> list[tuple[str, float, bool]]:
     """Each line with its height and whether it is bold."""
-    found = [(line, TITLE_MM, True) for line in _wrapped(sheet.title, TITLE_MM)]
+    lines = [(line, TITLE_MM, True) for line in _wrapped(sheet.title, TITLE_MM)]
     if sheet.stops:
-        found.append(("NOT FOR SALE: see the batch sheet", BODY_MM, True))
+        lines.append(("NOT FOR SALE: see the batch sheet", BODY_MM, True))
     weight = "Soap"
     if sheet.net is not None:
         weight += (
             f", net weight {sheet.net.words}{f' ({sheet.net.doubt})' if sheet.net.doubt else ''}"
         )
-    found.append((weight, BODY_MM, False))
+    lines.append((weight, BODY_MM, False))
     body = [
         f"Ingredients: {sheet.ingredient_line}",
         f"Batch {sheet.code}. {_dates(sheet)}",
         "Avoid the eyes; rinse them with water.",
         NEEDED,
     ]
-    found += [(line, BODY_MM, False) for words in body for line in _wrapped(words, BODY_MM)]
-    return found
+    lines += [(line, BODY_MM, False) for words in body for line in _wrapped(words, BODY_MM)]
+    return lines
 
 
 def _dates(sheet: BatchSheet) -> str:
     """Dates as ISO 8601 writes them."""
-    said = [
+    dates = [
         f"{word} {day.isoformat()}."
         for word, day in (
             ("Made", sheet.made), ("Ready from", sheet.ready), ("Use by", sheet.use_by)
         )
         if day is not None
     ]  # fmt: skip
-    return " ".join(said)
+    return " ".join(dates)
 
 
 def _wrapped(words: str, size: float) -> list[str]:

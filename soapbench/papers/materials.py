@@ -66,10 +66,10 @@ def materials(
 ) -> tuple[Material, ...]:
     """What the set-out weighs, each with when it was ticked and its lot."""
     ticks = {str(e.values.get("item")): e for e in facts if e.kind is Kind.WEIGHED_OUT}
-    found = []
+    rows = []
     for item in items(plan, amounts, known.swirls):
         if item.group in MATERIAL_GROUPS:
             tick = ticks.get(item.id)
             lot = str(tick.values.get("lot", "")) if tick else item.expected_lot
-            found.append(Material(item.words, tick.at if tick else None, lot, item.lot))
-    return tuple(found)
+            rows.append(Material(item.words, tick.at if tick else None, lot, item.lot))
+    return tuple(rows)

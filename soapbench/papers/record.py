@@ -33,7 +33,7 @@ from soapbench.recipe.amounts import Amounts, FragranceAmount
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Caution
+from soapbench.recipe.severity import Caution
 from soapbench.words import numbers
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED, SAID
 from soapbench.words.pouring import came_out
@@ -227,7 +227,7 @@ def _chart(pot: PotState, look: str, draws: Any) -> PotChart:
 
 def _happenings(facts: Iterable[Event], state: PourState) -> tuple[Happening, ...]:
     """Notes, troubles, warnings and switches, in order."""
-    found = []
+    happenings = []
     for event in facts:
         values = event.values
         if event.kind is Kind.NOTE and _is_later(event, state):
@@ -245,8 +245,8 @@ def _happenings(facts: Iterable[Event], state: PourState) -> tuple[Happening, ..
             words = "a second dose"
         else:
             continue
-        found.append(_happening(event, words))
-    return tuple(found)
+        happenings.append(_happening(event, words))
+    return tuple(happenings)
 
 
 def _is_later(event: Event, state: PourState) -> bool:
@@ -294,9 +294,9 @@ def _bars_words(count: Value) -> str:
 def _weighing(values: Mapping[str, Value]) -> str:
     """ "1,219 g, 10 bars"."""
     g, count = values.get("g"), values.get("count")
-    said = numbers.written_g(g) if isinstance(g, int | float) else f"{g} g"
-    said += f", {_bars_words(count)}" if count else ""
-    return f"{said}, other bars" if values.get("other_bars") else said
+    words = numbers.written_g(g) if isinstance(g, int | float) else f"{g} g"
+    words += f", {_bars_words(count)}" if count else ""
+    return f"{words}, other bars" if values.get("other_bars") else words
 
 
 def _happening(event: Event, words: str) -> Happening:

@@ -56,23 +56,23 @@ def _pages() -> Environment:
     from soapbench.words.events import GEL_CHOSEN
     from soapbench.words.review import shown
 
-    made = Environment(
+    pages = Environment(
         loader=PackageLoader("soapbench", "papers/templates"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
-    made.filters.update(
+    pages.filters.update(clean=lambda words: clean(str(words), 2000), clock=clock, percent=percent)
+    pages.filters.update(
         ml=numbers.ml, g=numbers.g, share=numbers.share, share_to=numbers.share_span,
         written_share=numbers.written_share, celsius=numbers.celsius,
     )  # fmt: skip
-    made.filters["shown"] = shown
-    made.filters["mixed_in"] = lambda c: liquid_words(c.liquid_ml, c.oil, c.on_top)
-    made.filters["gel"] = lambda gel: GEL_CHOSEN.get(gel, gel)
-    made.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
-    return made
+    pages.filters["shown"] = shown
+    pages.filters["mixed_in"] = lambda c: liquid_words(c.liquid_ml, c.oil, c.on_top)
+    pages.filters["gel"] = lambda gel: GEL_CHOSEN.get(gel, gel)
+    pages.filters["when"] = lambda at: f"{at:%Y-%m-%d %H:%M}"
+    return pages
 
 
 def sheet_html(sheet: BatchSheet, keeps_source: str, now: datetime) -> str:
@@ -119,11 +119,11 @@ def report_html(report: BatchReport, now: datetime, photos_from: Path | None = N
 
 def _faces(report: BatchReport) -> list[Showing]:
     """As poured and as foreseen; as poured once cured, where it browns."""
-    found = list(report.loaves)
-    if found and found[0].cured:
+    faces = list(report.loaves)
+    if faces and faces[0].cured:
         words = "browned by vanillin; how brown is our guess"
-        found.append(replace(found[0], label="after the cure", design=found[0].cured, words=words))
-    return found
+        faces.append(replace(faces[0], label="after the cure", design=faces[0].cured, words=words))
+    return faces
 
 
 def _beside_photos(report: BatchReport) -> dict[str, str]:

@@ -74,8 +74,8 @@ def events_csv(events: Sequence[Event]) -> str:
 
 
 def _values(values: Mapping[str, Any]) -> str:
-    told = ((key, _plain(key, value)) for key, value in values.items())
-    return "; ".join(f"{key.replace('_', ' ')}: {words}" for key, words in told if words)
+    pairs = ((key, _plain(key, value)) for key, value in values.items())
+    return "; ".join(f"{key.replace('_', ' ')}: {words}" for key, words in pairs if words)
 
 
 def _plain(key: str, value: object) -> str:
@@ -88,24 +88,24 @@ def _plain(key: str, value: object) -> str:
 
 def fragrances_csv(fit: Fit, lessons: Iterable[Lesson]) -> str:
     """One row a fragrance: how much faster it made batters, and what became of its swirls."""
-    outcomes = [found.ended for found in lessons if found.ended is not None]
+    outcomes = [lesson.ended for lesson in lessons if lesson.ended is not None]
     rows = []
-    for name, seen in sorted(fit.fragrances.items()):
+    for name, learnt in sorted(fit.fragrances.items()):
         mine = [outcome for outcome in outcomes if name in outcome.fragrances]
-        said = [outcome for outcome in mine if outcome.verdict]
+        judged = [outcome for outcome in mine if outcome.verdict]
         rows.append(
             (
                 name,
-                seen.reputation.value,
-                seen.batches,
-                round(math.exp(seen.log_af), 2),
+                learnt.reputation.value,
+                learnt.batches,
+                round(math.exp(learnt.log_af), 2),
                 len(mine),
                 sum(o.finished for o in mine),
                 sum(o.as_planned for o in mine),
-                sum(o.verdict.startswith("again") for o in said),
-                sum(o.verdict == "not again" for o in said),
-                shown(said[-1].verdict) if said else "",
-                said[-1].next_time if said else "",
+                sum(o.verdict.startswith("again") for o in judged),
+                sum(o.verdict == "not again" for o in judged),
+                shown(judged[-1].verdict) if judged else "",
+                judged[-1].next_time if judged else "",
             )
         )
     return csv_text(FRAGRANCE_COLUMNS, rows)

@@ -86,8 +86,8 @@ def differences(one: Floats, other: Floats) -> Floats:
         * np.sin(np.radians(60 * np.exp(-(((hm - 275) / 25) ** 2))))
     )
     light, c, h = dl / sl, dc / sc, dh / sh
-    found: Floats = np.sqrt(np.maximum(light**2 + c**2 + h**2 + rotation * c * h, 0.0))
-    return found
+    apart: Floats = np.sqrt(np.maximum(light**2 + c**2 + h**2 + rotation * c * h, 0.0))
+    return apart
 
 
 def _hue(a: Floats, b: Floats) -> Floats:

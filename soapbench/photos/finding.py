@@ -92,11 +92,11 @@ def _bar(rgb: Bytes) -> Mask | None:
     rim_y, rim_x = max(2, round(high * BORDER)), max(2, round(wide * BORDER))
     border[:rim_y] = border[-rim_y:] = border[:, :rim_x] = border[:, -rim_x:] = True
     basis = np.stack([np.ones_like(x), x, y, x * x, y * y], axis=-1)
-    ground, seen = basis[border], colours[border]
-    kept = np.ones(len(seen), np.bool_)
+    ground, edge = basis[border], colours[border]
+    kept = np.ones(len(edge), np.bool_)
     for _ in range(4):  # what hangs into the border is left out, the farthest fifth each time
-        fitted, *_ = np.linalg.lstsq(ground[kept], seen[kept], rcond=None)
-        off = np.linalg.norm(seen - ground @ fitted, axis=1)
+        fitted, *_ = np.linalg.lstsq(ground[kept], edge[kept], rcond=None)
+        off = np.linalg.norm(edge - ground @ fitted, axis=1)
         kept = off <= np.quantile(off, 0.8)
     spread = float(np.quantile(off, 0.8))
     if spread > PLAIN:
@@ -123,12 +123,12 @@ def _closed(mask: Mask) -> Mask:
 
 
 def _grown(mask: Mask) -> Mask:
-    found = mask.copy()
+    grown = mask.copy()
     for axis in (0, 1):
-        before = found.copy()
+        before = grown.copy()
         for step in range(1, GAP + 1):
-            found |= np.roll(before, step, axis) | np.roll(before, -step, axis)
-    return found
+            grown |= np.roll(before, step, axis) | np.roll(before, -step, axis)
+    return grown
 
 
 def _largest(mask: Mask) -> Mask:
@@ -157,13 +157,13 @@ def _largest(mask: Mask) -> Mask:
     sizes: dict[int, int] = {}
     for i, (_, a, b) in enumerate(runs):
         sizes[top(i)] = sizes.get(top(i), 0) + b - a
-    found = np.zeros_like(mask)
+    largest_part = np.zeros_like(mask)
     if sizes:
         largest = max(sizes, key=lambda i: sizes[i])
         for i, (row, a, b) in enumerate(runs):
             if top(i) == largest:
-                found[row, a:b] = True
-    return found
+                largest_part[row, a:b] = True
+    return largest_part
 
 
 def _filled(bar: Mask) -> Mask:
@@ -183,19 +183,19 @@ def _corners(bar: Mask) -> Floats | None:
     right = _line(rows, bar.shape[1] - np.argmax(bar[rows, ::-1], axis=1))
     top = _line(columns, np.argmax(bar[:, columns], axis=0), outer=-1)
     bottom = _line(columns, bar.shape[0] - np.argmax(bar[::-1, columns], axis=0))
-    found = np.array([_meet(s, o) for s, o in
+    corners = np.array([_meet(s, o) for s, o in
                       ((left, top), (right, top), (right, bottom), (left, bottom))])  # fmt: skip
-    x, y = found[:, 0], found[:, 1]
+    x, y = corners[:, 0], corners[:, 1]
     area = 0.5 * abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1)))
-    if not np.isfinite(found).all() or area <= 0:
+    if not np.isfinite(corners).all() or area <= 0:
         return None
     size = np.array([bar.shape[1], bar.shape[0]])
-    if (found < WHOLLY_IN * size).any() or (found > (1 - WHOLLY_IN) * size).any():
+    if (corners < WHOLLY_IN * size).any() or (corners > (1 - WHOLLY_IN) * size).any():
         return None
-    sides = np.linalg.norm(found - np.roll(found, -1, axis=0), axis=1)
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1)
     if _unlike(sides):
         return None
-    return found if FILLED[0] < bar.sum() / area < FILLED[1] else None
+    return corners if FILLED[0] < bar.sum() / area < FILLED[1] else None
 
 
 def _unlike(sides: Floats) -> bool:
@@ -215,11 +215,11 @@ def _line(along: NDArray[np.int64], across: NDArray[np.int64], outer: int = 0) -
     """across = a + b * along, by least absolute residuals; ``outer`` -1 or 1: moved to where
     nearly all of a rough side (a textured top) lies within it."""
     basis = np.stack([np.ones(len(along)), along + 0.5], axis=1)
-    seen = across.astype(np.float64)
+    positions = across.astype(np.float64)
     weights = np.ones(len(along))
     for _ in range(12):
-        fitted, *_ = np.linalg.lstsq(basis * weights[:, None], seen * weights, rcond=None)
-        off = seen - basis @ fitted
+        fitted, *_ = np.linalg.lstsq(basis * weights[:, None], positions * weights, rcond=None)
+        off = positions - basis @ fitted
         weights = 1 / np.sqrt(np.maximum(np.abs(off), 0.25))
     if outer:
         fitted[0] += outer * max(float(np.quantile(outer * off, 0.97)) - 0.5, 0.0)
@@ -256,8 +256,8 @@ def _warp(pixels: Floats, corners: Floats, wide: int, high: int) -> Floats:
     v, u = np.mgrid[0 : high * n, 0 : wide * n]
     points = np.stack([(u + 0.5) / (wide * n), (v + 0.5) / (high * n), np.ones(u.shape)])
     x, y, w = np.tensordot(h, points, axes=1)
-    seen = _sampled(pixels, x / w - 0.5, y / w - 0.5)
-    return np.asarray(seen.reshape(high, n, wide, n, -1).mean(axis=(1, 3)))
+    sampled = _sampled(pixels, x / w - 0.5, y / w - 0.5)
+    return np.asarray(sampled.reshape(high, n, wide, n, -1).mean(axis=(1, 3)))
 
 
 def _area(corners: Floats) -> float:

@@ -38,8 +38,8 @@ class Light:
     def undone(self, light: Floats, x: Floats, y: Floats) -> Floats:
         """Linear light as it would be in the plan's light; x and y from -1 to 1."""
         log = self.gain + (_slopes(x, y) @ self.slopes)[..., None]
-        found: Floats = (light + DARKEST) / np.exp(log) - DARKEST
-        return found
+        linear: Floats = (light + DARKEST) / np.exp(log) - DARKEST
+        return linear
 
 
 def fitted(light: Floats, x: Floats, y: Floats, looks: Floats, shares: Floats) -> Light:
@@ -52,8 +52,8 @@ def fitted(light: Floats, x: Floats, y: Floats, looks: Floats, shares: Floats) -
     mean = np.log(light.mean(axis=0) + DARKEST) - np.log(shares @ looks + DARKEST)
     even = np.full(3, float(mean.mean()))
     starts = [mean, 0.5 * (mean + even), even, np.zeros(3)]
-    found = [_from(start, light, x, y, looks, shares) for start in starts]
-    return min(found, key=lambda pair: pair[1])[0]
+    fits = [_from(start, light, x, y, looks, shares) for start in starts]
+    return min(fits, key=lambda pair: pair[1])[0]
 
 
 def _from(
@@ -62,29 +62,29 @@ def _from(
     """Fitted from one guess, and how badly it fits: mean CIEDE2000 and what was unusual in it."""
     log_light, log_looks = np.log(light + DARKEST), np.log(looks + DARKEST)
     slopes = _slopes(x, y)
-    found = Light(gain, np.zeros(slopes.shape[1]))
+    lit = Light(gain, np.zeros(slopes.shape[1]))
     seen_as = lab(looks)
-    nearest, off = _nearest(found.undone(light, x, y), seen_as)
+    nearest, off = _nearest(lit.undone(light, x, y), seen_as)
     for _ in range(ROUNDS):
         near = off <= np.quantile(off, FAR_OFF)
         wanted = (log_light - log_looks[nearest])[near]
         # what is dark says little of the light: noise counts for more in its logarithm
         weight = (looks[nearest][near].mean(axis=1) / (looks.mean() + DARKEST)).clip(0.05, 1.5)
-        found = _light(wanted, slopes[near], weight)
+        lit = _light(wanted, slopes[near], weight)
         was = nearest
-        nearest, off = _nearest(found.undone(light, x, y), seen_as)
+        nearest, off = _nearest(lit.undone(light, x, y), seen_as)
         if (was == nearest).mean() > 0.999:
             break
-    tint = found.gain - found.gain.mean()
+    tint = lit.gain - lit.gain.mean()
     unusual = (
         float((tint**2).sum()) / USUAL_TINT**2
-        + float(found.gain.mean()) ** 2 / USUAL_EXPOSURE**2
-        + float((found.slopes**2).sum()) / USUAL_SLOPE**2
+        + float(lit.gain.mean()) ** 2 / USUAL_EXPOSURE**2
+        + float((lit.slopes**2).sum()) / USUAL_SLOPE**2
     )
     worst = np.quantile(off, FAR_OFF)
-    seen = np.bincount(nearest, minlength=len(looks)) / len(nearest)
-    missed = float(np.abs(seen - shares / shares.sum()).sum())
-    return found, float(np.minimum(off, worst).mean()) + 0.25 * unusual + MISSED * missed
+    measured = np.bincount(nearest, minlength=len(looks)) / len(nearest)
+    missed = float(np.abs(measured - shares / shares.sum()).sum())
+    return lit, float(np.minimum(off, worst).mean()) + 0.25 * unusual + MISSED * missed
 
 
 def _light(wanted: Floats, slopes: Floats, weight: Floats) -> Light:

@@ -116,25 +116,24 @@ def measure(
     flat = light.reshape(-1, 3)
     lamp = fitted(flat[some], x.ravel()[some], y.ravel()[some], colours, planned)
     own = lamp.undone(light, x, y)
-    seen = lab(own)
-    places = _moved(seen.reshape(-1, 3)[some], lab(colours), planned)
-    off = differences(seen[:, :, None], places)
-    labels = _labels(own, seen, off, placed.soap)
+    pixels = lab(own)
+    places = _moved(pixels.reshape(-1, 3)[some], lab(colours), planned)
+    off = differences(pixels[:, :, None], places)
+    labels = _labels(own, pixels, off, placed.soap)
     strange = float((off.min(axis=2) > STRANGE)[placed.soap].mean())
-    alike = _alike(places) | _alike(lab(colours)) | _melting(labels, seen, len(looks))
-    found = tuple(_seen(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
+    alike = _alike(places) | _alike(lab(colours)) | _melting(labels, pixels, len(looks))
+    pots = tuple(_pot_measured(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
     side = SIDEWAYS if placed.found and _on_its_side(placed, rgb, face) else ""
-    trouble = _trouble(strange, placed) or side or _unlikely(found, planned / planned.sum())
+    trouble = _trouble(strange, placed) or side or _unlikely(pots, planned / planned.sum())
     up = stands(labels, drawn, len(looks)) if drawn is not None and len(looks) > 1 else None
     if up and up.on_its_head:
         trouble = trouble or ON_ITS_HEAD
     if trouble:
-        found = tuple(replace(one, sure=Sure.UNSURE) for one in found)
+        pots = tuple(replace(one, sure=Sure.UNSURE) for one in pots)
     elif up and not up.clear:
-        found = tuple(
-            replace(s, sure=Sure.FAIRLY if s.sure is Sure.SURE else s.sure) for s in found
-        )
-    return Measured(found, placed, labels, strange, trouble)
+        fairly = (Sure.FAIRLY if one.sure is Sure.SURE else one.sure for one in pots)
+        pots = tuple(replace(one, sure=sure) for one, sure in zip(pots, fairly, strict=True))
+    return Measured(pots, placed, labels, strange, trouble)
 
 
 def _trouble(strange: float, placed: Placed) -> str:
@@ -156,9 +155,9 @@ def _on_its_side(placed: Placed, rgb: Bytes, face: float) -> bool:
     return bool((ratio < 1) != (face < 1))
 
 
-def _unlikely(found: Sequence[Seen], poured: Floats) -> str:
+def _unlikely(pots: Sequence[Seen], poured: Floats) -> str:
     """Every face shows about what was poured; far from it, colours were mistaken."""
-    off = max(abs(seen.share - share) for seen, share in zip(found, poured, strict=True))
+    off = max(abs(pot.share - share) for pot, share in zip(pots, poured, strict=True))
     return "its colours cannot be told apart for certain" if off > MOST_OFF else ""
 
 
@@ -178,14 +177,14 @@ def _moved(pixels: Floats, looks: Floats, shares: Floats) -> Floats:
     expectation and maximisation. Pixels (n, 3) and looks (k, 3) CIELAB.
     """
     places, weights, spread = looks.copy(), shares / shares.sum(), USUAL_OFF
-    told = TOLD_BY / len(pixels)
+    enough = TOLD_BY / len(pixels)
     for _ in range(EM_ROUNDS):
         apart2 = ((pixels[:, None] - places) ** 2).sum(axis=2)
         belief = weights * np.exp(-0.5 * (apart2 - apart2.min(axis=1)[:, None]) / spread**2)
         belief /= belief.sum(axis=1)[:, None]
         belief[apart2.min(axis=1) > STRANGE**2] = 0.0
-        mine = belief.sum(axis=0) * told
-        sums = belief.T @ pixels * told
+        mine = belief.sum(axis=0) * enough
+        sums = belief.T @ pixels * enough
         hold = (spread / USUAL_OFF) ** 2
         places = (sums + hold * looks) / (mine + hold)[:, None]
         weights = (mine + HELD_SHARE * shares) / (mine.sum() + HELD_SHARE)
@@ -195,14 +194,14 @@ def _moved(pixels: Floats, looks: Floats, shares: Floats) -> Floats:
     return np.where(far[:, None], looks, places)
 
 
-def _labels(light: Floats, seen: Floats, off: Floats, soap: Mask) -> NDArray[np.uint8]:
+def _labels(light: Floats, places: Floats, off: Floats, soap: Mask) -> NDArray[np.uint8]:
     """Nearest colour; on an edge one of those that lie clear around it, for a blend of two colours
     may look like a third. Colours blend as light: half white and half black looks nearly white.
     """
     nearest = off.argmin(axis=2).astype(np.uint8)
     edge = np.zeros(soap.shape, np.bool_)
     for axis in (0, 1):
-        step = np.linalg.norm(np.diff(seen, axis=axis), axis=2) > EDGE
+        step = np.linalg.norm(np.diff(places, axis=axis), axis=2) > EDGE
         before, after = ([slice(None)] * 2 for _ in range(2))
         before[axis], after[axis] = slice(None, -1), slice(1, None)
         edge[tuple(before)] |= step
@@ -234,7 +233,7 @@ def _alike(places: Floats) -> set[int]:
             if i != j and apart[i, j] < ALIKE}  # fmt: skip
 
 
-def _melting(labels: NDArray[np.uint8], seen: Floats, colours: int) -> set[int]:
+def _melting(labels: NDArray[np.uint8], pixels: Floats, colours: int) -> set[int]:
     """Pots whose border with another runs where nothing changes to the eye."""
     borders = np.zeros((colours, colours))
     flat = np.zeros((colours, colours))
@@ -242,7 +241,7 @@ def _melting(labels: NDArray[np.uint8], seen: Floats, colours: int) -> set[int]:
         one, other = (
             np.moveaxis(labels, axis, 0)[part].ravel() for part in (slice(-1), slice(1, None))
         )
-        step = np.linalg.norm(np.diff(seen, axis=axis), axis=2)
+        step = np.linalg.norm(np.diff(pixels, axis=axis), axis=2)
         step = np.moveaxis(step, axis, 0).ravel()
         there = (one < colours) & (other < colours) & (one != other)
         np.add.at(borders, (one[there], other[there]), 1)
@@ -252,7 +251,9 @@ def _melting(labels: NDArray[np.uint8], seen: Floats, colours: int) -> set[int]:
     return {int(pot) for pot in np.nonzero(melting.any(axis=1))[0]}
 
 
-def _seen(pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alike: bool) -> Seen:
+def _pot_measured(
+    pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alike: bool
+) -> Seen:
     soap = labels != 255
     whole = max(int(soap.sum()), 1)
     mine = labels == pot
@@ -267,10 +268,10 @@ def _seen(pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alik
     depth = depth_of(mine, soap)
     if share < LEAST_SHARE or not np.isfinite(depth):
         return Seen(pot, share, spread, float("nan"), "", Sure.UNSURE, alike)
-    said = reach(depth)
-    same = {reach(depth_of(part, soap)) for part in (clearly, perhaps) if part.any()} == {said}
+    reached = reach(depth)
+    same = {reach(depth_of(part, soap)) for part in (clearly, perhaps) if part.any()} == {reached}
     far = min(abs(depth - bound) for bound in (BOTTOM_FROM, HALF_WAY_FROM)) > NEAR_A_BOUND
     sure = Sure.SURE if same and far else Sure.FAIRLY if same or far else Sure.UNSURE
     if alike:
         sure = Sure.UNSURE
-    return Seen(pot, share, spread, depth, said, sure, alike)
+    return Seen(pot, share, spread, depth, reached, sure, alike)

@@ -99,14 +99,14 @@ class Mould:
         one group of those that are filled in turn with the rest."""
         asked = {name for mould in self.all for name in mould.pots or ()}
         in_turn = tuple(i for i, mould in enumerate(self.all) if mould.pots is None)
-        found = [
+        takes = [
             Filled((i,), tuple(name for name in pots if name in mould.pots))
             for i, mould in enumerate(self.all)
             if mould.pots is not None
         ]
         if in_turn:
-            found.append(Filled(in_turn, tuple(name for name in pots if name not in asked)))
-        return tuple(sorted(found, key=lambda filled: filled.moulds))
+            takes.append(Filled(in_turn, tuple(name for name in pots if name not in asked)))
+        return tuple(sorted(takes, key=lambda filled: filled.moulds))
 
     @property
     def wanted_ml(self) -> tuple[float, ...]:

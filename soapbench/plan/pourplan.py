@@ -287,11 +287,11 @@ def scented_pots(fragrance: Fragrance, pots: list[str], base: str) -> tuple[str,
 
 
 def _no_twins(names: Iterable[str], what: str) -> None:
-    seen: set[str] = set()
+    before: set[str] = set()
     for i, name in enumerate(names):
-        if name.casefold() in seen:
+        if name.casefold() in before:
             wrong(f'a second {what} is called "{name}"', "give each a name of its own", f"{i}.name")
-        seen.add(name.casefold())
+        before.add(name.casefold())
 
 
 def _whole(shares: Iterable[float], what: str) -> None:

@@ -61,11 +61,11 @@ class Size:
 
     def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
         """Raises TypeError for a kind that has no length."""
-        found: Any = handler(kind)
-        if found["type"] not in ("str", "tuple", "list"):
+        schema: Any = handler(kind)
+        if schema["type"] not in ("str", "tuple", "list"):
             raise TypeError(f"no size can be checked of {kind}")
-        found |= {"min_length": self.least, "max_length": self.most}
-        return found  # type: ignore[no-any-return]
+        schema |= {"min_length": self.least, "max_length": self.most}
+        return schema  # type: ignore[no-any-return]
 
 
 @dataclass(frozen=True, slots=True)

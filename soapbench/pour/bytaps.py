@@ -27,15 +27,17 @@ def _stage_came(done: DoneStage, state: PourState, drawn: bool) -> Outcome:
     came = Outcome.AS_PLANNED
     for need in done.stage.needs:
         planned, in_part = need.limits(drawn)
-        seen = max((_seen(state.pots[pot], done.done) for pot in need.pots), default=planned)
-        if seen > in_part:
+        thickest = max(
+            (_last_tapped(state.pots[pot], done.done) for pot in need.pots), default=planned
+        )
+        if thickest > in_part:
             return worst
-        if seen > planned:
+        if thickest > planned:
             came = Outcome.IN_PART
     return came
 
 
-def _seen(pot: PotState, until: float) -> Trace:
+def _last_tapped(pot: PotState, until: float) -> Trace:
     """The state it was last seen in by ``until``."""
-    seen = [tap.state for tap in pot.taps if tap.t <= until]
-    return seen[-1] if seen else Trace.EMULSION
+    states = [tap.state for tap in pot.taps if tap.t <= until]
+    return states[-1] if states else Trace.EMULSION

@@ -161,15 +161,15 @@ def _meant(stage: Stage, begun: float, done: float, pots: Sequence[PotState]) ->
 
 def _handwork_began(state: PourState, stage: Stage, done: float) -> float:
     """When hands began on a stage: not before the trace state it had to wait for was seen."""
-    seen = (t for t in awaited(state, stage) if t is not None and t < done)
-    return max([state.stage_begun, *seen])
+    tapped = (t for t in awaited(state, stage) if t is not None and t < done)
+    return max([state.stage_begun, *tapped])
 
 
-def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
+def _tapped(state: PourState, pot: str, t: float, value: object) -> PourState:
     """The tap is the pot's in hand; what still stands in one vessel with it looks the same."""
-    if not isinstance(seen, int) or not Trace.EMULSION <= seen <= Trace.SET_UP or not state.begun:
+    if not isinstance(value, int) or not Trace.EMULSION <= value <= Trace.SET_UP or not state.begun:
         return state
-    state, trace = _looked(state, pot, t, again=False), Trace(seen)
+    state, trace = _looked(state, pot, t, again=False), Trace(value)
     was = state.pots[pot]
     if trace < was.together:  # a correction: what was seen in the one vessel does not hold
         was = replace(was, together=Trace.EMULSION, together_t=None)
@@ -186,9 +186,9 @@ def _tapped(state: PourState, pot: str, t: float, seen: object) -> PourState:
     )
 
 
-def _more(seen: tuple[T, ...], new: T) -> tuple[T, ...]:
+def _more(before: tuple[T, ...], new: T) -> tuple[T, ...]:
     """With one more, the first of so many that no pour has them making place for it."""
-    return (*seen[-MOST_OF_A_KIND:], new)
+    return (*before[-MOST_OF_A_KIND:], new)
 
 
 def _beside(state: PourState, pot: str) -> tuple[str, ...]:
@@ -213,8 +213,8 @@ def _trouble(state: PourState, event: Event, trouble: Trouble | None) -> PourSta
     """Seizing counts as set up; what only looked like trace takes the pot back to its emulsion."""
     if trouble is None or not state.begun:
         return state
-    seen = TroubleSeen(event.t, event.pot, trouble)
-    state = replace(state, troubles=_more(state.troubles, seen))
+    happened = TroubleSeen(event.t, event.pot, trouble)
+    state = replace(state, troubles=_more(state.troubles, happened))
     pot = event.pot
     if pot is None or pot not in state.pots:
         return state

@@ -14,17 +14,18 @@ from soapbench.pour.state import PotState, PourState, blended_with
 def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:
     """The batch as the thickening model sees it.
 
-    A pot is watched until ``now`` or the end; once poured out, only as far as it was tapped.
+    A pot is watched until ``now`` or the end; once poured out, only as far as it was tapped. After
+    a second dose it tells nothing of what one does.
     """
     until = min(now, state.ended) if state.ended is not None else now
     pots = tuple(
         PotHistory(
             pot.name,
-            _watched(pot, until),
+            _watched(pot, until if pot.second_dose is None else min(until, pot.second_dose)),
             pot.fragrance,
             pot.fragrance_in,
             pot.blends,
-            _seen(pot),
+            _until(pot),
             pot.together,
             _keyed(state, pot),
         )
@@ -39,7 +40,7 @@ def _watched(pot: PotState, until: float) -> float:
     return min(until, max([pot.left_pot, *(tap.t for tap in pot.taps)]))
 
 
-def _seen(pot: PotState) -> tuple[Tap, ...]:
+def _until(pot: PotState) -> tuple[Tap, ...]:
     """Taps, and looks that found the pot as it was: like a second tap of the same state."""
     looks = []
     for t in pot.looks:
@@ -86,8 +87,8 @@ def _keyed_at_once(state: PourState) -> set[str]:
     So are those that were never in hand, for their fragrance had gone in out of order.
     """
     in_hand = [d for d in state.done if not (d.stage.fragrance_into and d.done == d.begun)]
-    found = {d.stage.id for d in state.done if d not in in_hand}
+    stages = {d.stage.id for d in state.done if d not in in_hand}
     for before, after in pairwise(in_hand):
         if after.done - before.done < LEAST_S:
-            found |= {before.stage.id, after.stage.id}
-    return found
+            stages |= {before.stage.id, after.stage.id}
+    return stages

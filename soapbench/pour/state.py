@@ -53,8 +53,8 @@ class PotState:
         milestone times go by."""
         before = [] if self.together_t is None else [Tap(self.together_t, self.together)]
         first, _ = standing([*before, *self.taps])
-        seen = (Blend(t, 0.0, 1.0, state) for state, t in first.items())
-        return (*self.blends, *sorted(seen, key=lambda mark: mark.t))
+        marks = (Blend(t, 0.0, 1.0, state) for state, t in first.items())
+        return (*self.blends, *sorted(marks, key=lambda mark: mark.t))
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,10 +151,10 @@ class PourState:
     def hands_began(self) -> float | None:
         """When hands began on the stage in hand; None while it waits for what was not seen yet."""
         stage = self.stage
-        seen = awaited(self, stage) if stage else [None]
-        if any(t is None for t in seen):
+        ready = awaited(self, stage) if stage else [None]
+        if any(t is None for t in ready):
             return None
-        return max([self.stage_begun, *(t for t in seen if t is not None)])
+        return max([self.stage_begun, *(t for t in ready if t is not None)])
 
     @property
     def together(self) -> tuple[str, ...]:
@@ -221,12 +221,12 @@ def not_there(state: PourState, pot: str) -> str:
 
 def awaited(state: PourState, stage: Stage) -> list[float | None]:
     """When each trace state that a stage has to wait for was first seen; None: not yet."""
-    found: list[float | None] = []
+    times: list[float | None] = []
     for name, earliest in stage.waits:
         pot = state.pots[name]
-        seen = (tap.t for tap in pot.taps if tap.state >= earliest)
-        found.append(next(seen, 0.0 if pot.together >= earliest else None))
-    return found
+        reached = (tap.t for tap in pot.taps if tap.state >= earliest)
+        times.append(next(reached, 0.0 if pot.together >= earliest else None))
+    return times
 
 
 def blended_with(state: PourState, pot: str | None) -> list[str]:

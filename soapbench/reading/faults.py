@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from soapbench.reading.safetext import clean
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -20,10 +22,13 @@ class Fault:
 
     def words(self, file: str = "") -> str:
         """All of it on one line: where it is, what is wrong, what would be right."""
-        where = [part for part in (file, f"line {self.line}" if self.line else "") if part]
-        place = f"{', '.join(where)}: " if where else ""
+        where = self.place(file)
         said = f"{self.key} {self.wrong}".strip()
-        return f"{place}{said}" + (f"; {self.right}" if self.right else "")
+        return (f"{where}: " if where else "") + said + (f"; {self.right}" if self.right else "")
+
+    def place(self, file: str) -> str:
+        """ "sage.toml, line 12"; the file alone where no line can be named."""
+        return ", ".join(p for p in (file, f"line {self.line}" if self.line else "") if p)
 
 
 class Wrong(ValueError):
@@ -44,13 +49,25 @@ class FileFaults(Exception):
 
     def __init__(self, file: str, faults: Iterable[Fault], more: int = 0) -> None:
         self.file = file
-        found = tuple(faults)
-        self.faults = found[:MOST_FAULTS]
-        self.more = more + len(found) - len(self.faults)
+        listed = tuple(faults)
+        self.faults = listed[:MOST_FAULTS]
+        self.more = more + len(listed) - len(self.faults)
         """How many more there are than are told."""
         rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""
         super().__init__(self.faults[0].words(file) + others if self.faults else file)
+
+    def text(self) -> str:
+        """All of them, two lines each, safe to print."""
+        file = clean(self.file)
+        lines = []
+        for fault in self.faults:
+            key = f" {clean(fault.key)}:" if fault.key else ""
+            lines.append(f"{fault.place(file)}:{key} {clean(fault.wrong)}")
+            lines.append(f"    {clean(fault.right)}")
+        if self.more:
+            lines.append(f"{file}: … and {self.more:,} more")
+        return "\n".join(lines)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -106,11 +106,11 @@ def placed(plan: Plan, table: Mapping[str, AdditiveFacts]) -> Plan:
     """The plan with every additive told where to go, where its maker did not say."""
     if all(a.goes_in for a in plan.additives):
         return plan
-    told = (
+    additives = (
         a if a.goes_in else replace(a, goes_in=(by_words(a.name, table) or USUAL).goes_in)
         for a in plan.additives
     )
-    return replace(plan, additives=tuple(told))
+    return replace(plan, additives=tuple(additives))
 
 
 def hurry_of(additives: Iterable[AdditiveAmount]) -> float:

@@ -218,7 +218,7 @@ def _colours(
     c = plan.conditions.batter
     water_g_ml = water_density(c)
     dispersed: dict[str, OilAmount] = {}
-    found = []
+    rows = []
     for pot in plan.pots:
         row = []
         for colourant in pot.colourants:
@@ -228,22 +228,22 @@ def _colours(
                 dispersed[oil.name] = oil
             facts = facts_of(colourant.name, colourants)
             row.append(colourant_amount(colourant, facts, oil.name, oil.density, water_g_ml))
-        found.append(tuple(row))
-    return tuple(found), dispersed
+        rows.append(tuple(row))
+    return tuple(rows), dispersed
 
 
 def _moulds(plan: Plan, pots: Sequence[PotAmounts]) -> tuple[MouldAmount, ...]:
     """Each filled as far as is wanted, by as much more or less as there is of what goes into it."""
     wanted, embeds = plan.mould.wanted_ml, embeds_of_moulds(plan)
     ml = {pot.name: pot.ml for pot in pots}
-    found: dict[int, MouldAmount] = {}
+    moulds: dict[int, MouldAmount] = {}
     for filled in plan.filled:
         there = sum(ml[name] for name in filled.pots) + sum(embeds[i] for i in filled.moulds)
         part = there / sum(wanted[i] for i in filled.moulds)
         chosen = filled.pots if plan.mould.by_pots else ()
         for i in filled.moulds:
-            found[i] = MouldAmount(plan.mould.all[i].ml, wanted[i] * part, chosen)
-    return tuple(found[i] for i in sorted(found))
+            moulds[i] = MouldAmount(plan.mould.all[i].ml, wanted[i] * part, chosen)
+    return tuple(moulds[i] for i in sorted(moulds))
 
 
 def _fragrance(

@@ -96,11 +96,11 @@ def embeds_of_moulds(plan: Plan) -> tuple[float, ...]:
     """Room that embeds take in each mould, mL: where they lie, else of every mould alike."""
     wanted = plan.mould.wanted_ml
     anywhere = sum(embed.volume for embed in plan.embeds if embed.mould is None)
-    found = [anywhere * ml / sum(wanted) for ml in wanted]
+    volumes = [anywhere * ml / sum(wanted) for ml in wanted]
     for embed in plan.embeds:
         if embed.mould is not None:
-            found[int(embed.mould) - 1] += embed.volume
-    return tuple(found)
+            volumes[int(embed.mould) - 1] += embed.volume
+    return tuple(volumes)
 
 
 def _room_ml(plan: Plan) -> float:

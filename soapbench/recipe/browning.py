@@ -22,12 +22,12 @@ SHOWS_FROM = 0.12
 
 def vanillin_shares(plan: Plan, amounts: Amounts) -> dict[str, float]:
     """Share of each pot's batter that is vanillin, for pots that have any."""
-    found = {}
+    shares = {}
     for pot in amounts.pots:
         fragrance = plan.fragrance_of(pot.name)
         if fragrance and fragrance.vanillin and pot.g > 0:
-            found[pot.name] = fragrance.vanillin * pot.fragrance_g / pot.g
-    return found
+            shares[pot.name] = fragrance.vanillin * pot.fragrance_g / pot.g
+    return shares
 
 
 def after_cure(look: str, vanillin: float) -> str:

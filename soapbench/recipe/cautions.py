@@ -10,7 +10,7 @@ from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
 from soapbench.recipe.browning import looks_after_cure, shows
 from soapbench.recipe.problems import LOWEST_OF_BATCH
-from soapbench.recipe.told import Caution, Found, Texts, name, told
+from soapbench.recipe.severity import Caution, Findings, Texts, name, texts_of
 from soapbench.recipe.warmth import batter_c
 from soapbench.words.numbers import celsius, share
 
@@ -38,10 +38,12 @@ ALWAYS = ("lye-to-water", "lye-gear", "lye-first-aid", "fresh-soap", "alcohol", 
 
 def cautions(plan: Plan, amounts: Amounts, table: Texts) -> tuple[Caution, ...]:
     """What to mind with this plan, then what to mind with every plan."""
-    return told(_cautions(plan, amounts), table) + told(((id_, {}) for id_ in ALWAYS), table)
+    return texts_of(_cautions(plan, amounts), table) + texts_of(
+        ((id_, {}) for id_ in ALWAYS), table
+    )
 
 
-def _cautions(plan: Plan, amounts: Amounts) -> Found:
+def _cautions(plan: Plan, amounts: Amounts) -> Findings:
     low, high = amounts.superfat.range
     if LOWEST_OF_BATCH <= low < 0:
         yield "superfat-low-end", {"low": share(low), "high": share(high)}
@@ -73,16 +75,16 @@ def _cautions(plan: Plan, amounts: Amounts) -> Found:
     yield from _heat_cautions(plan, amounts)
 
 
-def _browning(plan: Plan, amounts: Amounts) -> Found:
+def _browning(plan: Plan, amounts: Amounts) -> Findings:
     """Pots that will brown for all to see, by the fragrance in them."""
     after = looks_after_cure(plan, amounts)
-    seen: dict[str, list[str]] = {}
+    browning: dict[str, list[str]] = {}
     for pot in plan.pots:
         fragrance = plan.fragrance_of(pot.name)
         if fragrance and pot.name in after and shows(pot.colour, after[pot.name]):
-            seen.setdefault(fragrance.name, []).append(name(pot.name))
+            browning.setdefault(fragrance.name, []).append(name(pot.name))
     for fragrance in plan.fragrance:
-        if pots := seen.get(fragrance.name):
+        if pots := browning.get(fragrance.name):
             yield (
                 "vanillin-browns",
                 {
@@ -94,7 +96,7 @@ def _browning(plan: Plan, amounts: Amounts) -> Found:
             )
 
 
-def _colour_cautions(plan: Plan, amounts: Amounts) -> Found:
+def _colour_cautions(plan: Plan, amounts: Amounts) -> Findings:
     colourants = {c.name: c for pot in amounts.pots for c in pot.colourants}
     if colourants:
         yield "powder-dust", {"powders": name(next(iter(colourants)))}
@@ -112,7 +114,7 @@ def _liquid(oil: str, amounts: Amounts) -> bool:
     return all(o.liquid for o in (*amounts.oils, *amounts.extra_oils) if o.name == oil)
 
 
-def _additive_cautions(plan: Plan, amounts: Amounts) -> Found:
+def _additive_cautions(plan: Plan, amounts: Amounts) -> Findings:
     for additive in {a.facts.name: a for a in amounts.additives}.values():
         if additive.facts.note:
             yield "additive", {"additive": name(additive.name), "note": additive.facts.note}
@@ -125,7 +127,7 @@ def _additive_cautions(plan: Plan, amounts: Amounts) -> Found:
         yield "lye-stock", {"stock": share(plan.lye.stock, 0)}
 
 
-def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
+def _lye_cautions(plan: Plan, amounts: Amounts) -> Findings:
     if amounts.lye_peak_c > ORDINARY_PEAK_C:
         yield "lye-hot", {"peak": celsius(amounts.lye_peak_c)}
     alkali = "KOH" if plan.lye.alkali == "KOH" else "NaOH"
@@ -136,7 +138,7 @@ def _lye_cautions(plan: Plan, amounts: Amounts) -> Found:
         yield "purity-assumed", {}
 
 
-def _heat_cautions(plan: Plan, amounts: Amounts) -> Found:
+def _heat_cautions(plan: Plan, amounts: Amounts) -> Findings:
     conditions = plan.conditions
     assumed = [key for key in ("batter", "room") if f"conditions.{key}" in plan.assumed]
     if conditions.oils is not None:

@@ -103,8 +103,8 @@ def by_words(written: str, table: Mapping[str, Facts]) -> Facts | None:
     if written in table:
         return table[written]
     words = _words(written)
-    found = [name for name in table if _words(name) in words]
-    return table[max(found, key=len)] if found else None
+    names = [name for name in table if _words(name) in words]
+    return table[max(names, key=len)] if names else None
 
 
 def _words(name: str) -> str:

@@ -63,8 +63,8 @@ def _as_koh(additives: Iterable[AdditiveAmount]) -> float:
 def held_back(
     plan: Plan, oils: Sequence[OilAmount], held: Mapping[str, tuple[OilAmount, float]]
 ) -> tuple[HeldBack, ...]:
-    found = [HeldBack(name, g, "colours") for name, (_, g) in held.items()]
+    oils_held = [HeldBack(name, g, "colours") for name, (_, g) in held.items()]
     if (cook := plan.hot_process) is not None:
         oil = cook.oil or main_liquid(oils).name
-        found.append(HeldBack(oil, cook.kept_back * sum(o.g for o in oils), "after the cook"))
-    return tuple(found)
+        oils_held.append(HeldBack(oil, cook.kept_back * sum(o.g for o in oils), "after the cook"))
+    return tuple(oils_held)

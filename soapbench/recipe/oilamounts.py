@@ -94,7 +94,7 @@ def dispersal_oil(
 
 def summed(uses: Iterable[tuple[OilAmount, float]]) -> dict[str, tuple[OilAmount, float]]:
     """g of each oil by name."""
-    found: dict[str, tuple[OilAmount, float]] = {}
+    sums: dict[str, tuple[OilAmount, float]] = {}
     for oil, g in uses:
-        found[oil.name] = (oil, found[oil.name][1] + g if oil.name in found else g)
-    return found
+        sums[oil.name] = (oil, sums[oil.name][1] + g if oil.name in sums else g)
+    return sums

@@ -171,16 +171,16 @@ def pot_amounts(
 def _fragrances_by_hand(plan: Plan, fragrances_g: Sequence[float]) -> list[tuple[float, float]]:
     """(g, mL) of fragrance still to go into each pot; scented oils have theirs already."""
     total = sum(pot.share for pot in plan.pots)
-    found = []
+    to_go = []
     for pot in plan.pots:
         fragrance = plan.fragrance_of(pot.name)
         if fragrance is None or fragrance.goes_into == "oils":
-            found.append((0.0, 0.0))
+            to_go.append((0.0, 0.0))
             continue
         g = fragrances_g[plan.fragrance.index(fragrance)]
         g *= pot.share / total / sum(shares_of_pots(plan, fragrance))
-        found.append((g, g / fragrance.density))
-    return found
+        to_go.append((g, g / fragrance.density))
+    return to_go
 
 
 def shown_splits(pots: Sequence[PotAmounts]) -> tuple[tuple[int, int], ...]:

@@ -9,9 +9,9 @@ import math
 
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
-from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.oilamounts import OilAmount
-from soapbench.recipe.told import Caution, Found, Texts, name, told
+from soapbench.recipe.oils import NAOH_PER_KOH
+from soapbench.recipe.severity import Caution, Findings, Texts, name, texts_of
 from soapbench.recipe.warmth import batter_c, melting_floor
 from soapbench.words.numbers import celsius, g, ml, share, span
 
@@ -25,15 +25,14 @@ NEAR_NAOH = 0.02
 """How near to the NaOH value of the range it looks like that (ours)."""
 LOWEST_VALUE = 160.0
 """mg KOH/g: no fat of the table lies below (shea, CXS 325R-2017); a few waxes do."""
-NAOH_PER_KOH = NAOH.molar_mass / KOH.molar_mass
 
 
 def problems(plan: Plan, amounts: Amounts, table: Texts) -> tuple[Caution, ...]:
     """What needs attention before this plan is poured; empty when nothing does."""
-    return told(_problems(plan, amounts), table)
+    return texts_of(_problems(plan, amounts), table)
 
 
-def _problems(plan: Plan, amounts: Amounts) -> Found:
+def _problems(plan: Plan, amounts: Amounts) -> Findings:
     yield from _of_lye(plan, amounts)
     yield from _of_superfat(amounts)
     yield from _of_fragrance(plan, amounts)
@@ -48,14 +47,14 @@ def _problems(plan: Plan, amounts: Amounts) -> Found:
     yield from _of_warmth(plan, amounts)
 
 
-def _of_warmth(plan: Plan, amounts: Amounts) -> Found:
+def _of_warmth(plan: Plan, amounts: Amounts) -> Findings:
     c, floor = batter_c(plan, amounts), melting_floor(amounts)
     if floor is not None and c < floor:
         words = {"batter": celsius(c), "floor": celsius(math.ceil(floor))}
         yield "below-melting-floor", words
 
 
-def _of_lye(plan: Plan, amounts: Amounts) -> Found:
+def _of_lye(plan: Plan, amounts: Amounts) -> Findings:
     for oil in amounts.oils:
         yield from _of_value(oil)
     assumed = {"KOH": plan.lye.koh_purity is None and "lye.purity" in plan.assumed}
@@ -74,7 +73,7 @@ def _of_lye(plan: Plan, amounts: Amounts) -> Found:
         yield "lye-water-short", words
 
 
-def _of_value(oil: OilAmount) -> Found:
+def _of_value(oil: OilAmount) -> Findings:
     """A certificate's value that cannot be that oil's."""
     value = oil.saponification[0]
     low, high = oil.usual or (LOWEST_VALUE, LOWEST_VALUE / NAOH_PER_KOH)
@@ -92,7 +91,7 @@ def _of_value(oil: OilAmount) -> Found:
         yield "saponification-off", {**words, "usual": span(low, high)}
 
 
-def _of_superfat(amounts: Amounts) -> Found:
+def _of_superfat(amounts: Amounts) -> Findings:
     low, high = amounts.superfat.range
     if amounts.superfat.mid < 0:
         yield "superfat-negative", {"superfat": share(amounts.superfat.mid)}
@@ -104,7 +103,7 @@ def _of_superfat(amounts: Amounts) -> Found:
             yield "superfat-of-pot", {**words, "batch": share(amounts.superfat.mid)}
 
 
-def _of_fragrance(plan: Plan, amounts: Amounts) -> Found:
+def _of_fragrance(plan: Plan, amounts: Amounts) -> Findings:
     for fragrance, planned in zip(amounts.fragrances, plan.fragrance, strict=True):
         if fragrance.limit is None and planned.load > MOST_WITHOUT_LIMIT:
             words = {"fragrance": name(fragrance.name), "load": share(planned.load)}
@@ -124,7 +123,7 @@ def _of_fragrance(plan: Plan, amounts: Amounts) -> Found:
             )
 
 
-def _of_liquid(amounts: Amounts) -> Found:
+def _of_liquid(amounts: Amounts) -> Findings:
     for pot in amounts.pots:
         if pot.pour_off_ml <= 0:
             yield "colour-too-much", {"pot": name(pot.name)}

@@ -43,7 +43,7 @@ class Cost:
 
 def cost_of_late(
     plan: Plan,
-    made: Amounts,
+    amounts: Amounts,
     known: Known,
     events: Sequence[Event],
     pot: str,
@@ -63,19 +63,19 @@ def cost_of_late(
     between = [e for e in facts if really_s < e.t < tap.t]
 
     def stood(known_facts: Sequence[Event]) -> PourState:
-        return state_of(plan, pot_ml(made), known.swirls, standing(known_facts))
+        return state_of(plan, pot_ml(amounts), known.swirls, standing(known_facts))
 
     then, later = stood([*before, at_once]), stood([*before, at_once, *between])
     if then.stage is None or later.stage is None:
         return None
-    seen = history("", plan, mix_of(plan, made), then, really_s)
-    draws = live(known.fit, seen, really_s).picked(slice(None, None, THINNED))
-    ways = judged(plan, pot_ml(made), known, then, draws, really_s)
+    watched = history("", plan, mix_of(plan, amounts), then, really_s)
+    draws = live(known.fit, watched, really_s).picked(slice(None, None, THINNED))
+    ways = judged(plan, pot_ml(amounts), known, then, draws, really_s)
     going_on = next((way for way in ways if way.key == (then.steps, ())), None)
     best = ways[0]
     if best.key == (then.steps, ()) or (going_on and best.worth <= going_on.worth + NEAR):
         return None
-    left = judged(plan, pot_ml(made), known, later, draws, tap.t)
+    left = judged(plan, pot_ml(amounts), known, later, draws, tap.t)
     same = next((way for way in left if way.key == best.key), None)
     lost = _comes(best) - (_comes(same) if same else 0.0)
     worth = best.worth - left[0].worth

@@ -62,28 +62,28 @@ def draw_batter(plan: Plan, amounts: Amounts, known: Known, seed: int) -> Batter
 
 def milestones(batter: Batter, state: PourState, now: float) -> dict[str, tuple[float, ...]]:
     """When each pot reaches stable emulsion … set up, left alone, s since lye met oils."""
-    seen: BatchHistory = history("", batter.plan, batter.mix, state, now)
+    watched: BatchHistory = history("", batter.plan, batter.mix, state, now)
     stage = state.stage
-    found = {}
-    for pot in seen.pots:
+    reached = {}
+    for pot in watched.pots:
         scented = pot.fragrance_in
         if scented is None and stage is not None and pot.name in stage.fragrance_into:
             scented = state.stage_begun  # as the log will take it once this stage is done
         fragrance = None if scented is None else pot.fragrance
         times = milestone_times(batter.draws, fragrance, scented, pot.blends)
-        found[pot.name] = tuple(float(t) for t in times[0])
-    return found
+        reached[pot.name] = tuple(float(t) for t in times[0])
+    return reached
 
 
 def blending_s(stage: Stage, batter: Batter, state: PourState, now: float) -> float:
     """Seconds of the stick blender that ``stage`` takes of this batter from ``now`` on."""
     if stage.blend_to is None:
         return stage.blend_s
-    start, found = np.full(1, now), [0.0]
+    start, times = np.full(1, now), [0.0]
     for pot in (state.pots[name] for name in stage.pots):
         how = (pot.fragrance, pot.fragrance_in, pot.blends, start, stage.litres)
-        found.append(float(seconds_to(batter.draws, stage.blend_to, *how)[0]))
-    return max(found)
+        times.append(float(seconds_to(batter.draws, stage.blend_to, *how)[0]))
+    return max(times)
 
 
 def looks_like(batter: Batter, state: PourState, now: float) -> dict[str, Look]:
@@ -139,8 +139,8 @@ def fault_of(
         for pot in need.pots:
             if at(pot, begun) < need.earliest:
                 return Fault(pot, at(pot, begun), early=True)
-            if (seen := at(pot, done)) > in_part:
-                return Fault(pot, seen, early=False)
-            if seen > latest:
-                worst = worst or Fault(pot, seen, early=False, in_part=True)
+            if (state := at(pot, done)) > in_part:
+                return Fault(pot, state, early=False)
+            if state > latest:
+                worst = worst or Fault(pot, state, early=False, in_part=True)
     return worst

@@ -107,20 +107,20 @@ class Report:
 
 
 def report(
-    batter: Batter, made: Amounts, known: Known, events: Iterable[Event], now: float
+    batter: Batter, amounts: Amounts, known: Known, events: Iterable[Event], now: float
 ) -> Report:
     """How the pour in ``events`` went with this batter; ``now`` is its end where it has not ended.
 
     Takes up to about a second: the pour is gone through again, moment by moment.
     """
     listed = list(events)
-    state = state_of(batter.plan, pot_ml(made), known.swirls, standing(listed))
+    state = state_of(batter.plan, pot_ml(amounts), known.swirls, standing(listed))
     end = now if state.ended is None else state.ended
     times = milestones(batter, state, end)
     wire = max((i for i, d in enumerate(state.done) if _drew_down(d, known, times)), default=-1)
     stages = tuple(_played(done, known, times, drawn=i < wire) for i, done in enumerate(state.done))
-    taps, untapped = _judged(state, times, end)
-    taps = tuple(_costing(tap, batter.plan, made, known, listed) for tap in taps)
+    taps, untapped = judged_taps(state, times, end)
+    taps = tuple(_costing(tap, batter.plan, amounts, known, listed) for tap in taps)
     right = all(
         played.fault is None or played.fault.in_part or played.stage.can_be_left_out
         for played in stages
@@ -132,7 +132,7 @@ def report(
         stages=stages,
         taps=taps,
         untapped=untapped,
-        switch=_switch(batter, made, known, listed, end),
+        switch=_switch(batter, amounts, known, listed, end),
         chart=poured_chart(batter.plan.pots, state, _reached(times), end),
     )
 
@@ -164,9 +164,10 @@ def _played(
     return Played(done.stage, took, done.skipped, fault)
 
 
-def _judged(
+def judged_taps(
     state: PourState, times: Mapping[str, Sequence[float]], end: float
 ) -> tuple[tuple[Judged, ...], int]:
+    """Trace states as tapped, and how many that mattered never were. ``times``: the truth."""
     mattered: dict[str, float] = {}
     for done in state.done:
         for need in done.stage.needs:
@@ -184,11 +185,11 @@ def _judged(
 
 
 def _costing(
-    tap: Judged, plan: Plan, made: Amounts, known: Known, events: Sequence[Event]
+    tap: Judged, plan: Plan, amounts: Amounts, known: Known, events: Sequence[Event]
 ) -> Judged:
     if tap.late_s <= SOON_S:
         return tap
-    cost = cost_of_late(plan, made, known, events, tap.pot, tap.state, tap.really_s)
+    cost = cost_of_late(plan, amounts, known, events, tap.pot, tap.state, tap.really_s)
     return replace(tap, cost=cost)
 
 
@@ -196,15 +197,15 @@ def _costing(
 
 
 def _switch(
-    batter: Batter, made: Amounts, known: Known, events: Sequence[Event], end: float
+    batter: Batter, amounts: Amounts, known: Known, events: Sequence[Event], end: float
 ) -> Switch:
     facts = standing(events)
     warning, taken = facts.first(Kind.WARNING_SHOWN), facts.first(Kind.RESCUE_TAKEN)
     warned = warning.t if warning else None
     until = end if taken is None else taken.t
     draws = batter.draws.picked(np.zeros(HANDS, dtype=np.intp))
-    ml = pot_ml(made)
-    played = list(_moments(batter, made, known, events, until))
+    ml = pot_ml(amounts)
+    played = list(_moments(batter, amounts, known, events, until))
 
     def chance(t: float, state: PourState) -> float:
         return finish(state.ahead, state.pots, draws, known.pace, t, state.hands_began).chance
@@ -257,10 +258,10 @@ def _way(taken: Event | None) -> str:
 
 
 def _moments(
-    batter: Batter, made: Amounts, known: Known, events: Sequence[Event], until: float
+    batter: Batter, amounts: Amounts, known: Known, events: Sequence[Event], until: float
 ) -> Iterator[tuple[float, PourState]]:
     """The pour as it stood at moments spread over it, while there was a stage in hand."""
-    ml, step = pot_ml(made), max(5.0, until / MOMENTS)
+    ml, step = pot_ml(amounts), max(5.0, until / MOMENTS)
     begun = next((i for i, e in enumerate(events) if e.kind is Kind.LYE_MEETS_OILS), None)
     if begun is None:
         return

@@ -10,48 +10,48 @@ from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import about_words, clock, percent
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import said, took_words
+from soapbench.words.pouring import saying, took_words
 from soapbench.words.wrapping import wrapped
 
 
-def report_text(found: Report, title: str, seed: int, width: int = 80) -> str:
+def report_text(report: Report, title: str, seed: int, width: int = 80) -> str:
     """The whole report; its first line names the rehearsal."""
     lines = wrapped(f"Practice: {clean(title)}, batter {seed}", width)
-    lines += ["", *wrapped(outcome_words(found), width)]
-    lines += ["", POUR_CHART, *map(plain, chart_lines(found.chart, width))]
-    lines += ["", STEPS, *(_stage_line(stage, width) for stage in found.stages)]
-    lines += ["", TRACE, *wrapped(trace_words(found), width)]
-    for line in cost_lines(found):
+    lines += ["", *wrapped(outcome_words(report), width)]
+    lines += ["", POUR_CHART, *map(plain, chart_lines(report.chart, width))]
+    lines += ["", STEPS, *(_stage_line(stage, width) for stage in report.stages)]
+    lines += ["", TRACE, *wrapped(trace_words(report), width)]
+    for line in cost_lines(report):
         lines += wrapped(line, width)
-    lines += ["", MOMENT, *wrapped(switch_words(found), width)]
+    lines += ["", MOMENT, *wrapped(switch_words(report), width)]
     return "\n".join(lines) + "\n"
 
 
-def outcome_words(found: Report) -> str:
+def outcome_words(report: Report) -> str:
     """Whether it was finished, as what, and how long it took."""
-    took, way = took_words(found.ended_s), " + ".join(found.steps)
-    faults = [s for s in found.stages if s.fault is not None]
-    if found.finished:
-        how = f"Switched to {way} and finished" if _switched(found) else f"Finished as {way}"
-        return f"{how}{', in part,' if found.in_part else ''} in {took}."
+    took, way = took_words(report.ended_s), " + ".join(report.steps)
+    faults = [s for s in report.stages if s.fault is not None]
+    if report.finished:
+        how = f"Switched to {way} and finished" if _switched(report) else f"Finished as {way}"
+        return f"{how}{', in part,' if report.in_part else ''} in {took}."
     if faults:
         worst = faults[0]
         count = "1 step" if len(faults) == 1 else f"{len(faults)} steps"
         return (
             f"Not finished after {took}: {count} went wrong, first "
-            f"“{said(worst.stage).sentence}” ({_fault_words(worst.fault)})."
+            f"“{saying(worst.stage).sentence}” ({_fault_words(worst.fault)})."
         )
     return f"Stopped after {took}; the swirl was not finished."
 
 
-def _switched(found: Report) -> bool:
-    return found.switch.taken_s is not None
+def _switched(report: Report) -> bool:
+    return report.switch.taken_s is not None
 
 
 def _stage_line(stage: Played, width: int) -> str:
     took = "skipped" if stage.skipped else clock(stage.took_s)
-    told = "" if stage.skipped else _fault_words(stage.fault)
-    return f"  {fit(said(stage.stage).sentence, 34)}{took:>8}  {told}"[:width].rstrip()
+    fault = "" if stage.skipped else _fault_words(stage.fault)
+    return f"  {fit(saying(stage.stage).sentence, 34)}{took:>8}  {fault}"[:width].rstrip()
 
 
 def _fault_words(fault: Fault | None) -> str:
@@ -62,26 +62,26 @@ def _fault_words(fault: Fault | None) -> str:
     return f"{when}: {clean(fault.pot, 16)} was {already} {fault.trace.words}"
 
 
-def trace_words(found: Report) -> str:
+def trace_words(report: Report) -> str:
     """How well trace was judged."""
-    missed = f" You missed {found.untapped}." if found.untapped else ""
-    worst, typical = found.worst, found.typical_late_s
+    missed = f" You missed {report.untapped}." if report.untapped else ""
+    worst, typical = report.worst, report.typical_late_s
     if worst is None or typical is None:
         return f"You tapped no trace changes.{missed}"
-    count = "1 trace change" if len(found.taps) == 1 else f"{len(found.taps)} trace changes"
-    told = f"You tapped {count}, usually {_late(typical)}"
-    if len(found.taps) > 1:
-        told += f" (worst: {_tap_words(worst)})"
-    return f"{told}.{missed}"
+    count = "1 trace change" if len(report.taps) == 1 else f"{len(report.taps)} trace changes"
+    sentence = f"You tapped {count}, usually {_late(typical)}"
+    if len(report.taps) > 1:
+        sentence += f" (worst: {_tap_words(worst)})"
+    return f"{sentence}.{missed}"
 
 
-def cost_lines(found: Report) -> list[str]:
+def cost_lines(report: Report) -> list[str]:
     """What looking late would have cost, tap by tap; one line where it would have cost nothing."""
-    late = [tap for tap in found.taps if tap.late_s > SOON_S]
-    told = [_cost_words(tap, tap.cost) for tap in late if tap.cost]
-    if late and not told:
+    late = [tap for tap in report.taps if tap.late_s > SOON_S]
+    lines = [_cost_words(tap, tap.cost) for tap in late if tap.cost]
+    if late and not lines:
         return ["Looking late cost nothing this time."]
-    return told
+    return lines
 
 
 def _cost_words(tap: Judged, cost: Cost) -> str:
@@ -104,9 +104,9 @@ def _late(seconds: float) -> str:
     return f"{about_words(abs(seconds))} {'late' if seconds > 0 else 'too soon'}"
 
 
-def switch_words(found: Report) -> str:
+def switch_words(report: Report) -> str:
     """When the right moment to go over to a quicker way was, and when the maker did."""
-    switch = found.switch
+    switch = report.switch
     return f"{_right_moment(switch)} {_maker(switch)}".strip()
 
 
@@ -114,18 +114,20 @@ def _right_moment(switch: Switch) -> str:
     if switch.below_s is None:
         return "Not needed: with this batter your swirl stayed the best way."
     since = f"from {clock(switch.below_s)} on" if switch.below_s > 0 else "from the start"
-    told = f"With this batter another way was worth more {since}"
+    worth = f"With this batter another way was the better bet {since}"
     if switch.last_s is None:
-        return f"{told}, but no faster swirl would have saved it."
-    return f"{told}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
+        return f"{worth}, but no faster swirl would have saved it."
+    return (
+        f"{worth}; {switch.last_way} could still have been finished until {clock(switch.last_s)}."
+    )
 
 
 def _maker(switch: Switch) -> str:
     warned = "" if switch.warned_s is None else f"The warning came at {clock(switch.warned_s)}."
     if switch.taken_s is None:
         return warned
-    told = f"You switched to {clean(switch.taken_way)} at {clock(switch.taken_s)}"
+    sentence = f"You switched to {clean(switch.taken_way)} at {clock(switch.taken_s)}"
     left = switch.chance_when_taken
     if left is not None:
-        told += f"; the old plan then had {percent(left)}"
-    return f"{warned} {told}.".strip()
+        sentence += f"; the old plan then had {percent(left)}"
+    return f"{warned} {sentence}.".strip()

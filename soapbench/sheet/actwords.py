@@ -59,9 +59,9 @@ def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = 
 
 
 def _colours(name: str, plan: Plan, amounts: Amounts) -> str:
-    told = []
+    colours = []
     for dose, written in zip(amounts.pot(name).colourants, plan.pot(name).colourants, strict=True):
         amount = clean(written.dose.written, 20) if written.dose else "as you like it,"
         liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
-        told.append(f"{amount} {clean(dose.name, 24)}{liquid}")
-    return " + ".join(told)
+        colours.append(f"{amount} {clean(dose.name, 24)}{liquid}")
+    return " + ".join(colours)

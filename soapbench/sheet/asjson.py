@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from soapbench.plan import Colourant
 from soapbench.recipe.pots import PotAmounts
+from soapbench.recipe.severity import Caution
 from soapbench.recipe.superfat import Superfat
-from soapbench.recipe.told import Caution
 from soapbench.sheet.plansheet import PlanSheet
 
 if TYPE_CHECKING:
@@ -47,14 +47,14 @@ def as_json(sheet: PlanSheet) -> dict[str, Any]:
         ],
         "together": [
             {
-                "changes": list(found.changes),
-                "chance": round(found.chance, 4),
-                "worth": round(found.worth, 4),
+                "changes": list(changes.changes),
+                "chance": round(changes.chance, 4),
+                "worth": round(changes.worth, 4),
             }
-            for found in sheet.together or ()
+            for changes in sheet.together or ()
         ],
-        "cautions": [_told(c) for c in sheet.cautions],
-        "problems": [_told(p) | {"severity": p.severity.value} for p in sheet.problems],
+        "cautions": [_caution(c) for c in sheet.cautions],
+        "problems": [_caution(p) | {"severity": p.severity.value} for p in sheet.problems],
         "hold_back": [{"oil": h.oil, "g": round(h.g, 2), "for": h.use} for h in amounts.held_back],
         "additives": [
             {"name": a.name, "g": round(a.g, 2), "goes_in": a.place or list(a.pots)}
@@ -136,6 +136,6 @@ def _advice_json(advice: Advice) -> dict[str, Any]:
     }
 
 
-def _told(caution: Caution) -> dict[str, str]:
+def _caution(caution: Caution) -> dict[str, str]:
     source = f"{caution.source} ({caution.verified})"
     return {"id": caution.id, "text": caution.text, "source": source}

@@ -26,17 +26,17 @@ MOST_BARS, MOST_HELPS = 8, 6
 
 def front(sheet: Weighed, width: int, settings: Settings) -> Front:
     """What a screen of ``width`` columns shows of ``sheet``; of a plan weighed out only, that."""
-    seen = outlook_of(sheet)
+    outlook = outlook_of(sheet)
     whole = sheet if isinstance(sheet, PlanSheet) else None
-    drawn = chart(sheet.plan.pots, seen) if seen else None
+    drawn = chart(sheet.plan.pots, outlook) if outlook else None
     others = [p for p in sheet.problems if p not in sheet.stops]
     return Front(
         title=clean(sheet.plan.title),
         facts=degrees(_facts(sheet), settings),
-        chance=_large(sheet, seen),
-        planned=seen.chance if seen else 0.0,
-        in_part=seen.chance_in_part if seen else 0.0,
-        says=tuple(clean(said, 600) for said in _says(sheet, whole, seen, drawn)),
+        chance=_large(sheet, outlook),
+        planned=outlook.chance if outlook else 0.0,
+        in_part=outlook.chance_in_part if outlook else 0.0,
+        says=tuple(clean(sentence, 600) for sentence in _says(sheet, whole, outlook, drawn)),
         stops=tuple(degrees(clean(p.text, 600), settings) for p in sheet.stops),
         danger=bool(sheet.stops) or bool(whole and whole.in_danger),
         chart=drawn,
@@ -80,13 +80,13 @@ def _says(
     if whole is None or outlook is None:
         return [AMOUNTS_READY]
     part = f", {percent(outlook.chance_in_part)} in part" if outlook.chance_in_part >= 0.015 else ""
-    said = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
+    sentences = [f"of such pours come out as planned{part}.", f"Going by {whole.rests_on}."]
     if whole.advice and whole.advice.warns:
         way = whole.advice.way
-        said.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
+        sentences.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
     if outlook.tightest and outlook.chance < 0.98:
-        said.append(tight_words(outlook.tightest, outlook))
-    return said + bottles_words(whole)
+        sentences.append(tight_words(outlook.tightest, outlook))
+    return sentences + bottles_words(whole)
 
 
 def tight_words(tight: StageOutlook, outlook: Outlook) -> str:

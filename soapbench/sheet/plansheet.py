@@ -47,14 +47,16 @@ class Bottle:
     @property
     def says(self) -> tuple[str, ...]:
         """What is worth a word before the pour."""
-        said = []
+        sentences = []
         if self.new and self.lot:
-            said.append(words.new_bottle(self.fragrance, self.lot))
+            sentences.append(words.new_bottle(self.fragrance, self.lot))
         if self.unnamed:
-            said.append(words.which_bottle(self.fragrance))
+            sentences.append(words.which_bottle(self.fragrance))
         if self.seizes >= SEIZES_FROM:
-            said.append(words.may_seize(self.fragrance, self.seizes, self.seized, self.batches))
-        return tuple(said)
+            sentences.append(
+                words.may_seize(self.fragrance, self.seizes, self.seized, self.batches)
+            )
+        return tuple(sentences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +80,8 @@ class PlanSheet(Weighed):
     def helps(self) -> tuple[Together, ...]:
         """What would help: sets that make the wish worth pouring first, then what helps alone."""
         sets = self.together or ()
-        told = {one.changes for one in sets}
-        return (*sets, *(one for one in self.levers if one.changes not in told))
+        listed = {one.changes for one in sets}
+        return (*sets, *(one for one in self.levers if one.changes not in listed))
 
     @property
     def in_danger(self) -> bool:
@@ -111,17 +113,17 @@ def foreseen_sheet(ready: Weighed, known: Known, levers: bool = True) -> PlanShe
 
     foreseen = Foreseen(ready.plan, known, ready.amounts)
     choices = foreseen.choices() if ready.pourable else []
-    seen = foreseen.outlook() if ready.pourable else None
+    outlook = foreseen.outlook() if ready.pourable else None
     return PlanSheet(
         plan=ready.plan,
         amounts=ready.amounts,
         cautions=ready.cautions,
         problems=ready.problems,
         pourable=ready.pourable,
-        outlook=seen,
+        outlook=outlook,
         choices=tuple(choices),
-        levers=tuple(levers_of(ready.plan, known, seen.chance)) if levers and seen else (),
-        advice=foreseen.advice(choices, seen) if seen else None,
+        levers=tuple(levers_of(ready.plan, known, outlook.chance)) if levers and outlook else (),
+        advice=foreseen.advice(choices, outlook) if outlook else None,
         rests_on=_rests(ready.plan, known),
         bottles=_bottles(ready.plan, known),
     )
@@ -133,34 +135,34 @@ def with_together(sheet: PlanSheet, known: Known) -> PlanSheet:
 
     if sheet.outlook is None:
         return replace(sheet, together=())
-    found = changes_together(sheet.plan, known, sheet.outlook.worth)
-    return replace(sheet, together=found)
+    sets = changes_together(sheet.plan, known, sheet.outlook.worth)
+    return replace(sheet, together=sets)
 
 
-NONE_YET = "rule of thumb, with no batch of yours yet"
+NONE_YET = "a rule of thumb, for there is no batch of yours yet"
 
 
 def _rests(plan: Plan, known: Known) -> str:
     if not plan.fragrance:
         count = known.fit.batches
         return f"{counted(count, 'batch', 'batches')} of yours" if count else NONE_YET
-    told = []
+    parts = []
     for fragrance in plan.fragrance:
-        seen = known.fit.fragrances.get(fragrance.name)
+        learnt = known.fit.fragrances.get(fragrance.name)
         word = known.fit.told.get(fragrance.name)
-        batches, others = seen.batches if seen else 0, word.batches if word else 0
-        told.append(words.rests_on(batches, fragrance.reputation.value, others))
-    return "; ".join(dict.fromkeys(told))
+        batches, others = learnt.batches if learnt else 0, word.batches if word else 0
+        parts.append(words.rests_on(batches, fragrance.reputation.value, others))
+    return "; ".join(dict.fromkeys(parts))
 
 
 def _bottles(plan: Plan, known: Known) -> tuple[Bottle, ...]:
     from soapbench.thickening.fragrance import new_bottle, seizes
 
-    found = []
+    bottles = []
     for word in (fragrance.word for fragrance in plan.fragrance):
         before = known.fit.fragrances.get(word.name)
         named = before is not None and any(lot.name for lot in before.lots)
-        found.append(
+        bottles.append(
             Bottle(
                 word.name,
                 word.lot,
@@ -171,4 +173,4 @@ def _bottles(plan: Plan, known: Known) -> tuple[Bottle, ...]:
                 batches=before.batches if before else 0,
             )
         )
-    return tuple(found)
+    return tuple(bottles)

@@ -38,7 +38,7 @@ def items(
     plan: Plan, amounts: Amounts, table: SwirlTable, settings: Settings = USUAL
 ) -> tuple[Item, ...]:
     """The whole checklist, in the order it is worked through."""
-    found = [
+    things = [
         *_protect(plan),
         *_moulds(amounts, settings),
         *_oils(plan, amounts, settings),
@@ -50,7 +50,7 @@ def items(
         *_tools(plan, table),
         Item("temperature", "Last", _warm_words(plan, settings)),
     ]
-    return tuple(sorted(found, key=lambda item: GROUPS.index(item.group)))
+    return tuple(sorted(things, key=lambda item: GROUPS.index(item.group)))
 
 
 def _moulds(amounts: Amounts, settings: Settings) -> Iterator[Item]:

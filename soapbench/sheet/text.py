@@ -49,19 +49,19 @@ def verdict_words(sheet: Weighed) -> str:
     if not isinstance(sheet, PlanSheet) or (outlook := sheet.outlook) is None:
         return AMOUNTS_READY
     swirl = " + ".join(sheet.plan.swirl.steps)
-    said = f"{swirl}: {chances_words(outlook)}, going by {sheet.rests_on}."
+    verdict = f"{swirl}: {chances_words(outlook)}, going by {sheet.rests_on}."
     if sheet.in_danger:
-        said = f"Don't count on {said}"
+        verdict = f"Don't count on {verdict}"
     if (advice := sheet.advice) and advice.warns:
-        said += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
+        verdict += f" Safer: {advice.way.name}, {chances_words(advice.way)}."
     if tight := tightest_of(outlook):
-        said += f" Tightest: {needs(tight)}."
-    return clean(" ".join([said, *bottles_words(sheet)]), 2000)
+        verdict += f" Tightest: {needs(tight)}."
+    return clean(" ".join([verdict, *bottles_words(sheet)]), 2000)
 
 
 def bottles_words(sheet: PlanSheet) -> list[str]:
     """What new bottles and seizing are worth a word."""
-    return [said for bottle in sheet.bottles for said in bottle.says]
+    return [sentence for bottle in sheet.bottles for sentence in bottle.says]
 
 
 def outlook_of(sheet: Weighed) -> Outlook | None:
@@ -75,7 +75,7 @@ def as_text(sheet: PlanSheet, width: int = 80, settings: Settings = USUAL) -> st
     head = [title, "=" * min(width, len(title)), ""]
     if sheet.stops:
         head += ["*" * min(width, 70), *wrapped(STOP_WORDS[sheet.impossible].upper(), width)]
-        head += [*_told((p.text for p in sheet.stops), width, settings), "*" * min(width, 70)]
+        head += [*_bullets((p.text for p in sheet.stops), width, settings), "*" * min(width, 70)]
     else:
         head += wrapped(verdict_words(sheet), width)
     return "\n".join([*head, *details(sheet, width, settings)]) + "\n"
@@ -85,18 +85,18 @@ def details(sheet: Weighed, width: int = 80, settings: Settings = USUAL) -> list
     """All below the verdict: each part after an empty line, its heading one of ``HEADINGS``."""
     lines: list[str] = []
     parts = (
-        _told((p.text for p in sheet.problems if p not in sheet.stops), width, settings),
+        _bullets((p.text for p in sheet.problems if p not in sheet.stops), width, settings),
         _swirls(sheet),
         _levers(sheet, settings),
         _weigh(sheet, width, settings),
         _pots(sheet, width, settings),
         _stages(sheet),
-        _told((c.text for c in sheet.cautions), width, settings),
+        _bullets((c.text for c in sheet.cautions), width, settings),
     )
     for heading, part in zip(HEADINGS, parts, strict=True):
-        told = list(part)
-        if told:
-            lines += ["", heading, *told]
+        part_lines = list(part)
+        if part_lines:
+            lines += ["", heading, *part_lines]
     return lines
 
 
@@ -113,8 +113,8 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
             if held.oil == oil.name:
                 yield f"      hold back {mass(held.g, settings)} of it, for {held.use}"[:width]
     for oil in amounts.extra_oils:
-        said = f"{clean(oil.name, 16)}, extra, for colours"
-        yield f"  {said:<32}{grams(oil.g)}"
+        oil_name = f"{clean(oil.name, 16)}, extra, for colours"
+        yield f"  {oil_name:<32}{grams(oil.g)}"
     for alkali, g in ((NAOH, amounts.naoh_g), (KOH, amounts.koh_g)):
         if g:
             yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
@@ -146,9 +146,9 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
 def superfat_words(amounts: Amounts) -> str:
     """Of the batch, and of the pots where these differ from it."""
     (low, high), (likely_low, likely_high) = amounts.superfat.range, amounts.superfat.spread
-    said = f"Superfat {numbers.share(amounts.superfat.mid, 1)}"
+    words = f"Superfat {numbers.share(amounts.superfat.mid, 1)}"
     if high - low > 0.0005:
-        said += (
+        words += (
             f": most likely {numbers.share_span(likely_low, likely_high, 1)}, at the very most "
             f"{numbers.share_span(low, high, 1)}, since oils vary"
         )
@@ -156,19 +156,19 @@ def superfat_words(amounts: Amounts) -> str:
     alike = {numbers.share(pot.superfat.mid, 1) for pot in amounts.pots} == {
         numbers.share(amounts.superfat.mid, 1)
     }
-    return f"{said}." if alike else f"{said}. Each pot: {', '.join(own)}."
+    return f"{words}." if alike else f"{words}. Each pot: {', '.join(own)}."
 
 
 def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     yield f"  {'':<16}{'mL':>6}{'g':>6}{'pour off':>10}{'fragrance':>11}  pourable after fragrance"
-    pots, seen = sheet.amounts.pots, outlook_of(sheet)
+    pots, outlook = sheet.amounts.pots, outlook_of(sheet)
     spoons = kitchen_splits([pot.ml for pot in pots], settings)
     for pot, written, (ml, g), spoon in zip(
         pots, sheet.plan.pots, shown_splits(pots), spoons, strict=True
     ):
         room = WORKING_OUT if sheet.pourable else ""
-        if seen:
-            q = seen.time_left_from_fragrance_s[pot.name]
+        if outlook:
+            q = outlook.time_left_from_fragrance_s[pot.name]
             room = numbers.minutes_span(q.p50, q.p10, q.p90)
         off = "–" if written is sheet.plan.base else numbers.ml(pot.pour_off_ml)
         fragrance = numbers.g(pot.fragrance_g, 1) if pot.fragrance_g else "–"
@@ -178,19 +178,19 @@ def _pots(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
         if spoon:
             yield f"    total {spoon}"[:width]
         for dose, colourant in zip(pot.colourants, written.colourants, strict=True):
-            said = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
+            amount = clean(colourant.dose.written, 20) if colourant.dose else "no dose given"
             liquid = liquid_words(dose.liquid_ml, clean(dose.oil, 20), dose.on_top)
-            yield f"    {clean(dose.name, 30)}: {said}{liquid}"[:width]
+            yield f"    {clean(dose.name, 30)}: {amount}{liquid}"[:width]
 
 
 def _stages(sheet: Weighed) -> Iterator[str]:
-    seen = outlook_of(sheet)
-    if seen is None:
+    outlook = outlook_of(sheet)
+    if outlook is None:
         if sheet.pourable:
             yield f"  {WORKING_OUT}"
         return
     yield f"  {'':<36}{'usually':>8}{'range':>16}{'in time':>9}"
-    for stage in seen.stages:
+    for stage in outlook.stages:
         lasts = stage.lasts_s
         spread = f"{clock(lasts.p10)}–{clock(lasts.p90)}"
         yield (
@@ -221,15 +221,15 @@ def _levers(sheet: Weighed, settings: Settings) -> Iterator[str]:
         return
     for lever in sheet.levers[:SHOWN_LEVERS]:
         yield f"  {degrees(clean(lever.change, 41), settings):<42}{percent(lever.chance):>10}"
-    for found in (sheet.together or ())[:1]:
-        if len(found.changes) > 1:
-            enough = "together" if found.worth_pouring else "together, not enough yet"
-            yield f"  {enough:<42}{percent(found.chance):>10}"
-            for change, alone in zip(found.changes, found.alone, strict=True):
-                said = degrees(clean(change, 50), settings)
-                yield f"    + {said:<50} ({percent(alone)} alone)"
+    for changes in (sheet.together or ())[:1]:
+        if len(changes.changes) > 1:
+            enough = "together" if changes.worth_pouring else "together, not enough yet"
+            yield f"  {enough:<42}{percent(changes.chance):>10}"
+            for change, alone in zip(changes.changes, changes.alone, strict=True):
+                change_words = degrees(clean(change, 50), settings)
+                yield f"    + {change_words:<50} ({percent(alone)} alone)"
 
 
-def _told(texts: Iterator[str], width: int, settings: Settings) -> Iterator[str]:
+def _bullets(texts: Iterator[str], width: int, settings: Settings) -> Iterator[str]:
     for text in texts:
         yield from wrapped(degrees(clean(text, 1000), settings), width, "  ", "- ")

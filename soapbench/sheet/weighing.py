@@ -13,7 +13,7 @@ from soapbench.recipe.cautions import cautions
 from soapbench.recipe.colourants import ColourantFacts
 from soapbench.recipe.oils import OilFacts
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Caution, Severity, may_be_poured, stops, told
+from soapbench.recipe.severity import Caution, Severity, may_be_poured, stops, texts_of
 from soapbench.swirls.cooking import water_wanted_g
 from soapbench.swirls.pouring import left_unpoured
 from soapbench.swirls.stages import stages, step_problems
@@ -43,7 +43,7 @@ class Weighed:
         return any(p.severity is Severity.IMPOSSIBLE for p in self.problems)
 
     def may_be_poured(self, typed: str = "") -> bool:
-        """Whether it may be begun by somebody who typed this in full; see ``told.YES``."""
+        """Whether it may be begun by somebody who typed this in full; see ``severity.YES``."""
         return may_be_poured(self.problems, typed)
 
 
@@ -62,7 +62,7 @@ def weighed(
     if not steps_wrong:
         unpoured = left_unpoured(stages(plan, pot_ml(to_weigh), swirls), plan)
         steps_wrong = tuple(never_poured(pot) for pot in unpoured)
-    of_steps = told((("swirl-steps", {"words": clean(words)}) for words in steps_wrong), texts)
+    of_steps = texts_of((("swirl-steps", {"words": clean(words)}) for words in steps_wrong), texts)
     return Weighed(
         plan=plan,
         amounts=to_weigh,
@@ -81,5 +81,5 @@ def _of_swirls(plan: Plan, amounts: Amounts, swirls: SwirlTable) -> Iterator[Cau
         if kind.cooked and name in plan.swirl.steps:
             alkali_g = amounts.water_g * amounts.concentration / (1 - amounts.concentration)
             if (water_g := water_wanted_g(alkali_g, amounts.water_g)) > 1.0:
-                said = cook_water(water_g, amounts.concentration)
-                yield Caution("cook-water", said, kind.source, kind.verified)
+                text = cook_water(water_g, amounts.concentration)
+                yield Caution("cook-water", text, kind.source, kind.verified)

@@ -10,7 +10,13 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import Blend, Trace
-from soapbench.thickening.exposure import accelerated, exposure_at, thinned, time_at
+from soapbench.thickening.exposure import (
+    LOAD_POWER,
+    accelerated,
+    exposure_at,
+    thinned,
+    time_at,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -72,6 +78,14 @@ def milestone_times(
     how = _stress(draws, fragrance, fragrance_in, blends)
     target, least, most = _targets(draws, how, blends)
     return np.clip(time_at(np.maximum(target, 0.0), *how), least, most)
+
+
+def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Array:
+    """Milestone ``times`` (n, 5) of a pot with its fragrance in, as they become when as much of it
+    has gone in once more by ``since``, s: what is left then is used up as under twice the load."""
+    own = draws.factor(fragrance)[:, None] - 1.0
+    slower = (1.0 + own) / (1.0 + own * 2.0**LOAD_POWER)
+    return np.where(times > since, since + (times - since) * slower, times)
 
 
 _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]

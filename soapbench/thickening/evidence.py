@@ -7,7 +7,7 @@ could have looked.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from math import hypot, inf, log, tanh
 from typing import NamedTuple
@@ -25,7 +25,8 @@ from soapbench.batter import (
     Trace,
     standing,
 )
-from soapbench.thickening.exposure import Dose, arrhenius, blended_by, strength
+from soapbench.thickening.bursts import Bursts
+from soapbench.thickening.exposure import Dose, arrhenius, strength
 from soapbench.thickening.priors import Priors
 
 Array = npt.NDArray[np.float64]
@@ -106,9 +107,8 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     """
     first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
     up = blended_up(pot)
-    sure = max(
-        [pot.together, *(b.to for b in pot.blends if b.to is not None and b.end <= pot.until)]
-    )
+    to = [b.to for b in pot.blends if b.to is not None and b.end <= pot.until]
+    sure = max([pot.together, *to])
     reached = max([sure, *first])
     begun = up.end if up else -1.0
     found = [s for s in _emulsified(pot, first, priors) if s.t > begun]
@@ -117,8 +117,9 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
     for milestone in MILESTONES[1:]:
         if milestone in first:
-            if first[milestone] > begun:
-                t = max(first[milestone] - priors.delay, 1.0, begun + 1.0)
+            # What it was blended up to is known from the blender; a tap of it says "still so".
+            if first[milestone] > begun and milestone not in to:
+                t = max(_came(first[milestone], pot.fragrance_in, priors.delay), begun + 1.0)
                 found.append(Sighting(milestone, t, True, 0.0, priors.delay))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
@@ -129,6 +130,15 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
                 seen = max(last[reached], 1.0)  # somebody named the state below
                 found.append(Sighting(milestone, seen, False, priors.mistaken, 0.0))
     return found
+
+
+def _came(tap: float, fragrance_in: float | None, delay: float) -> float:
+    """When a pot came to what was tapped, s: a delay before, yet never before its fragrance if
+    it was tapped after that, for that is what makes a batter thicken all at once."""
+    least = 1.0
+    if fragrance_in is not None and fragrance_in < tap:
+        least = 0.5 * (max(fragrance_in, 0.0) + tap)
+    return max(tap - delay, least)
 
 
 def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -> list[Sighting]:
@@ -194,16 +204,6 @@ def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
     return missed / count
 
 
-def blending(t: float, blends: Sequence[Blend], delay: float) -> float:
-    """Share of blending about ``t``, over the time in which a tap's milestone may have been met.
-
-    A burst is shorter than the delay of a tap, and adds more exposure than all the rest of it:
-    the moment alone would take a pot tapped just after a burst for one well known.
-    """
-    since, by = max(t - 2.0 * delay, 0.0), t + max(delay, 1.0)
-    return (blended_by(by, blends) - blended_by(since, blends)) / (by - since)
-
-
 def rows_of(
     batches: Iterable[BatchHistory],
     lots: Mapping[tuple[str, str], int],
@@ -214,8 +214,8 @@ def rows_of(
 
     ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
     """
-    found: list[tuple[Sighting, tuple[float, ...]]] = []
-    terms = []
+    found: list[tuple[float, ...]] = []
+    terms, pots = [], list[PotHistory]()
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
         terms.append(covariates(batch.mix))
@@ -226,43 +226,38 @@ def rows_of(
                 lot, t_f = lots[word.name, word.lot or ""], max(pot.fragrance_in, 0.0)
                 w = strength_of(word, batch.mix, priors)
             up = blended_up(pot)
-            bursts = tuple(b for b in pot.blends if b.to is None)
+            start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
             for seen in sightings_of(pot, priors, skipped):
-                if seen.tapped and seen.t > t_f:
-                    seen = seen._replace(unsure=hypot(seen.unsure, priors.latency))
-                found.append((seen, (i, lot, w, *_dose_at(seen, up, bursts, t_f, priors))))
-    found.sort(key=lambda row: not row[0].tapped)
-    columns = np.array([(*seen, *rest) for seen, rest in found], dtype=np.float64).reshape(-1, 13)
-    milestone, _, tapped, floor, unsure, at, lot_at, w_at, to, *dose = columns.T.copy()
-    rows_batch = at.astype(np.intp)
+                found.append((*seen, i, lot, w, to, start, t_f, len(pots)))
+            pots.append(pot)
+    found.sort(key=lambda row: not row[2])
+    columns = np.array(found, dtype=np.float64).reshape(-1, 12)
+    milestone, t, is_tapped, floor, unsure, at, lot_at, w_at, to_at, start_at, t_f_at, of = (
+        columns.T.copy()
+    )
+    tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)
+    bursts, pot_at = Bursts(pots), of.astype(np.intp)
+    after = np.maximum(t - np.maximum(t_f_at, start_at), 0.0)
+    about = np.where(milestone == Trace.EMULSION, STOPPED_S, priors.delay)
     return Rows(
         x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],
         batch=rows_batch,
         lot=lot_at.astype(np.intp),
         milestone=milestone.astype(np.intp),
-        to=to.astype(np.intp),
+        to=to_at.astype(np.intp),
         strength=w_at,
-        dose=Dose(*dose),
-        tapped=tapped > 0.5,
+        dose=Dose(
+            blended=bursts.by(pot_at, t) - np.where(to_at < 0, 0.0, bursts.by(pot_at, start_at)),
+            before=t - start_at - after,
+            after=after,
+            blending=np.where(tapped, bursts.about(pot_at, t, about), 0.0),
+        ),
+        tapped=tapped,
         floor=floor,
-        unsure=unsure,
+        unsure=np.where(tapped & (t > t_f_at), np.hypot(unsure, priors.latency), unsure),
     )
 
 
 def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
     """w of a fragrance in a batch."""
     return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
-
-
-def _dose_at(
-    seen: Sighting, up: Blend | None, bursts: Sequence[Blend], t_f: float, priors: Priors
-) -> tuple[float, ...]:
-    """What the pot was blended up to, and its ``Dose`` from then on."""
-    start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
-    mixed = running = 0.0
-    if bursts:
-        mixed = blended_by(seen.t, bursts) - (blended_by(start, bursts) if up else 0.0)
-        about = STOPPED_S if seen.milestone == Trace.EMULSION else priors.delay
-        running = blending(seen.t, bursts, about) if seen.tapped else 0.0
-    after = max(seen.t - max(t_f, start), 0.0)
-    return to, mixed, seen.t - start - after, after, running

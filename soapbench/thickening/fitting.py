@@ -19,6 +19,7 @@ import numpy.typing as npt
 from soapbench.batter import BatchHistory, FragranceWord, Reputation, Told
 from soapbench.thickening.equations import Spreads
 from soapbench.thickening.evidence import Rows, rows_of, skipped, without_seizing
+from soapbench.thickening.practice import practised
 from soapbench.thickening.priors import Normal, Priors
 from soapbench.thickening.profile import profiles
 from soapbench.thickening.solve import Pull, Setting, Solution, log_evidence, solve
@@ -126,21 +127,34 @@ def _class_means(
 ) -> dict[Reputation, Normal]:
     """What each reputation has come to mean, from the fragrances that bear it."""
     means = {r: w.mean for r, w in priors.words.items()}
-    for word in dict.fromkeys(sold):
-        mine = np.array([s is word for s in sold])
-        a, var, own = log_af[mine], variance[mine], priors.words[word]
-        for _ in range(4):
-            piece = np.array(mixture(word, means, priors))
-            as_sold, mean, precision = _amounts_to(a, var, piece)
-            # The prior taken off again: what the sightings alone say, precision and its product
-            # with the mean.
-            data = np.maximum(1.0 / var - precision, 0.0)
-            said = np.where(data > 0.0, a / var - precision * mean, 0.0)
-            share = as_sold / (1.0 + data * own.spread**2)
-            total = 1.0 / own.mean.sd**2 + (share * data).sum()
-            centre = (own.mean.mean / own.mean.sd**2 + (share * said).sum()) / total
-            means[word] = Normal(float(centre), float(total**-0.5))
+    words = list(dict.fromkeys(sold))
+    of = np.array([words.index(word) for word in sold], dtype=np.intp)
+    spread = np.array([priors.words[word].spread for word in words])
+    mean, sd = np.array([(means[word].mean, means[word].sd) for word in words]).reshape(-1, 2).T
+
+    def by_word(what: Array) -> Array:
+        return np.bincount(of, weights=what, minlength=len(words)).astype(np.float64)
+
+    for _ in range(4 if words else 0):
+        as_sold, amounts_to, precision = _amounts_to(log_af, variance, _pieces(sold, means, priors))
+        # The prior taken off again: what the sightings alone say, precision and its product
+        # with the mean.
+        data = np.maximum(1.0 / variance - precision, 0.0)
+        said = np.where(data > 0.0, log_af / variance - precision * amounts_to, 0.0)
+        share = as_sold / (1.0 + data * spread[of] ** 2)
+        total = sd**-2 + by_word(share * data)
+        centre = (mean / sd**2 + by_word(share * said)) / total
+        for word, c, t in zip(words, centre.tolist(), total.tolist(), strict=True):
+            means[word] = Normal(c, t**-0.5)
     return means
+
+
+def _pieces(
+    sold: Sequence[Reputation], means: Mapping[Reputation, Normal], priors: Priors
+) -> Array:
+    """(F, 2, 3) the mixture of each fragrance."""
+    each = {word: mixture(word, means, priors) for word in dict.fromkeys(sold)}
+    return np.array([each[word] for word in sold])
 
 
 def _pull(sold: Sequence[Reputation], priors: Priors) -> Pull:
@@ -148,8 +162,7 @@ def _pull(sold: Sequence[Reputation], priors: Priors) -> Pull:
         if not sold:
             return np.zeros(0), np.zeros(0)
         means = _class_means(log_af, variance, sold, priors)
-        pieces = np.array([mixture(word, means, priors) for word in sold])
-        return _amounts_to(log_af, variance, pieces)[1:]
+        return _amounts_to(log_af, variance, _pieces(sold, means, priors))[1:]
 
     return pull
 
@@ -239,16 +252,18 @@ def fit(
     priors: Priors | None = None,
     rounds: int = 60,
     tolerance: float = 2e-3,
+    late_s: Sequence[float] = (),
 ) -> Fit:
     """Learn from finished batches, oldest first (a later reputation stands). Pure.
 
     How late this maker taps is learned too: a tap late by d misses by d dlogE/dt, little in a
-    slow pot and much in a fast one, so that lateness is told from a slow batter.
+    slow pot and much in a fast one, so that lateness is told from a slow batter. ``late_s``: of
+    taps in rehearsals at life speed, where the truth is known; they teach this and nothing else.
     """
     priors = priors or Priors()
     batches = tuple(histories)
     if not batches:
-        return no_batches(priors)
+        return replace(no_batches(priors), delay=_delay_by_practice(priors, late_s))
     shelf, setting = _shelf(batches), _setting(_shelf(batches), priors)
     batches, seized = without_seizing(batches)
     habit, best = skipped(batches, priors), priors
@@ -259,10 +274,21 @@ def fit(
         rows_later = rows_of(batches, shelf.lots, later, habit)
         then = solve(rows_later, len(batches), setting, WARM_ROUNDS, tolerance, found)
         gain = log_evidence(rows_later, then, priors.tail) - log_evidence(rows, found, priors.tail)
+        gain += practised(delay, late_s) - practised(best.delay, late_s)
         if gain < CLEARLY:
             break
         best, rows, found = later, rows_later, then
     return _learned(shelf, seized, rows, found, priors, habit, best.delay)
+
+
+def _delay_by_practice(priors: Priors, late_s: Sequence[float]) -> float:
+    """With no batch of one's own."""
+    best = priors.delay
+    for delay in (d for d in DELAYS_S if d > priors.delay > 0.0):
+        if practised(delay, late_s) - practised(best, late_s) < CLEARLY:
+            break
+        best = delay
+    return best
 
 
 def _learned(

@@ -24,6 +24,8 @@ Index = npt.NDArray[np.intp]
 GRID = np.linspace(-0.6, 4.2, 33)
 """Log AF from 0.55 to 67."""
 LONGEST_STEP = 0.3
+FEW_MOVING = 0.05
+"""Share of the grid's points that may still be on their way: far off, where nothing is likely."""
 
 
 def profiles(
@@ -127,9 +129,9 @@ def _evidence(
         reached = value(b + part * step_b, s + part * step_s)
         better = reached >= best
         b, s = b + better * part * step_b, s + better * part * step_s
-        gained = np.where(better, reached - best, np.inf)
+        moving = (np.abs(reached - best) > 0.02) & (scale > 1e-3)
         best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.3 * scale)
-        if np.all((gained < 0.02) | (scale < 1e-3)):
+        if moving.mean() < FEW_MOVING:
             break
     _, _, hbb, hbs, hss = _curvature(seen(b, s), tapped, floor, sd, tail, by_case)
     return np.asarray(best - 0.5 * np.log(hbb * hss - hbs**2))

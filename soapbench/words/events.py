@@ -34,6 +34,7 @@ SAID: Mapping[Kind, str] = {
     Kind.CURED: "closed",
     Kind.FINISH_WISHED: "planned",
     Kind.FINISH_DONE: "finishing",
+    Kind.TAPS_JUDGED: "taps judged",
     Kind.UNDO: "undone",
 }
 GEL_REACHED: Mapping[str, str] = {

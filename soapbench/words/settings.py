@@ -9,7 +9,7 @@ ABOUT = {
     "sound": "warnings: a bell, or a voice that also reads each step",
     "pedal": "one button: press done · twice next state · hold backup or undo",
     "theme": "colours",
-    "risk": "how bad is a spoilt batch",
+    "risk": "how bad is a spoilt batch?",
 }
 SHOWN = {
     "dusk": "dusk (dark)",
@@ -21,6 +21,12 @@ TITLE = "Settings (saved automatically)"
 KEYS = "keys"
 POT_ABOVE, POT_BELOW = "pot above", "pot below"
 SWAPS = "If it is in use, the two swap. Esc cancels."
+
+
+def shown_about(name: str, shown: str) -> str:
+    """What a setting is about, and what its value means; ``shown``: "" where that says itself."""
+    about = ABOUT[name]
+    return f"{about}{' ' if about.endswith('?') else ': '}{shown}" if shown else about
 
 
 def press_words(act: str) -> str:
@@ -35,5 +41,5 @@ def saved_in(file: object) -> str:
     return f"Saved in {file}"
 
 
-def seen(state: str) -> str:
+def key_pressed(state: str) -> str:
     return f"{state} seen"

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import csv
 from pathlib import Path
+from zlib import crc32
 
 import pytest
-from aftercare_kit import FakeClock, Finished, begun
+from aftercare_kit import EVENING, Finished, begun
 
-from soapbench.bench.batchfile import NoSuchBatch, find_batch
+from soapbench.bench.batchfile import NoSuchBatch, find_batch, read_batch
 from soapbench.bench.learned import open_bench
 from soapbench.cli import main
+from tests.fakes import FakeClock
 
 
 @pytest.fixture
@@ -99,7 +101,7 @@ def test_a_device_is_written_to_and_not_replaced(bench: Finished) -> None:
 def test_no_calendar_before_the_pour_has_ended(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    _, desk = begun(folder, FakeClock())
+    _, desk = begun(folder, FakeClock(EVENING))
     desk.lye_meets_oils()
     desk.close()
     assert main(["--bench", str(folder), "calendar", "harbour"]) == 2
@@ -113,3 +115,34 @@ def test_a_file_that_is_no_log_is_exit_2(
     for command in ("report", "calendar", "export"):
         assert main([command, "note.toml"]) == 2
         assert "no batch" in capsys.readouterr().err
+
+
+SPOILT = {
+    "a value": (b'gel = "allow"', b'gel = "boil"', b'gel = "boil"', "conditions.gel"),
+    "a key that is gone": (b'title = "Dune Layers"\n', b"", b"[plan]", "title missing"),
+}
+
+
+@pytest.mark.parametrize("what", SPOILT)
+def test_a_plan_in_a_log_that_cannot_be_used_is_refused_with_its_line(
+    what: str, finished: Finished, tmp_path: Path
+) -> None:
+    old, new, where, key = SPOILT[what]
+    header, mark, events = finished.whole.read_bytes().partition(b"\n[[event]]\n")
+    assert old in header
+    top, plan, rest = header.partition(b"[plan]")
+    raw = (top + plan + rest.replace(old, new, 1)).rpartition(b'sum = "')[0]
+    log = tmp_path / "spoilt.toml"
+    log.write_bytes(raw + b'sum = "%08x"\n' % crc32(raw) + mark + events)
+    line = next(n for n, said in enumerate(raw.splitlines(), 1) if said == where)
+    with pytest.raises(NoSuchBatch, match=rf"spoilt\.toml, line {line}: .*{key}"):
+        read_batch(open_bench(finished.folder), log)
+
+
+def test_a_log_whose_top_is_damaged_is_refused_with_its_line(
+    finished: Finished, tmp_path: Path
+) -> None:
+    log = tmp_path / "spoilt.toml"
+    log.write_bytes(finished.whole.read_bytes().replace(b"allow", b"boil", 1))
+    with pytest.raises(NoSuchBatch, match=r"spoilt\.toml, line 1: no batch"):
+        read_batch(open_bench(finished.folder), log)

@@ -8,7 +8,6 @@ from typing import Any
 import periodictable
 import pytest
 from amounts_kit import plan, pot
-from chemicals import Hfl, Hfus
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -21,7 +20,7 @@ from soapbench.recipe.amounts import Amounts, amounts, pot_ml
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.lye import MELTING_ICE_J_G, NAOH, NEUTRALISING_J_MOL, peak_c
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Severity
+from soapbench.recipe.severity import Severity
 from soapbench.swirls.stages import stages
 from tests.plans import THREE_POTS
 
@@ -181,6 +180,8 @@ def test_ready_made_lye_counts_its_water() -> None:
 
 def test_ice_takes_up_the_heat_of_melting() -> None:
     """Heat of fusion of water by the chemicals library: 6.01 kJ/mol."""
+    from chemicals import Hfus
+
     assert Hfus("7732-18-5") / 18.015 == pytest.approx(MELTING_ICE_J_G, rel=0.002)
     plain = peak_c({NAOH: 33}, 67, 20)
     iced = peak_c({NAOH: 33}, 67, 20, ice_g=20)
@@ -190,6 +191,8 @@ def test_ice_takes_up_the_heat_of_melting() -> None:
 
 def test_an_acid_in_the_lye_warms_it_more() -> None:
     """H+ and OH- to water: OH- -230.0 kJ/mol (CRC, from memory), water by the chemicals library."""
+    from chemicals import Hfl
+
     assert -Hfl("7732-18-5") - 230_000 == pytest.approx(NEUTRALISING_J_MOL, rel=0.03)
     plain, acid = peak_c({NAOH: 33}, 67, 20), peak_c({NAOH: 33}, 67, 20, acid_mol=0.1)
     assert acid - plain == pytest.approx(0.1 * NEUTRALISING_J_MOL / 100 / 3.6, rel=0.06)

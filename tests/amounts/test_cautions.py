@@ -13,7 +13,7 @@ from soapbench.bench import tables
 from soapbench.recipe.amounts import amounts
 from soapbench.recipe.cautions import ALWAYS, cautions
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Caution
+from soapbench.recipe.severity import Caution
 
 TEXTS = tables.cautions()
 LONG = "Kelp, fig, tarred rope and the last light over the salt marsh"[:60]

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from chemicals import Hfs
 from hypothesis import given
 from hypothesis import strategies as st
-from thermo.electrochem import Laliberte_density, Laliberte_heat_capacity
 
 from soapbench.recipe.lye import (
     KOH,
@@ -28,6 +26,8 @@ CAS = {NAOH: "1310-73-2", KOH: "1310-58-3"}
 @pytest.mark.parametrize("alkali", CAS, ids=lambda alkali: alkali.name)
 def test_against_thermo(alkali: Alkali, share: float, c: float) -> None:
     """The same correlation in another implementation (thermo 0.6.1)."""
+    from thermo.electrochem import Laliberte_density, Laliberte_heat_capacity
+
     density = Laliberte_density(c + 273.15, [share], [CAS[alkali]]) / 1000
     assert solution_density({alkali: share}, c) == pytest.approx(density, rel=1e-6)
     heat = Laliberte_heat_capacity(c + 273.15, [share], [CAS[alkali]]) / 1000
@@ -36,6 +36,8 @@ def test_against_thermo(alkali: Alkali, share: float, c: float) -> None:
 
 
 def test_both_alkalis_in_one_lye_against_thermo() -> None:
+    from thermo.electrochem import Laliberte_density
+
     both = Laliberte_density(303.15, [0.25, 0.08], [CAS[NAOH], CAS[KOH]]) / 1000
     assert solution_density({NAOH: 0.25, KOH: 0.08}, 30) == pytest.approx(both, rel=1e-6)
 
@@ -97,6 +99,8 @@ HYDROXIDE = -230.0
 @pytest.mark.parametrize("alkali", IONS, ids=lambda alkali: alkali.name)
 def test_heat_of_a_dilute_solution_by_enthalpies_of_formation(alkali: Alkali) -> None:
     """Of the solid by the chemicals library: NaOH -425.8 (44.3 given off), KOH -424.6 (57.8)."""
+    from chemicals import Hfs
+
     cation, cas = IONS[alkali]
     given_off = Hfs(cas) / 1000 - (cation + HYDROXIDE)
     assert heat_of_solution(alkali, 100) == pytest.approx(given_off, rel=0.05)

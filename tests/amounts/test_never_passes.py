@@ -20,7 +20,7 @@ from soapbench.reading.faults import FileFaults
 from soapbench.recipe.amounts import Amounts, amounts
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.problems import problems
-from soapbench.recipe.told import Caution, Severity, may_be_poured, stops
+from soapbench.recipe.severity import Caution, Severity, may_be_poured, stops
 from tests.plans import THREE_POTS
 
 TEXTS = tables.cautions()

@@ -14,7 +14,7 @@ from soapbench.reading.kitchen import kitchen
 from soapbench.reading.units import KITCHEN_US, PLAIN, Measure, read, read_amount
 from tests.fakes import SAMPLES
 
-PINT = pint.UnitRegistry()
+PINT = pint.get_application_registry()
 TO = {Measure.MASS: "g", Measure.VOLUME: "mL", Measure.LENGTH: "cm", Measure.TIME: "s"}
 UNITS = [
     (Measure.MASS, "g", "gram"), (Measure.MASS, "kg", "kilogram"), (Measure.MASS, "lb", "pound"),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from coloraide import Color
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -31,6 +30,8 @@ def with_vanillin(share: str, into: str = '"each pot"') -> Plan:
 
 @given(looks)
 def test_luminance_as_coloraide_has_it(look: str) -> None:
+    from coloraide import Color
+
     assert luminance(look) == pytest.approx(Color(look).luminance(), abs=1e-4)
 
 

@@ -16,6 +16,7 @@ from soapbench.sheet.plansheet import plan_sheet
 from soapbench.ui.app import SoapbenchApp
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 
 @asynccontextmanager
@@ -30,7 +31,7 @@ async def bench_app(
 
 async def rest(app: SoapbenchApp, pilot: Pilot[int]) -> None:
     await pilot.pause()
-    await app.workers.wait_for_complete()
+    await worked_out(app)
     await pilot.pause()
 
 

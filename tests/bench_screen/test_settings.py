@@ -19,7 +19,7 @@ from tests.fakes import FakeClock
 
 NAMES = [act.name for act in ACTS]
 US = Settings(units="US", temperature="°F", kitchen="US")
-PINT = pint.UnitRegistry()  # outside the project: pint's own full registry
+PINT = pint.get_application_registry()  # outside the project: pint's own full registry
 
 
 def test_no_file_is_no_fault(tmp_path: Path) -> None:

@@ -186,6 +186,20 @@ def test_a_process_number_given_out_again_is_not_its_first_owner(
     mine.release()
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="only there the system tells")
+def test_when_a_process_began_is_told_in_ticks_since_boot() -> None:
+    """man 5 proc: starttime, its 22nd field, in clock ticks, by the clock that counts suspend."""
+    before = time.clock_gettime(time.CLOCK_BOOTTIME)
+    child = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
+    try:
+        began = hold._began(child.pid) / os.sysconf("SC_CLK_TCK")
+        assert began == pytest.approx(before, abs=5.0)
+        assert hold._began(os.getpid()) < hold._began(child.pid)
+    finally:
+        child.communicate(b"\n")
+    assert hold._began(child.pid) == 0, "there is none any more"
+
+
 RACER = """
 import sys, time
 from pathlib import Path

@@ -22,6 +22,7 @@ from soapbench.ui.home import HomeScreen
 from soapbench.ui.rows import Rows
 from soapbench.ui.ways import ToFragrances
 from tests.fakes import FakeClock
+from tests.waiting import worked_out
 
 SHELF = """
 ["Reed Smoke"]
@@ -49,7 +50,7 @@ async def opened(
 async def settled(pilot: Pilot[int]) -> None:
     for _ in range(2):
         await pilot.pause()
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
     await pilot.pause()
 
 

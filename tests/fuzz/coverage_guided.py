@@ -3,7 +3,8 @@
 python tests/fuzz/coverage_guided.py plan -max_total_time=300 -rss_limit_mb=1000 -timeout=20
 
 The kinds: plan, log, record, quantity, photograph, word (a fragrance as another maker found it),
-additive, form (a plan's), materials (forms of own materials). What each must do is in targets.py.
+additive, form (a plan's), materials (forms of own materials), spoken. What each
+must do is in targets.py.
 """
 
 from __future__ import annotations

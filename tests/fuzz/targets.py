@@ -30,6 +30,7 @@ from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read, read_amount
 from soapbench.recipe.additives import additive_table
 from soapbench.settings import Settings
+from soapbench.words.spoken import aloud
 from tests.plans import EVERYTHING
 
 OILS, SWIRLS = oils(), swirls().kinds
@@ -216,6 +217,13 @@ def materials(data: bytes) -> None:
         parse_text(text, own.file)
 
 
+def spoken(data: bytes) -> None:
+    """What is read aloud: words, nothing that a shell or a voice would take for a command."""
+    said = aloud(data.decode("utf-8", "surrogateescape"))
+    assert said.isprintable()
+    assert not set(said) & set('<>|;$`\\"')
+
+
 def _with_words(refused: FileFaults) -> None:
     _told(*(fault.wrong for fault in refused.faults))
 
@@ -227,5 +235,5 @@ def _told(*why: str) -> None:
 
 TARGETS: dict[str, Callable[[bytes], None]] = {
     f.__name__: f
-    for f in (plan, log, record, quantity, photograph, word, additive, form, materials)
+    for f in (plan, log, record, quantity, photograph, word, additive, form, materials, spoken)
 }

@@ -23,13 +23,14 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
+from itertools import accumulate, groupby
 from pathlib import Path
 
 import pytest
 
 from tests.mutants.drawn import Mutant, drawn, mutants
 from tests.mutants.equivalent import reason
-from tests.mutants.touching import QUICK_S, Map, Touching
+from tests.mutants.touching import QUICK_S, Map, Touching, file_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 MUTATED = (
@@ -43,13 +44,14 @@ MUTATED = (
 TESTS = (
     "tests/files",
     *(f"tests/thickening/test_{name}.py" for name in (
-        "derivatives", "evidence", "exposure", "floors", "live", "solver_against_libraries",
-        "trade",
+        "derivatives", "evidence", "exposure", "floors", "live", "parts",
+        "solver_against_libraries", "trade",
     )),
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (
-        "advice", "check", "hot_process", "moves", "outlook", "pour", "pour_seen", "pourchart",
-        "stages", "switching", "together", "trade_advice",
+        "advice", "check", "hot_process", "looks", "moves", "offers", "outlook", "pour",
+        "pour_seen", "pourchart", "stages", "swirl_parts", "switching", "together",
+        "trade_advice", "ways",
     )),
 )  # fmt: skip
 """Tests of these parts, but for those that judge by hundreds of fits; of them, each mutant meets
@@ -99,57 +101,81 @@ def forked(work: Callable[[], int], log: Path, longest_s: float) -> int | None:
     return None
 
 
-def measured(tree: Path, tests: Sequence[str]) -> Touching:
-    """Runs ``tests`` once, and not again until a file changes; those that fail as it is are left
-    out, and named."""
-    stands = hashlib.sha256("\n".join(tests).encode())
+def measured(tree: Path, files: Sequence[Path]) -> Touching:
+    """Runs each of ``files`` once, and not again until it, a kit of tests or the program changes;
+    tests that fail as it is are left out, and named."""
+    stands = hashlib.sha256()
     for path in sorted([*tree.rglob("*.py"), *tree.rglob("*.toml")]):
-        stands.update(path.read_bytes())
-    kept = Path(tempfile.gettempdir()) / f"soapbench-mutants-{stands.hexdigest()[:16]}"
+        if not path.name.startswith("test_") and "mutants" not in path.parts:
+            stands.update(path.read_bytes())
+    whole = Touching()
+    for file in files:
+        of_file = stands.copy()
+        of_file.update(file.read_bytes())
+        kept = Path(tempfile.gettempdir()) / f"soapbench-mutants-{of_file.hexdigest()[:20]}"
 
-    def work() -> int:
-        noting = Map(tree)
-        code = pytest.main([*QUIET, *tests], plugins=[noting])
-        kept.write_bytes(pickle.dumps(noting.measured))
-        return code
+        def work(file: Path = file, kept: Path = kept) -> int:
+            noting = Map(tree)
+            code = pytest.main([*QUIET, str(file)], plugins=[noting])
+            kept.write_bytes(pickle.dumps(noting.measured))
+            return code
 
-    if not kept.exists() and forked(work, tree.parent / "measuring.log", 3600) in (
-        None,
-        BROKEN,
-        *NOT_RUN,
-    ):
-        raise RuntimeError((tree.parent / "measuring.log").read_text()[-2000:])
-    found: Touching = pickle.loads(kept.read_bytes())
-    for test in sorted(found.failed):
+        log = tree.parent / "measuring.log"
+        if not kept.exists() and forked(work, log, 3600) in (None, BROKEN, *NOT_RUN):
+            raise RuntimeError(log.read_text()[-2000:])
+        whole.add(pickle.loads(kept.read_bytes()))
+    for test in sorted(whole.failed):
         print(f"left out, fails without any mutant: {test}")
-        del found.lines[test], found.seconds[test]
-    return found
+        del whole.lines[test], whole.seconds[test]
+    return whole
 
 
-def killed(mutant: Mutant, tree: Path, touching: Touching) -> bool:
+def within(tests: Sequence[str], touching: Touching, budget_s: float) -> list[str]:
+    """The first of ``tests``, as many as were run within ``budget_s`` when measured."""
+    ends = accumulate(touching.seconds[test] for test in tests)
+    return [test for test, end in zip(tests, ends, strict=True) if end <= budget_s]
+
+
+def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> bool:
     """Whether a test that runs it fails on it (or does not end)."""
     tests = touching.tests(mutant.path, None if mutant.of_module else mutant.lines)
     if not tests and mutant.of_module:  # values alone: nothing in there is ever called
         tests = [test for test, took in touching.seconds.items() if took < QUICK_S]
+    tests = within(tests, touching, budget_s)
     if not tests:
         return False
     path = tree / mutant.path
     text, times = path.read_bytes(), path.stat()
     path.write_bytes(mutant.into(text))
-    files = list(dict.fromkeys(test.split("::")[0] for test in tests))
     log = tree.parent / "mutant.log"
+
+    def work() -> int:
+        for file, of_file in groupby(tests, key=file_of):
+            if code := pytest.main(["-x", *QUIET, file], plugins=[Only(list(of_file))]):
+                return code
+        return 0
+
     try:
-        code = forked(
-            lambda: pytest.main(["-x", *QUIET, *files], plugins=[Only(tests)]),
-            log,
-            LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests),
-        )
+        code = forked(work, log, LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests))
     finally:
         path.write_bytes(text)
         os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # its bytecode is good again
     if code in NOT_RUN:
         raise LookupError(f"no tests were run on {mutant}: {log.read_text()[-500:]}")
     return code != 0
+
+
+CONTROLS = ("thickening/exposure.py", "swirls/stages.py", "logfile/records.py")
+
+
+def controlled(tree: Path, touching: Touching, budget_s: float) -> None:
+    """Nothing changed kills nothing. Raises RuntimeError where the tests fail all the same, in
+    the order and the processes that mutants meet them in."""
+    for module in CONTROLS:
+        path = f"soapbench/{module}"
+        nothing = Mutant(path, 0, 0, "", 1, (1, 1), "", 0, "", of_module=True)
+        if killed(nothing, tree, touching, budget_s):
+            raise RuntimeError((tree.parent / "mutant.log").read_text()[-2000:])
 
 
 def move_into(tree: Path) -> None:
@@ -175,6 +201,7 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--only", default="", help="modules with this in their path")
     options.add_argument("--among", type=Path, help="only what this earlier output names")
+    options.add_argument("--budget", type=float, default=60.0, help="seconds of tests a mutant")
     options.add_argument("--tests", nargs="+", default=TESTS, help="the tests to run")
     asked = options.parse_args()
     among = asked.among.read_text() if asked.among else ""
@@ -198,14 +225,26 @@ def main() -> int:
         forget(tree)
         gc.freeze()
         sys.dont_write_bytecode = True
-        touching = measured(tree, asked.tests)
+        touching = measured(
+            tree,
+            [
+                file
+                for given in asked.tests
+                for file in (
+                    [tree / given] if given.endswith(".py") else (tree / given).glob("test_*.py")
+                )
+            ],
+        )
         spent = time.monotonic() - began
         print(f"{len(touching.lines)} tests measured, {spent:.0f} s", flush=True)
+        controlled(tree, touching, asked.budget)
         for i, mutant in enumerate(chosen, 1):
             if why := reason(mutant):
                 equivalent += 1
                 print(f"equivalent  {mutant}\n    {why}", flush=True)
-            elif not killed(mutant, tree, touching):
+            elif killed(mutant, tree, touching, asked.budget):
+                print(f"killed  {mutant}", flush=True)
+            else:
                 survived += 1
                 print(f"survived  {mutant}", flush=True)
             if i % 20 == 0:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from coloraide import Color
 
 from soapbench.photos.colour import coded, differences, lab, linear
 
@@ -28,6 +27,8 @@ def test_difference_of_sharmas_pairs(
 
 
 def test_difference_as_coloraide_has_it() -> None:
+    from coloraide import Color
+
     rng = np.random.default_rng(1)
     one = rng.uniform([0, -100, -100], [100, 100, 100], (300, 3))
     other = np.clip(one + rng.normal(0, 30, one.shape), [0, -128, -128], [100, 128, 128])
@@ -39,6 +40,8 @@ def test_difference_as_coloraide_has_it() -> None:
 
 
 def test_lab_of_srgb_as_coloraide_has_it() -> None:
+    from coloraide import Color
+
     pixels = np.random.default_rng(2).integers(0, 256, (200, 3)).astype(np.uint8)
     theirs = [Color("srgb", [*(p / 255)]).convert("lab-d65").coords() for p in pixels]
     assert lab(linear(pixels)) == pytest.approx(np.array(theirs), abs=1e-9)

@@ -24,6 +24,7 @@ from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.rehearsal import RehearsalScreen, ReportScreen
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 SPEED = 10.0
 
@@ -41,7 +42,7 @@ async def rehearsed(
 
 
 async def settled(pilot: Pilot[int], screen: RehearsalScreen) -> None:
-    await pilot.app.workers.wait_for_complete()
+    await worked_out(pilot.app)
     await pilot.pause()
     screen._tick()
     await pilot.pause()
@@ -105,7 +106,7 @@ async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_pat
         await pilot.pause()
         report = pilot.app.screen
         assert isinstance(report, ReportScreen)
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         said = shown(report, "text")
         assert said.startswith("Practice: Quay Wall, batter 6")
@@ -128,7 +129,7 @@ async def test_given_up_leads_to_the_report_and_home(
         await pilot.press("space", "space", "e", "y")
         assert screen.desk.state.ended is not None
         await pilot.press("e")
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         assert isinstance(pilot.app.screen, ReportScreen)
         assert "Stopped after" in shown(pilot.app.screen, "text")
@@ -197,7 +198,7 @@ async def test_from_the_plan_sheet_with_the_speed_asked(
     path.write_text(THREE_POTS)
     app = SoapbenchApp(open_bench(tmp_path / "bench"), clock, path)
     async with app.run_test() as pilot:
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         assert isinstance(app.screen, PlanScreen)
         for typed, then in (("99", PlanScreen), ("7", RehearsalScreen)):
@@ -218,11 +219,11 @@ async def test_from_the_bench_with_one_key(clock: FakeClock, tmp_path: Path) -> 
     (tmp_path / "plans" / "quay.toml").write_text(THREE_POTS)
     app = SoapbenchApp(open_bench(tmp_path), clock)
     async with app.run_test() as pilot:
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         await pilot.press("r")
         await pilot.pause()
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
         await pilot.pause()
         assert app.screen.query_one(Input).value == "4"
         await pilot.press("enter")

@@ -28,6 +28,7 @@ from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 CALM = THREE_POTS.replace('"accelerates"', '"well behaved"').replace(
     '"drop swirl", "hanger swirl"', '"in-the-pot swirl"'
@@ -134,14 +135,14 @@ async def ticks(pilot: Pilot[int], clock: FakeClock, seconds: float = 2.5) -> No
         answered = getattr(screen.desk.log, "answered", None)
         assert answered is None or answered(10.0)
         with suppress(WorkerFailed):  # the screen's own business
-            await pilot.app.workers.wait_for_complete()
+            await worked_out(pilot.app)
         await pilot.pause()
 
 
 async def bench_read(pilot: Pilot[int]) -> None:
     """The bench screen has read all it shows."""
     with suppress(WorkerFailed):
-        await pilot.app.workers.wait_for_complete()
+        await worked_out(pilot.app)
     await pilot.pause()
 
 

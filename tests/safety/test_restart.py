@@ -20,6 +20,7 @@ from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToPour
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
+from tests.waiting import worked_out
 
 
 def some_minutes(desk: Desk, clock: FakeClock) -> None:
@@ -128,7 +129,7 @@ async def test_opening_its_plan_points_to_the_pour_left(
     clock.passes(30)
     app = SoapbenchApp(bench_of(tmp_path), clock, file)
     async with app.run_test(size=(100, 30)) as pilot:
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         assert "is still running: press c to carry on" in said(pilot)
         await pilot.press("c")

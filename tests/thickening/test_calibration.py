@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from soapbench.batter import (
     MILESTONES,
@@ -79,6 +78,8 @@ def ranks(values: np.ndarray, truth: float, widened: float) -> float:
 
 
 def p_uniform(where: list[float]) -> float:
+    from scipy import stats
+
     counts, _ = np.histogram(where, BINS, (0.0, 1.0))
     return float(stats.chisquare(counts).pvalue)
 
@@ -124,6 +125,8 @@ def test_live_posterior_is_calibrated_and_the_check_would_notice(
 
 def test_fit_posterior_is_calibrated_and_the_check_would_notice() -> None:
     """What six batches teach about the recipe-free rate and the thresholds."""
+    from scipy import stats
+
     rng = np.random.default_rng(3)
     empty = no_batches(PRIORS)
     root = np.sqrt(np.diag(empty.covariance))

@@ -12,7 +12,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory, Tap, Trace
 from soapbench.thickening import equations as eq
@@ -227,6 +226,8 @@ def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
 ) -> None:
     """Of a sum of two normals, noise and delay, the noise's expected square (any handbook), e as
     unsure as its batch is; a t of 4 counts each tap by its weight."""
+    from scipy import stats
+
     found, (_, J, _) = made(rows, TRUST), dense
     view = eq.look(rows, unknowns(rows), SD.noise, PRIORS.tail)
     square = 0.0
@@ -317,6 +318,8 @@ def test_slopes_of_the_batch_in_hand_against_central_differences(rows: Rows) -> 
 
 
 def test_densities_of_normal_and_t_pieces_against_scipy() -> None:
+    from scipy import stats
+
     rng = np.random.default_rng(2)
     roots = rng.standard_normal((2, 3, 3))
     covariances = roots @ roots.transpose(0, 2, 1) + np.eye(3)

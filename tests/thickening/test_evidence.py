@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
 
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace, standing
+from soapbench.thickening.bursts import Bursts
 from soapbench.thickening.evidence import (
-    blending,
     covariates,
     rows_of,
     sightings_of,
@@ -51,6 +54,20 @@ def test_a_tap_tells_three_things() -> None:
     assert [s.floor for s in found[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
 
 
+def test_a_tap_after_the_fragrance_is_never_put_before_it() -> None:
+    scented = replace(pot((305, LIGHT)), fragrance="Kelp", fragrance_in=300.0)
+    assert [s.t for s in sightings_of(scented, PRIORS, skipped=0.2) if s.tapped] == [302.5]
+    later = replace(scented, fragrance_in=320.0)
+    assert [s.t for s in sightings_of(later, PRIORS, skipped=0.2) if s.tapped] == [295.0]
+
+
+def test_a_tap_of_what_it_was_blended_up_to_tells_no_time() -> None:
+    blended = replace(pot((300, LIGHT)), blends=(Blend(20.0, 80.0, to=LIGHT),))
+    found = sightings_of(blended, PRIORS, skipped=0.2)
+    assert not any(s.tapped for s in found)
+    assert (MEDIUM, 300.0) in [(s.milestone, s.t) for s in found], "it was not medium yet"
+
+
 def test_a_state_tapped_again_was_reached_at_its_first_tap_and_is_not_past_at_its_last() -> None:
     found = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)
     assert [(s.milestone, s.t) for s in found if s.tapped] == [(MEDIUM, 290.0)]
@@ -68,6 +85,8 @@ def test_stable_emulsion_is_evidence_where_the_blender_was_keyed_or_ran_just_bef
     keyed = Blend(30.0, 20.0)
     assert tapped(blended(keyed, Blend(60.0, 0.0, 1.0, EMULSION))) == [(EMULSION, 60.0)]
     assert tapped(blended(keyed, taps=((70.0, EMULSION),))) == [(EMULSION, 60.0)]
+    both = blended(keyed, Blend(60.0, 0.0, 1.0, EMULSION), taps=((70.0, EMULSION),))
+    assert tapped(both) == [(EMULSION, 60.0)], "one thing was learned, not two"
     assert tapped(blended(keyed, taps=((500.0, EMULSION),))) == []
     # Blended up to it and nothing keyed: no evidence of itself, what comes after counts from it.
     up = blended(Blend(30.0, 40.0, 1.0, EMULSION), taps=((70.0, EMULSION), (400.0, LIGHT)))
@@ -127,4 +146,6 @@ def test_reference_batter_has_no_covariates() -> None:
 def test_a_burst_counts_as_far_as_the_milestone_may_have_been_met_in_it(
     t: float, delay: float, share: float
 ) -> None:
-    assert blending(t, (Blend(0.0, 2.0), Blend(100.0, 6.0)), delay) == pytest.approx(share)
+    pot = PotHistory("base", 900.0, blends=(Blend(0.0, 2.0), Blend(100.0, 6.0)))
+    about = Bursts([pot]).about(np.zeros(1, dtype=np.intp), np.array([t]), np.array([delay]))
+    assert about == pytest.approx([share])

@@ -6,12 +6,19 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
 
 from soapbench.batter import Blend
 from soapbench.thickening import likelihood, normal
-from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.exposure import Dose, blended_by, exposure, exposure_rate, time_at
+from soapbench.thickening.draws import Draws, dosed_again, milestone_times
+from soapbench.thickening.exposure import (
+    Dose,
+    accelerated,
+    blended_by,
+    exposure,
+    exposure_rate,
+    strength,
+    time_at,
+)
 
 
 def dose_at(t: float, fragrance_in: float, blends: tuple[Blend, ...]) -> Dose:
@@ -32,10 +39,39 @@ def test_step_stress_cumulative_exposure(t: float, failed: float) -> None:
     The second step is a blend burst that makes time count exp(0.6)-fold, the third a fragrance
     of AF exp(1.0).
     """
+    from scipy import stats
+
     blends = (Blend(6.0, 5.0),)
     dose = dose_at(t, 11.0, blends)
     used = exposure(dose, np.exp(0.6) - 1.0, np.exp(1.0)) * np.exp(-3.0)
     assert stats.norm.cdf(np.log(used) / 0.35) == pytest.approx(failed, rel=1e-4)
+
+
+def test_a_second_dose_is_twice_the_load_from_then_on() -> None:
+    """Against scipy's integral of the rate, 1 before, A by one load, then A by twice that: where it
+    has used up what each milestone needs."""
+    from scipy import integrate
+
+    af, at, again, load = np.array([1.0, 3.0, 8.0]), 100.0, 160.0, 0.03
+    draws = Draws(
+        log_rate=np.zeros(3),
+        log_thresholds=np.log(np.tile([80.0, 130.0, 250.0, 900.0, 2000.0], (3, 1))),
+        kappa=np.ones(3), log_af={"f": np.log(af)}, strength={"f": strength(load, 24.0, 0.8)},
+    )  # fmt: skip
+    once = milestone_times(draws, "f", at)
+    twice = dosed_again(draws, "f", once, again)
+    for i, factor in enumerate(af):
+        one, two = (
+            float(accelerated(factor, strength(share, 24.0, 0.8))) for share in (load, 2 * load)
+        )
+
+        def rate(t: float, one: float = one, two: float = two) -> float:
+            return 1.0 if t < at else one if t < again else two
+
+        for j, t in enumerate(twice[i]):
+            used = integrate.quad(rate, 0.0, t, points=[at, again], limit=200)[0]
+            assert used == pytest.approx(draws.exposures[i, j], rel=1e-6)
+    assert (twice[:, 0] == once[:, 0]).all(), "what came before stays"
 
 
 BLENDS = (Blend(20.0, 8.0), Blend(60.0, 5.0), Blend(500.0, 10.0))
@@ -48,6 +84,8 @@ BLENDS = (Blend(20.0, 8.0), Blend(60.0, 5.0), Blend(500.0, 10.0))
 )
 def test_inverse_and_rate(fragrance_in: float, blends: tuple[Blend, ...]) -> None:
     """time_at undoes exposure, and the rate integrates (scipy.integrate.quad) to it."""
+    from scipy import integrate
+
     kappa, af = 20.0, 4.0
     for t in (5.0, 23.0, 61.0, 399.0, 450.0, 507.0, 3000.0):
         e = exposure(dose_at(t, fragrance_in, blends), kappa, af)
@@ -86,6 +124,8 @@ def test_fragrance_time_may_differ_in_each_draw() -> None:
 
 
 def test_normal_distribution_against_scipy() -> None:
+    from scipy import stats
+
     z = np.linspace(-20.0, 6.0, 1001)
     assert normal.cumulative(z) == pytest.approx(stats.norm.cdf(z), rel=2e-7)
     assert normal.density(z) == pytest.approx(stats.norm.pdf(z), rel=1e-12)
@@ -95,6 +135,8 @@ def test_normal_distribution_against_scipy() -> None:
 def test_a_tap_far_off_is_trusted_as_a_student_t_has_it(tail: float) -> None:
     """Against scipy.stats.t; the information is the mean square of the slope, which for a t is
     (tail + 1)/(tail + 3) of the normal's (any handbook), here by quadrature."""
+    from scipy import integrate, stats
+
     scale, h = 0.3, 1e-5
     e = np.array([-2.0, -0.4, -0.05, 0.1, 0.6, 3.0])
     v = np.full_like(e, scale**2)

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from scipy import stats
 
 from soapbench.batter import Trace
 from soapbench.thickening.evidence import NO_LOT, NOT_KEYED_UP, Rows
@@ -108,6 +107,8 @@ def test_without_censoring_it_is_a_mixed_model() -> None:
 def test_batches_that_stray_as_a_student_t_are_trusted_as_one() -> None:
     """scipy.stats.t, three degrees of freedom: place and scale of largest likelihood, and a few
     batches far off that would drag a normal's along."""
+    from scipy import stats
+
     rng = np.random.default_rng(8)
     n = 60
     y = 5.0 + 0.3 * rng.standard_t(3.0, n)

@@ -13,8 +13,10 @@ from soapbench.batter import Trace
 from soapbench.bench.learned import open_bench
 from soapbench.log import Kind, Outcome
 from soapbench.settings import Settings
+from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.pour.screen import PourScreen
+from soapbench.ui.pour.summary import SummaryScreen
 from tests.desks import desk
 from tests.fakes import FakeClock
 from tests.plans import plan
@@ -115,6 +117,25 @@ async def test_a_whole_pour_with_one_button(
         asked = next(words for words in ear.heard if "How did it come out" in words)
         assert "SPACE TWICE in part" in asked
         assert ear.heard[-1] == "Saved. in part. Finished"
+        pilot.app.settings = screen._settings  # type: ignore[attr-defined]
+        await foot.press()
+        assert isinstance(pilot.app.screen, SummaryScreen)
+        assert "SPACE go on" in str(pilot.app.screen.query_one("#keys").render())
+        await pilot.press("space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, AftercareScreen)
+
+
+async def test_with_other_keys_a_press_does_not_leave_the_summary(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    pour = desk(plan(), known, clock)
+    async with SoapbenchApp(open_bench(tmp_path), clock).run_test() as pilot:
+        await pilot.app.switch_screen(SummaryScreen(pour))
+        await pilot.press("space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, SummaryScreen)
+        assert "go on" not in str(pilot.app.screen.query_one("#keys").render())
 
 
 async def test_twice_marks_the_next_state_of_the_pot_to_be_looked_at(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from coloraide import Color
 
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.words.colours import NAMES, SHADES
@@ -26,6 +25,8 @@ def test_a_makers_own_name_is_found_again(name: str) -> None:
 
 
 def test_a_dark_shade_is_darker_and_a_pale_one_paler() -> None:
+    from coloraide import Color
+
     def light(name: str) -> float:
         look = colour_named(name)
         assert look is not None

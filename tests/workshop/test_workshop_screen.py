@@ -26,6 +26,7 @@ from soapbench.ui.workshop.screen import WorkshopScreen
 from soapbench.words.colours import NAMES
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS
+from tests.waiting import worked_out
 
 
 async def rest(app: SoapbenchApp, pilot: Pilot[int]) -> None:
@@ -37,8 +38,8 @@ async def rest(app: SoapbenchApp, pilot: Pilot[int]) -> None:
     elif isinstance(screen, Editor):
         screen.try_now()
     with suppress(WorkerCancelled):  # the one before, for its answer is no longer wanted
-        await app.workers.wait_for_complete()
-    await app.workers.wait_for_complete()
+        await worked_out(app)
+    await worked_out(app)
     await pilot.pause()
 
 
@@ -177,7 +178,7 @@ async def test_chance_room_and_amounts_fit_the_screen(
 
 async def test_a_wide_screen_shows_the_cut_face(tmp_path: Path, clock: FakeClock) -> None:
     async with workshop(tmp_path, clock, Draft(THREE_POTS), (120, 40)) as (app, pilot):
-        await app.workers.wait_for_complete()
+        await worked_out(app)
         await pilot.pause()
         face = desk(app).query_one("#face", BarFace)
         assert len(face.lines) >= 10

@@ -16,8 +16,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats  # type: ignore[import-untyped]
-from scipy.ndimage import map_coordinates  # type: ignore[import-untyped]
 
 from soapbench.batter import Reputation
 from tests.worlds.kettle import Pots, milestone_times
@@ -101,6 +99,9 @@ def log_time_tables(maker: Maker, made: Made, log_thresholds: Array) -> Array:
 def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
     """(rates x stretches, LOG_AF) of each fragrance's pots, given what the batch shares; "" holds
     (rates x stretches, 1) of the unscented ones."""
+    from scipy import stats  # type: ignore[import-untyped]
+    from scipy.ndimage import map_coordinates  # type: ignore[import-untyped]
+
     logs = np.log(maker.thresholds)
     apart = logs - logs[0]
     log_thresholds = logs[0] + np.linspace(0.4 * apart[1], 1.5 * apart[-1], _THRESHOLDS)
@@ -139,6 +140,8 @@ class Evidence:
 
 def evidence(maker: Maker, made: Made, now: float = np.inf) -> Evidence | None:
     """By ``now``, the batch's effects averaged out; None where no pot was scented."""
+    from scipy import stats  # type: ignore[import-untyped]
+
     by_fragrance = log_likelihood(maker, made, now)
     rate = stats.t(4).logpdf(RATES / maker.batch_scale)
     prior = (rate[:, None] + stats.norm.logpdf(STRETCHES)).reshape(-1, 1)
@@ -166,6 +169,8 @@ def learn(
     rng: np.random.Generator, maker: Maker, past: Iterable[Made], n: int, thin: int = 3
 ) -> Learned:
     """``n`` draws of every fragrance's and bottle's log AF, given ``past``."""
+    from scipy import stats  # type: ignore[import-untyped]
+
     found = [e for e in (evidence(maker, made) for made in past) if e is not None]
     words = {s.word.name: s.word.reputation for s in maker.fragrances}
     prior = {r: log_share(shelf(rng, r, 8000)) for r in Reputation}

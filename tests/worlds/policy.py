@@ -90,7 +90,7 @@ class Tally:
 def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
     """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
 
-    def told(_: object, history: BatchHistory, now: float) -> Particles:
+    def told(_: object, history: BatchHistory, now: float, thinned: int) -> Particles:
         return seen.seen(history, now, draws)
 
     def times(particles: Particles, *how: object) -> object:

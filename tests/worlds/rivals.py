@@ -8,10 +8,6 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 import numpy.typing as npt
-import pandas  # type: ignore[import-untyped]
-from lifelines import LogNormalAFTFitter  # type: ignore[import-untyped]
-from lifelines.exceptions import ConvergenceError  # type: ignore[import-untyped]
-from scipy.stats import norm  # type: ignore[import-untyped]
 
 from soapbench.batter import Trace
 from soapbench.thickening.evidence import covariates
@@ -47,6 +43,11 @@ def aft_frame(pairs: Iterable[tuple[Made, int]], names: Sequence[str]) -> Array:
 
 def aft_quantiles(past: Sequence[Made], tests: Sequence[Made], p: Array) -> list[Array] | None:
     """Quantiles of thick trace of each test pot by lifelines, or None where it gives up."""
+    import pandas  # type: ignore[import-untyped]
+    from lifelines import LogNormalAFTFitter  # type: ignore[import-untyped]
+    from lifelines.exceptions import ConvergenceError  # type: ignore[import-untyped]
+    from scipy.stats import norm  # type: ignore[import-untyped]
+
     names = sorted({q.fragrance for m in past for q in m.history.pots if q.fragrance})
     frame = pandas.DataFrame(
         aft_frame([(m, i) for m in past for i in range(len(m.setup.pots))], names)

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
-import scoringrules  # type: ignore[import-untyped]
 
 from tests.worlds.kettle import HORIZON
 
@@ -26,6 +25,8 @@ class Tally:
 
 def score(tally: Tally, times: Array, truth: float) -> None:
     """CRPS of log time and whether the 80 % interval holds the truth."""
+    import scoringrules  # type: ignore[import-untyped]
+
     logs = np.log(np.clip(times, 1.0, HORIZON))
     tally.crps.append(float(scoringrules.crps_ensemble(np.log(truth), logs, estimator="qd")))
     low, high = np.quantile(logs, [0.1, 0.9])

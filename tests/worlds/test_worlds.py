@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-import scoringrules  # type: ignore[import-untyped]
 
 from soapbench.batter import Blend, Mix, PotHistory, Reputation, Trace
 from soapbench.thickening import Priors
@@ -23,6 +22,8 @@ from tests.worlds.world import Setup, chance, draw_fragrance, draw_maker
 )
 def test_score_is_the_crps_of_log_time(truth: float, median: float, sigma: float) -> None:
     """scoringrules, closed form for a normal; N(0, 1) at 0 is (sqrt 2 - 1) / sqrt pi."""
+    import scoringrules  # type: ignore[import-untyped]
+
     rng = np.random.default_rng(0)
     tally = Tally()
     score(tally, median * np.exp(sigma * rng.standard_normal(40_000)), truth)
@@ -43,6 +44,8 @@ def test_score_is_the_crps_of_log_time(truth: float, median: float, sigma: float
 def test_the_scoring_library_is_right(y: float, mu: float, sigma: float, crps: float) -> None:
     """Log-normal CRPS: closed form (Baran and Lerch 2015, as cited by scoringrules) and
     quadrature, computed apart."""
+    import scoringrules  # type: ignore[import-untyped]
+
     assert float(scoringrules.crps_lognormal(y, mu, sigma)) == pytest.approx(crps, abs=1e-8)
     rng = np.random.default_rng(1)
     ensemble = np.exp(mu + sigma * rng.standard_normal(40_000))

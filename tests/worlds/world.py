@@ -251,6 +251,7 @@ def draw_setup(
     litres = maker.litres * float(np.exp(rng.normal(0.0, 0.2)))
     done = rng.uniform(60.0, 120.0)
     to = Trace.LIGHT if rng.random() < 0.1 else Trace.EMULSION
+    done = max(done, 20.0 + 1.3 * min(_blending_s(maker, mix, true_c, litres, to), 600.0))
     up = Blend(20.0, done - 20.0, litres, to)
     t_f0, pots = done + rng.uniform(60.0, 480.0), []
     count = int(rng.integers(1, 6))
@@ -273,6 +274,14 @@ def draw_setup(
         )
     room = maker.room_c + rng.normal(0, 1.5)
     return Setup(name, mix, room, tuple(pots), tuple(words), lot_af, true_c)
+
+
+def _blending_s(maker: Maker, mix: Mix, true_c: float, litres: float, to: Trace) -> float:
+    """Seconds of the blender up to a state, in a usual batch: more than fit into a minute or two
+    where much is blended, or cold, or up to light trace."""
+    rate = maker.physics.base_rate * np.exp(recipe_log_rate(maker, mix))
+    needed = maker.thresholds[to] / (rate * float(heat_of(maker.physics, true_c)))
+    return float(needed / (maker.physics.blend_power * litres**-maker.physics.litres_power))
 
 
 def recipe_log_rate(maker: Maker, mix: Mix) -> float:

@@ -185,11 +185,11 @@ class PhotoScreen(BaseScreen[None]):
         try:
             if path is None:
                 raise NotAPhotograph(words.NOT_IN_BENCH)
-            found = measured(desk, self._part, read_photograph(path))
-            rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
-            soap = found.placed.soap.astype(pots.dtype) * 255
-        except NotAPhotograph as said:
-            why = f"{clean(self._photo, 60)}: {said}"
+            face = measured(desk, self._part, read_photograph(path))
+            rgb, pots, why = coded(face.placed.light), face.labels, face.trouble
+            soap = face.placed.soap.astype(pots.dtype) * 255
+        except NotAPhotograph as error:
+            why = f"{clean(self._photo, 60)}: {error}"
         kept = desk.foreseen.face
         loaves = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state, kept)
         self.post_message(self.Ready(rgb, pots, soap, loaves[0] if loaves else None, why))

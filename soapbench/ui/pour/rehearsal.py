@@ -17,11 +17,12 @@ from soapbench.desk.voice import command_of
 from soapbench.outlook.chartlines import chart_lines
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
-from soapbench.ui.basescreen import BaseScreen, failure_words, in_background
+from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import as_text
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
 from soapbench.ui.pour.aloud import Aloud
+from soapbench.ui.pour.onward import OnwardScreen
 from soapbench.ui.pour.screen import PourScreen
 from soapbench.ui.ways import ToBench, ToRehearsal
 from soapbench.words import afterpour as after
@@ -110,19 +111,22 @@ class RehearsalScreen(PourScreen):
         return f"{clean(pot)}{where.get(self.desk.state.pots[pot].where, '')}: {look.words}"
 
     def _to_summary(self) -> None:
-        if self._batter is None:
+        from soapbench.desk.rehearsing import judge_taps
+
+        batter = self._batter
+        if batter is None:
             return
-        report = ReportScreen(self.desk, self._batter, self._wanted, self._settings)
+        self._guarded(lambda: judge_taps(self.desk, batter, self._wanted.speed))
+        report = ReportScreen(self.desk, batter, self._wanted, self._settings)
         self.app.switch_screen(report)
 
 
-class ReportScreen(BaseScreen[None]):
+class ReportScreen(OnwardScreen):
     """How the rehearsal went; gone through on another thread, for that takes a moment."""
 
     AUTO_FOCUS = "#body"
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("enter,escape", "bench", after.REPORT_KEYS["bench"], id="report.bench"),
-        Binding("space", "pressed", show=False, id="report.pressed"),
         Binding("a", "another", after.REPORT_KEYS["another"], id="report.another"),
         Binding("s", "same", after.REPORT_KEYS["same"], id="report.same"),
         Binding("v", "cut_face", after.REPORT_KEYS["cut_face"], id="report.cut_face"),
@@ -138,7 +142,7 @@ class ReportScreen(BaseScreen[None]):
     ) -> None:
         super().__init__()
         self._desk, self._batter, self._wanted = desk, batter, wanted
-        self._settings, self._aloud = settings, Aloud(settings.sound)
+        self._aloud = Aloud(settings.sound)
 
     def compose(self) -> ComposeResult:
         with VerticalScroll(id="body"):
@@ -154,13 +158,13 @@ class ReportScreen(BaseScreen[None]):
         from soapbench.rehearsal.text import cost_lines, outcome_words, report_text, trace_words
 
         desk = self._desk
-        found = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
+        played = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
         width = max(40, self.size.width - 3)
-        told = report_text(found, desk.plan.title, self._wanted.seed, width)
+        text = report_text(played, desk.plan.title, self._wanted.seed, width)
         self._aloud.say(
-            " ".join([outcome_words(found), trace_words(found), *cost_lines(found)[:1]])
+            " ".join([outcome_words(played), trace_words(played), *cost_lines(played)[:1]])
         )
-        self.post_message(self.Ready(told, found.chart))
+        self.post_message(self.Ready(text, played.chart))
 
     def on_report_screen_ready(self, message: Ready) -> None:
         text = Text()
@@ -180,10 +184,8 @@ class ReportScreen(BaseScreen[None]):
     def on_unmount(self) -> None:
         self._aloud.close()
 
-    def action_pressed(self) -> None:
-        """Who has but one button must get away from here, too."""
-        if self._settings.pedal == "one button":
-            self.action_bench()
+    def action_onward(self) -> None:
+        self.action_bench()
 
     def action_bench(self) -> None:
         self.go(ToBench())

@@ -13,16 +13,16 @@ from textual.containers import Horizontal, VerticalScroll
 from textual.widgets import Static
 
 from soapbench.reading.safetext import clean
-from soapbench.ui.basescreen import BaseScreen
 from soapbench.ui.dialogs import Ask
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.loaf import Loaf
 from soapbench.ui.logwords import KeepingLine
+from soapbench.ui.pour.onward import OnwardScreen
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words import afterpour as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
-from soapbench.words.pouring import came_out, said
+from soapbench.words.pouring import came_out, saying
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
@@ -32,7 +32,7 @@ LEAST_FACE, MOST_FACE = 20, 48
 """Columns of the face beside the stages."""
 
 
-class SummaryScreen(BaseScreen[None]):
+class SummaryScreen(OnwardScreen):
     """What this pour showed; Enter leaves for what comes next."""
 
     AUTO_FOCUS = "#body"
@@ -82,15 +82,15 @@ class SummaryScreen(BaseScreen[None]):
             took = words.SKIPPED if done.skipped else clock(done.done - done.begun)
             # Blending ends at a state: there is no usual time of its handwork alone to tell.
             usual = clock(math.inf if done.stage.blend_to is not None else done.stage.median_s)
-            act = cut(said(done.stage).sentence, 38)
+            act = cut(saying(done.stage).sentence, 38)
             text.append(f"{fit(act, 40)}{usual:>8}{took:>9}\n")
         text.append("\n")
         for pot in state.pots.values():
-            seen = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
+            taps = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
             fragrance = words.fragrance_at(pot.fragrance_in, pot.second_dose)
-            told = "; ".join(part for part in (fragrance, seen) if part)
+            marks = "; ".join(part for part in (fragrance, taps) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
-            text.append(f"{told or words.NO_TAPS}\n")
+            text.append(f"{marks or words.NO_TAPS}\n")
         if state.notes:
             text.append(f"\n{words.NOTES}\n", Style(bold=True))
         for note in state.notes:
@@ -99,7 +99,12 @@ class SummaryScreen(BaseScreen[None]):
 
     def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
         """Nothing is taken back of a pour that another window writes."""
-        return action not in ("undo", "drop") or not self._desk.watching
+        if action in ("undo", "drop"):
+            return not self._desk.watching
+        return super().check_action(action, parameters)
+
+    def action_onward(self) -> None:
+        self.action_over()
 
     def action_over(self) -> None:
         self.go(PourOver(self._desk))

@@ -9,7 +9,7 @@ from enum import StrEnum
 from soapbench.reading.safetext import clean
 
 LONGEST_NAME = 24
-Found = Iterator[tuple[str, dict[str, str]]]
+Findings = Iterator[tuple[str, dict[str, str]]]
 """The id of what is to be said and the words that go into its text."""
 Texts = Mapping[str, Mapping[str, str]]
 """The table of cautions."""
@@ -57,7 +57,7 @@ def may_be_poured(problems: Iterable[Caution], typed: str = "") -> bool:
     return not grave or typed.strip().casefold() == YES
 
 
-def told(found: Found, table: Texts) -> tuple[Caution, ...]:
+def texts_of(findings: Findings, table: Texts) -> tuple[Caution, ...]:
     """The texts of what was found, filled in."""
     return tuple(
         Caution(
@@ -67,7 +67,7 @@ def told(found: Found, table: Texts) -> tuple[Caution, ...]:
             table[id_]["verified"],
             Severity(table[id_].get("severity", Severity.CAUTION)),
         )
-        for id_, words in found
+        for id_, words in findings
     )
 
 
