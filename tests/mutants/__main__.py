@@ -62,6 +62,7 @@ PATIENCE, LEAST_S = 5.0, 60.0
 """A mutant has so many times as long as its tests take, and this at the least."""
 BROKEN = 99
 NOT_RUN = (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED)
+RUN = (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED)
 QUIET = ("-q", "-n0", "-p", "no:cacheprovider")
 
 
@@ -123,7 +124,7 @@ def measured(tree: Path, files: Sequence[Path]) -> Touching:
             return code
 
         log = tree.parent / "measuring.log"
-        if not kept.exists() and forked(work, log, 3600) in (None, BROKEN, *NOT_RUN):
+        if not kept.exists() and forked(work, log, 3600) not in RUN:
             raise RuntimeError(log.read_text()[-2000:])
         whole.add(pickle.loads(kept.read_bytes()))
     for test in sorted(whole.failed):
