@@ -16,9 +16,9 @@ from soapbench.advice.ways import SwirlChoice, ahead_by, becomes, best_first, st
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk
-from soapbench.outlook.finishing import finish
+from soapbench.outlook.finishing import Each, finish
 from soapbench.outlook.worth import Become, worth, worths
-from soapbench.pour.state import opening
+from soapbench.pour.state import PotState, PourState, opening
 from soapbench.recipe.amounts import pot_ml
 from soapbench.settings import Risk
 from soapbench.sheet.plansheet import plan_sheet
@@ -451,3 +451,74 @@ def test_three_outcomes_of_a_drop_with_and_without_a_hanger(known: Known) -> Non
     late = replace(wire, median_s=400.0)
     assert ends(120, late) == (0.0, 1.0), "a hanger that cannot be drawn is left out"
     assert ends(160, late) == (0.0, 0.0)
+
+
+# ---------------------------------------------------------------- by hand, no draw run
+
+HANDS = tuple(
+    Stage(f"s{i}", "work", "Work", ("p",), fragrance_into=("p",) if i in (0, 2) else ())
+    for i in range(5)
+)
+
+
+def switching_by_hand(worth_after: dict[int, float | None], now: float = 0.0) -> Switching:
+    """Five stages that end at 10, 20 … 50 s; what a backup is worth once so many are done."""
+    made = object.__new__(Switching)
+    made._state = PourState((), (), HANDS, {"p": PotState("p")}, begun=True)
+    made._now, made._risk, made.ends = now, Risk.USUAL, [10.0, 20.0, 30.0, 40.0, 50.0]
+
+    def begun_after(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
+        found = worth_after[stages]
+        return None if found is None else np.full(4, found)
+
+    made._begun_after = begun_after  # type: ignore[method-assign]
+    return made
+
+
+BACKUP = SwirlChoice(("layers",), 0.6, 5.0, 0.0, 0.60, Become.ANOTHER)
+
+
+def test_a_backup_that_loses_its_worth_within_a_stage_can_wait_for_part_of_it() -> None:
+    """.60 now, less than .05 of it may be lost: of the .06 that the fourth stage costs, .01."""
+    falling: dict[int, float | None] = {1: 0.60, 2: 0.58, 3: 0.56, 4: 0.50}
+    by, stages = switching_by_hand(falling).switch_by(BACKUP)
+    assert (by, stages) == (pytest.approx(30.0 + 10.0 / 6), 3)
+    at_once = switching_by_hand({1: 0.50, 2: 0.40, 3: 0.3, 4: 0.2}).switch_by(BACKUP)
+    assert at_once == (pytest.approx(0.0 + 10.0 * 0.5), 0)
+    late = switching_by_hand({1: 0.50, 2: 0.40, 3: 0.3, 4: 0.2}, now=7.0).switch_by(BACKUP)
+    assert late == (pytest.approx(7.0 + 3.0 * 0.5), 0)
+
+
+def test_a_backup_that_a_stage_shuts_is_begun_before_it() -> None:
+    shut: dict[int, float | None] = {1: 0.60, 2: 0.58, 3: None, 4: None}
+    assert switching_by_hand(shut).switch_by(BACKUP) == (20.0, 2)
+    never = switching_by_hand({1: 0.6, 2: 0.6, 3: 0.6, 4: 0.6}).switch_by(BACKUP)
+    assert never == (40.0, 4), "before the last, after which nothing is left"
+
+
+def test_deciding_after_a_look_takes_the_better_way_for_what_is_seen() -> None:
+    """Of four batters two are thin and come out going on, two are thick and are spoilt, -.5; the
+    backup is worth .6 in each: (2 + 1.2) / 4 with a look, .6 without; nine of ten look."""
+    made = switching_by_hand({5: 0.6})
+    planned = np.array([True, True, False, False])
+    thick = np.array([0.0, 0.2, 3.0, 3.2])
+    made._going_on = Each(planned, planned, (), lambda t: thick)
+    made._unscented = lambda *_: ()  # type: ignore[method-assign]
+    on = SwirlChoice(("drop swirl",), 0.5, 5.0, 0.0, 0.25)
+    assert made._deciding(BACKUP, on, 5) == pytest.approx(0.9 * 0.8 + 0.1 * 0.6)
+    assert made._deciding(BACKUP, on, 6) == pytest.approx(0.25), "nothing is left to decide"
+
+
+@pytest.mark.parametrize(
+    ("stages", "already", "offered"),
+    [(1, False, 2), (2, False, 2), (3, False, 0), (0, False, 0), (0, True, 2), (3, True, 0)],
+)
+def test_the_rest_can_go_unscented_once_some_is_scented_and_some_is_not(
+    stages: int, already: bool, offered: int
+) -> None:
+    """Fragrance goes in at the first and at the third of five stages."""
+    made = switching_by_hand(dict.fromkeys(range(6), 0.5))
+    if already:
+        pots = {"p": PotState("p", fragrance_in=0.0)}
+        made._state = replace(made._state, pots=pots)
+    assert len(made._unscented(BACKUP, BACKUP, stages)) == offered

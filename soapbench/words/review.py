@@ -113,8 +113,8 @@ def photo_kept(filled: int, unsure: str, trouble: str = "") -> str:
     if trouble:
         return f"Photo kept; not measured: {trouble}"
     count = "1 answer" if filled == 1 else f"{filled} answers"
-    kept = f"Photo kept; {count} filled in, a number key corrects one. Top up? f shows it"
-    return f"{kept}. Not sure of {unsure}" if unsure else kept
+    kept = f"Photo kept; {count} filled in, a number key corrects one. f shows it: is the top up?"
+    return f"{kept} Not sure of {unsure}" if unsure else kept
 
 
 def saved(verdict: str) -> str:

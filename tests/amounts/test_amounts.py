@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -340,3 +341,20 @@ def test_lye_scales_with_the_oils(times: float, strength: float) -> None:
     ):
         assert got == pytest.approx(unit * times)
     assert more.lye_peak_c == pytest.approx(one.lye_peak_c)
+
+
+def test_a_fragrances_share_of_the_cured_bar_is_that_of_the_batter_without_its_water() -> None:
+    """By hand, the strictest reading of a limit: all the water gone, only the pots it is in."""
+    whole = amounts(plan(), OILS, COLOURANTS)
+    (fragrance,) = whole.fragrances
+    assert fragrance.share_fresh == pytest.approx(fragrance.g / whole.batter_g)
+    assert fragrance.share_cured == pytest.approx(
+        fragrance.g / (whole.batter_g - whole.all_water_g)
+    )
+    base_only = replace(plan(), fragrance=(replace(plan().fragrance[0], goes_into="base"),))
+    part = amounts(base_only, OILS, COLOURANTS)
+    (fragrance,), base = part.fragrances, part.pots[0]
+    dry = 1 - part.all_water_g / part.batter_g
+    assert base.name == "base"
+    assert fragrance.share_cured == pytest.approx(fragrance.g / (base.g * dry))
+    assert part.fragrance_share_of_product == fragrance.share_cured

@@ -23,14 +23,14 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
-from itertools import accumulate
+from itertools import accumulate, groupby
 from pathlib import Path
 
 import pytest
 
 from tests.mutants.drawn import Mutant, drawn, mutants
 from tests.mutants.equivalent import reason
-from tests.mutants.touching import QUICK_S, Map, Touching
+from tests.mutants.touching import QUICK_S, Map, Touching, file_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 MUTATED = (
@@ -44,8 +44,8 @@ MUTATED = (
 TESTS = (
     "tests/files",
     *(f"tests/thickening/test_{name}.py" for name in (
-        "derivatives", "evidence", "exposure", "floors", "live", "solver_against_libraries",
-        "trade",
+        "derivatives", "evidence", "exposure", "floors", "live", "parts",
+        "solver_against_libraries", "trade",
     )),
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (
@@ -147,20 +147,35 @@ def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> b
     path = tree / mutant.path
     text, times = path.read_bytes(), path.stat()
     path.write_bytes(mutant.into(text))
-    files = list(dict.fromkeys(test.split("::")[0] for test in tests))
     log = tree.parent / "mutant.log"
+
+    def work() -> int:
+        for file, of_file in groupby(tests, key=file_of):
+            if code := pytest.main(["-x", *QUIET, file], plugins=[Only(list(of_file))]):
+                return code
+        return 0
+
     try:
-        code = forked(
-            lambda: pytest.main(["-x", *QUIET, *files], plugins=[Only(tests)]),
-            log,
-            LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests),
-        )
+        code = forked(work, log, LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests))
     finally:
         path.write_bytes(text)
         os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # its bytecode is good again
     if code in NOT_RUN:
         raise LookupError(f"no tests were run on {mutant}: {log.read_text()[-500:]}")
     return code != 0
+
+
+CONTROLS = ("thickening/exposure.py", "swirls/stages.py", "logfile/records.py")
+
+
+def controlled(tree: Path, touching: Touching, budget_s: float) -> None:
+    """Nothing changed kills nothing. Raises RuntimeError where the tests fail all the same, in
+    the order and the processes that mutants meet them in."""
+    for module in CONTROLS:
+        path = f"soapbench/{module}"
+        nothing = Mutant(path, 0, 0, "", 1, (1, 1), "", 0, "", of_module=True)
+        if killed(nothing, tree, touching, budget_s):
+            raise RuntimeError((tree.parent / "mutant.log").read_text()[-2000:])
 
 
 def move_into(tree: Path) -> None:
@@ -222,11 +237,14 @@ def main() -> int:
         )
         spent = time.monotonic() - began
         print(f"{len(touching.lines)} tests measured, {spent:.0f} s", flush=True)
+        controlled(tree, touching, asked.budget)
         for i, mutant in enumerate(chosen, 1):
             if why := reason(mutant):
                 equivalent += 1
                 print(f"equivalent  {mutant}\n    {why}", flush=True)
-            elif not killed(mutant, tree, touching, asked.budget):
+            elif killed(mutant, tree, touching, asked.budget):
+                print(f"killed  {mutant}", flush=True)
+            else:
                 survived += 1
                 print(f"survived  {mutant}", flush=True)
             if i % 20 == 0:
