@@ -253,10 +253,8 @@ END, END_MORE = "End the pour here?", "It is saved as not finished"
 LEAVE = "Leave this pour for the bench?"
 LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
-ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
 VIEW_KEYS = " · {far} full view · Esc closes"
-FAR_HEAD = "{key} back"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"
 AIM_AT: dict[str, tuple[float, ...]] = {

@@ -24,7 +24,8 @@ from soapbench.words.pouring import NAG_S, WAIT_S, Said
 if TYPE_CHECKING:
     from soapbench.advice.advise import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.pour.state import PourState
+    from soapbench.plan import Plan
+    from soapbench.pour.state import PotState, PourState
     from soapbench.swirls.stage import Stage
 
 GAUGE_LETTERS = "ELMTS"
@@ -102,6 +103,8 @@ class Facts:
     head: str = ""
     """A line above all: practice, view only."""
     mould: tuple[Line, ...] = ()
+    watching: bool = False
+    """Another window writes this pour."""
 
 
 def facts(
@@ -126,7 +129,6 @@ def facts(
     total = len(state.done) + len(state.ahead)
     spare = fresh.outlook.to_spare_s if fresh else math.inf
     look, nag = ("", "") if left else _looks(desk, hand, now)
-    since = state.blender_on
     return Facts(
         title=clean(desk.plan.title),
         since=words.SINCE_LYE.format(time=clock(now)) if state.begun else "",
@@ -135,37 +137,18 @@ def facts(
         step_s=_step_s(state, now),
         usual_s=state.stage.median_s if state.stage and state.stage.blend_to is None else None,
         overdue=desk.overdue_s > 0 and not left,
-        blender=""
-        if since is None
-        else words.blender_label(
-            now - since, state.stage.blend_s if state.stage else 0.0, key["blender"]
-        ),
+        blender=_blender(state, now, key["blender"]),
         spare_s=spare if math.isfinite(spare) else None,
         spare_known=live is not None,
         running=state.begun and state.ended is None and not left,
-        pots=tuple(
-            PotFact(
-                clean(pot.name),
-                desk.plan.pot(name).colour,
-                pot.trace,
-                pot.where,
-                looks.get(name, 0.0) + NAG_S < now,
-                pot.trouble or "",
-            )
-            for name, pot in state.pots.items()
-        ),
+        pots=tuple(_pot(desk.plan, p, looks.get(p.name, 0.0), now) for p in state.pots.values()),
         hand=list(state.pots).index(hand),
         chart=chart(desk.plan.pots, fresh.outlook, state, now if state.begun else None, looks)
         if fresh
         else None,
         look=look,
         nag=nag,
-        ahead=tuple(
-            ActFact(words.saying(stage), act_amount(stage, desk.plan, desk.amounts, settings))
-            for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
-        )
-        if state.ended is None and not left
-        else (),
+        ahead=() if left else _ahead(desk, settings),
         chance=counted_chance(fresh.outlook) if fresh else "…",
         why=_why(fresh),
         backup=_backup(fresh, state, key["rescue"], now, settings.pedal == "one button"),
@@ -173,6 +156,30 @@ def facts(
         alarm=reply[1],
         head=head,
         mould=mould,
+        watching=desk.watching,
+    )
+
+
+def _blender(state: PourState, now: float, key: str) -> str:
+    if state.blender_on is None:
+        return ""
+    usual_s = state.stage.blend_s if state.stage else 0.0
+    return words.blender_label(now - state.blender_on, usual_s, key)
+
+
+def _pot(plan: Plan, pot: PotState, last_look: float, now: float) -> PotFact:
+    colour, late = plan.pot(pot.name).colour, last_look + NAG_S < now
+    return PotFact(clean(pot.name), colour, pot.trace, pot.where, late, pot.trouble or "")
+
+
+def _ahead(desk: Desk, settings: Settings) -> tuple[ActFact, ...]:
+    """The next three acts; none once it is over."""
+    state = desk.state
+    if state.ended is not None:
+        return ()
+    return tuple(
+        ActFact(words.saying(stage), act_amount(stage, desk.plan, desk.amounts, settings))
+        for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
     )
 
 
