@@ -20,7 +20,7 @@ from soapbench.settings import USUAL
 from soapbench.ui import letters
 from soapbench.ui.canvas import changes
 from soapbench.ui.pour.facts import ActFact, Backup, Facts, PotFact, facts, gauge
-from soapbench.ui.pour.far import amounts, far_lines
+from soapbench.ui.pour.far import EDGE, amounts, far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.pour.layout import pour_lines
 from soapbench.words.lines import Piece, cells, plain
@@ -301,3 +301,19 @@ def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known)
         assert not re.search(r"\d{3,}:\d", text)
     assert shown.act.saying.sentence == "Left for 10 months"
     assert (shown.backup, shown.nag) == (None, "")
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_from_a_distance_a_screen_that_only_shows_is_told_from_the_one_that_writes(
+    known: Known, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    width, height = size
+    shown = shown_by(in_danger(known, clock, THREE_POTS))
+    assert not shown.watching
+    assert not any(EDGE in plain(line) for line in far_lines(shown, width, height))
+    head, *rest = map(
+        plain, far_lines(replace(shown, watching=True, head="View only"), width, height)
+    )
+    assert head.strip() == "View only"
+    assert len(rest) == height - 1
+    assert all(line.endswith(EDGE) and cells(line) == width for line in rest)

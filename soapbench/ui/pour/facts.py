@@ -103,6 +103,8 @@ class Facts:
     head: str = ""
     """A line above all: practice, view only."""
     mould: tuple[Line, ...] = ()
+    watching: bool = False
+    """Another window writes this pour."""
 
 
 def facts(
@@ -154,6 +156,7 @@ def facts(
         alarm=reply[1],
         head=head,
         mould=mould,
+        watching=desk.watching,
     )
 
 

@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from soapbench.ui import letters
 from soapbench.ui.pour.facts import Facts
 from soapbench.words import pouring as words
-from soapbench.words.lines import Line, Piece, cut_line, fit
+from soapbench.words.lines import Line, Piece, cells, cut_line, fit, plain
 
 LARGEST = 8
 """Columns of the widest dot."""
 SHARES = {"amount": 0.22, "spare": 0.25, "warning": 0.23, "next": 0.14}
 """Of the rows there are."""
 LEAST = 3
+EDGE = "▒▒"
+"""Down the right of a screen that only shows."""
 READ_FROM = 0.17
 """Of the rows, what letters should take that are read from four metres: on a laptop's full screen
 of 19 cm 3 cm, a hundred and thirtieth of the way; signs are drawn for a two hundredth (common
@@ -26,7 +29,23 @@ practice, no source)."""
 
 
 def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
-    """The whole screen in ``height`` lines; no keys, since nobody reads them from there."""
+    """The whole screen in ``height`` lines; no keys, since nobody reads them from there.
+
+    Where another window writes it has an edge, so that the two are told apart from there, too.
+    """
+    if not shown.watching:
+        return _lines(shown, width, height)
+    wide = cells(EDGE)
+    lines = _lines(replace(shown, head=""), width - wide - 1, height - 1)
+    edge = Piece(EDGE, "muted")
+    head = (Piece(fit(f" {shown.head}", width), "strong reverse"),)
+    return [
+        head,
+        *((*line, Piece(" " * (width - cells(plain(line)) - wide)), edge) for line in lines),
+    ]
+
+
+def _lines(shown: Facts, width: int, height: int) -> list[Line]:
     head: list[Line] = [(Piece(fit(f" {shown.head}", width), "strong reverse"),)]
     reply: list[Line] = [(Piece(fit(shown.reply, width), "bad strong reverse"),)]
     fixed = [*(head if shown.head else []), *(reply if shown.alarm else [])]
@@ -40,10 +59,11 @@ def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
     act = act or _act(shown, width, rows, [*others, warning or ahead], whole=False)
     drawn = [part for part in (act, *others, warning or ahead) if part]
     left = rows - sum(map(len, drawn))
-    gap = max(0, left // max(1, len(drawn) - 1))
+    below_a_line = bool(fixed) or shown.watching
+    gaps = len(drawn) if below_a_line and left >= len(drawn) else max(1, len(drawn) - 1)
     lines = list(fixed)
-    for part in drawn:
-        lines += [*part, *[()] * gap]
+    for i, part in enumerate(drawn):
+        lines += [*[()] * (max(0, left // gaps) if i or gaps == len(drawn) else 0), *part]
     lines = [cut_line(line, width) for line in lines][:height]
     return [*lines, *[()] * (height - len(lines))]
 
