@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ import pytest
 from soapbench.advice.advise import Advice, Live, advice_of, advise, judged, steady
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
+from soapbench.advice.moment import Moment
 from soapbench.advice.switching import Switching, further
 from soapbench.advice.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
 from soapbench.batter import Trace
@@ -32,6 +34,10 @@ PLANS = {path.stem: sample(path) for path in sorted(SAMPLES.glob("*.toml"))} | {
     said: plan(THREE_POTS.replace('"accelerates"', f'"{said}"'))
     for said in ("well behaved", "unknown", "accelerates", "notorious")
 }
+
+
+def moment(pour: Desk, known: Known, draws: Draws) -> Moment:
+    return Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, pour.now())
 
 
 @pytest.mark.parametrize("name", PLANS)
@@ -121,17 +127,14 @@ def test_ways_that_are_not_run_would_not_have_come_first(
 ) -> None:
     pour = desk(PLANS["accelerates"], known, clock)
     work(pour, clock, until, each_s=40)
-    draws, ml = Foreseen(pour.plan, known, draws=400).draws, pot_ml(pour.amounts)
-    every = judged(pour.plan, ml, known, pour.state, draws, pour.now())
+    at = moment(pour, known, Foreseen(pour.plan, known, draws=400).draws)
+    every = judged(at)
     on = next(way for way in every if way.key == (pour.state.steps, ()))
-    likely = judged(pour.plan, ml, known, pour.state, draws, pour.now(), going_on=on)
+    likely = judged(at, going_on=on)
     assert len(likely) < len(every)
     assert advice_of(likely, pour.state.steps, "") == advice_of(every, pour.state.steps, "")
     worst = every[-1]
-    with_it = judged(
-        pour.plan, ml, known, pour.state, draws, pour.now(), going_on=on, offered=worst
-    )
-    assert worst in with_it, "what was offered is judged still"
+    assert worst in judged(at, going_on=on, offered=worst), "what was offered is judged still"
 
 
 @pytest.mark.parametrize(
@@ -327,13 +330,9 @@ def test_a_backup_shut_by_the_next_pour_is_to_be_begun_before_it(
     work(pour, clock, "stir in fragrance/base")
     clock.passes(1)
     live = pour.advise()
-    draws = Foreseen(pour.plan, known).draws
-    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, live.now)
-    in_the_pot = next(way for way in ways if way.name == "in-the-pot swirl")
-    switching = Switching(
-        pour.plan, pot_ml(pour.amounts), known.swirls, known.pace, known.risk, pour.state, draws,
-        live.now,
-    )  # fmt: skip
+    at = moment(pour, known, Foreseen(pour.plan, known).draws)
+    in_the_pot = next(way for way in judged(at) if way.name == "in-the-pot swirl")
+    switching = Switching(at)
     by, done_before = switching.switch_by(in_the_pot)
     poured = next(i for i, stage in enumerate(pour.state.ahead) if stage.puts == "mould")
     assert done_before <= poured
@@ -372,12 +371,11 @@ def switching_at(
     pour: Desk, known: Known, draws: Draws
 ) -> tuple[Switching, SwirlChoice, SwirlChoice]:
     """What deciding later is worth to ``pour`` now, the in-the-pot swirl, and going on."""
-    ml, state, now = pot_ml(pour.amounts), pour.state, pour.now()
-    ways = judged(pour.plan, ml, known, state, draws, now)
-    on = next(way for way in ways if way.key == (state.steps, ()))
+    at = moment(pour, known, draws)
+    ways = judged(at)
+    on = next(way for way in ways if way.key == (pour.state.steps, ()))
     other = next(way for way in ways if way.name == "in-the-pot swirl")
-    switching = Switching(pour.plan, ml, known.swirls, known.pace, known.risk, state, draws, now)
-    return switching, other, on
+    return Switching(at), other, on
 
 
 def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_now(
@@ -416,10 +414,7 @@ def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -
         assert live.rescue is not None
         assert live.rescue.worth > live.advice.going_on.worth
         assert live.advice.way == live.rescue
-    again = advise(
-        pour.plan, pot_ml(pour.amounts), known, pour.state,
-        Foreseen(pour.plan, known).draws, live.now,
-    )  # fmt: skip
+    again = advise(moment(pour, known, Foreseen(pour.plan, known).draws))
     assert again.way in (again.going_on, again.backup)
 
 
@@ -465,7 +460,9 @@ def switching_by_hand(worth_after: dict[int, float | None], now: float = 0.0) ->
     """Five stages that end at 10, 20 … 50 s; what a backup is worth once so many are done."""
     made = object.__new__(Switching)
     made._state = PourState((), (), HANDS, {"p": PotState("p")}, begun=True)
-    made._now, made._risk, made.ends = now, Risk.USUAL, [10.0, 20.0, 30.0, 40.0, 50.0]
+    known = SimpleNamespace(risk=Risk.USUAL)
+    made._at = SimpleNamespace(now=now, known=known)  # type: ignore[assignment]
+    made.ends = [10.0, 20.0, 30.0, 40.0, 50.0]
 
     def begun_after(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
         found = worth_after[stages]

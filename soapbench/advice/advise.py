@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 
 import numpy as np
 
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.reasons import how, why
 from soapbench.advice.switching import ABOUT, Switching
 from soapbench.advice.ways import (
@@ -30,7 +30,7 @@ from soapbench.advice.ways import (
     ways_from,
 )
 from soapbench.batter import BatchHistory
-from soapbench.outlook.finishing import Outlook, Quantiles, finish, outlook
+from soapbench.outlook.finishing import Outlook, Quantiles, outlook
 from soapbench.outlook.looks import Belief, beliefs
 from soapbench.outlook.running import Kept
 from soapbench.plan import Plan
@@ -139,39 +139,30 @@ def live_advice(
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(amounts), known, going, draws, now, reason, shown, kept)
+        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept)
+        advice = advise(at, reason, shown)
         advice = replace(advice, how=how(state.stage, state))
     return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept))
 
 
-def advise(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    reason: str = "",
-    before: Advice | None = None,
-    kept: Kept | None = None,
-) -> Advice:
+def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice:
     """What to do from the state the pour is really in; ``reason``: why it may be in danger.
 
     Another way is better now when it is worth more, and waiting for one more look would cost more
     than that look can tell.
     """
-    kept = kept or Kept()
-    going_on = _judged(plan, ml, known, state, draws, now, kept, (state.steps, ()))
+    state = at.state
+    going_on = _judged(at, (state.steps, ()))
     if going_on is not None and not _in_danger(going_on):
         return Advice(going_on, going_on, None, "", warns=False)
     if before and before.going_on.steps != state.steps:
         before = None
     offered = before.backup if before else None
-    ranked = judged(plan, ml, known, state, draws, now, kept, going_on, offered)
+    ranked = judged(at, going_on, offered)
     advice = advice_of(ranked, state.steps, reason)
     if advice.backup is None:
         return advice
-    advice = steady(advice, ranked, before, now)
+    advice = steady(advice, ranked, before, at.now)
     backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
@@ -180,7 +171,7 @@ def advise(
         if before.backup is None:  # no look and no fragrance has shown any danger
             return replace(advice, way=going_on, backup=None, warns=False)
         better = False
-    switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
+    switching = Switching(at)
     by, stages_left = switching.switch_by(backup)
     warns = better and warned
     if better and not warned and backup.worth > going_on.worth + LEAVING:
@@ -220,15 +211,7 @@ def steady(
 
 
 def judged(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    kept: Kept | None = None,
-    going_on: SwirlChoice | None = None,
-    offered: SwirlChoice | None = None,
+    at: Moment, going_on: SwirlChoice | None = None, offered: SwirlChoice | None = None
 ) -> list[SwirlChoice]:
     """Every way to finish from here, best first; going on as before is one of them.
 
@@ -236,39 +219,27 @@ def judged(
     could not come near the best of them, however it came out, is not run, but for what was
     ``offered`` before.
     """
-    kept = kept or Kept()
-    judge = partial(_judged, plan, ml, known, state, draws, now, kept)
-    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
-    become = {way: becomes(way[0], plan, state, known.swirls, way[1]) for way in others}
-    ways, enough = [going_on or judge((state.steps, ()))], -np.inf
+    plan, state, table = at.plan, at.state, at.known.swirls
+    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
+    become = {way: becomes(way[0], plan, state, table, way[1]) for way in others}
+    ways, enough = [going_on or _judged(at, (state.steps, ()))], -np.inf
     for other in sorted(others, key=lambda way: -become[way].worth):
         if become[other].worth < enough and (offered is None or other != offered.key):
             continue
-        ways.append(way := judge(other))
+        ways.append(way := _judged(at, other))
         if going_on and way and _helps(way, going_on):
             enough = max(enough, way.worth - NEAR)
-    return best_first([way for way in ways if way is not None], plan, known.swirls)
+    return best_first([way for way in ways if way is not None], plan, table)
 
 
-def _judged(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    kept: Kept,
-    way: Way,
-) -> SwirlChoice | None:
+def _judged(at: Moment, way: Way) -> SwirlChoice | None:
     """One way to finish from here; None: what was seen has shut it."""
-    steps, moves = way
-    ahead = ahead_by(steps, plan, ml, state, known.swirls, moves)
+    (steps, moves), state, table = way, at.state, at.known.swirls
+    ahead = ahead_by(steps, at.plan, at.ml, state, table, moves)
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
-    begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
-    become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
+    ending = by_trouble(at.finish(ahead), ahead, state)
+    return choice(steps, ending, becomes(steps, at.plan, state, table, moves), at.known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:

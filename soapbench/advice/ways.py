@@ -247,8 +247,7 @@ def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) ->
             wishes.index(pour) if pour in wishes else len(wishes),
             way.become is Become.SAVED,
             way.become is Become.SAVED and len(plan.pots) > table.kinds[pour[0]].most_pots,
-            way.become is Become.ANOTHER,
-            -len(way.steps) if way.become is Become.LESS else 0,
+            -len(way.steps) if way.become is Become.LESS else 0,  # what is another keeps none of it
             len(way.moves),
             way.minutes,
         )

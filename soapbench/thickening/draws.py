@@ -42,8 +42,9 @@ class Draws:
 
     @cached_property
     def exposures(self) -> Array:
-        """(n, 5) exposure at stable emulsion … set up, s: not to be changed."""
-        return np.asarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
+        """(n, 5) exposure at stable emulsion … set up, s: not to be changed. Each milestone lies in
+        one row of memory, so that all that is worked out of it runs along the draws."""
+        return np.asfortranarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
 
     def factor(self, fragrance: str) -> Array:
         """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
@@ -95,7 +96,7 @@ _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
 def _targets(draws: Draws, how: _Stress, blends: Sequence[Blend]) -> tuple[Array, Array, Array]:
     """Exposure at each milestone, (n, 5), less what was added to bring a pot up to a state; and
     between what times each milestone must lie."""
-    target = draws.exposures.copy()
+    target = draws.exposures.copy("K")
     least, most = np.zeros_like(target), np.full(target.shape[1], np.inf)
     for burst in sorted(blends, key=lambda burst: burst.end):
         if burst.to is not None:
