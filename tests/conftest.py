@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import gc
-import importlib
 import os
 import signal
 import sys
@@ -14,6 +13,7 @@ from pathlib import Path
 from types import FrameType
 
 import pytest
+from _pytest.pathlib import import_path
 
 from tests.fakes import FakeClock
 
@@ -40,7 +40,7 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     files = sorted(top.rglob("test_*.py"), key=lambda path: path.stat().st_size)
     for path in files[int(worker.removeprefix("gw")) :: workers]:
         with contextlib.suppress(Exception):
-            importlib.import_module(".".join(path.relative_to(top.parent).with_suffix("").parts))
+            import_path(path, root=session.config.rootpath, consider_namespace_packages=False)
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

@@ -1,6 +1,6 @@
 """A finished pour made through the desk with a fake clock; run as a script it fills a bench.
 
-    python tests/aftercare/aftercare_kit.py DIR     makes a bench in DIR to look at
+    python -m tests.aftercare.aftercare_kit DIR     makes a bench in DIR to look at
 
 All names are invented (the Saltmarsh workshop).
 """
@@ -23,33 +23,11 @@ from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk
 from soapbench.desk.starting import begin
 from soapbench.log import Kind
-from soapbench.logfile.clock import Reading
 from soapbench.sheet.plansheet import plan_sheet
+from tests.fakes import SAMPLES, FakeClock
 
-SAMPLES = Path(__file__).resolve().parents[2] / "sample_plans"
 EVENING = datetime(2024, 5, 1, 19, 0, tzinfo=UTC)
 DAY = 86_400.0
-
-
-@dataclass
-class FakeClock:
-    """A clock that stands until it is moved."""
-
-    at: datetime = EVENING
-    boot_s: float = 5000.0
-    boot_id: str = "boot-a"
-
-    def read(self) -> Reading:
-        return Reading(self.at, self.boot_s, self.boot_id)
-
-    def on(self, seconds: float) -> None:
-        self.at += timedelta(seconds=seconds)
-        self.boot_s += seconds
-
-    def reboot(self, seconds: float = 60.0) -> None:
-        """Down for ``seconds``; the boot clock starts anew."""
-        self.at += timedelta(seconds=seconds)
-        self.boot_s, self.boot_id = 20.0, self.boot_id + "'"
 
 
 def begun(
@@ -68,14 +46,14 @@ def pour(desk: Desk, clock: FakeClock, *, pace: float = 1.1) -> None:
     """Weigh out and pour it, every stage at ``pace`` times the table, taps on the way."""
     for number, item in enumerate(("oil olive", "oil coconut", "NaOH", "water"), 1):
         desk.record(Kind.WEIGHED_OUT, item=item, lot=f"L-{number:03}" if item != "water" else "")
-        clock.on(40)
-    clock.on(600)
+        clock.passes(40)
+    clock.passes(600)
     desk.lye_meets_oils()
     while (stage := desk.state.stage) is not None:
-        clock.on(stage.median_s * pace / 2)
+        clock.passes(stage.median_s * pace / 2)
         for pot in stage.fragrance_into:
             desk.fragrance_in(pot)
-        clock.on(stage.median_s * pace / 2)
+        clock.passes(stage.median_s * pace / 2)
         if "Emulsify" in stage.words or len(desk.state.done) == 1:
             desk.trace_seen(desk.plan.base.name, Trace.EMULSION)
         desk.stage_done()
@@ -103,26 +81,26 @@ def after(
 ) -> None:
     """Spray twice, no gel, unmould, cut, weigh by the week (tau 14 days), review."""
     desk.record(Kind.SPRAY)
-    clock.on(310)
+    clock.passes(310)
     desk.record(Kind.SPRAY)
-    clock.on(6 * 3600)
+    clock.passes(6 * 3600)
     desk.record(Kind.GEL_SEEN, reach="none")
-    clock.on(40 * 3600)
+    clock.passes(40 * 3600)
     desk.record(Kind.UNMOULD)
-    clock.on(3600)
+    clock.passes(3600)
     desk.record(Kind.CUT, bars=10)
     asked = questions([pot.name for pot in desk.plan.accents])
     for i, part in enumerate(("first end", "middle")):
         for j, question in enumerate(asked):
-            clock.on(4)
+            clock.passes(4)
             number = (i + j) % len(question.answers) if question.pot else min(i, 1)
             desk.record(Kind.CUT_SEEN, question.pot, **answer_values(part, question, number))
     if verdict:
         said = Verdict(verdict, "a little more water, foam lighter", ("drop swirl",))
         desk.record(Kind.VERDICT, **verdict_values(said))
-    cut = clock.at
+    cut = clock.wall
     for week in weeks:
-        clock.on((cut + timedelta(weeks=week) - clock.at).total_seconds())
+        clock.passes((cut + timedelta(weeks=week) - clock.wall).total_seconds())
         gone = 0.8 * water_share(desk) * (1 - math.exp(-week * 7 / 14))
         desk.record(Kind.WEIGHING, g=round(1200.0 * (1 - gone), 0))
 
@@ -144,7 +122,7 @@ class Finished:
 
 
 def finished_bench(folder: Path) -> Finished:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock, "dune_layers")
     after(desk, clock)
     desk.note("sand", EVIL)
@@ -153,7 +131,7 @@ def finished_bench(folder: Path) -> Finished:
     _, other = poured(folder, clock, "harbour_at_dusk")
     fresh = other.log.path
     other.close()
-    return Finished(folder, whole, fresh, clock.at)
+    return Finished(folder, whole, fresh, clock.wall)
 
 
 def main(folder: Path) -> None:

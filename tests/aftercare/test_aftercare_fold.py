@@ -7,7 +7,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from aftercare_kit import DAY, EVENING, FakeClock, Finished, after, poured, water_share
+from aftercare_kit import DAY, EVENING, Finished, after, poured, water_share
 
 from soapbench.aftercare.resting import (
     CAUTIONS,
@@ -22,6 +22,7 @@ from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import cautions
 from soapbench.desk.benchlist import curing
 from soapbench.log import Event, Kind, Value, standing
+from tests.fakes import FakeClock
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
 
@@ -97,7 +98,7 @@ def test_no_aftercare_before_the_pour_has_ended() -> None:
 
 
 def test_plain_data_and_back(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     bench, desk = poured(folder, clock)
     after(desk, clock)
     desk.close()
@@ -108,16 +109,16 @@ def test_plain_data_and_back(folder: Path) -> None:
 
 
 def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     bench, first = poured(folder, clock)
     _, second = poured(folder, clock, "dune_layers")
     first.close()
-    assert set(curing(bench, remember(bench), clock.at)) == {first.batch, second.batch}
+    assert set(curing(bench, remember(bench), clock.wall)) == {first.batch, second.batch}
     second.record(Kind.CURED)
     second.close()
-    assert set(curing(bench, remember(bench), clock.at)) == {first.batch}
-    clock.on(40 * 7 * DAY)  # nobody put the other away for most of a year
-    assert not curing(bench, remember(bench), clock.at)
+    assert set(curing(bench, remember(bench), clock.wall)) == {first.batch}
+    clock.passes(40 * 7 * DAY)  # nobody put the other away for most of a year
+    assert not curing(bench, remember(bench), clock.wall)
 
 
 def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
@@ -135,11 +136,11 @@ def test_lessons_carry_verdict_and_next_time_and_aftercare_is_not_watching(
 
 def test_a_note_weeks_later_is_of_the_bars_and_ends_no_watch(folder: Path) -> None:
     """Nor does it stretch one: what the pour taught stays as it was."""
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     ended = desk.state.ended
     before = remember(open_bench(folder)).lessons[0]
-    clock.on(21 * DAY)
+    clock.passes(21 * DAY)
     desk.note(None, "a little ash on the top")
     desk.close()
     after_weeks = remember(open_bench(folder)).lessons[0]

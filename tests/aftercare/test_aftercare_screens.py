@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from aftercare_kit import EVIL, FakeClock, after, poured
+from aftercare_kit import EVENING, EVIL, after, poured
 from textual.pilot import Pilot
 from textual.widgets import Static
 
@@ -27,6 +27,7 @@ from soapbench.ui.home import HomeScreen
 from soapbench.ui.keyline import Tappable
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
+from tests.fakes import FakeClock
 from tests.photos.photo_kit import photograph, truth
 from tests.waiting import worked_out
 
@@ -63,7 +64,7 @@ class Shown:
         await self.pilot.pause()
 
     async def later(self, seconds: float) -> None:
-        self.clock.on(seconds)
+        self.clock.passes(seconds)
         self.screen.show()
         await self.pilot.pause()
 
@@ -94,7 +95,7 @@ def typed(words: str) -> list[str]:
 async def test_enter_after_the_summary_leads_to_aftercare_and_escape_to_the_bench(
     folder: Path,
 ) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     bench, desk = poured(folder, clock)
     app = SoapbenchApp(bench, clock)
     async with app.run_test(size=(80, 24)) as pilot:
@@ -117,7 +118,7 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
     """Five minutes from the first spray; neither a wall-clock step nor missed ticks matter."""
     from datetime import timedelta
 
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         assert shown.timer() is None
@@ -125,11 +126,11 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
         assert shown.timer() == "5:00"
         await shown.later(100)
         assert shown.timer() == "3:20"
-        clock.at -= timedelta(hours=3)
+        clock.wall -= timedelta(hours=3)
         await shown.later(20)
         assert shown.timer() == "3:00"
         again = shown.screen.desk
-    clock.at += timedelta(hours=3)
+    clock.wall += timedelta(hours=3)
     async with aftercare(again, clock) as shown:
         assert shown.timer() == "3:00"
         await shown.later(185)
@@ -141,20 +142,20 @@ async def test_spray_timer_counts_from_the_event_through_restart_and_clock_step(
 
 
 async def test_after_a_reboot_the_wall_clock_is_believed(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     desk.record(Kind.SPRAY)
-    clock.reboot(90)
+    clock.reboots(90)
     async with aftercare(desk, clock) as shown:
         assert shown.timer() == "3:30"
 
 
 async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("s", "y")
-        clock.on(300)
+        clock.passes(300)
         await shown.press("s", "y", "f", "1")
         assert "no heat for 30:00 yet" in shown.text("said")
         assert (shown.rests.gel, shown.rests.heat) == ("force", "oven")
@@ -168,7 +169,7 @@ async def test_no_heat_while_alcohol_is_about(folder: Path) -> None:
 
 
 async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("a", "3", "c", "m")
@@ -185,19 +186,19 @@ async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -
 
 
 async def test_cut_weighings_and_ready_about(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("w")
         assert "begin at the cut" in shown.text("said")
-        clock.on(40 * 3600)
+        clock.passes(40 * 3600)
         await shown.press("k", *typed("many"))
         assert "Not noted" in shown.text("said")
         await shown.press("k", *typed("12"))
         assert shown.kept(Kind.CUT) == [{"bars": 12}]
         for grams in ("1100", "1,060.0".replace(",", ""), "1040,5"):
             await shown.press("w", *typed(grams))
-            clock.on(7 * 86400)
+            clock.passes(7 * 86400)
         assert [v["g"] for v in shown.kept(Kind.WEIGHING)] == [1100.0, 1060.0, 1040.5]
         await shown.later(0)
         said = " ".join(shown.text().split())
@@ -211,10 +212,10 @@ async def test_cut_weighings_and_ready_about(folder: Path) -> None:
 
 
 async def test_somebody_about_to_do_it_too_early_is_told(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock, size=(120, 40)) as shown:
-        clock.on(600)
+        clock.passes(600)
         await shown.press("k")
         question = str(shown.app.screen.query_one(".dialog Static", Static).render())
         assert "Early: usually from" in question
@@ -223,19 +224,19 @@ async def test_somebody_about_to_do_it_too_early_is_told(folder: Path) -> None:
         await shown.press("escape", "m")
         assert "Unmoulded, gloves on. Early" in shown.text("said")
         assert shown.kept(Kind.CUT) == []
-        clock.on(40 * 3600)
+        clock.passes(40 * 3600)
         await shown.press("k")
         question = str(shown.app.screen.query_one(".dialog Static", Static).render())
         assert question == "Cut into how many bars?"
 
 
 async def test_a_finishing_touch_gets_a_date_and_is_done_by_the_same_key(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("t")
         assert "once cut" in shown.text("said")
-        clock.on(40 * 3600)
+        clock.passes(40 * 3600)
         await shown.press("k", *typed("12"))
         await shown.press("t", "2")  # a date to stamp
         assert "stamp: now, by" in shown.text()
@@ -249,12 +250,12 @@ async def test_a_finishing_touch_gets_a_date_and_is_done_by_the_same_key(folder:
 
 async def test_a_gel_that_stopped_half_way_and_ash_are_told_with_what_to_do(folder: Path) -> None:
     """A darker oval; ash is steamed, wiped or planed off (common practice, no source)."""
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("3")
         assert "darker oval inside" in shown.text()
-        clock.on(40 * 3600)
+        clock.passes(40 * 3600)
         await shown.press("k", *typed("12"))
         shown.screen.desk.record(Kind.CUT_SEEN, part="middle", ash="a lot")
         await shown.later(0)
@@ -263,7 +264,7 @@ async def test_a_gel_that_stopped_half_way_and_ash_are_told_with_what_to_do(fold
 
 
 async def test_put_away_is_asked_for(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     after(desk, clock)
     async with aftercare(desk, clock) as shown:
@@ -275,7 +276,7 @@ async def test_put_away_is_asked_for(folder: Path) -> None:
 
 
 async def test_a_batch_is_set_aside_and_counts_again_by_one_key(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("x")
@@ -287,10 +288,10 @@ async def test_a_batch_is_set_aside_and_counts_again_by_one_key(folder: Path) ->
 
 
 async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     desk.tell_outcome(Outcome.AS_PLANNED)
-    clock.on(40 * 3600)
+    clock.passes(40 * 3600)
     desk.record(Kind.CUT, bars=10)
     async with aftercare(desk, clock) as shown:
         await shown.press("v")
@@ -305,9 +306,9 @@ async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
 
 
 async def test_cut_review_one_key_an_answer(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
-    clock.on(40 * 3600)
+    clock.passes(40 * 3600)
     desk.record(Kind.CUT, bars=10)
     async with aftercare(desk, clock) as shown:
         await shown.press("v")
@@ -362,9 +363,9 @@ def snapshot(desk: Desk, file: Path) -> dict[str, str]:
 
 
 async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
-    clock.on(40 * 3600)
+    clock.passes(40 * 3600)
     desk.record(Kind.CUT, bars=10)
     camera = folder / "camera"
     came = snapshot(desk, camera / "IMG 1.jpg")
@@ -419,7 +420,7 @@ async def test_fits_and_keys_are_whole(
 ) -> None:
     if no_color:
         monkeypatch.setenv("NO_COLOR", no_color)
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock, size) as shown:
         await shown.press("s", "y")
@@ -436,7 +437,7 @@ async def test_fits_and_keys_are_whole(
 
 async def test_text_from_a_file_is_only_text(folder: Path) -> None:
     """Mark-up and escape sequences in a title and in a verdict are shown or left out, never run."""
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     desk.record(Kind.CUT)
     desk.record(Kind.VERDICT, verdict=f"[@click=app.quit]{EVIL}", next_time="see [/")
@@ -448,7 +449,7 @@ async def test_text_from_a_file_is_only_text(folder: Path) -> None:
 
 
 async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     path = desk.log.path  # type: ignore[attr-defined]
     before = len(read_log(path).events)
@@ -464,7 +465,7 @@ async def test_a_batch_held_elsewhere_is_only_watched(folder: Path) -> None:
 
 
 async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     (folder / "tables").mkdir()
     (folder / "tables" / "aftercare.toml").write_text("spray = 3\n")
@@ -474,7 +475,7 @@ async def test_a_table_that_cannot_be_read_does_not_keep_the_screen_away(folder:
 
 
 async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("r")
@@ -490,7 +491,7 @@ async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Pa
 
 
 async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         (shown.path.parent.parent / "reports").write_text("a file in the way")
@@ -501,7 +502,7 @@ async def test_a_report_that_cannot_be_written_says_why(folder: Path) -> None:
 
 
 async def test_where_the_times_come_from_is_one_key_away(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         assert "no source" not in shown.text()
@@ -515,9 +516,9 @@ async def test_where_the_times_come_from_is_one_key_away(folder: Path) -> None:
 
 
 async def test_a_verdict_has_room_and_starts_from_what_was_said_before(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock)
-    clock.on(40 * 3600)
+    clock.passes(40 * 3600)
     desk.record(Kind.CUT, bars=10)
     async with aftercare(desk, clock) as shown:
         await shown.press("v", "v")

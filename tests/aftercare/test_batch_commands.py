@@ -7,11 +7,12 @@ from pathlib import Path
 from zlib import crc32
 
 import pytest
-from aftercare_kit import FakeClock, Finished, begun
+from aftercare_kit import EVENING, Finished, begun
 
 from soapbench.bench.batchfile import NoSuchBatch, find_batch, read_batch
 from soapbench.bench.learned import open_bench
 from soapbench.cli import main
+from tests.fakes import FakeClock
 
 
 @pytest.fixture
@@ -100,7 +101,7 @@ def test_a_device_is_written_to_and_not_replaced(bench: Finished) -> None:
 def test_no_calendar_before_the_pour_has_ended(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    _, desk = begun(folder, FakeClock())
+    _, desk = begun(folder, FakeClock(EVENING))
     desk.lye_meets_oils()
     desk.close()
     assert main(["--bench", str(folder), "calendar", "harbour"]) == 2

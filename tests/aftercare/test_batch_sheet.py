@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 import pint
 import pytest
-from aftercare_kit import EVIL, FakeClock, Finished, after, poured
+from aftercare_kit import EVENING, EVIL, Finished, after, poured
 
 from soapbench.bench.batchfile import read_batch
 from soapbench.bench.learned import open_bench
@@ -28,6 +28,7 @@ from soapbench.papers.batchsheet import (
 )
 from soapbench.papers.label import label_svg
 from soapbench.papers.report import report_of, sheet_html
+from tests.fakes import FakeClock
 
 OWN_FRAGRANCES = """
 ["Warm Thrift"]
@@ -123,7 +124,7 @@ def test_ounces_are_avoirdupois_and_rounded_down() -> None:
 
 
 def test_net_weight_by_counted_bars_else_estimated(folder: Path) -> None:
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(folder, clock, "dune_layers")
     after(desk, clock, weeks=(0, 1, 2), verdict="")
     path = desk.log.path  # type: ignore[attr-defined]
@@ -135,7 +136,7 @@ def test_net_weight_by_counted_bars_else_estimated(folder: Path) -> None:
     weighed = sheet_of(folder, path)
     assert weighed.net == NetWeight(111.0, EARLY), "two weeks: it still loses water"
     assert any("weigh counted bars once it is ready" in words for words in weighed.missing)
-    clock.on(12 * 7 * 86_400)
+    clock.passes(12 * 7 * 86_400)
     desk.record(Kind.WEIGHING, g=1100.0)
     assert sheet_of(folder, path).net == NetWeight(110.0), "the same ten bars, dry"
     desk.record(Kind.WEIGHING, g=500.0, other_bars=True)

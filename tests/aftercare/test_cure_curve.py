@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from aftercare_kit import FakeClock, after, poured, water_share
+from aftercare_kit import EVENING, after, poured, water_share
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -12,6 +12,7 @@ from soapbench.aftercare.cure import TAU_DAYS, Weighing, doubts, loss_curve
 from soapbench.aftercare.due import curve
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench
+from tests.fakes import FakeClock
 
 DAYS = np.array([0.0, 7.0, 14.0, 21.0, 28.0, 42.0])
 
@@ -71,7 +72,7 @@ def test_never_more_than_the_water(grams: list[float], water: float, gaps: list[
 
 def test_a_batch_loses_less_than_the_water_weighed_into_it(tmp_path) -> None:  # type: ignore[no-untyped-def]
     """From the plan's own amounts to the fitted curve."""
-    clock = FakeClock()
+    clock = FakeClock(EVENING)
     _, desk = poured(tmp_path, clock)
     after(desk, clock, weeks=(0, 1, 2, 3, 4, 6))
     desk.close()

@@ -6,7 +6,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from aftercare_kit import FakeClock, begun, pour
+from aftercare_kit import EVENING, begun, pour
 from icalendar import Calendar
 from textual.widgets import Static
 
@@ -19,6 +19,7 @@ from soapbench.papers.commands import calendar
 from soapbench.papers.report import report_of
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
+from tests.fakes import FakeClock
 from tests.plans import THREE_POTS
 
 SOFT = '[[oils]]\nname = "olive"\nshare = "60 %"\n[[oils]]\nname = "sunflower"\nshare = "40 %"\n'
@@ -32,7 +33,7 @@ async def test_every_surface_names_the_same_times(
 ) -> None:
     plan = tmp_path / "soft.toml"
     plan.write_text(THREE_POTS.replace(OURS, oils), "utf-8")
-    clock, known = FakeClock(), practice(folder / "tables")
+    clock, known = FakeClock(EVENING), practice(folder / "tables")
     _, desk = begun(folder, clock, plan)
     pour(desk, clock)
     app = SoapbenchApp(open_bench(folder), clock)
@@ -55,7 +56,7 @@ async def test_every_surface_names_the_same_times(
     opens, closes = (
         rests.poured + timedelta(hours=h) for h in window(rests, known.unmould_h, known)
     )
-    _, ics = calendar(folder, str(desk.log.path), clock.at)
+    _, ics = calendar(folder, str(desk.log.path), clock.wall)
     dates = {
         str(e["SUMMARY"]).rpartition(": ")[2]: e for e in Calendar.from_ical(ics).walk("VEVENT")
     }

@@ -178,9 +178,11 @@ def test_from_one_bench_to_another(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.syspath_prepend(str(Path(__file__).parents[1] / "aftercare"))
-    from aftercare_kit import FakeClock, poured
+    from aftercare_kit import EVENING, poured
 
-    _, desk = poured(tmp_path / "mine", FakeClock())
+    from tests.fakes import FakeClock
+
+    _, desk = poured(tmp_path / "mine", FakeClock(EVENING))
     desk.close()
     out = tmp_path / "found.toml"
     mine = ["--bench", str(tmp_path / "mine")]
