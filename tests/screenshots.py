@@ -317,8 +317,16 @@ async def staged(
 
 async def _picture(name: str, theme: str, size: tuple[int, int]) -> str:
     async with staged(name, theme, size) as app:
-        svg = app.export_screenshot(title="soapbench")
+        return exported(app)
+
+
+def exported(app: SoapbenchApp) -> str:
+    """What is on the screen as SVG, without the buttons of a window of some desktop."""
+    svg = BUTTONS.sub("", app.export_screenshot(title="soapbench"))
     return "\n".join(line.rstrip() for line in svg.splitlines()) + "\n"
+
+
+BUTTONS = re.compile(r"<g transform=\"[^\"]*\">\s*(<circle [^>]*/>\s*)+</g>")
 
 
 def picture(name: str, theme: str = "", size: tuple[int, int] = SIZE) -> str:
