@@ -24,9 +24,7 @@ if TYPE_CHECKING:
     from soapbench.desk.rehearsing import Wanted
     from soapbench.fragrances.book import Entry
     from soapbench.plan import Plan
-    from soapbench.reading.faults import FileFaults
     from soapbench.settings import Settings
-    from soapbench.sheet.plansheet import PlanSheet
 
 FINE, ATTENTION, UNREADABLE = 0, 1, 2
 INTERRUPTED = 130
@@ -56,7 +54,7 @@ def _run(args: argparse.Namespace) -> int:
             sys.stdout.flush()
         return code
     except FileFaults as refused:
-        print(_faults_text(refused), file=sys.stderr)
+        print(refused.text(), file=sys.stderr)
         return UNREADABLE
     except BrokenPipeError:  # a pager that was closed early
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -79,20 +77,6 @@ def _as_json(data: object) -> str:
     """JSON with every letter as it is where the output can hold it."""
     whole = sys.stdout is not None and _any_text(sys.stdout)
     return json.dumps(data, indent=1, ensure_ascii=not whole)
-
-
-def _faults_text(refused: FileFaults) -> str:
-    from soapbench.reading.safetext import clean
-
-    lines = []
-    for fault in refused.faults:
-        where = clean(refused.file) + (f", line {fault.line}" if fault.line else "")
-        key = f" {clean(fault.key)}:" if fault.key else ""
-        lines.append(f"{where}:{key} {clean(fault.wrong)}")
-        lines.append(f"    {clean(fault.right)}")
-    if refused.more:
-        lines.append(f"{clean(refused.file)}: … and {refused.more:,} more")
-    return "\n".join(lines)
 
 
 def _folder(args: argparse.Namespace) -> Path:
@@ -164,33 +148,15 @@ def _check(args: argparse.Namespace) -> int:
         print(_as_json(as_json(sheet)))
     else:
         print(as_text(sheet, settings=_settings(args)), end="")
-    if args.face and not _write_face(Path(args.face), sheet, memory):
-        return UNREADABLE
+    if args.face:
+        from soapbench.papers.commands import face
+
+        if why := face(Path(args.face), sheet, memory.known):
+            print(why, file=sys.stderr)
+            return UNREADABLE
     if sheet.impossible:
         return UNREADABLE
     return FINE if sheet.fine else ATTENTION
-
-
-def _write_face(file: Path, sheet: PlanSheet, memory: Memory) -> bool:
-    """Draw the sheet's cut face; says why on standard error where that cannot be."""
-    from soapbench.barface.words import face_png, face_svg, showings
-    from soapbench.logfile.durable import write_new
-    from soapbench.reading.safetext import clean
-
-    suffix = file.suffix.lower()
-    why = "" if suffix in (".svg", ".png") else words.FACE_SUFFIX
-    if sheet.outlook is None:
-        why = words.NO_ORDER
-    if not why:
-        (shown,) = showings(sheet.plan, memory.known, sheet.amounts, late=0)
-        data = face_png(shown) if suffix == ".png" else face_svg(shown, sheet.plan.title).encode()
-        try:
-            write_new(file, data, over=True)
-        except OSError as error:
-            why = error.strerror or str(error)
-    if why:
-        print(words.not_drawn(clean(str(file)), why), file=sys.stderr)
-    return not why
 
 
 def _write_batch(args: argparse.Namespace) -> int:

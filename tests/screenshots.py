@@ -118,7 +118,7 @@ async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
     """Simulated hands have poured three invented fragrances over simulated batters."""
     known = _known()
     at = clock.read().at
-    for i, (name, word, faster) in enumerate(SCENTS * 4):
+    for i, (name, word, faster) in enumerate(FRAGRANCES * 4):
         text = THREE_POTS.replace("Tar & Thyme", name).replace('"accelerates"', f'"{word}"')
         text = text.replace("hanger swirl", "textured top")
         sheet = plan_sheet(plan(text), known, tables.cautions(), levers=False)
@@ -137,7 +137,7 @@ async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
     await answered(app, pilot)  # the entry it opens at
 
 
-SCENTS = (
+FRAGRANCES = (
     ("Reed Smoke", "well behaved", 5.0),
     ("Tar & Thyme", "accelerates", 3.0),
     ("Milk Thistle", "unknown", 1.05),

@@ -9,6 +9,7 @@ import pytest
 from soapbench.advice.advise import judged, live_advice
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
@@ -129,7 +130,7 @@ def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock:
     def ranked(*wishes: str) -> dict[str, float]:
         """Worth by name, in order."""
         wished = replace(pour.plan, swirl=replace(pour.plan.swirl, fall_back=wishes))
-        ways = judged(wished, ml, known, pour.state, draws, 1.0)
+        ways = judged(Moment(wished, ml, known, pour.state, draws, 1.0))
         return {way.name: way.worth for way in ways if way.become is not Become.WISH}
 
     unwished, moved_up = list(ranked()), []
@@ -206,7 +207,7 @@ def test_nothing_is_offered_that_comes_out_no_more_surely(known: Known, clock: F
         clock.passes(5)
     draws = Foreseen(pour.plan, known).draws
     now = pour.now()
-    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now)
+    ways = judged(Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now))
     assert "drops low and close" in [way.name for way in ways], "it is weighed, though"
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from soapbench.advice.advise import judged
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice, Way, ways_from
 from soapbench.barface.barplan import likely, poured
 from soapbench.bench.tables import cautions
@@ -38,7 +39,7 @@ def judged_now(pour: Desk, known: Known) -> dict[Way, SwirlChoice]:
     now = pour.now()
     seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)
-    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now)
+    ways = judged(Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now))
     return {way.key: way for way in ways}
 
 

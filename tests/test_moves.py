@@ -6,6 +6,7 @@ import pytest
 
 from soapbench.advice.advise import judged
 from soapbench.advice.known import Known
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice, becomes, moves_from
 from soapbench.batter import Trace
 from soapbench.desk.pourdesk import Desk
@@ -157,7 +158,7 @@ def test_moves_are_foreseen_as_ways_and_take_something_from_the_wish(
 
     seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
     draws = live(known.fit, seen, now)
-    ways = {way.key: way for way in judged(pour.plan, ml, known, pour.state, draws, now)}
+    ways = {way.key: way for way in judged(Moment(pour.plan, ml, known, pour.state, draws, now))}
     on = ways[pour.state.steps, ()]
     less = ways[pour.state.steps, (UNSCENTED,)]
     assert less.chance > on.chance + 0.05, "an accelerator left out gives time"

@@ -20,7 +20,7 @@ from soapbench.settings import USUAL
 from soapbench.ui import letters
 from soapbench.ui.canvas import changes
 from soapbench.ui.pour.facts import ActFact, Backup, Facts, PotFact, facts, gauge
-from soapbench.ui.pour.far import amounts, far_lines
+from soapbench.ui.pour.far import EDGE, amounts, far_lines
 from soapbench.ui.pour.keyline import keys_shown
 from soapbench.ui.pour.layout import pour_lines
 from soapbench.words.lines import Piece, cells, plain
@@ -83,7 +83,7 @@ def test_what_is_needed_is_there_at_every_size(
     assert lines[-1].endswith("┘")
     assert width < 80 or "…" not in lines[-3], "why is told whole"
     assert any(line.startswith("▸") for line in lines), "the pot in hand has its row"
-    large = [w for w in map(letters.plain_letters, shown.act.said.large) if w]
+    large = [w for w in map(letters.plain_letters, shown.act.saying.large) if w]
     assert any(letters.drawn(words, dots, dots)[1] in whole for words in large for dots in (1, 2))
 
 
@@ -125,7 +125,7 @@ def moments(draw: st.DrawFn) -> Facts:
         pots=tuple(PotFact(name, "#c8a050", trace, "pot", False) for name, trace in pots),
         hand=draw(st.integers(0, len(pots) - 1)), chart=chart, look="last look", nag=draw(names),
         ahead=(act, act), chance="71 %", why=draw(names), backup=backup,
-        said=draw(st.text(max_size=300)).replace("\n", " "), alarm=False, head=draw(names),
+        reply=draw(st.text(max_size=300)).replace("\n", " "), alarm=False, head=draw(names),
     )  # fmt: skip
 
 
@@ -223,7 +223,7 @@ def test_from_a_distance_act_amount_spare_and_warning_are_large(
     assert shown.spare_s is not None
     whole = "\n".join(map(plain, far_lines(shown, *size)))
     for wanted in (
-        [letters.plain_letters(w) or "" for w in shown.act.said.large],
+        [letters.plain_letters(w) or "" for w in shown.act.saying.large],
         [letters.plain_letters(w) or "" for w in amounts(shown.act.amount)],
         [spare_sign(shown.spare_s)],
     ):
@@ -247,7 +247,7 @@ def test_from_four_metres_a_sixth_of_the_screen_is_a_line(
     large = [dot for dot in range(1, 9) if letters.rows(dot) >= height / 6]
     held = replace(calm, backup=Backup("HOLD SPACE", "IN-THE-POT SWIRL: 8 in 10", 40.0, True))
     for shown, wanted in (
-        (calm, [said.split()[0] for said in calm.act.said.large]),
+        (calm, [words.split()[0] for words in calm.act.saying.large]),
         (calm, [amounts(calm.act.amount)[-1]]),
         (calm, [spare_sign(calm.spare_s or 0.0)]),
         (warned, [amounts(calm.act.amount)[-1]]),
@@ -299,5 +299,21 @@ def test_a_pour_left_for_months_says_so_and_nothing_it_cannot_know(known: Known)
         assert "press E to end the pour" in text
         assert not re.search("usually|spare|chance", text)
         assert not re.search(r"\d{3,}:\d", text)
-    assert shown.act.said.sentence == "Left for 10 months"
+    assert shown.act.saying.sentence == "Left for 10 months"
     assert (shown.backup, shown.nag) == (None, "")
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def test_from_a_distance_a_screen_that_only_shows_is_told_from_the_one_that_writes(
+    known: Known, clock: FakeClock, size: tuple[int, int]
+) -> None:
+    width, height = size
+    shown = shown_by(in_danger(known, clock, THREE_POTS))
+    assert not shown.watching
+    assert not any(EDGE in plain(line) for line in far_lines(shown, width, height))
+    head, *rest = map(
+        plain, far_lines(replace(shown, watching=True, head="View only"), width, height)
+    )
+    assert head.strip() == "View only"
+    assert len(rest) == height - 1
+    assert all(line.endswith(EDGE) and cells(line) == width for line in rest)

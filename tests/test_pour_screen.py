@@ -64,16 +64,16 @@ async def test_lye_first_then_space_walks_through_the_stages(
 ) -> None:
     pour = desk(plan(), known, clock)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
-        assert screen.facts().act.said.large[0] == "READY"
+        assert screen.facts().act.saying.large[0] == "READY"
         assert "press SPACE as the lye goes into the oils" in text(screen)
         await pilot.press("space")
-        assert screen.facts().act.said.large[0] == "LYE INTO OILS"
+        assert screen.facts().act.saying.large[0] == "LYE INTO OILS"
         assert "g of lye" in text(screen)
         clock.passes(14)
         await settled(pilot, screen)
         assert screen.facts().step_s == 14
         await pilot.press("space")
-        assert screen.facts().act.said.large[0] == "BLEND TO EMULSION"
+        assert screen.facts().act.saying.large[0] == "BLEND TO EMULSION"
         assert "step 2 of 14" in text(screen)
         assert screen.facts().step_s == 0
 
@@ -162,11 +162,11 @@ async def test_the_last_stage_ends_the_pour_and_leads_to_the_summary(
         clock.passes(40)
         await pilot.press("space")
         assert pour.state.finished is True
-        assert screen.facts().act.said.large[0] == "HOW DID IT GO?"
+        assert screen.facts().act.saying.large[0] == "HOW DID IT GO?"
         assert "A as planned · I in part · N not at all" in text(screen)
         await pilot.press("A")
         assert pour.state.told is Outcome.AS_PLANNED
-        assert screen.facts().act.said.large[0] == "FINISHED"
+        assert screen.facts().act.saying.large[0] == "FINISHED"
         await pilot.press("space")
         await pilot.pause()
         assert "Finished as planned" in "\n".join(lines(pilot.app.screen))  # type: ignore[arg-type]

@@ -184,6 +184,21 @@ def test_a_look_is_wanted_where_it_tells_most_and_not_too_often(
     assert look_wanted(pour.state, _believed(base=0.5, rope=0.6, gull=0.4), later) == "base"
 
 
+def test_where_how_to_go_on_hangs_on_it_a_look_is_asked_for_at_a_pot_just_scented(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "pour into mould/base", each_s=15)
+    clock.passes(5)
+    likely, now = _believed(base=0.5, rope=0.3, gull=0.3), pour.now()
+    assert look_wanted(pour.state, likely, now) is None, "hands are in it: it is taken as seen"
+    assert look_wanted(pour.state, likely, now, deciding=True) == "base"
+    pour.look("base")
+    assert look_wanted(pour.state, likely, now + 1, deciding=True) == "rope"
+    unlikely = _believed(base=0.2, rope=0.2, gull=0.2)
+    assert look_wanted(pour.state, unlikely, now + 60, deciding=True) is None
+
+
 def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "pour into mould/base")
@@ -198,6 +213,28 @@ def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
         assert 0 <= belief.passed <= 1
     assert beliefs(pour.state, draws, 1e6)["base"].passed == 1
     assert advised(pour).look_wanted in (None, "base", "rope", "gull")
+
+
+def test_a_second_dose_leaves_less_time_and_teaches_nothing_of_one(
+    known: object, clock: FakeClock
+) -> None:
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance/gull")
+    left = pour.advise().outlook.room_s
+    pour.fragrance_in("rope", second=True)
+    clock.passes(1)
+    after = pour.advise().outlook.room_s
+    assert after["rope"].p50 < left["rope"].p50 - 10
+    assert after["base"].p50 == pytest.approx(left["base"].p50, rel=0.1)
+    at = pour.state.pots["rope"].second_dose
+    clock.passes(60)
+    for _ in range(2):
+        clock.passes(1)
+        pour.trace_seen("rope", Trace.MEDIUM)
+    seen = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    rope = next(pot for pot in seen.pots if pot.name == "rope")
+    assert rope.until == at, "the tap after it is of two doses"
+    assert pour.advise().outlook.room_s["rope"].p50 < after["rope"].p50, "and a floor all the same"
 
 
 def test_seizing_counts_as_set_up_says_what_to_do_and_is_undone(

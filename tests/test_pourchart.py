@@ -260,6 +260,8 @@ def test_what_hands_do_as_drawn_by_hand() -> None:
         (0, 10, "0     1     2     3     4     5     6     7     8     9"),
         (4, 24, "4     6     8     10    12    14    16    18    20    22"),
         (10, 40, "10        15        20        25        30        35"),
+        (0, 1200, "0     120   240   360   480   600   720   840   960   1080"),
+        (0, 3000, "0        480       960      1440      1920      2400"),
         (7, 37, "      10        15        20        25        30        35"),
     ],
 )
@@ -275,6 +277,9 @@ def test_the_whole_chart_as_drawn_by_hand() -> None:
     assert drawn[0] == " minutes".ljust(18) + "0        2         4        6         8"
     assert drawn[2].startswith(" A ▐")
     assert drawn[2][7:18] == "base       "
+    assert drawn[2][18:] == plain(window_line(DRAWN.rows[0], DRAWN, 66 - 18)).rstrip()
+    named = replace(DRAWN, rows=(replace(DRAWN.rows[0], pot="gull white"),))
+    assert plain(chart_lines(named, 66)[2])[7:18] == "gull white ", "ten columns are ten"
     assert [line.strip() for line in drawn[3:]] == [
         "P pour  D drop",
         "◆ needed until here  ━ sure  ▒ likely  ░ may have gone  │ now",

@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from soapbench.advice.advise import Advice, Live, advise, judged, steady
+from soapbench.advice.advise import Advice, Live, advice_of, advise, judged, steady
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
+from soapbench.advice.moment import Moment
 from soapbench.advice.switching import Switching, further
 from soapbench.advice.ways import SwirlChoice, ahead_by, becomes, best_first, still_open, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
 from soapbench.desk.pourdesk import Desk
-from soapbench.outlook.finishing import finish
+from soapbench.outlook.finishing import Each, finish
 from soapbench.outlook.worth import Become, worth, worths
-from soapbench.pour.state import opening
+from soapbench.pour.state import PotState, PourState, opening
 from soapbench.recipe.amounts import pot_ml
 from soapbench.settings import Risk
 from soapbench.sheet.plansheet import plan_sheet
@@ -32,6 +34,10 @@ PLANS = {path.stem: sample(path) for path in sorted(SAMPLES.glob("*.toml"))} | {
     said: plan(THREE_POTS.replace('"accelerates"', f'"{said}"'))
     for said in ("well behaved", "unknown", "accelerates", "notorious")
 }
+
+
+def moment(pour: Desk, known: Known, draws: Draws) -> Moment:
+    return Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, pour.now())
 
 
 @pytest.mark.parametrize("name", PLANS)
@@ -87,6 +93,48 @@ def test_what_is_offered_stays(known: Known, clock: FakeClock, reputation: str) 
     names = [live.rescue.name if live.rescue else "" for live in offers(known, clock, reputation)]
     changes = sum(a != b for a, b in pairwise(names))
     assert changes <= 2, names
+
+
+def test_a_plan_poured_against_the_sheet_is_warned_of_when_waiting_costs_something(
+    known: Known, clock: FakeClock
+) -> None:
+    """Not as lye meets oils: a backup that can be begun as well in ten minutes waits until the
+    fragrance has shown what it does."""
+    pour = desk(PLANS["notorious"], known, clock)
+    pour.lye_meets_oils()
+    while (stage := pour.state.stage) and stage.id != "stir in fragrance/gull":
+        clock.passes(stage.median_s)
+        live = pour.advise()
+        pour.heed(live)
+        assert live.warning == ""
+        assert live.advice is not None
+        assert live.advice.way == live.advice.backup, "said from the start, as on the sheet"
+        assert live.advice.asks
+        pour.stage_done()
+    for pot in ("rope", "rope", "gull", "gull"):  # twice where it is asked once more
+        clock.passes(5)
+        pour.trace_seen(pot, Trace.MEDIUM)
+    while not pour.advise().warning:
+        assert pour.state.stage is not None
+        assert pour.state.stage.id != "drop swirl/pour into mould/base", "too late"
+        clock.passes(20)
+        pour.stage_done()
+
+
+@pytest.mark.parametrize("until", ["emulsify", "stir in fragrance/gull", "stir in fragrance/base"])
+def test_ways_that_are_not_run_would_not_have_come_first(
+    known: Known, clock: FakeClock, until: str
+) -> None:
+    pour = desk(PLANS["accelerates"], known, clock)
+    work(pour, clock, until, each_s=40)
+    at = moment(pour, known, Foreseen(pour.plan, known, draws=400).draws)
+    every = judged(at)
+    on = next(way for way in every if way.key == (pour.state.steps, ()))
+    likely = judged(at, going_on=on)
+    assert len(likely) < len(every)
+    assert advice_of(likely, pour.state.steps, "") == advice_of(every, pour.state.steps, "")
+    worst = every[-1]
+    assert worst in judged(at, going_on=on, offered=worst), "what was offered is judged still"
 
 
 @pytest.mark.parametrize(
@@ -282,13 +330,9 @@ def test_a_backup_shut_by_the_next_pour_is_to_be_begun_before_it(
     work(pour, clock, "stir in fragrance/base")
     clock.passes(1)
     live = pour.advise()
-    draws = Foreseen(pour.plan, known).draws
-    ways = judged(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, live.now)
-    in_the_pot = next(way for way in ways if way.name == "in-the-pot swirl")
-    switching = Switching(
-        pour.plan, pot_ml(pour.amounts), known.swirls, known.pace, known.risk, pour.state, draws,
-        live.now,
-    )  # fmt: skip
+    at = moment(pour, known, Foreseen(pour.plan, known).draws)
+    in_the_pot = next(way for way in judged(at) if way.name == "in-the-pot swirl")
+    switching = Switching(at)
     by, done_before = switching.switch_by(in_the_pot)
     poured = next(i for i, stage in enumerate(pour.state.ahead) if stage.puts == "mould")
     assert done_before <= poured
@@ -327,12 +371,11 @@ def switching_at(
     pour: Desk, known: Known, draws: Draws
 ) -> tuple[Switching, SwirlChoice, SwirlChoice]:
     """What deciding later is worth to ``pour`` now, the in-the-pot swirl, and going on."""
-    ml, state, now = pot_ml(pour.amounts), pour.state, pour.now()
-    ways = judged(pour.plan, ml, known, state, draws, now)
-    on = next(way for way in ways if way.key == (state.steps, ()))
+    at = moment(pour, known, draws)
+    ways = judged(at)
+    on = next(way for way in ways if way.key == (pour.state.steps, ()))
     other = next(way for way in ways if way.name == "in-the-pot swirl")
-    switching = Switching(pour.plan, ml, known.swirls, known.pace, known.risk, state, draws, now)
-    return switching, other, on
+    return Switching(at), other, on
 
 
 def test_waiting_for_a_look_that_tells_nothing_is_worth_no_more_than_deciding_now(
@@ -371,10 +414,7 @@ def test_a_warning_is_for_something_better_now(known: Known, clock: FakeClock) -
         assert live.rescue is not None
         assert live.rescue.worth > live.advice.going_on.worth
         assert live.advice.way == live.rescue
-    again = advise(
-        pour.plan, pot_ml(pour.amounts), known, pour.state,
-        Foreseen(pour.plan, known).draws, live.now,
-    )  # fmt: skip
+    again = advise(moment(pour, known, Foreseen(pour.plan, known).draws))
     assert again.way in (again.going_on, again.backup)
 
 
@@ -406,3 +446,76 @@ def test_three_outcomes_of_a_drop_with_and_without_a_hanger(known: Known) -> Non
     late = replace(wire, median_s=400.0)
     assert ends(120, late) == (0.0, 1.0), "a hanger that cannot be drawn is left out"
     assert ends(160, late) == (0.0, 0.0)
+
+
+# ---------------------------------------------------------------- by hand, no draw run
+
+HANDS = tuple(
+    Stage(f"s{i}", "work", "Work", ("p",), fragrance_into=("p",) if i in (0, 2) else ())
+    for i in range(5)
+)
+
+
+def switching_by_hand(worth_after: dict[int, float | None], now: float = 0.0) -> Switching:
+    """Five stages that end at 10, 20 … 50 s; what a backup is worth once so many are done."""
+    made = object.__new__(Switching)
+    made._state = PourState((), (), HANDS, {"p": PotState("p")}, begun=True)
+    known = SimpleNamespace(risk=Risk.USUAL)
+    made._at = SimpleNamespace(now=now, known=known)  # type: ignore[assignment]
+    made.ends = [10.0, 20.0, 30.0, 40.0, 50.0]
+
+    def begun_after(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
+        found = worth_after[stages]
+        return None if found is None else np.full(4, found)
+
+    made._begun_after = begun_after  # type: ignore[method-assign]
+    return made
+
+
+BACKUP = SwirlChoice(("layers",), 0.6, 5.0, 0.0, 0.60, Become.ANOTHER)
+
+
+def test_a_backup_that_loses_its_worth_within_a_stage_can_wait_for_part_of_it() -> None:
+    """.60 now, less than .05 of it may be lost: of the .06 that the fourth stage costs, .01."""
+    falling: dict[int, float | None] = {1: 0.60, 2: 0.58, 3: 0.56, 4: 0.50}
+    by, stages = switching_by_hand(falling).switch_by(BACKUP)
+    assert (by, stages) == (pytest.approx(30.0 + 10.0 / 6), 3)
+    at_once = switching_by_hand({1: 0.50, 2: 0.40, 3: 0.3, 4: 0.2}).switch_by(BACKUP)
+    assert at_once == (pytest.approx(0.0 + 10.0 * 0.5), 0)
+    late = switching_by_hand({1: 0.50, 2: 0.40, 3: 0.3, 4: 0.2}, now=7.0).switch_by(BACKUP)
+    assert late == (pytest.approx(7.0 + 3.0 * 0.5), 0)
+
+
+def test_a_backup_that_a_stage_shuts_is_begun_before_it() -> None:
+    shut: dict[int, float | None] = {1: 0.60, 2: 0.58, 3: None, 4: None}
+    assert switching_by_hand(shut).switch_by(BACKUP) == (20.0, 2)
+    never = switching_by_hand({1: 0.6, 2: 0.6, 3: 0.6, 4: 0.6}).switch_by(BACKUP)
+    assert never == (40.0, 4), "before the last, after which nothing is left"
+
+
+def test_deciding_after_a_look_takes_the_better_way_for_what_is_seen() -> None:
+    """Of four batters two are thin and come out going on, two are thick and are spoilt, -.5; the
+    backup is worth .6 in each: (2 + 1.2) / 4 with a look, .6 without; nine of ten look."""
+    made = switching_by_hand({5: 0.6})
+    planned = np.array([True, True, False, False])
+    thick = np.array([0.0, 0.2, 3.0, 3.2])
+    made._going_on = Each(planned, planned, (), lambda t: thick)
+    made._unscented = lambda *_: ()  # type: ignore[method-assign]
+    on = SwirlChoice(("drop swirl",), 0.5, 5.0, 0.0, 0.25)
+    assert made._deciding(BACKUP, on, 5) == pytest.approx(0.9 * 0.8 + 0.1 * 0.6)
+    assert made._deciding(BACKUP, on, 6) == pytest.approx(0.25), "nothing is left to decide"
+
+
+@pytest.mark.parametrize(
+    ("stages", "already", "offered"),
+    [(1, False, 2), (2, False, 2), (3, False, 0), (0, False, 0), (0, True, 2), (3, True, 0)],
+)
+def test_the_rest_can_go_unscented_once_some_is_scented_and_some_is_not(
+    stages: int, already: bool, offered: int
+) -> None:
+    """Fragrance goes in at the first and at the third of five stages."""
+    made = switching_by_hand(dict.fromkeys(range(6), 0.5))
+    if already:
+        pots = {"p": PotState("p", fragrance_in=0.0)}
+        made._state = replace(made._state, pots=pots)
+    assert len(made._unscented(BACKUP, BACKUP, stages)) == offered

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 
 import numpy as np
 
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.reasons import how, why
 from soapbench.advice.switching import ABOUT, Switching
 from soapbench.advice.ways import (
@@ -30,7 +30,7 @@ from soapbench.advice.ways import (
     ways_from,
 )
 from soapbench.batter import BatchHistory
-from soapbench.outlook.finishing import Outlook, Quantiles, finish, outlook
+from soapbench.outlook.finishing import Outlook, Quantiles, outlook
 from soapbench.outlook.looks import Belief, beliefs
 from soapbench.outlook.running import Kept
 from soapbench.plan import Plan
@@ -46,11 +46,10 @@ CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 FAR = 0.10
 """And at once when it is so much better: a key never does far worse than it could (ours)."""
-LEAVING = 0.10
-"""It is warned of only what is worth so much more: once poured, what is given up is given up, and
-what is foreseen is less sure than it is reckoned (ours; judged by whole pours)."""
-HOPELESS = 0.10
-"""With less chance than this to come out even in part there is nothing to wait for (ours)."""
+LEAVING = 0.25
+"""It is warned of only what is worth so much more. What is given up is given up, while who goes on
+can still turn to something simpler later, which is not reckoned in (ours; by whole pours: warning
+of less than this gave up two wishes for each batch it saved, and gained nothing)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
 
@@ -69,6 +68,8 @@ class Advice:
     """Why it is in danger; empty while it is not."""
     warns: bool
     """There is something better to do now."""
+    asks: bool = False
+    """A look may still tell that nothing better is needed."""
     switch_by_s: float | None = None
     """Until when the backup can be begun with about its present worth, s since lye met oils."""
     how: str = ""
@@ -124,54 +125,44 @@ def live_advice(
     ``before``: what was shown last, so that what is offered stays until another is clearly better.
     """
     so_far: BatchHistory = history(batch, plan, mix_of(plan, amounts), state, now)
-    draws = live(known.fit, so_far, now)
+    draws = live(known.fit, so_far, now, thinned=THINNED)
     going = with_running_blender(state, now)
-    few, kept = draws.picked(slice(None, None, THINNED)), Kept()
+    kept = Kept()
     become = becomes(going.steps, plan, going, known.swirls)
     ahead = outlook(
-        going.ahead, going.pots, few, known.pace, now, going.hands_began, kept, known.risk, become
+        going.ahead, going.pots, draws, known.pace, now, going.hands_began, kept, known.risk, become
     )
-    acceleration = {
-        name: _factors(draws, pot.fragrance)
-        for name, pot in state.pots.items()
-        if pot.fragrance and pot.fragrance_in is not None
-    }
+    scented = {p.name: p.fragrance for p in state.pots.values() if p.fragrance_in is not None}
+    factors = {name: _factors(draws, name) for name in set(scented.values()) if name}
+    acceleration = {pot: factors[name] for pot, name in scented.items() if name}
     advice = None
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        advice = advise(plan, pot_ml(amounts), known, going, few, now, reason, shown, kept)
+        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept)
+        advice = advise(at, reason, shown)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, few, now, kept))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept))
 
 
-def advise(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    reason: str = "",
-    before: Advice | None = None,
-    kept: Kept | None = None,
-) -> Advice:
+def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice:
     """What to do from the state the pour is really in; ``reason``: why it may be in danger.
 
     Another way is better now when it is worth more, and waiting for one more look would cost more
     than that look can tell.
     """
-    kept = kept or Kept()
-    going_on = _judged(plan, ml, known, state, draws, now, kept, (state.steps, ()))
+    state = at.state
+    going_on = _judged(at, (state.steps, ()))
     if going_on is not None and not _in_danger(going_on):
         return Advice(going_on, going_on, None, "", warns=False)
-    ranked = judged(plan, ml, known, state, draws, now, kept)
     if before and before.going_on.steps != state.steps:
         before = None
+    offered = before.backup if before else None
+    ranked = judged(at, going_on, offered)
     advice = advice_of(ranked, state.steps, reason)
     if advice.backup is None:
         return advice
-    advice = steady(advice, ranked, before, now)
+    advice = steady(advice, ranked, before, at.now)
     backup, going_on = advice.backup, advice.going_on
     assert backup is not None
     warned = before is not None and before.warns
@@ -180,14 +171,15 @@ def advise(
         if before.backup is None:  # no look and no fragrance has shown any danger
             return replace(advice, way=going_on, backup=None, warns=False)
         better = False
-    switching = Switching(plan, ml, known.swirls, known.pace, known.risk, state, draws, now, kept)
+    switching = Switching(at)
     by, stages_left = switching.switch_by(backup)
     warns = better and warned
     if better and not warned and backup.worth > going_on.worth + LEAVING:
-        hopeless = going_on.chance + going_on.chance_in_part < HOPELESS
+        lost = going_on.chance + going_on.chance_in_part == 0.0  # no look tells otherwise
         least = backup.worth - ABOUT
-        warns = hopeless or switching.waiting(backup, going_on, stages_left, least) < least
-    return replace(advice, way=backup if better else going_on, warns=warns, switch_by_s=by)
+        warns = lost or switching.waiting(backup, going_on, stages_left, least) < least
+    way, asks = backup if better else going_on, better and not warns
+    return replace(advice, way=way, warns=warns, asks=asks, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -219,41 +211,35 @@ def steady(
 
 
 def judged(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    kept: Kept | None = None,
+    at: Moment, going_on: SwirlChoice | None = None, offered: SwirlChoice | None = None
 ) -> list[SwirlChoice]:
-    """Every way to finish from here, best first; going on as before is one of them."""
-    kept = kept or Kept()
-    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, known.swirls))]
-    judge = partial(_judged, plan, ml, known, state, draws, now, kept)
-    ways = [judge((state.steps, ())), *map(judge, others)]
-    return best_first([way for way in ways if way is not None], plan, known.swirls)
+    """Every way to finish from here, best first; going on as before is one of them.
+
+    With ``going_on``, which is that one judged already, only those that may be its backup: what
+    could not come near the best of them, however it came out, is not run, but for what was
+    ``offered`` before.
+    """
+    plan, state, table = at.plan, at.state, at.known.swirls
+    others = [*moves_from(state), *((steps, ()) for steps in ways_from(plan, state, table))]
+    become = {way: becomes(way[0], plan, state, table, way[1]) for way in others}
+    ways, enough = [going_on or _judged(at, (state.steps, ()))], -np.inf
+    for other in sorted(others, key=lambda way: -become[way].worth):
+        if become[other].worth < enough and (offered is None or other != offered.key):
+            continue
+        ways.append(way := _judged(at, other))
+        if going_on and way and _helps(way, going_on):
+            enough = max(enough, way.worth - NEAR)
+    return best_first([way for way in ways if way is not None], plan, table)
 
 
-def _judged(
-    plan: Plan,
-    ml: Mapping[str, float],
-    known: Known,
-    state: PourState,
-    draws: Draws,
-    now: float,
-    kept: Kept,
-    way: Way,
-) -> SwirlChoice | None:
+def _judged(at: Moment, way: Way) -> SwirlChoice | None:
     """One way to finish from here; None: what was seen has shut it."""
-    steps, moves = way
-    ahead = ahead_by(steps, plan, ml, state, known.swirls, moves)
+    (steps, moves), state, table = way, at.state, at.known.swirls
+    ahead = ahead_by(steps, at.plan, at.ml, state, table, moves)
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
-    begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-    ending = finish(ahead, state.pots, draws, known.pace, now, begun, kept)
-    become = becomes(steps, plan, state, known.swirls, moves)
-    return choice(steps, by_trouble(ending, ahead, state), become, known.risk, moves)
+    ending = by_trouble(at.finish(ahead), ahead, state)
+    return choice(steps, ending, becomes(steps, at.plan, state, table, moves), at.known.risk, moves)
 
 
 def advice_of(ranked: Sequence[SwirlChoice], on: tuple[str, ...], reason: str) -> Advice:

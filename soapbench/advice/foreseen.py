@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from soapbench.advice.advise import THINNED, Advice, advice_of
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.reasons import why
 from soapbench.advice.switching import Switching
 from soapbench.advice.ways import (
@@ -72,8 +73,6 @@ class Foreseen:
         plain = advice_of(choices, tuple(self.plan.swirl.steps), why(outlook, {}))
         if plain.backup is None:
             return plain
-        known, few = self.known, self.draws.picked(slice(None, None, THINNED))
-        switching = Switching(
-            self.plan, self.ml, known.swirls, known.pace, known.risk, self._start, few, 0.0
-        )
-        return replace(plain, switch_by_s=switching.switch_by(plain.backup)[0])
+        few = self.draws.picked(slice(None, None, THINNED))
+        at = Moment(self.plan, self.ml, self.known, self._start, few, 0.0)
+        return replace(plain, switch_by_s=Switching(at).switch_by(plain.backup)[0])

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
-from soapbench.reading.safetext import counted
 from soapbench.swirls.stages import in_order_of_fragrance
+from soapbench.words import ways as words
 
 COOLER_BY, LEAST_COOLER = 6.0, 2.0
 """By how much to cool at most, and from how much on it is worth doing, K (ours)."""
@@ -145,27 +145,18 @@ def _last_first(plan: Plan, floor: float) -> Plan | None:
 
 
 def _in_turn(plan: Plan) -> str:
-    return f"fragrance into {in_order_of_fragrance(plan)[0].name} first"
-
-
-def _loads(plan: Plan) -> str:
-    return ", ".join(f"{fragrance.load * 100:.3g} %" for fragrance in plan.fragrance)
+    return words.first_into(in_order_of_fragrance(plan)[0].name)
 
 
 CHANGES = (
-    Change(lambda plan: "fragrance just before each pot is poured", _fragrance_later),
+    Change(lambda plan: words.FRAGRANCE_LATER, _fragrance_later),
     Change(_in_turn, _as_poured),
     Change(_in_turn, _last_first),
-    Change(lambda plan: "blend only to stable emulsion", _less_blending),
-    Change(lambda plan: f"cool to {_coolest(plan)}", _cooler),
-    Change(lambda plan: f"more water (lye {plan.lye.strength * 100:.3g} %)", _more_water),
-    Change(lambda plan: "fragrance in the base only", _base_only),
-    Change(lambda plan: f"half the fragrance ({_loads(plan)})", _half_the_load),
-    Change(
-        lambda plan: (
-            f"{counted(len(plan.accents), 'accent', 'accents')} instead of {len(plan.accents) + 1}"
-        ),
-        _fewer_accents,
-    ),
+    Change(lambda plan: words.LESS_BLENDING, _less_blending),
+    Change(lambda plan: words.cool_to(_coolest(plan)), _cooler),
+    Change(lambda plan: words.more_water(plan.lye.strength), _more_water),
+    Change(lambda plan: words.BASE_ONLY, _base_only),
+    Change(lambda plan: words.half_fragrance([f.load for f in plan.fragrance]), _half_the_load),
+    Change(lambda plan: words.fewer_accents(len(plan.accents)), _fewer_accents),
 )
 """Cheapest first."""

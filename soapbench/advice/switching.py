@@ -6,24 +6,18 @@ are run through the same draws. What is in the mould by then stays there.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice, ahead_by, can_begin
 from soapbench.outlook.batters import Array, median
-from soapbench.outlook.finishing import Each, each
-from soapbench.outlook.running import Kept
 from soapbench.outlook.worth import Become, worths
-from soapbench.pace import Pace
-from soapbench.plan import Plan
 from soapbench.pour.state import DoneStage, PourState
-from soapbench.settings import Risk
 from soapbench.swirls.moves import UNSCENTED, moved
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.table import SwirlTable
-from soapbench.thickening.draws import Draws
 
 ABOUT = 0.05
 """A backup that has lost less than this has about its worth still (ours)."""
@@ -40,46 +34,29 @@ LOOKS_APART = 0.5
 class Switching:
     """Going on as before, and leaving it later, from one moment of a pour."""
 
-    def __init__(
-        self,
-        plan: Plan,
-        ml: Mapping[str, float],
-        table: SwirlTable,
-        pace: Pace,
-        risk: Risk,
-        state: PourState,
-        draws: Draws,
-        now: float,
-        kept: Kept | None = None,
-    ) -> None:
-        self._plan, self._ml, self._table, self._pace, self._risk = plan, ml, table, pace, risk
-        self._state, self._draws, self._now = state, draws, now
-        self._kept = kept or Kept()
-        self._going_on = self._each(state.ahead)
+    def __init__(self, at: Moment) -> None:
+        self._at, self._state = at, at.state
+        self._going_on = at.each(at.state.ahead)
         self.ends = [median(end) for end in self._going_on.ends]
         """Median end of each stage ahead, s since lye met oils."""
-
-    def _each(self, ahead: Sequence[Stage]) -> Each:
-        state, now = self._state, self._now
-        begun = state.hands_began if ahead[:1] == state.ahead[:1] else None
-        return each(ahead, state.pots, self._draws, self._pace, now, begun, self._kept)
 
     def _begun_after(self, way: SwirlChoice, stages: int, move: str = "") -> Array | None:
         """Worth of ``way`` in each draw, begun once so many stages ahead are done, ``move`` made
         as well; None: it cannot be begun then, or the move changes nothing."""
         first = self._state.ahead[:stages]
         later = further(self._state, first)
-        if not can_begin(way.steps, later, self._table, way.moves):
+        plan, ml, table = self._at.plan, self._at.ml, self._at.known.swirls
+        if not can_begin(way.steps, later, table, way.moves):
             return None
-        rest = ahead_by(way.steps, self._plan, self._ml, later, self._table, way.moves)
+        rest = ahead_by(way.steps, plan, ml, later, table, way.moves)
         become = way.become
         if move:
             without = moved(rest, move)
             if without is None:
                 return None
             rest, become = without, Become.LESS if become is Become.WISH else become
-        ran = self._each((*first, *rest))
-        return worths(become, ran.planned, ran.in_part, self._risk)
+        ran = self._at.each((*first, *rest))
+        return worths(become, ran.planned, ran.in_part, self._at.known.risk)
 
     def switch_by(self, way: SwirlChoice) -> tuple[float, int]:
         """Until when ``way`` can be begun with about its present worth, s since lye met oils, and
@@ -98,11 +75,11 @@ class Switching:
                 low, worth_low = middle, mean
             else:
                 high, worth_high = middle, mean
-        begins = self._now if low == 0 else self.ends[low - 1]
+        begins = self._at.now if low == 0 else self.ends[low - 1]
         if worth_high is None or worth_high >= worth_low:
-            return max(self._now, begins), low
+            return max(self._at.now, begins), low
         part = (worth_low - least) / (worth_low - worth_high)
-        return max(self._now, begins + part * (self.ends[high - 1] - begins)), low
+        return max(self._at.now, begins + part * (self.ends[high - 1] - begins)), low
 
     def waiting(
         self, way: SwirlChoice, going_on: SwirlChoice, most: int, enough: float = np.inf
@@ -110,7 +87,7 @@ class Switching:
         """Worth of deciding later, at the best of several moments: after the next look, ``LOOK_S``
         from now at the earliest; once ``most`` stages ahead are done; once a fragrance is in, when
         there is something to be seen. Not looked for further once it is ``enough``."""
-        soon = sum(end < self._now + LOOK_S for end in self.ends) + 1
+        soon = sum(end < self._at.now + LOOK_S for end in self.ends) + 1
         scented = [i for i, stage in enumerate(self._state.ahead, 1) if stage.fragrance_into]
         moments = [soon, most, (soon + most) // 2, *[i for i in scented if i >= soon][:MOST_LOOKS]]
         best = -np.inf
@@ -127,13 +104,14 @@ class Switching:
         A look then tells how thick the thickest pot is; where nobody looks, the best of them is
         taken as it is foreseen now.
         """
-        on = worths(going_on.become, self._going_on.planned, self._going_on.in_part, self._risk)
+        run = self._going_on
+        on = worths(going_on.become, run.planned, run.in_part, self._at.known.risk)
         if stages > len(self.ends):
             return float(np.mean(on))
         others = [self._begun_after(way, stages), *self._unscented(way, going_on, stages)]
         ways = [on, *(later for later in others if later is not None)]
         at = self.ends[stages - 1]
-        looks = np.floor(self._going_on.thickest(at) / LOOKS_APART).astype(np.intp)
+        looks = np.floor(run.thickest(at) / LOOKS_APART).astype(np.intp)
         best = np.maximum.reduce([np.bincount(looks, one) for one in ways]).sum() / len(on)
         blind = max(float(np.mean(one)) for one in ways)
         return LOOKED * float(best) + (1 - LOOKED) * blind

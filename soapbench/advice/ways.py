@@ -17,6 +17,7 @@ from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE
 from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
+from soapbench.words.ways import LEAVE_IT
 
 NEAR = 0.03
 """Worths closer than this are told apart by other things (ours)."""
@@ -45,7 +46,7 @@ class SwirlChoice:
     def name(self) -> str:
         if self.moves:
             return ", ".join(map(words, self.moves))
-        return " + ".join(self.steps) if self.steps else "leave it as it is"
+        return " + ".join(self.steps) if self.steps else LEAVE_IT
 
     @property
     def key(self) -> Way:
@@ -246,8 +247,7 @@ def best_first(choices: Sequence[SwirlChoice], plan: Plan, table: SwirlTable) ->
             wishes.index(pour) if pour in wishes else len(wishes),
             way.become is Become.SAVED,
             way.become is Become.SAVED and len(plan.pots) > table.kinds[pour[0]].most_pots,
-            way.become is Become.ANOTHER,
-            -len(way.steps) if way.become is Become.LESS else 0,
+            -len(way.steps) if way.become is Become.LESS else 0,  # what is another keeps none of it
             len(way.moves),
             way.minutes,
         )

@@ -15,7 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from soapbench.words.numbers import g
+from soapbench.words.curing import heavier, too_light
 
 Array = NDArray[np.float64]
 
@@ -173,17 +173,11 @@ def doubts(weighings: Sequence[Weighing], water_share: float) -> tuple[str, ...]
     odd = []
     for before, after in pairwise(weighings):
         if after.g > before.g + 2 * SCALE_G:
-            odd.append(
-                f"{g(after.g, 0)} after {g(before.g, 0)}: heavier than last time. Damp air, or "
-                "different bars?"
-            )
+            odd.append(heavier(after.g, before.g))
     if weighings:
         first = weighings[0].g
         least = first * (1 - water_share) - 2 * SCALE_G
         low = min(w.g for w in weighings)
         if low < least:
-            odd.append(
-                f"{g(low, 0)} is less than {g(first, 0)} without all its water "
-                f"({g(first * water_share, 0)}): different bars, or the scale?"
-            )
+            odd.append(too_light(low, first, first * water_share))
     return tuple(odd)

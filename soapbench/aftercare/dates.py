@@ -13,6 +13,7 @@ from soapbench.aftercare.due import What, due, ready
 from soapbench.aftercare.practice import FINISHES, Practice, Span
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.windows import window, window_words
+from soapbench.words.curing import SAME_AS_BEFORE
 
 MOST_WEIGHINGS = 26
 
@@ -81,7 +82,7 @@ def _cure(batch: Resting, practice: Practice) -> list[Entry]:
             break
         if last is None or day > last:
             key = f"weigh {number}"
-            dates.append(_day(key, What.WEIGH, _sourced("the same bars as before", practice), day))
+            dates.append(_day(key, What.WEIGH, _sourced(SAME_AS_BEFORE, practice), day))
     dates.append(_day("cure", What.CURE_OVER, _sourced(ends.rests_on, practice), over))
     return [*dates, *_finish(batch, practice)]
 

@@ -16,7 +16,9 @@ from soapbench.aftercare.practice import FINISHES, Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Soap
 from soapbench.aftercare.windows import soap, window, window_words
+from soapbench.words import curing as words
 from soapbench.words import numbers
+from soapbench.words.days import when_words
 
 WEEKS_A_MONTH = 365.25 / 12 / 7
 
@@ -85,23 +87,18 @@ def ready(batch: Resting, practice: Practice) -> Ready | None:
     kind = soap(batch, practice)
     least, most = practice.cure_weeks[kind.value]
     soonest, usual = batch.cut + timedelta(weeks=least), batch.cut + timedelta(weeks=most)
-    span = numbers.span(least, most)
-    weeks = f"{span} {'week' if most == 1 else 'weeks'}"
+    weeks = words.weeks(least, most)
     if kind is Soap.CASTILE:
-        months = numbers.span(*practice.castile_months)
-        weeks = f"usable after {span} weeks, by custom left {months} months"
+        weeks = words.castile(weeks, numbers.span(*practice.castile_months))
     drying = curve(batch)
     if drying is None:
         return Ready(usual, soonest, usual, weeks, False)
     first = batch.weighed[0][0]
     early, late = (first + timedelta(days=d) for d in drying.dry_days(practice.to_go))
     about = first + timedelta(days=drying.dry_day(practice.to_go))
-    if about <= soonest:
-        words = f"and at least {least:g} {'week' if least == 1 else 'weeks'}"
-    else:
-        words = f"under {numbers.written_share(practice.to_go)} left to lose"
-    words = f"from {drying.weighings} weighings, {words}"
-    return Ready(max(about, soonest), max(early, soonest), max(late, soonest), words, True)
+    why = words.at_least(least) if about <= soonest else words.little_left(practice.to_go)
+    why = words.by_weighings(drying.weighings, why)
+    return Ready(max(about, soonest), max(early, soonest), max(late, soonest), why, True)
 
 
 def _days(passed: timedelta) -> float:
@@ -159,13 +156,13 @@ def _cut(batch: Resting, practice: Practice) -> list[Due]:
             to_do(What.CUT, opens, closes, window_words(batch, practice))
         return todo
     if not batch.verdict:
-        to_do(What.REVIEW, batch.cut, None, "while you remember")
+        to_do(What.REVIEW, batch.cut, None, words.WHILE_FRESH)
     ends = ready(batch, practice)
     every = timedelta(days=practice.weigh_every_days)
     next_weighing = batch.weighed[-1][0] + every if batch.weighed else batch.cut
     if ends is not None:
         if next_weighing <= max(ends.about, ends.latest):
-            to_do(What.WEIGH, next_weighing, next_weighing + every, "the same bars")
+            to_do(What.WEIGH, next_weighing, next_weighing + every, words.SAME_BARS)
         to_do(What.CURE_OVER, ends.about, None, ends.rests_on)
     return todo
 
@@ -189,18 +186,14 @@ def forced_words(batch: Resting, practice: Practice) -> str:
     """How a forced gel is kept warm, and when the heat goes off; empty where none is forced."""
     if batch.gel != "force":
         return ""
-    low, high = practice.gel_at_c
-    by = f"{batch.heat}, " if batch.heat else ""
-    warm = f"{numbers.celsius(low)} to {numbers.celsius(high)}"
-    return f"{by}about {warm}; heat off when the middle is translucent"
+    return words.kept_warm(batch.heat, *practice.gel_at_c)
 
 
 def early_words(batch: Resting, what: What, practice: Practice, now: datetime) -> str:
     """What to say to somebody about to do it before its time; empty when it is time."""
     for item in due(batch, practice):
         if item.what is what and now < item.opens:
-            why = f" ({item.why})" if item.why else ""
-            return f"Early: usually from {when_words(item.opens, now)}{why}"
+            return words.early(when_words(item.opens, now), item.why)
     return ""
 
 
@@ -228,26 +221,10 @@ def due_today(batches: Iterable[Resting], now: datetime, practice: Practice) -> 
 
 def due_words(item: Due, now: datetime) -> str:
     """ "cut: ready now, by Tuesday 14:00", in ``now``'s time zone."""
-    opens = item.opens.astimezone(now.tzinfo)
-    closes = item.closes.astimezone(now.tzinfo) if item.closes else None
-    if opens > now:
-        return f"{item.what}: {when_words(opens, now)}"
-    if closes is not None and closes < now:
-        return f"{item.what}: overdue since {when_words(closes, now)}"
-    best = f", by {when_words(closes, now)}" if closes else ""
-    ready_now = item.what in (What.UNMOULD, What.CUT)
-    return f"{item.what}: {'ready now' if ready_now else 'now'}{best}"
-
-
-def when_words(at: datetime, now: datetime) -> str:
-    """A time as people say it near ``now``: today and tomorrow by the hour, then the day."""
-    at = at.astimezone(now.tzinfo)
-    days = (at.date() - now.date()).days
-    clock = f"{at:%H:%M}"
-    if days == 0:
-        return f"today {clock}"
-    if days in (1, -1):
-        return f"{'tomorrow' if days == 1 else 'yesterday'} {clock}"
-    if 1 < days < 5:
-        return f"{at:%A} {clock}"
-    return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
+    return words.due(
+        item.what,
+        when_words(item.opens, now) if item.opens > now else "",
+        when_words(item.closes, now) if item.closes else "",
+        overdue=item.closes is not None and item.closes < now,
+        ready=item.what in (What.UNMOULD, What.CUT),
+    )

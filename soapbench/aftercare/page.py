@@ -17,12 +17,13 @@ from soapbench.aftercare.due import (
     forced_words,
     ready,
     weighings,
-    when_words,
 )
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
+from soapbench.words.curing import heats_itself, sprayed
+from soapbench.words.days import day_words, when_words
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED
 from soapbench.words.review import shown
 
@@ -60,9 +61,7 @@ def gel_lines(batch: Resting, practice: Practice) -> list[str]:
     if batch.gel == "force" and batch.gel_reached not in ("", "to the edges"):
         lines.append(f"Keep it warm: {forced_words(batch, practice)}.")
     if batch.heats and batch.unmoulded is None:
-        lines.append(
-            f"With {', '.join(batch.heats)} it heats itself: look often, uncover if it rises."
-        )
+        lines.append(heats_itself(batch.heats))
     if batch.gel_reached in ("the middle only", "half way"):
         lines.append("If it stops here it leaves a darker oval inside; the soap is sound.")
     return lines
@@ -72,9 +71,7 @@ def done_lines(batch: Resting, now: datetime) -> list[str]:
     """What was done so far, one line."""
     done = [f"poured {when_words(batch.poured, now)}"]
     if batch.sprayed:
-        count = len(batch.sprayed)
-        times = {1: "once", 2: "twice"}.get(count, f"{count} times")
-        done.append(f"sprayed {times}, last {when_words(batch.sprayed[-1], now)}")
+        done.append(sprayed(len(batch.sprayed), when_words(batch.sprayed[-1], now)))
     finished = [(FINISHED[act], at) for act, at in batch.finished]
     steps = [("unmoulded", batch.unmoulded), ("cut", batch.cut), *finished, ("closed", batch.cured)]
     for word, at in steps:
@@ -109,16 +106,11 @@ def cure_lines(batch: Resting, practice: Practice, now: datetime) -> list[str]:
     if (ends := ready(batch, practice)) is not None:
         span = ""
         if ends.latest > ends.earliest:
-            span = f" ({_day(ends.earliest, now)} to {_day(ends.latest, now)})"
-        lines.append(f"Ready around {_day(ends.about, now)}{span}: {ends.rests_on}.")
+            span = f" ({day_words(ends.earliest, now)} to {day_words(ends.latest, now)})"
+        lines.append(f"Ready around {day_words(ends.about, now)}{span}: {ends.rests_on}.")
     if batch.ash in ASH[1:]:
         lines.append(f"Soda ash, {batch.ash}: {ASH_OFF}")
     return [*lines, *(f"! {doubt}" for doubt in doubts(weighings(batch), batch.water_share))]
-
-
-def _day(at: datetime, now: datetime) -> str:
-    at = at.astimezone(now.tzinfo)
-    return f"{at.day} {at:%B}" + (f" {at.year}" if at.year != now.year else "")
 
 
 def bars_weighed(written: str) -> tuple[str, int]:
@@ -157,7 +149,14 @@ SOURCE_HEADS = {
     "cure": "Cure",
     "weigh": "Weighing",
     "finish": "Finishing touches",
+    "recipe": "Brittle, salty, soft soap",
+    "keeps": "How long bars keep",
+    "heat": "when heat is safe again",
+    "forced": "how warm, when forced",
+    "forgotten": "when it leaves the list",
+    "dry": "when bars are dry",
 }
+"""What the tables of times are about, and the tables inside them."""
 
 
 def sources_page(tables: Mapping[str, Any]) -> str:
@@ -168,9 +167,19 @@ def sources_page(tables: Mapping[str, Any]) -> str:
             continue
         source = entry.get("source", tables.get("source", ""))
         verified = entry.get("verified", tables.get("verified", ""))
-        lines.append(f"  {SOURCE_HEADS.get(name, name.replace('_', ' ')):<26}{source}; {verified}")
+        lines.append(f"  {_head(name):<27}{_marks(source, verified)}")
         for inner, part in entry.items():
             if isinstance(part, Mapping) and "source" in part:
-                lines.append(f"    {inner:<24}{part['source']}; {part.get('verified', verified)}")
+                marks = _marks(part["source"], part.get("verified", verified))
+                lines.append(f"    {_head(inner):<25}{marks}")
     lines += ["", "Your own times override ours: tables/aftercare.toml in your bench folder."]
     return "\n".join(lines)
+
+
+def _head(name: str) -> str:
+    return SOURCE_HEADS.get(name, name.replace("_", " "))
+
+
+def _marks(source: str, verified: str) -> str:
+    """Where a time is from and how far that was looked up; once, where both say the same."""
+    return source if verified in source else f"{source}; {verified}"

@@ -11,6 +11,7 @@ from enum import StrEnum
 
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
+from soapbench.words import curing as words
 
 LAURIC = ("coconut", "palm kernel", "babassu")
 """Words in the name of an oil that makes soap hard and brittle."""
@@ -31,10 +32,10 @@ class Soap(StrEnum):
 
 SOAP_WORDS = {
     Soap.USUAL: "",
-    Soap.BRITTLE: "brittle oils: as soon as firm, it shatters later",
-    Soap.SALTY: "much salt: within hours, or use single moulds",
-    Soap.CASTILE: "nearly all olive: soft for days",
-    Soap.COOKED: "hot process",
+    Soap.BRITTLE: words.BRITTLE,
+    Soap.SALTY: words.SALTY,
+    Soap.CASTILE: words.CASTILE,
+    Soap.COOKED: words.COOKED,
 }
 """Why a soap of this kind has times of its own."""
 

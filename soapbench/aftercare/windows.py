@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from soapbench.aftercare.practice import Practice, Span
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import SOAP_WORDS, Soap
+from soapbench.words import curing as words
 
 
 def soap(batch: Resting, practice: Practice) -> Soap:
@@ -47,14 +48,10 @@ def window_words(batch: Resting, practice: Practice) -> str:
     """Why the windows are where they are."""
     if own := SOAP_WORDS[soap(batch, practice)]:
         return own
-    gel = {
-        "prevent": "if it doesn't gel" if not batch.gel_reached else "it didn't gel",
-        "allow": "if it gels" if not batch.gel_reached else "it gelled in part",
-        "force": "if it gels through" if not batch.gel_reached else "it gelled",
-    }[gels_like(batch)]
-    reasons = [gel]
+    gels = words.SEEN if batch.gel_reached else words.EXPECTED
+    reasons = [gels[gels_like(batch)]]
     if batch.saturated < practice.soft_below:
-        reasons.append("soft oils")
+        reasons.append(words.SOFT_OILS)
     if batch.concentration < practice.wet_below:
-        reasons.append("much water")
+        reasons.append(words.MUCH_WATER)
     return ", ".join(reasons)

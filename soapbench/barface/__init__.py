@@ -1,4 +1,9 @@
-"""Bar face: the cut face of a multi-coloured loaf, drawn before it is poured."""
+"""Bar face: the cut face of a multi-coloured loaf, drawn before it is poured.
+
+Read it in this order: ``design``, ``maps``, ``box``, ``potswirl``, ``inclusion``, ``filling``,
+``pouring``, ``tools``, ``maplist``, ``draw``, ``cells``, ``picture``, ``reach``, ``barplan`` and
+``words``.
+"""
 
 from soapbench.barface.cells import PotRun, Run, half_blocks, pattern_cells
 from soapbench.barface.design import (

@@ -1,9 +1,9 @@
 """The area-preserving maps of mathematical marbling, in the unbounded plane.
 
 Points are two arrays ``x``, ``y`` of one shape; ``forth`` maps move paint, ``back`` maps find
-where it came from. Drop and tine line after A. Jaffer's pages on marbling (drop and the principle
-of the tine line read there; the rational fall-off, wave and circular tine from memory).
-The mould's own maps (``box``) are these, kept within walls.
+where it came from. The tine line is after A. Jaffer's pages on marbling (its principle
+read there; the rational fall-off, wave and circular tine from memory).
+The mould's own maps (``box``) are these and a drop, kept within walls.
 """
 
 from __future__ import annotations
@@ -16,20 +16,6 @@ Flags = NDArray[np.bool_]
 Points = tuple[Floats, Floats]
 Pulled = tuple[Floats, Floats, Flags]
 """Where points came from, and which of them lie in what was just poured."""
-
-
-def drop_forth(x: Floats, y: Floats, cx: float, cy: float, radius: float) -> Points:
-    """A drop of ``radius`` at (cx, cy) pushes the paint around it outwards."""
-    dx, dy = x - cx, y - cy
-    k = np.sqrt(1.0 + radius**2 / (dx * dx + dy * dy))
-    return cx + dx * k, cy + dy * k
-
-
-def drop_back(x: Floats, y: Floats, cx: float, cy: float, radius: float) -> Points:
-    """Inverse of ``drop_forth`` outside the drop; points inside it land on its centre."""
-    dx, dy = x - cx, y - cy
-    k = np.sqrt(np.maximum(1.0 - radius**2 / (dx * dx + dy * dy), 0.0))
-    return cx + dx * k, cy + dy * k
 
 
 def tine(

@@ -55,6 +55,8 @@ def find_batch(bench: Bench, asked: str) -> Path:
     matches = exact or [
         r for r in rows if any(wanted in name.casefold() for name in (_file(r), r.title, r.batch))
     ]
+    if len(matches) > 1:  # got ready and left is no batch that anybody means
+        matches = [r for r in matches if r.started] or matches
     if len(matches) == 1:
         return bench.path(matches[0])
     raise NoSuchBatch(_no_one_batch(asked, matches, rows))

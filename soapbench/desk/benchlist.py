@@ -13,6 +13,7 @@ from soapbench.figures import LONGEST_POUR_S
 from soapbench.reading.safetext import clean
 from soapbench.words import bench as words
 from soapbench.words.chances import about_words
+from soapbench.words.days import short_day
 from soapbench.words.review import shown
 
 if TYPE_CHECKING:
@@ -159,15 +160,9 @@ def curing(bench: Bench, memory: Memory, now: datetime) -> dict[str, Curing]:
             continue
         whole = (ends.about - batch.cut).total_seconds() or 1.0
         done = min(max((now - batch.cut).total_seconds() / whole, 0.0), 1.0)
-        about = day_words(ends.about.astimezone(now.tzinfo), now)
+        about = short_day(ends.about.astimezone(now.tzinfo), now)
         batches[batch.batch] = Curing(done, words.CURED if done >= 1 else words.ready_about(about))
     return batches
-
-
-def day_words(at: datetime, now: datetime | None = None) -> str:
-    """ "21 Nov", with the year where it is not ``now``'s."""
-    year = f" {at.year}" if now is None or at.year != now.year else ""
-    return f"{at.day} {at:%b}{year}"
 
 
 def _began(row: Row) -> datetime | None:
@@ -188,7 +183,7 @@ def _days(rows: Iterable[Row], now: datetime | None) -> dict[str, str]:
     local = {batch: (title, when.astimezone(zone)) for batch, (title, when) in at.items()}
     count = Counter((title, when.date()) for title, when in local.values())
     return {
-        batch: day_words(when, now) + (f" {when:%H:%M}" if count[title, when.date()] > 1 else "")
+        batch: short_day(when, now) + (f" {when:%H:%M}" if count[title, when.date()] > 1 else "")
         for batch, (title, when) in local.items()
     }
 

@@ -146,7 +146,8 @@ class Desk(PourLog):
             return None
         from soapbench.outlook.looks import look_wanted
 
-        return look_wanted(self.state, self.live.believed, self.now())
+        asked = self.live.advice is not None and self.live.advice.asks
+        return look_wanted(self.state, self.live.believed, self.now(), asked)
 
     def trouble(self, pot: str, trouble: Trouble) -> Answer:
         """Something goes wrong in ``pot``, or in the one vessel while it is not poured off; says

@@ -97,11 +97,6 @@ class PourLog:
         self._set_clock()
 
     @property
-    def somebody_pours(self) -> bool:
-        """Another window surely does: nothing is to be done here."""
-        return self.watching and self.holder is not None and self.holder.sure
-
-    @property
     def known(self) -> Known:
         if self._known is None:
             self._known = self.learn()

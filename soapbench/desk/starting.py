@@ -15,6 +15,7 @@ from soapbench.desk.pourlog import Log
 from soapbench.figures import Figures
 from soapbench.logfile.patience import LOOK_S, OPEN_S, Asked, NoAnswer, within
 from soapbench.reading.safetext import clean
+from soapbench.words import troubles as words
 
 if TYPE_CHECKING:
     from soapbench.advice.known import Known
@@ -108,7 +109,7 @@ def carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path)
     try:
         return within(OPEN_S, lambda: _carry_on(bench, clock, learn, path), Desk.close)
     except NoAnswer as hangs:
-        raise CannotCarryOn(f"It cannot be read: {hangs.strerror}") from None
+        raise CannotCarryOn(words.cannot_be_read(hangs.strerror)) from None
 
 
 def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path) -> Desk:
@@ -139,7 +140,7 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
     try:
         header = bench.read(path).header
         if header is None:
-            raise CannotCarryOn("Its plan, at the top of the file, is damaged")
+            raise CannotCarryOn(words.PLAN_DAMAGED)
         known = tables_anyhow(bench.folder / "tables")
         swirls = known.swirls
         plan = plan_in_log(header, path, known.oils, swirls)
@@ -155,11 +156,11 @@ def _carry_on(bench: Bench, clock: Clock, learn: Callable[[], Known], path: Path
             desk.holder = desk.held_by()
     except FileFaults as refused:
         fault = refused.faults[0].words(path.name)
-        raise CannotCarryOn(f"Its plan cannot be used: {clean(fault, 160)}") from None
+        raise CannotCarryOn(words.plan_unusable(clean(fault, 160))) from None
     except OSError as error:
-        raise CannotCarryOn(f"It cannot be read: {error.strerror or error}") from None
+        raise CannotCarryOn(words.cannot_be_read(error.strerror or error)) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
-        raise CannotCarryOn(f"Its plan cannot be poured from: {clean(str(error), 120)}") from None
+        raise CannotCarryOn(words.plan_unpourable(clean(str(error), 120))) from None
     return desk
 
 
@@ -207,7 +208,7 @@ class WatchedLog:
         return there.st_mtime_ns, there.st_size
 
     def append(self, event: Event) -> Event:
-        raise PermissionError("this pour runs in another window")
+        raise PermissionError(words.RUNS_ELSEWHERE)
 
     def close(self) -> None:
         """Nothing is open."""

@@ -1,6 +1,6 @@
-"""Saying things aloud by what the machine has, or by a command of the maker's own.
+"""Said things aloud by what the machine has, or by a command of the maker's own.
 
-A newer word replaces an older one: what is being said is cut short and nothing queues. Saying
+A newer word replaces an older one: what is being said is cut short and nothing queues. Said
 returns at once, whatever the command does; one that hangs is ended, and one that cannot be run is
 told once and not tried again.
 """

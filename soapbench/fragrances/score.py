@@ -8,7 +8,7 @@ says in plain words what became of the pours and of the tool's advice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from itertools import pairwise
 from statistics import NormalDist
@@ -162,13 +162,17 @@ def short_record(kept: Record) -> str:
     """The record in a line; empty before the first pour has ended. The book tells the rest."""
     if not kept.pours:
         return ""
-    line = (
-        f"{counted(kept.pours, 'pour', 'pours')}: {kept.as_planned} as planned, "
-        f"{kept.in_part} in part, {kept.ruined} ruined"
-    )
+    came = {"as planned": kept.as_planned, "in part": kept.in_part, "ruined": kept.ruined}
+    line = f"{counted(kept.pours, 'pour')}: {_counts(came)}"
     if kept.warned:
-        line += f"; warned in {kept.warned}: {kept.right} right, {kept.needless} needless"
+        warned = _counts({"right": kept.right, "needless": kept.needless})
+        line += f"; {counted(kept.warned, 'warning')}: {warned}"
     return line
+
+
+def _counts(counts: Mapping[str, int]) -> str:
+    """ "5 as planned, 1 in part"; what never was is not said."""
+    return ", ".join(f"{count} {what}" for what, count in counts.items() if count) or "not known"
 
 
 def record_json(kept: Record) -> dict[str, int]:

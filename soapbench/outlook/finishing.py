@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import reduce
 
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.outlook.batters import Array, Flags, column, median, never, trace_at
+from soapbench.outlook.batters import Array, Flags, column, median, never, share, trace_at
 from soapbench.outlook.running import Kept, Ran, Run, last_wire, run
 from soapbench.outlook.worth import Become, worth
 from soapbench.pace import Pace
@@ -161,8 +162,8 @@ def _stages(ran: Sequence[Ran], in_part: bool, now: float) -> tuple[StageOutlook
             begins_s=begins[i],
             ends_s=ends[i],
             lasts_s=lasts[i],
-            chance=(right := float(np.mean(stage.end < stage.latest))),
-            chance_in_part=float(np.mean(stage.end < stage.in_part)) - right,
+            chance=(right := share(stage.end < stage.latest)),
+            chance_in_part=share(stage.end < stage.in_part) - right,
             room_s=room.get(i, np.inf) - now,
         )
         for i, stage in enumerate(ran)
@@ -187,7 +188,7 @@ def _limit(ran: Ran, in_part: bool) -> Array | None:
 def _to_spare(ran: Run, in_part: bool) -> float:
     limits = [(stage.end, _limit(stage, in_part)) for stage in ran.stages]
     spare = [limit - end for end, limit in limits if limit is not None]
-    return median(np.minimum.reduce(spare)) if spare else float("inf")
+    return median(reduce(np.minimum, spare)) if spare else float("inf")
 
 
 def _windows(ran: Run, pots: Mapping[str, PotState], in_part: bool) -> dict[str, Array]:
@@ -246,14 +247,14 @@ def each(
 
     def thickest(t: float) -> Array:
         states = [trace_at(ran.batters.times(name), t) for name in pots]
-        return np.asarray(np.maximum.reduce(states))
+        return reduce(np.maximum, states)
 
     return Each(ran.planned, ran.in_part, tuple(s.end for s in ran.stages), thickest)
 
 
 def _finish(ran: Run, now: float) -> Finish:
-    planned = float(np.mean(ran.planned))
-    in_part = float(np.mean(ran.in_part)) - planned
+    planned = share(ran.planned)
+    in_part = share(ran.in_part) - planned
     return Finish(planned, in_part, (median(ran.clock) - now) / 60)
 
 

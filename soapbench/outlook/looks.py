@@ -3,7 +3,8 @@ far from it that it is asked once more.
 
 A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
 the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
-looked at, scented or poured off less than ``LOOK_EVERY_S`` ago.
+looked at, scented or poured off less than ``LOOK_EVERY_S`` ago, unless how to go on hangs on it:
+a warning comes after a look, not in its place.
 
 Until somebody has looked, what is left only gets less: silence is not good news.
 """
@@ -24,6 +25,8 @@ from soapbench.thickening.draws import Draws
 
 LOOK_EVERY_S = 45.0
 """Hands full of soap are not asked more often (ours)."""
+DECIDING_EVERY_S = 20.0
+"""But where another way would be better unless a look tells otherwise (ours)."""
 WORTH_A_LOOK = 0.25
 """Chance of being past the state last seen from which a look tells enough (ours)."""
 UNFORESEEN = 0.01
@@ -54,10 +57,10 @@ def beliefs(
     for name, pot in state.pots.items():
         times = batters.times(name)
         out = int(UNFORESEEN * n)
-        inner = np.partition(times, (out, n - 1 - out), axis=0)  # a third of a quantile's time
-        ends = inner[[out, n - 1 - out]]
+        inner = np.partition(times.T, (out, n - 1 - out), axis=1)  # a third of a quantile's time
+        ends = inner[:, [out, n - 1 - out]]
         passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
-        believed[name] = Belief(tuple((float(a), float(b)) for a, b in ends.T), float(passed))
+        believed[name] = Belief(tuple((float(a), float(b)) for a, b in ends), float(passed))
     return believed
 
 
@@ -72,8 +75,13 @@ def before_foreseen(belief: Belief, state: Trace, now: float) -> bool:
     return state > Trace.EMULSION and belief.reached[state][0] > now
 
 
-def look_wanted(state: PourState, believed: Mapping[str, Belief], now: float) -> str | None:
-    """The pot to be looked at now; None: a look would tell little, or it was asked just now."""
+def look_wanted(
+    state: PourState, believed: Mapping[str, Belief], now: float, deciding: bool = False
+) -> str | None:
+    """The pot to be looked at now; None: a look would tell little, or it was asked just now.
+
+    ``deciding``: how to go on hangs on it. Then only what was really seen counts as a look.
+    """
     if state.stage is None:
         return None
     needed = {pot for stage in state.ahead for need in stage.needs for pot in need.pots}
@@ -84,7 +92,11 @@ def look_wanted(state: PourState, believed: Mapping[str, Belief], now: float) ->
         and name in believed
         and not no_batter(state, name)
         and pot.trace < Trace.SET_UP
-        and now - _last_touched(state, pot) >= LOOK_EVERY_S
+        and (
+            now - (pot.looked or 0.0) >= DECIDING_EVERY_S
+            if deciding
+            else now - _last_touched(state, pot) >= LOOK_EVERY_S
+        )
         and believed[name].passed >= WORTH_A_LOOK
     }
     return max(asked, key=lambda name: asked[name], default=None)

@@ -13,7 +13,9 @@ from soapbench.bench.learned import open_bench
 from soapbench.words import commands as words
 
 if TYPE_CHECKING:
+    from soapbench.advice.known import Known
     from soapbench.papers.batchsheet import BatchSheet
+    from soapbench.sheet.plansheet import PlanSheet
 
 Made = tuple[str, bytes]
 """A file name to use when none was said, and what goes into it."""
@@ -98,6 +100,26 @@ def fragrances(folder: Path, wanted: str, now: datetime) -> Made:
 
     memory = remember(open_bench(folder))
     return "fragrance-book.csv", _for_spreadsheets(fragrances_csv(memory.known.fit, memory.lessons))
+
+
+def face(file: Path, sheet: PlanSheet, known: Known) -> str:
+    """Draw the sheet's cut face into ``file``; why that cannot be, if so."""
+    from soapbench.barface.words import face_png, face_svg, showings
+    from soapbench.logfile.durable import write_new
+    from soapbench.reading.safetext import clean
+
+    suffix = file.suffix.lower()
+    why = "" if suffix in (".svg", ".png") else words.FACE_SUFFIX
+    if sheet.outlook is None:
+        why = words.NO_ORDER
+    if not why:
+        (shown,) = showings(sheet.plan, known, sheet.amounts, late=0)
+        data = face_png(shown) if suffix == ".png" else face_svg(shown, sheet.plan.title).encode()
+        try:
+            write_new(file, data, over=True)
+        except OSError as error:
+            why = error.strerror or str(error)
+    return words.not_drawn(clean(str(file)), why) if why else ""
 
 
 def selling_papers(bench: Path, log: Path, now: datetime) -> tuple[Path, ...]:

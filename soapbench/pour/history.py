@@ -14,13 +14,14 @@ from soapbench.pour.state import PotState, PourState, blended_with
 def history(batch: str, plan: Plan, mix: Mix, state: PourState, now: float) -> BatchHistory:
     """The batch as the thickening model sees it.
 
-    A pot is watched until ``now`` or the end; once poured out, only as far as it was tapped.
+    A pot is watched until ``now`` or the end; once poured out, only as far as it was tapped. After
+    a second dose it tells nothing of what one does.
     """
     until = min(now, state.ended) if state.ended is not None else now
     pots = tuple(
         PotHistory(
             pot.name,
-            _watched(pot, until),
+            _watched(pot, until if pot.second_dose is None else min(until, pot.second_dose)),
             pot.fragrance,
             pot.fragrance_in,
             pot.blends,

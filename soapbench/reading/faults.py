@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+from soapbench.reading.safetext import clean
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -54,6 +56,18 @@ class FileFaults(Exception):
         rest = len(self.faults) - 1 + self.more
         others = f" (and {rest} more)" if rest > 0 else ""
         super().__init__(self.faults[0].words(file) + others if self.faults else file)
+
+    def text(self) -> str:
+        """All of them, two lines each, safe to print."""
+        file = clean(self.file)
+        lines = []
+        for fault in self.faults:
+            key = f" {clean(fault.key)}:" if fault.key else ""
+            lines.append(f"{fault.place(file)}:{key} {clean(fault.wrong)}")
+            lines.append(f"    {clean(fault.right)}")
+        if self.more:
+            lines.append(f"{file}: … and {self.more:,} more")
+        return "\n".join(lines)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from typing import Any
 
 from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
-from soapbench.recipe.lye import KOH, NAOH, C, H, O, water_density
+from soapbench.recipe.lye import KOH, NAOH, water_density
 
 NAOH_PER_KOH = NAOH.molar_mass / KOH.molar_mass
 """g of NaOH that does the work of 1 g of KOH."""
@@ -92,30 +92,6 @@ class OilFacts:
 def usual_density(c: float) -> float:
     """Density at ``c`` degC of an oil nothing is known of, g/mL."""
     return USUAL_DENSITY - EXPANSION_G_ML_K * (c - 20)
-
-
-def naoh_value(koh_value: float) -> float:
-    """mg NaOH per g of oil from mg KOH per g."""
-    return koh_value * NAOH_PER_KOH
-
-
-def fatty_acid_mass(name: str) -> float:
-    """Molar mass of a fatty acid, g/mol."""
-    carbons, hydrogens, oxygens, _ = FATTY_ACIDS[name]
-    return carbons * C + hydrogens * H + oxygens * O
-
-
-def saponification_of(fatty_acids: Mapping[str, float]) -> float:
-    """Saponification value of pure triglycerides of these fatty acids, mg KOH/g.
-
-    Takes mass shares in any unit. The mean molar mass is the harmonic one: shares are by mass,
-    alkali is taken up by the mole.
-    """
-    mean = sum(fatty_acids.values()) / sum(
-        share / fatty_acid_mass(name) for name, share in fatty_acids.items()
-    )
-    glycerol, water = 3 * C + 8 * H + 3 * O, 2 * H + O
-    return 3000 * KOH.molar_mass / (3 * mean + glycerol - 3 * water)
 
 
 def oil_table(tables: Mapping[str, Any]) -> tuple[dict[str, OilFacts], tuple[Fault, ...]]:

@@ -9,8 +9,8 @@ import math
 
 from soapbench.plan import Plan
 from soapbench.recipe.amounts import Amounts
-from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.oilamounts import OilAmount
+from soapbench.recipe.oils import NAOH_PER_KOH
 from soapbench.recipe.severity import Caution, Findings, Texts, name, texts_of
 from soapbench.recipe.warmth import batter_c, melting_floor
 from soapbench.words.numbers import celsius, g, ml, share, span
@@ -25,7 +25,6 @@ NEAR_NAOH = 0.02
 """How near to the NaOH value of the range it looks like that (ours)."""
 LOWEST_VALUE = 160.0
 """mg KOH/g: no fat of the table lies below (shea, CXS 325R-2017); a few waxes do."""
-NAOH_PER_KOH = NAOH.molar_mass / KOH.molar_mass
 
 
 def problems(plan: Plan, amounts: Amounts, table: Texts) -> tuple[Caution, ...]:

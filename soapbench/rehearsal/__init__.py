@@ -1,1 +1,4 @@
-"""A pour without soap: a simulated batter, simulated hands, and how it went."""
+"""A pour without soap: a simulated batter, simulated hands, and how it went.
+
+Read it in this order: ``rehearsal``, ``hands``, ``lateness``, ``report`` and ``text``.
+"""

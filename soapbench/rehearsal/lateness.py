@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from soapbench.advice.advise import THINNED, judged
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import NEAR, SwirlChoice
 from soapbench.batter import Trace
 from soapbench.log import Event, Kind, standing
@@ -70,12 +71,12 @@ def cost_of_late(
         return None
     watched = history("", plan, mix_of(plan, amounts), then, really_s)
     draws = live(known.fit, watched, really_s).picked(slice(None, None, THINNED))
-    ways = judged(plan, pot_ml(amounts), known, then, draws, really_s)
+    ways = judged(Moment(plan, pot_ml(amounts), known, then, draws, really_s))
     going_on = next((way for way in ways if way.key == (then.steps, ())), None)
     best = ways[0]
     if best.key == (then.steps, ()) or (going_on and best.worth <= going_on.worth + NEAR):
         return None
-    left = judged(plan, pot_ml(amounts), known, later, draws, tap.t)
+    left = judged(Moment(plan, pot_ml(amounts), known, later, draws, tap.t))
     same = next((way for way in left if way.key == best.key), None)
     lost = _comes(best) - (_comes(same) if same else 0.0)
     worth = best.worth - left[0].worth

@@ -11,6 +11,7 @@ import numpy as np
 
 from soapbench.advice.advise import judged
 from soapbench.advice.known import Known
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import NEAR, SwirlChoice
 from soapbench.batter import MILESTONES, Trace
 from soapbench.log import Event, Kind, standing
@@ -211,7 +212,7 @@ def _switch(
         return finish(state.ahead, state.pots, draws, known.pace, t, state.hands_began).chance
 
     def ways(t: float, state: PourState) -> list[SwirlChoice]:
-        return judged(batter.plan, ml, known, state, draws, t)
+        return judged(Moment(batter.plan, ml, known, state, draws, t))
 
     below = next((t for t, state in played if _better(ways(t, state), state)), None)
     left = chance(*played[-1]) if taken is not None and played else None

@@ -10,7 +10,7 @@ from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
 from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
 from soapbench.words.chances import about_words, clock, percent
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import said, took_words
+from soapbench.words.pouring import saying, took_words
 from soapbench.words.wrapping import wrapped
 
 
@@ -39,7 +39,7 @@ def outcome_words(report: Report) -> str:
         count = "1 step" if len(faults) == 1 else f"{len(faults)} steps"
         return (
             f"Not finished after {took}: {count} went wrong, first "
-            f"“{said(worst.stage).sentence}” ({_fault_words(worst.fault)})."
+            f"“{saying(worst.stage).sentence}” ({_fault_words(worst.fault)})."
         )
     return f"Stopped after {took}; the swirl was not finished."
 
@@ -51,7 +51,7 @@ def _switched(report: Report) -> bool:
 def _stage_line(stage: Played, width: int) -> str:
     took = "skipped" if stage.skipped else clock(stage.took_s)
     fault = "" if stage.skipped else _fault_words(stage.fault)
-    return f"  {fit(said(stage.stage).sentence, 34)}{took:>8}  {fault}"[:width].rstrip()
+    return f"  {fit(saying(stage.stage).sentence, 34)}{took:>8}  {fault}"[:width].rstrip()
 
 
 def _fault_words(fault: Fault | None) -> str:

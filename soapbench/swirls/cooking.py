@@ -13,13 +13,12 @@ from soapbench.plan import Plan
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import BEFORE_COOK, COOK, cook_stages, scrape_stage
 from soapbench.swirls.table import SwirlTable
+from soapbench.words.acts import COOKED_ALREADY
 
 LEAST_COOK_S = 900.0
 """A cook keyed as done sooner is asked about once (common practice, no source)."""
 WATER = (0.25, 0.28)
 """Lye concentration that leaves enough water for a cook (common practice, no source)."""
-DONE_WHEN = "it is waxy and see-through to the middle, and no oil or white is left"
-FRAGRANCE_LAST = "Fragrance last, once it is cooler than the temperature its maker gives"
 
 
 def cook_first(
@@ -43,7 +42,7 @@ def too_soon(stage: Stage, spent_s: float) -> str:
     """Why a cook keyed as done after ``spent_s`` is asked about once; empty: it is not."""
     if stage.action != COOK or spent_s >= LEAST_COOK_S:
         return ""
-    return f"Cooked already? Done when {DONE_WHEN}. Press it again if it is"
+    return COOKED_ALREADY
 
 
 def water_wanted_g(alkali_g: float, water_g: float) -> float:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from soapbench.batter import Trace
 from soapbench.swirls.stage import Need, Stage
 from soapbench.swirls.stages import COLOUR, POUR_OFF
+from soapbench.words import ways as said
 from soapbench.words.acts import LOW_AND_CLOSE
 
 UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"
@@ -28,20 +29,20 @@ def moves_open(ahead: Sequence[Stage], scented: bool, dropped: bool) -> tuple[st
     ``scented``: some pot has its fragrance, so that leaving the others without is a move and not
     another soap; ``dropped``: something has been dropped into the base already.
     """
-    found = []
+    moves = []
     scented = scented or any(stage.fragrance_into for stage in ahead[:1])
     if scented and any(stage.fragrance_into for stage in ahead[1:]):
-        found.append(UNSCENTED)
+        moves.append(UNSCENTED)
     uncoloured = [stage.pots[0] for stage in ahead[1:] if stage.action == COLOUR]
     if uncoloured:
-        found.append(f"{UNCOLOURED}/{uncoloured[0]}")
-    found += [f"{TOGETHER}/{one}/{other}" for one, other in _pairs(ahead)[:1]]
+        moves.append(f"{UNCOLOURED}/{uncoloured[0]}")
+    moves += [f"{TOGETHER}/{one}/{other}" for one, other in _pairs(ahead)[:1]]
     if any(need.drawn for stage in ahead for need in stage.needs):
-        found.append(LOW)
+        moves.append(LOW)
     wire = next((i for i, stage in enumerate(ahead) if stage.draws_down), 0)
     if dropped and any(stage.manner == "drop" for stage in ahead[1:wire]):
-        found.append(WIRE_NOW)
-    return tuple(found)
+        moves.append(WIRE_NOW)
+    return tuple(moves)
 
 
 def _pairs(ahead: Sequence[Stage]) -> list[tuple[str, str]]:
@@ -55,20 +56,20 @@ def moved(ahead: Sequence[Stage], move: str) -> Ahead | None:
     """The stages ahead after ``move``; None where it changes nothing or is unknown."""
     name, *pots = move.split("/")
     make = MOVES.get(name)
-    found = make(tuple(ahead), tuple(pots)) if make else None
-    return found if found != tuple(ahead) else None
+    rest = make(tuple(ahead), tuple(pots)) if make else None
+    return rest if rest != tuple(ahead) else None
 
 
 def words(move: str) -> str:
     """As it is offered."""
     name, *pots = move.split("/")
     if name in (UNSCENTED, UNSCENTED_AT_ONCE):
-        return "no fragrance in the rest"
+        return said.REST_UNSCENTED
     if name == UNCOLOURED:
-        return f"no colour in {' and '.join(pots)}"
+        return said.no_colour(pots)
     if name == TOGETHER:
-        return f"{' and '.join(pots)} in one cup"
-    return {LOW: "drops low and close", WIRE_NOW: "hanger now"}.get(name, move)
+        return said.in_one_cup(pots)
+    return {LOW: said.LOW_AND_CLOSE, WIRE_NOW: said.HANGER_NOW}.get(name, move)
 
 
 def _unscented(ahead: Ahead, pots: tuple[str, ...]) -> Ahead:

@@ -58,17 +58,17 @@ def pouring_stages(
     ``in_base`` are accents already poured into the base's pot: they go where it goes. Pots too few
     for the swirl are poured plainly, and no tool is drawn through a single colour.
     """
-    made: list[Stage] = []
+    stages: list[Stage] = []
     for lot in lots(plan):
         own = list(kinds)
         if plan.mould.by_pots and kinds and not kinds[0].cooked:
             own = _for_so_many(own, len(lot.pots), table)
         there = [name for name in in_mould if name in lot.pots]
         merged = [name for name in in_base if name in lot.pots]
-        made += _with_embeds(_stages_of(lot, own, plan, ml, there, merged), lot, plan)
+        stages += _with_embeds(_stages_of(lot, own, plan, ml, there, merged), lot, plan)
     # Tops wait until the batter holds them: the other moulds are poured meanwhile.
-    tops = [stage for stage in made if table.kinds[stage.step].role == "top"]
-    return [*(stage for stage in made if stage not in tops), *tops]
+    tops = [stage for stage in stages if table.kinds[stage.step].role == "top"]
+    return [*(stage for stage in stages if stage not in tops), *tops]
 
 
 SET_IN = "set in embeds"
@@ -115,20 +115,20 @@ def _stages_of(
 ) -> list[Stage]:
     mould = list(in_mould)
     merged = list(in_base)
-    made: list[Stage] = []
+    stages: list[Stage] = []
     volume = dict(ml)
     for pot in merged:
         volume[lot.base] += ml[pot]
     for kind in kinds:
         for move in kind.moves:
             for pots in _hands(move, lot, mould, merged):
-                made.append(_pour_stage(kind, move, pots, plan, lot, volume, mould))
+                stages.append(_pour_stage(kind, move, pots, plan, lot, volume, mould))
                 if move.puts == "mould":
                     mould += pots
                 elif move.puts == "base":
                     merged += pots
                     volume[lot.base] += sum(ml[pot] for pot in pots)
-    return made
+    return stages
 
 
 def _hands(
@@ -198,11 +198,11 @@ def _in_mould(move: Move, pots: Sequence[str]) -> Need:
     return Need(tuple(pots), Trace.EMULSION, window.latest, window.in_part, limits)
 
 
-def left_unpoured(made: Iterable[Stage], plan: Plan) -> tuple[str, ...]:
+def left_unpoured(stages: Iterable[Stage], plan: Plan) -> tuple[str, ...]:
     """Pots that no stage brings into the mould."""
     merged: set[str] = set()
     mould: set[str] = set()
-    for stage in made:
+    for stage in stages:
         if stage.puts == "base":
             merged.update(stage.pots)
         elif stage.puts == "mould":

@@ -63,10 +63,10 @@ BEFORE_COOK = (LYE_IN, "emulsify")
 
 def cook_stages(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> list[Stage]:
     """The cook, and the oil kept back for after it."""
-    made = [_stage(table, COOK, sentence(COOK), plan.pots, ml)]
+    cooking = [_stage(table, COOK, sentence(COOK), plan.pots, ml)]
     if plan.hot_process is not None:
-        made.append(_stage(table, KEPT_BACK, sentence(KEPT_BACK), plan.pots, ml))
-    return made
+        cooking.append(_stage(table, KEPT_BACK, sentence(KEPT_BACK), plan.pots, ml))
+    return cooking
 
 
 def scrape_stage(
@@ -74,8 +74,8 @@ def scrape_stage(
 ) -> Stage:
     """What is in the mould, or in the base's pot, goes back: into the cooker."""
     scraped = [plan.pot(name) for name in pots]
-    made = _stage(table, SCRAPE, sentence(SCRAPE), scraped, ml)
-    return replace(made, id=SCRAPE, puts="pot")
+    scraping = _stage(table, SCRAPE, sentence(SCRAPE), scraped, ml)
+    return replace(scraping, id=SCRAPE, puts="pot")
 
 
 def _stage(
@@ -112,30 +112,30 @@ def _batter_stages(
     def stage(action: str, words: str, *pots: Pot, **more: Any) -> Stage:
         return _stage(table, action, words, pots or plan.pots, ml, **more)
 
-    made = [
+    row = [
         stage(LYE_IN, sentence(LYE_IN)),
         stage("emulsify", _emulsify_words(plan.conditions.blend), blend=plan.conditions.blend),
     ]
     if cooked:
-        made += cook_stages(plan, ml, table)
+        row += cook_stages(plan, ml, table)
     common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
     if common:
-        made.append(stage(STIR_IN, stir_in(", ".join(common))))
-    made += [stage(POUR_OFF, sentence(POUR_OFF, pot.name), pot) for pot in plan.accents]
-    made += [
+        row.append(stage(STIR_IN, stir_in(", ".join(common))))
+    row += [stage(POUR_OFF, sentence(POUR_OFF, pot.name), pot) for pot in plan.accents]
+    row += [
         stage(COLOUR, sentence(COLOUR, pot.name), pot)
         for pot in lightest_first(plan.pots)
         if pot.colourants
     ]
     for pot in plan.pots:
         if own := [clean(a.name, 24) for a in plan.additives if pot.name in a.pots]:
-            made.append(stage(STIR_IN, stir_in(", ".join(own), pot.name), pot))
+            row.append(stage(STIR_IN, stir_in(", ".join(own), pot.name), pot))
     if not any(f.goes_into == "oils" for f in plan.fragrance):
-        made += [
+        row += [
             stage(FRAGRANCE_IN, sentence(FRAGRANCE_IN, pot.name), pot, fragrance_into=True)
             for pot in in_order_of_fragrance(plan)
         ]
-    return made
+    return row
 
 
 def in_order_of_fragrance(plan: Plan) -> list[Pot]:
@@ -156,11 +156,11 @@ def _emulsify_words(blend: float | Trace) -> str:
     return sentence("emulsify", until=emulsify_until(state, seconds))
 
 
-def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
+def _scented_late(row: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
     late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
-    kept = [s for s in made if not (s.fragrance_into and s.fragrance_into[0] in late)]
-    for adding in (s for s in made if s.fragrance_into and s.fragrance_into[0] in late):
+    kept = [s for s in row if not (s.fragrance_into and s.fragrance_into[0] in late)]
+    for adding in (s for s in row if s.fragrance_into and s.fragrance_into[0] in late):
         pot = adding.fragrance_into[0]
         at = next((i for i, s in enumerate(kept) if s.step and pot in s.pots), len(kept))
         kept.insert(at, adding)
@@ -170,17 +170,17 @@ def _scented_late(made: list[Stage], plan: Plan) -> list[Stage]:
 def step_problems(plan: Plan, table: SwirlTable) -> tuple[str, ...]:
     """Why the plan's steps cannot be poured as written; empty when they can."""
     kinds = [table.kinds[name] for name in plan.swirl.steps]
-    found = []
+    wrong = []
     if kinds[0].role != "pour":
         pours = ", ".join(kind.name for kind in table.pours)
-        found.append(no_pour_first(kinds[0].name, pours))
+        wrong.append(no_pour_first(kinds[0].name, pours))
     for kind in kinds[1:]:
         if kind.role == "pour":
-            found.append(second_pour(kind.name))
+            wrong.append(second_pour(kind.name))
     most = max(len(lot.pots) for lot in lots(plan))  # pots too few for it are poured plainly
     for kind in kinds:
         if kind.least_pots > most:
-            found.append(too_few_pots(kind.name, kind.least_pots, most))
+            wrong.append(too_few_pots(kind.name, kind.least_pots, most))
     if len(set(plan.swirl.steps)) < len(kinds):
-        found.append(TWICE)
-    return tuple(found)
+        wrong.append(TWICE)
+    return tuple(wrong)

@@ -2,6 +2,10 @@
 
 A log-normal accelerated failure time model on cumulative exposure. ``fit`` learns from finished
 batches, ``live`` follows the batch in hand, ``milestone_times`` turns its draws into clock times.
+
+Read it in this order: ``exposure``, ``priors``, ``draws``, ``in_hand``, ``evidence``,
+``likelihood``, ``equations``, ``solve``, ``importance``, ``fitting``, ``fragrance``, ``profile``,
+``practice``, ``bursts`` and ``normal``.
 """
 
 from soapbench.thickening.draws import Draws, chance_above, milestone_times

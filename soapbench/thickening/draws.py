@@ -10,7 +10,13 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import Blend, Trace
-from soapbench.thickening.exposure import accelerated, exposure_at, thinned, time_at
+from soapbench.thickening.exposure import (
+    LOAD_POWER,
+    accelerated,
+    exposure_at,
+    thinned,
+    time_at,
+)
 
 Array = npt.NDArray[np.float64]
 
@@ -36,8 +42,9 @@ class Draws:
 
     @cached_property
     def exposures(self) -> Array:
-        """(n, 5) exposure at stable emulsion … set up, s: not to be changed."""
-        return np.asarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
+        """(n, 5) exposure at stable emulsion … set up, s: not to be changed. Each milestone lies in
+        one row of memory, so that all that is worked out of it runs along the draws."""
+        return np.asfortranarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
 
     def factor(self, fragrance: str) -> Array:
         """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
@@ -74,6 +81,14 @@ def milestone_times(
     return np.clip(time_at(np.maximum(target, 0.0), *how), least, most)
 
 
+def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Array:
+    """Milestone ``times`` (n, 5) of a pot with its fragrance in, as they become when as much of it
+    has gone in once more by ``since``, s: what is left then is used up as under twice the load."""
+    own = draws.factor(fragrance)[:, None] - 1.0
+    slower = (1.0 + own) / (1.0 + own * 2.0**LOAD_POWER)
+    return np.where(times > since, since + (times - since) * slower, times)
+
+
 _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
 """When the fragrance is in, (n, 1), None for never; kappa and A, (n, 1); bursts by seconds."""
 
@@ -81,7 +96,7 @@ _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
 def _targets(draws: Draws, how: _Stress, blends: Sequence[Blend]) -> tuple[Array, Array, Array]:
     """Exposure at each milestone, (n, 5), less what was added to bring a pot up to a state; and
     between what times each milestone must lie."""
-    target = draws.exposures.copy()
+    target = draws.exposures.copy("K")
     least, most = np.zeros_like(target), np.full(target.shape[1], np.inf)
     for burst in sorted(blends, key=lambda burst: burst.end):
         if burst.to is not None:

@@ -9,6 +9,7 @@ dimension, (d, n), so that every operation runs along the draws.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import lgamma, log, pi
 
 import numpy as np
@@ -185,7 +186,7 @@ def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
         scale = np.where(better, 1.0, 0.4 * scale)
         if np.all(gained < 0.02):
             break
-    information = precision + _slopes(fit, rows, q.T)[1]
+    information = precision + seen  # of the last place but one: near enough to draw by
     evidence = best + 0.5 * (np.linalg.slogdet(precision)[1] - np.linalg.slogdet(information)[1])
     weights = prior.weights * np.exp(evidence - evidence.max())
     return Pieces(weights / weights.sum(), q, np.asarray(np.linalg.inv(information)))
@@ -206,7 +207,8 @@ def log_density(q: Array, pieces: Pieces, tail: float = np.inf) -> Array:
         else:
             scale += lgamma((tail + d) / 2.0) - lgamma(tail / 2.0) - 0.5 * d * log(tail * pi)
             logs[k] = scale - 0.5 * (tail + d) * np.log1p(square / tail)
-    return np.asarray(np.logaddexp.reduce(logs, axis=0))
+    most = logs.max(axis=0)
+    return np.asarray(most + np.log(np.exp(logs - most).sum(axis=0)))
 
 
 def place(z: Array, pieces: Pieces) -> Array:
@@ -221,15 +223,17 @@ def place(z: Array, pieces: Pieces) -> Array:
     return q
 
 
-def posterior_draws(fit: Fit, prior: Pieces, rows: Rows, n: int, rng: np.random.Generator) -> Array:
-    """(d, n) equally weighted states. Single precision inside: 1e-6 of a log time is nothing."""
-    z: Array = np.asarray(rng.standard_normal((prior.means.shape[1], n), dtype=np.float32))
-    heavy = np.sqrt(TAIL / (2.0 * rng.standard_gamma(TAIL / 2.0, n, dtype=np.float32)))
+def posterior_draws(
+    fit: Fit, prior: Pieces, rows: Rows, n: int, seed: int, thinned: int = 1
+) -> Array:
+    """(d, n / ``thinned``) equally weighted states out of n. Single precision inside: 1e-6 of a log
+    time is nothing."""
+    z, heavy = _standard(seed, prior.means.shape[1], n)
     if not len(rows.lot):
-        return place(z, prior).astype(np.float64)
+        return place(z, prior)[:, ::thinned].astype(np.float64)
     around = laplace(fit, prior, rows)
     plain = n // 4
-    q = np.concatenate([place(z[:, :plain], prior), place(z[:, plain:] * heavy[plain:], around)], 1)
+    q = np.concatenate([place(z[:, :plain], prior), place(heavy[:, plain:], around)], 1)
     log_prior = log_density(q, prior)
     proposal = np.logaddexp(
         log(plain / n) + log_prior, log(1.0 - plain / n) + log_density(q, around, TAIL)
@@ -237,5 +241,19 @@ def posterior_draws(fit: Fit, prior: Pieces, rows: Rows, n: int, rng: np.random.
     log_weight = log_likelihood(fit, rows, q) + log_prior - proposal
     weight = np.cumsum(np.exp(log_weight - log_weight.max()), dtype=np.float64)
     # Systematic resampling: a comb of equally spaced teeth over the weights.
-    teeth = (np.arange(n) + 0.5) / n * weight[-1]
+    kept = -(-n // thinned)
+    teeth = (np.arange(kept) + 0.5) / kept * weight[-1]
     return np.asarray(q[:, np.searchsorted(weight, teeth)], dtype=np.float64)
+
+
+@lru_cache(maxsize=4)
+def _standard(seed: int, d: int, n: int) -> tuple[Array, Array]:
+    """The underlying numbers (d, n), always the same for a seed: standard normals, and the same
+    with the tails of a t."""
+    rng = np.random.default_rng(seed)
+    z: Array = np.asarray(rng.standard_normal((d, n), dtype=np.float32))
+    tails = np.sqrt(TAIL / (2.0 * rng.standard_gamma(TAIL / 2.0, n, dtype=np.float32)))
+    heavy: Array = np.asarray(z * tails)
+    for numbers in (z, heavy):
+        numbers.setflags(write=False)
+    return z, heavy

@@ -37,8 +37,11 @@ MOST_PIECES = 8
 """Ways of misjudging the fragrances that are followed; the least likely are dropped."""
 
 
-def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int = 0) -> Draws:
-    """``n`` equally weighted draws of the batch, given all that was seen up to ``now``.
+def live(
+    fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int = 0, thinned: int = 1
+) -> Draws:
+    """``n`` equally weighted draws of the batch, given all that was seen up to ``now``; of those
+    every so-manieth where they are ``thinned``.
 
     ``history`` may hold pots not scented yet: every fragrance in its ``fragrances`` is drawn.
     A pot's watch ends at its ``until`` or now, whichever comes first.
@@ -50,9 +53,9 @@ def live(fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int =
     # What is keyed of the batch in hand is true until it is taken back.
     true = replace(fit.priors, mistaken=0.0, delay=fit.delay)
     rows = rows_of([seen_by(history, now)], lots, true, fit.skipped)
-    q = posterior_draws(fit, prior, rows, n, np.random.default_rng(seed))
+    q = posterior_draws(fit, prior, rows, n, seed, thinned)
     thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])
-    apart = np.random.default_rng([seed, 1]).standard_normal((1 + len(names), n))
+    apart = np.random.default_rng([seed, 1]).standard_normal((1 + len(names), q.shape[1]))
     q[RATE] += fit.priors.pot[0] * apart[0]
     q[AF:] += fit.priors.pot[1] * apart[1:]
     return Draws(

@@ -122,14 +122,16 @@ class SoapbenchApp(Host):
                 raise NoAnswer
             logs = within(OPEN_S, lambda: self.bench.bring_home(self.clock.read().boot_id))
         except NoAnswer as hangs:
-            self.said = troubles.bench_unreadable(hangs.strerror)
+            self.notice = troubles.bench_unreadable(hangs.strerror)
             return
         self.stranded = tuple(log for log in logs if log.unsaved)
         if home := len(logs) - len(self.stranded):
-            self.said = troubles.now_saved(home)
+            self.notice = troubles.now_saved(home)
         if self.stranded:
             why = self.stranded[0].unsaved
-            self.said = troubles.still_not_saved(len(self.stranded), clean(why.why) if why else "")
+            self.notice = troubles.still_not_saved(
+                len(self.stranded), clean(why.why) if why else ""
+            )
 
     def on_go(self, message: ways.Go) -> None:
         """Take the way a screen asked for; one that cannot be taken leaves it where it is."""
@@ -216,8 +218,8 @@ class SoapbenchApp(Host):
         try:
             desk = carry_on(self.bench, self.clock, self.known_anyhow, path)
         except CannotCarryOn as why:
-            told = troubles.not_carried_on if pour else troubles.not_opened
-            return told(clean(path.name), why)
+            reply = troubles.not_carried_on if pour else troubles.not_opened
+            return reply(clean(path.name), why)
         if pour:
             self.switch_screen(self._pour(desk))
         else:

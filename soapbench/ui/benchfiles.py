@@ -36,7 +36,7 @@ def read_bench(app: Host, progress: Progress) -> Iterator[OnTheBench]:
         if joined:
             listing = bench.batches(progress)
             app.forget()
-            on = replace(on, joined=tuple(found.words for found in joined))
+            on = replace(on, joined=tuple(copy.words for copy in joined))
     on = replace(on, batches=listing)
     yield on
     if any(row.unfinished for row in listing.rows):

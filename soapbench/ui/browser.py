@@ -87,9 +87,9 @@ class BenchServer(Server):
 
     def initialize_logging(self) -> None:
         """A line for what goes wrong: no traceback, and never the key."""
-        told = logging.StreamHandler()
-        told.setFormatter(_Brief(self._key))
-        logging.basicConfig(level=logging.WARNING, handlers=[told])
+        handler = logging.StreamHandler()
+        handler.setFormatter(_Brief(self._key))
+        logging.basicConfig(level=logging.WARNING, handlers=[handler])
         # Says of every page that goes before its program is there that this "failed to start".
         logging.getLogger("textual-serve").setLevel(logging.CRITICAL)
 
@@ -157,9 +157,9 @@ class BenchServer(Server):
             if request.headers.get("Origin", self.public_url) != self.public_url:
                 raise web.HTTPForbidden(text=words.WRONG_PAGE)
             if "key" in request.query and self._fits(request.query["key"]):
-                found = web.HTTPSeeOther(request.path)
-                found.set_cookie(COOKIE, self._key, httponly=True, samesite="Strict")
-                raise found
+                redirect = web.HTTPSeeOther(request.path)
+                redirect.set_cookie(COOKIE, self._key, httponly=True, samesite="Strict")
+                raise redirect
             if not self._fits(_cookie(request)):
                 raise web.HTTPForbidden(text=words.WANTS_KEY)
             return await handler(request)
@@ -189,9 +189,9 @@ class _Brief(logging.Formatter):
         self._key = key
 
     def format(self, record: logging.LogRecord) -> str:
-        said = record.getMessage().replace(self._key, "…")
+        line = record.getMessage().replace(self._key, "…")
         kind = record.exc_info[0].__name__ if record.exc_info and record.exc_info[0] else ""
-        return f"soapbench: {clean(said, 160)}" + (f" ({kind})" if kind else "")
+        return f"soapbench: {clean(line, 160)}" + (f" ({kind})" if kind else "")
 
 
 def serve(bench: Path, host: str, port: int) -> None:

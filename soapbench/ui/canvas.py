@@ -98,28 +98,28 @@ def changes(was: Line, now: Line) -> list[tuple[int, int]]:
     wide = max(len(old), len(new))
     old += [(" ", "")] * (wide - len(old))
     new += [(" ", "")] * (wide - len(new))
-    found: list[tuple[int, int]] = []
+    runs: list[tuple[int, int]] = []
     for x in range(wide):
         if old[x] != new[x]:
-            if found and x - sum(found[-1]) < FAR_APART:
-                found[-1] = (found[-1][0], x - found[-1][0] + 1)
+            if runs and x - sum(runs[-1]) < FAR_APART:
+                runs[-1] = (runs[-1][0], x - runs[-1][0] + 1)
             else:
-                found.append((x, 1))
-    return found
+                runs.append((x, 1))
+    return runs
 
 
 def _cells(line: Line) -> list[tuple[str, str]]:
     """A sign and its ink for each column; the second of a wide sign is empty."""
-    found: list[tuple[str, str]] = []
+    out: list[tuple[str, str]] = []
     for text, ink in line:
         if text.isascii():
-            found += [(c, ink) for c in text]
+            out += [(c, ink) for c in text]
             continue
         for c in text:
             wide = cells(c)
             if wide:
-                found.append((c, ink))
-                found += [("", ink)] * (wide - 1)
-            elif found:
-                found[-1] = (found[-1][0] + c, found[-1][1])
-    return found
+                out.append((c, ink))
+                out += [("", ink)] * (wide - 1)
+            elif out:
+                out[-1] = (out[-1][0] + c, out[-1][1])
+    return out

@@ -16,7 +16,7 @@ from soapbench.desk.keys import Act, shown
 from soapbench.reading.safetext import clean
 from soapbench.ui.basescreen import Dialog
 from soapbench.ui.keyline import KeyLine
-from soapbench.words import dialogs as said
+from soapbench.words import dialogs as texts
 
 T = TypeVar("T")
 
@@ -104,7 +104,7 @@ class KeysHelp(Question[None]):
     def compose(self) -> ComposeResult:
         with Vertical(classes="dialog wide"):
             yield Static(id="all_keys")
-            yield KeyLine([("escape", said.ANY_KEY)]).add_class("hint")
+            yield KeyLine([("escape", texts.ANY_KEY)]).add_class("hint")
 
     def on_mount(self) -> None:
         super().on_mount()
@@ -117,7 +117,7 @@ class KeysHelp(Question[None]):
         rows = -(-len(listed) // columns)
         for row in range(rows):
             for key, act in listed[row::rows]:
-                words = act.words if short else said.act_in_full(act.name, act.words, act.note)
+                words = act.words if short else texts.act_in_full(act.name, act.words, act.note)
                 text.append(f"{shown(key):>5} ", Style(bold=True))
                 text.append(f"{words:<{wide}.{wide}} ")
             text.append("\n" if row < rows - 1 else "")

@@ -49,10 +49,10 @@ class FaceScreen(BaseScreen[None]):
             self.shown = shown
             super().__init__()
 
-    def __init__(self, title: str, make: Callable[[], Sequence[Showing]], said: str = "") -> None:
-        """``make`` works the loaves out; ``said``: a line below them."""
+    def __init__(self, title: str, make: Callable[[], Sequence[Showing]], words: str = "") -> None:
+        """``make`` works the loaves out; ``words``: a line below them."""
         super().__init__()
-        self._title, self._make, self._said = title, make, said
+        self._title, self._make, self._said = title, make, words
         self._shown: Sequence[Showing] = ()
         self._slice = len(SLICES) // 2
         self._ink: Ink = "colour"

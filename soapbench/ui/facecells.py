@@ -19,8 +19,8 @@ def face_lines(design: Design, seed: int, wide: int, rows: int, ink: Ink) -> lis
     if ink == "colour":
         return [tuple(_piece(run) for run in line) for line in half_blocks(drawn.rgb, drawn.cover)]
     signs = [colour.pattern for colour in design.colours]
-    found = pattern_cells(drawn.pots, signs, letters=ink == "letters")
-    return [tuple(Piece(run.text) for run in line) for line in found]
+    cells = pattern_cells(drawn.pots, signs, letters=ink == "letters")
+    return [tuple(Piece(run.text) for run in line) for line in cells]
 
 
 def _piece(run: Run) -> Piece:

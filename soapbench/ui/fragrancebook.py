@@ -129,8 +129,8 @@ class FragranceBookScreen(BaseScreen[None]):
         make_folder(folder)
         file = folder / file_name(word)
         write_new(file, text_of(word, self.app.clock.read().at.date()).encode(), over=True)
-        told = f"{words(word)}\n{HANDED_ON}\n{written(str(file))}"
-        self.post_message(self.Handed(told))
+        reply = f"{words(word)}\n{HANDED_ON}\n{written(str(file))}"
+        self.post_message(self.Handed(reply))
 
     @in_background("take in")
     def _take(self, typed: str) -> None:
@@ -148,8 +148,8 @@ class FragranceBookScreen(BaseScreen[None]):
         except ValueError as why:  # no path at all
             self.post_message(self.Handed(f"! {why}"))
             return
-        told = f"{words(word)}\n{OLD_WORD if older else NEW_WORD}"
-        self.post_message(self.Handed(told, word.name))
+        reply = f"{words(word)}\n{OLD_WORD if older else NEW_WORD}"
+        self.post_message(self.Handed(reply, word.name))
 
     def failed(self, error: BaseException) -> None:
         self._show(failure_words(error))
@@ -160,8 +160,8 @@ class FragranceBookScreen(BaseScreen[None]):
         book = self.book = message.book
         if not book.entries:
             self._wanted = ""
-        found = book.matches(self._wanted)
-        at = book.entries.index(found[0]) if found else 0
+        matches = book.matches(self._wanted)
+        at = book.entries.index(matches[0]) if matches else 0
         if self._handed_at is None:
             self._handed_at = at
         self.query_one("#list", Rows).fill([False] * (len(book.entries) + 2), self._line, at)

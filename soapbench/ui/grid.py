@@ -102,8 +102,8 @@ class Grid(VerticalScroll, can_focus=True):
                 text.append((f"\n{'':<{at}}" if i else "") + line, self._ink("text-muted"))
             text.append("\n")
             for fault in dict.fromkeys((fault.wrong, fault.right) for fault in row.faults):
-                said, mark = clean("; ".join(fault), 300), f"{'':<{start}}! "
-                lines = wrapped(said, width, " " * len(mark), mark)
+                words, mark = clean("; ".join(fault), 300), f"{'':<{start}}! "
+                lines = wrapped(words, width, " " * len(mark), mark)
                 text.append("\n".join(lines) + "\n", self._ink("error"))
         self._page.update(text)
         high = self.size.height

@@ -32,7 +32,7 @@ from soapbench.ui.ways import (
     ToSettings,
     ToWorkshop,
 )
-from soapbench.words import bench as said
+from soapbench.words import bench as texts
 from soapbench.words.troubles import part_unreadable
 
 FEW = 200
@@ -89,11 +89,11 @@ class HomeScreen(BaseScreen[None]):
         self._groups: tuple[benchlist.Group, ...] = ()
 
     def compose(self) -> ComposeResult:
-        yield Static(said.TITLE, id="title", markup=False, classes="strong")
-        yield Input(placeholder=said.SEARCH, id="wanted")
+        yield Static(texts.TITLE, id="title", markup=False, classes="strong")
+        yield Input(placeholder=texts.SEARCH, id="wanted")
         yield Rows(id="list")
         with Horizontal(id="reading"):
-            yield Static(said.READING, markup=False)
+            yield Static(texts.READING, markup=False)
             yield ProgressBar(show_eta=False, id="progress")
         yield Static(id="said", markup=False)
         yield KeyLine()
@@ -101,15 +101,15 @@ class HomeScreen(BaseScreen[None]):
     def on_mount(self) -> None:
         self.query_one("#wanted").display = False
         self.query_one("#reading").display = False
-        told = self.app.said or self._settings_words()
-        self._told = bool(told)
-        self.say(told)
-        self.app.said = ""
+        words = self.app.notice or self._settings_words()
+        self._told = bool(words)
+        self.say(words)
+        self.app.notice = ""
         self._read()
 
     def _settings_words(self) -> str:
         faults = self.app.settings_faults
-        return said.not_used(faults[0].words("settings.toml")) if faults else ""
+        return texts.not_used(faults[0].words("settings.toml")) if faults else ""
 
     # ---- reading
 
@@ -136,7 +136,7 @@ class HomeScreen(BaseScreen[None]):
         if troubles:
             self.say("   ".join(troubles))
         elif self.on.whole and self.on.empty:
-            self.say(said.FIRST_WORDS)
+            self.say(texts.FIRST_WORDS)
         elif self.on.whole and not self._told and not self._leaving:
             self.say(self.on.record)
 
@@ -157,7 +157,7 @@ class HomeScreen(BaseScreen[None]):
         rows.fill([line.kind == HEADING for line in self.lines], self._draw, at)
         listed = self.on.batches.rows if self.on.batches else ()
         count = sum(bool(row.started or row.problem) for row in listed)  # a set-out alone is none
-        title = said.bench_title(len(self.on.plans), count, len(self.on.due))
+        title = texts.bench_title(len(self.on.plans), count, len(self.on.due))
         self.query_one("#title", Static).update(title)
 
     def _draw(self, row: int, width: int) -> Text:
@@ -237,7 +237,7 @@ class HomeScreen(BaseScreen[None]):
             self.go(Leave())
         else:
             self._leaving = True
-            self.say(said.ONCE_MORE)
+            self.say(texts.ONCE_MORE)
 
     def _open(self, line: Line) -> None:
         if line.kind == CARRY_ON and line.path:
@@ -253,7 +253,7 @@ class HomeScreen(BaseScreen[None]):
         try:
             return plan_of(line, self.on, self.app.bench.folder)
         except OSError as error:
-            self.say(said.cannot_save(error.strerror))
+            self.say(texts.cannot_save(error.strerror))
             return None
 
     def action_new(self) -> None:
@@ -270,7 +270,7 @@ class HomeScreen(BaseScreen[None]):
             except FileFaults as refused:
                 self.failed(refused)
         else:
-            self.say(said.NOT_A_PLAN)
+            self.say(texts.NOT_A_PLAN)
 
     def action_copy(self) -> None:
         if self.line is None:
@@ -280,7 +280,7 @@ class HomeScreen(BaseScreen[None]):
         except FileFaults as refused:
             self.failed(refused)
         except OSError as error:
-            self.say(said.cannot_read(error.strerror))
+            self.say(texts.cannot_read(error.strerror))
         else:
             if draft:
                 self.go(ToWorkshop(draft))
@@ -289,7 +289,7 @@ class HomeScreen(BaseScreen[None]):
         if path := self._plan_of(self.line):
             self.go(ToPlan(path, rehearse=True))
         else:
-            self.say(said.CHOOSE_FIRST)
+            self.say(texts.CHOOSE_FIRST)
 
     def action_materials(self) -> None:
         self.go(ToMaterials())

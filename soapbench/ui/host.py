@@ -33,7 +33,7 @@ class Host(Knowing, App[int]):
         super().__init__()
         self.bench = bench
         self.clock = clock
-        self.said = ""
+        self.notice = ""
         """What the next screen with a line for it should tell."""
         self.stranded: tuple[BatchLog, ...] = ()
         """Logs that are in the spill folder, for their bench cannot be written."""
@@ -55,11 +55,11 @@ class Host(Knowing, App[int]):
 
         acts = [act.name for act in ACTS]
         try:
-            found = within(OPEN_S, lambda: read_settings(self.bench.folder, acts))
+            result = within(OPEN_S, lambda: read_settings(self.bench.folder, acts))
         except NoAnswer as hangs:
             self.answers = False
-            found = Settings(), (Fault("", f"cannot be read: {hangs.strerror}", "start again"),)
-        self.settings, self.settings_faults = found
+            result = Settings(), (Fault("", f"cannot be read: {hangs.strerror}", "start again"),)
+        self.settings, self.settings_faults = result
         self.set_keymap(pour_keys(self.settings.keys))
         for theme in ALL:
             self.register_theme(theme)

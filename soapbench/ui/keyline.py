@@ -49,10 +49,10 @@ def _one(names: Sequence[str], words: str) -> Text:
 
 def together(bindings: Iterable[Binding]) -> list[Keys]:
     """Bindings as a key line shows them: keys that do one thing stand together."""
-    found: dict[str, list[str]] = {}
+    by_words: dict[str, list[str]] = {}
     for binding in bindings:
-        found.setdefault(binding.description, []).append(binding.key)
-    return [(" ".join(keys), words) for words, keys in found.items()]
+        by_words.setdefault(binding.description, []).append(binding.key)
+    return [(" ".join(keys), words) for words, keys in by_words.items()]
 
 
 def shown_bindings(

@@ -44,11 +44,11 @@ class KeepingLine(Static):
     def look(self) -> None:
         """Say what holds now."""
         self._desk.tend()
-        told = keeping_words(self._desk)
-        if told != self._told:
-            self._told = told
-            self.display = bool(told)
-            self.update(told)
+        words = keeping_words(self._desk)
+        if words != self._told:
+            self._told = words
+            self.display = bool(words)
+            self.update(words)
 
 
 def _watching_words(desk: Desk) -> str:
@@ -69,7 +69,7 @@ def at_risk(desk: Desk) -> int:
 
 
 def take_over(
-    app: App[int], desk: Desk, told: Callable[[bool], None], sure: bool | None = None
+    app: App[int], desk: Desk, then: Callable[[bool], None], sure: bool | None = None
 ) -> None:
     """Write a watched log from here, once nobody else does, and tell whether that came about.
 
@@ -81,6 +81,6 @@ def take_over(
 
         left = words.host_finished(holder.host) if holder.host else words.NOBODY_ELSE
         asked = Ask(left, words.GOES_UNSEEN)
-        app.push_screen(asked, lambda yes: take_over(app, desk, told, bool(yes)))
+        app.push_screen(asked, lambda yes: take_over(app, desk, then, bool(yes)))
     elif sure is not False:
-        told(desk.take_over(override=bool(sure)))
+        then(desk.take_over(override=bool(sure)))

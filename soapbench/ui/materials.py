@@ -22,7 +22,7 @@ from soapbench.ui.grid import Grid
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.themes import swatch
 from soapbench.ui.ways import ToBench
-from soapbench.words import materials as said
+from soapbench.words import materials as texts
 from soapbench.words.colours import NAMES
 from soapbench.words.troubles import not_saved
 
@@ -78,7 +78,7 @@ class MaterialsScreen(BaseScreen[None]):
         return owntable.entries(self._text, self.form.under) if self._text is not None else {}
 
     def _show(self) -> None:
-        title = Text(said.YOUR_OWN)
+        title = Text(texts.YOUR_OWN)
         for form in FORMS:
             here = form is self.form
             title.append(f" {form.name} ", Style(bold=here, reverse=here))
@@ -116,7 +116,7 @@ class MaterialsScreen(BaseScreen[None]):
 
     def _ask(self, keys: Place) -> None:
         blank = self._blank(keys)
-        said = value_of(self._entries[str(keys[len(self.form.at)])], blank.path)
+        now = value_of(self._entries[str(keys[len(self.form.at)])], blank.path)
 
         def given(typed: str | None) -> None:
             if typed is not None and self._text is not None:
@@ -124,16 +124,16 @@ class MaterialsScreen(BaseScreen[None]):
                 self._take(owntable.with_value(self._text, keys, value))
 
         self.app.push_screen(
-            Editor(_question(blank), "" if said is None else blank.show(said)), given
+            Editor(_question(blank), "" if now is None else blank.show(now)), given
         )
 
     def _ask_name(self, name: str) -> None:
         if self._text is None:
             self.app.bell()
             return
-        words = said.name_of(self.form.one, new=not name)
+        words = texts.name_of(self.form.one, new=not name)
         taken = set(self._entries) - {name}
-        asked = Question(words, check=lambda typed: said.there_already(typed) * (typed in taken))
+        asked = Question(words, check=lambda typed: texts.there_already(typed) * (typed in taken))
         self.app.push_screen(Editor(asked, name), lambda new: self._named(name, new))
 
     def _named(self, name: str, new: str | None) -> None:
@@ -156,7 +156,7 @@ class MaterialsScreen(BaseScreen[None]):
             if like:
                 self._begin(new, known[like])
 
-        asked = Question(said.like_which(new, self.form.one), tuple(known), True)
+        asked = Question(texts.like_which(new, self.form.one), tuple(known), True)
         self.app.push_screen(Editor(asked, ""), chosen)
 
     def _begin(self, name: str, first: Any) -> None:
@@ -166,7 +166,7 @@ class MaterialsScreen(BaseScreen[None]):
 
         def given(typed: str | None) -> None:
             if self.form.needs_it and not typed:
-                self.say(said.needs(name, self.form.asks))
+                self.say(texts.needs(name, self.form.asks))
                 return
             text = owntable.with_entry(self._text or "", at, first)
             if blank is not None and typed:
@@ -186,7 +186,7 @@ class MaterialsScreen(BaseScreen[None]):
         if len(keys) == len(self.form.at) + 1:
             self._take(owntable.without(self._text, keys))
         elif "moves" in keys:
-            self.say(said.MOVE_STAYS)
+            self.say(texts.MOVE_STAYS)
         else:
             self._take(owntable.with_value(self._text, keys, None))
 
@@ -207,7 +207,7 @@ class MaterialsScreen(BaseScreen[None]):
             return False
         self._text = text
         self.app.forget()
-        self.say(said.SAVED)
+        self.say(texts.SAVED)
         self._show()
         return True
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
@@ -28,6 +29,7 @@ from soapbench.ui.planacts import PlanActs
 from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
 from soapbench.ui.ways import CarryOn, ToBench
 from soapbench.words import plansheet as words
+from soapbench.words.days import when_words
 from soapbench.words.lines import Line, Piece
 from soapbench.words.troubles import not_worked_out
 from soapbench.words.wrapping import wrapped
@@ -117,15 +119,15 @@ class PlanScreen(PlanActs):
         yield KeyLine([], self._is_shown)
 
     def on_mount(self) -> None:
-        self.say(self.app.said)
-        self.app.said = ""
+        self.say(self.app.notice)
+        self.app.notice = ""
         self._show_kept(glanced(self._key))
         self._work_out(at_once=self._front is None)
 
     def _show_kept(self, key: str | None) -> None:
         """The sheet as it was last time, at once, when nothing it was made from has changed."""
-        if found := glanced(lambda: self._sheets.find(key)):
-            self._show_front(found)
+        if front := glanced(lambda: self._sheets.find(key)):
+            self._show_front(front)
 
     @property
     def _sheets(self) -> SheetShelf:
@@ -183,8 +185,9 @@ class PlanScreen(PlanActs):
         self._working = False
         if message.begun:
             self._begun = self.app.bench.path(message.begun)
-            since = message.begun.started[:16].replace("T", " ")
-            self.say(words.still_running(since))
+            now = self.app.clock.read().at.astimezone()
+            began = datetime.fromisoformat(message.begun.started)
+            self.say(words.still_running(when_words(began, now)))
         self._show_front(message.front)
         self._refit(message.width)
         if (shown := self._front) and message.width == self._width:
@@ -244,9 +247,9 @@ class PlanScreen(PlanActs):
             rows = round(FACE_WIDE / 2 * design.mould.depth / design.mould.width)
             face = face_lines(design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
             label: Line = (Piece(words.FACE_LABEL, "muted"),)
-            said = wrapped(shown[0].words, FACE_WIDE)
-            told: list[Line] = [(Piece(row, "muted"),) for row in said]
-            self.post_message(self.Cut((label, *face, *told)))
+            lines = wrapped(shown[0].words, FACE_WIDE)
+            about: list[Line] = [(Piece(row, "muted"),) for row in lines]
+            self.post_message(self.Cut((label, *face, *about)))
 
     def on_plan_screen_cut(self, message: Cut) -> None:
         self._face = message.lines

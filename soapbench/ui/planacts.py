@@ -64,11 +64,11 @@ class PlanActs(BaseScreen[None]):
         from soapbench.sheet.front import helps
         from soapbench.ui.dialogs import Ask
 
-        found = helps(sheet)
-        if not 1 <= number <= len(found):
+        changes = helps(sheet)
+        if not 1 <= number <= len(changes):
             self.app.bell()
             return
-        help = found[number - 1]
+        help = changes[number - 1]
         more = words.make_plan(clean(help.change, 200), chances_words(help))
         self.app.push_screen(
             Ask(words.MAKE_PLAN, more),
@@ -114,7 +114,7 @@ class PlanActs(BaseScreen[None]):
             self.app.bell()
         else:
             asked = words.pour_anyway(sheet.stops[0].text, YES)
-            self.app.push_screen(Words(asked), lambda said: self._set_out(sheet, said or "no"))
+            self.app.push_screen(Words(asked), lambda typed: self._set_out(sheet, typed or "no"))
 
     def _show_face(self, sheet: PlanSheet) -> None:
         if sheet.outlook is None:

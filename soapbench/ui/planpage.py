@@ -54,15 +54,18 @@ def chance_lines(front: Front, width: int) -> Iterator[Line]:
     ink = "bad" if front.danger else "good" if front.chance else "muted"
     large = letters.drawn(front.chance or "-", 2, 2)
     beside = letters.columns(front.chance or "-", 2) + BESIDE
-    said: list[Line] = []
+    side: list[Line] = []
     if front.chance and front.chance != "–":
-        said.append((*dots(front), Piece(f"  {words.EACH_DOT}", "muted")))
-    for i, told in enumerate(front.says):
-        loud = "strong" if i == 0 or told.startswith(words.BETTER) else ""
-        said += [((Piece(line, loud)),) for line in wrapped(told, width - beside)]
-    for i in range(max(len(large), len(said))):
+        side.append((*dots(front), Piece(f"  {words.EACH_DOT}", "muted")))
+    for i, sentence in enumerate(front.says):
+        loud = "strong" if i == 0 or sentence.startswith(words.BETTER) else ""
+        side += [((Piece(line, loud)),) for line in wrapped(sentence, width - beside)]
+    for i in range(max(len(large), len(side))):
         left = large[i] if i < len(large) else ""
-        yield (Piece(fit(left, beside), f"{ink} strong"), *(said[i] if i < len(said) else ()))
+        yield (
+            Piece(fit(left, beside), f"{ink} strong"),
+            *(side[i] if i < len(side) else ()),
+        )
 
 
 def dots(front: Front) -> Line:
@@ -81,8 +84,8 @@ def stop_lines(front: Front, width: int) -> Iterator[Line]:
     """A problem of lye or limit, large, in place of the chance."""
     for row in letters.drawn(words.STOP, 2, 2):
         yield (Piece(row, "bad strong"),)
-    for told in (*front.says, *front.stops):
-        for line in wrapped(told, width):
+    for sentence in (*front.says, *front.stops):
+        for line in wrapped(sentence, width):
             yield (Piece(line, "bad strong"),)
     impossible = words.STOP_IMPOSSIBLE in front.says
     yield (Piece(words.IMPOSSIBLE if impossible else words.TYPE_YES, "strong"),)
@@ -137,8 +140,8 @@ def _help_lines(front: Front, width: int, chosen: int) -> Iterator[Line]:
 
 def problem_lines(front: Front, width: int) -> Iterator[Line]:
     """What is wrong with the plan, whole: nobody should have to look for it."""
-    for told in front.problems:
-        for line in wrapped(told, width - 2):
+    for sentence in front.problems:
+        for line in wrapped(sentence, width - 2):
             yield (Piece("! ", "bad strong"), Piece(line, "bad strong"))
 
 

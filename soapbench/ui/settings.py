@@ -103,7 +103,7 @@ class SettingsScreen(BaseScreen[None]):
             else:
                 self.app.push_screen(
                     Editor(Question(asked, choices, True), getattr(settings, what)),
-                    lambda said: self._take(_with(settings, what, said)) if said else None,
+                    lambda typed: self._take(_with(settings, what, typed)) if typed else None,
                 )
 
     def _key_given(self, name: str, key: str | None) -> None:
@@ -172,7 +172,7 @@ def _own_keys(keys: dict[str, Act]) -> dict[str, str]:
 
 def _act_words(act: Act) -> str:
     if act.name.startswith("trace"):
-        return words.seen(act.words)
+        return words.key_pressed(act.words)
     if act.name.startswith("pot_"):
         return words.POT_ABOVE if act.name == "pot_up" else words.POT_BELOW
     return act.words

@@ -55,12 +55,12 @@ def listen(
 
 def _hear_anyhow(ends: frozenset[int], act: Callable[[], object]) -> None:
     """``act`` on a thread of its own when told to end: a disk may hold up the one of the screen."""
-    ours, told = socket.socketpair()
-    told.setblocking(False)
-    loops = signal.set_wakeup_fd(told.fileno(), warn_on_full_buffer=False)
+    ours, theirs = socket.socketpair()
+    theirs.setblocking(False)
+    loops = signal.set_wakeup_fd(theirs.fileno(), warn_on_full_buffer=False)
 
     def hear() -> None:
-        with told:  # held open as long as somebody listens
+        with theirs:  # held open as long as somebody listens
             while heard := ours.recv(64):
                 if ends.intersection(heard):
                     act()

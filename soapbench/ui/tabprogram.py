@@ -90,10 +90,10 @@ async def pass_on(socket: web.WebSocketResponse, tab: AppService) -> None:
         if message.type != WSMsgType.TEXT:
             continue
         try:
-            kind, *said = message.json()
+            kind, *rest = message.json()
         except (ValueError, TypeError, RecursionError):
             return
-        data: Any = said[0] if said else None
+        data: Any = rest[0] if rest else None
         if kind == "stdin" and isinstance(
             data, str
         ):  # half a character is no key, least of all "?"

@@ -53,6 +53,8 @@ LARGE: Mapping[str, tuple[str, ...]] = {
     "spoon in cooked soap": ("SPOON IT IN", "SPOON"),
 }
 """Longest first; every one of SENTENCES but those that are short enough themselves."""
+DONE_WHEN = "it is waxy and see-through to the middle, and no oil or white is left"
+COOKED_ALREADY = f"Cooked already? Done when {DONE_WHEN}. Press it again if it is"
 ONLY_POT = "the batter"
 """What a plan's only pot is called in a sentence."""
 

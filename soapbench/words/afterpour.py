@@ -38,8 +38,8 @@ def ended(came: str, seconds: float, finished: bool) -> str:
 
 def fragrance_at(first: float | None, second: float | None) -> str:
     """ "fragrance at 4:10, a second dose at 5:00"; empty without any."""
-    said = f"fragrance at {clock(first)}" if first is not None else ""
-    return f"{said}, a second dose at {clock(second)}" if second is not None else said
+    at = f"fragrance at {clock(first)}" if first is not None else ""
+    return f"{at}, a second dose at {clock(second)}" if second is not None else at
 
 
 def taps_at(taps: Sequence[tuple[str, float]]) -> str:

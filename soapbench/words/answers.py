@@ -9,7 +9,7 @@ from soapbench.log import Kind, Outcome
 from soapbench.reading.safetext import clean
 from soapbench.words.chances import clock
 from soapbench.words.events import SAID, undone
-from soapbench.words.pouring import Work, said
+from soapbench.words.pouring import Work, saying
 
 if TYPE_CHECKING:
     from soapbench.troubles import Trouble
@@ -22,18 +22,18 @@ def outcome_saved(outcome: Outcome) -> str:
     return f"Saved: {outcome}"
 
 
-def press_again(pot: str, seen: Trace, early: bool) -> str:
+def press_again(pot: str, state: Trace, early: bool) -> str:
     """A state that nobody would have looked for counts with its second press."""
-    words = f"{seen.words} already?" if early else f"only {seen.words}?"
+    words = f"{state.words} already?" if early else f"only {state.words}?"
     return f"{pot}: {words} Press it again, or undo"
 
 
-def marked(pot: str, seen: Trace) -> str:
-    return f"{pot} marked: {seen.words}"
+def marked(pot: str, state: Trace) -> str:
+    return f"{pot} marked: {state.words}"
 
 
-def still_at(pot: str, seen: Trace) -> str:
-    return f"{pot} still at {seen.words}"
+def still_at(pot: str, state: Trace) -> str:
+    return f"{pot} still at {state.words}"
 
 
 def to_do(pot: str, trouble: Trouble) -> str:
@@ -64,7 +64,7 @@ def undone_words(kind: Kind, stage: Work | None, pot: str | None) -> str:
     """What was undone, by what is so again."""
     match kind:
         case Kind.STAGE_DONE | Kind.STAGE_SKIPPED if stage:
-            return f"Undone: “{said(stage).sentence}” is open again"
+            return f"Undone: “{saying(stage).sentence}” is open again"
         case Kind.RESCUE_TAKEN:
             return "Undone: back to your swirl"
         case Kind.TRACE_SEEN:

@@ -21,10 +21,10 @@ CHOOSE_FIRST = "Choose a plan to practise first"
 
 def bench_title(plans: int, batches: int, due: int) -> str:
     """ "Your bench: 2 plans, 1 batch, 1 thing due"."""
-    said = [_several(plans, "plan"), _several(batches, "batch", "batches")]
+    counts = [_several(plans, "plan"), _several(batches, "batch", "batches")]
     if due:
-        said.append(_several(due, "thing") + " due")
-    return f"Your bench: {', '.join(said)}"
+        counts.append(_several(due, "thing") + " due")
+    return f"Your bench: {', '.join(counts)}"
 
 
 def _several(count: int, one: str, more: str = "") -> str:

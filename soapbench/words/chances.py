@@ -12,7 +12,7 @@ from soapbench.words import numbers
 DAY_S = 86400.0
 LONG = ((2 * 365 * DAY_S, "year", 365.25 * DAY_S), (70 * DAY_S, "month", 30.44 * DAY_S),
         (14 * DAY_S, "week", 7 * DAY_S), (2 * DAY_S, "day", DAY_S))  # fmt: skip
-"""From how long on a time is told in what, and how long one of it is."""
+"""From how long on a time is told in what (ours), and how long one of it is."""
 
 
 def about_words(seconds: float) -> str:
@@ -59,10 +59,10 @@ class Chances(Protocol):
 
 def chances_words(of: Chances) -> str:
     """ "62 % as planned, 21 % in part"; what is less than worth a word is left out."""
-    said = f"{percent(of.chance)} as planned"
+    words = f"{percent(of.chance)} as planned"
     if of.chance_in_part >= 0.015:
-        said += f", {percent(of.chance_in_part)} in part"
-    return said
+        words += f", {percent(of.chance_in_part)} in part"
+    return words
 
 
 class Counted(Chances, Protocol):
@@ -78,8 +78,8 @@ def counted_chance(of: Counted) -> str:
     """The chance of what still counts: as planned, or in part once that is all there is."""
     if not of.in_part:
         return percent(of.chance)
-    said = percent(of.chance + of.chance_in_part)
-    return said if of.saves else f"{said} in part"
+    chance = percent(of.chance + of.chance_in_part)
+    return chance if of.saves else f"{chance} in part"
 
 
 LIES_ON_TOP = "It will lie on top: pour low and close to it"
@@ -106,10 +106,10 @@ def needs_words(step: str, needs_s: float, room_s: float) -> str:
     return f"{step}. You need {clock(needs_s)}, the batter gives {clock(room_s)}"
 
 
-def rests_on(batches: int, reputation: str, told: int = 0) -> str:
-    """What a fragrance's figures rest on, in words. ``told``: batches of another maker's."""
-    if batches == 0 and told:
-        return f"another maker's {counted(told, 'batch', 'batches')} with it"
+def rests_on(batches: int, reputation: str, others: int = 0) -> str:
+    """What a fragrance's figures rest on, in words. ``others``: batches of another maker's."""
+    if batches == 0 and others:
+        return f"another maker's {counted(others, 'batch', 'batches')} with it"
     if batches == 0 and reputation == UNKNOWN:
         return "a guess: nobody has said how this fragrance behaves"
     if batches == 0:

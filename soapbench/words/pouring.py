@@ -49,7 +49,7 @@ class Work(Protocol):
     def blend_to(self) -> Trace | None: ...
 
 
-def said(stage: Work) -> Said:
+def saying(stage: Work) -> Said:
     """How an act is said."""
     pot = clean(stage.pots[0], 40) if len(stage.pots) == 1 else ""
     words, large = clean(stage.words), LARGE.get(stage.action, ())
@@ -96,7 +96,10 @@ def took_words(seconds: float) -> str:
 VOICE_OFFER = ". Voice: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
-OVER = {True: Said(("FINISHED", "DONE"), "Finished"), False: Said(("ENDED EARLY",), "Ended early")}
+OVER = {
+    True: Said(("FINISHED", "DONE"), "Finished"),
+    False: Said(("ENDED EARLY",), "Ended early"),
+}
 HOW_WAS_IT = Said(("HOW DID IT GO?", "HOW WAS IT?"), "How did it come out?")
 OVER_AMOUNT = "press {key} for the summary"
 LEFT_AMOUNT = "this batter has set long ago: press {key} to end the pour"
@@ -146,14 +149,14 @@ def _came_out(state: Poured) -> str:
 
 def left_alone(seconds: float) -> Said:
     """A pour that nobody has ended: "Left for 10 months"."""
-    told = about_words(seconds)
-    return Said((f"LEFT {told.upper()}", "LEFT"), f"Left for {told}")
+    long = about_words(seconds)
+    return Said((f"LEFT {long.upper()}", "LEFT"), f"Left for {long}")
 
 
 def outcome_keys(keys: Mapping[str, Outcome]) -> str:
     """ "A as planned · I in part · N not at all"."""
-    said = {Outcome.NO: "not at all"}
-    return " · ".join(f"{key.upper()} {said.get(o, o.value)}" for key, o in keys.items())
+    named = {Outcome.NO: "not at all"}
+    return " · ".join(f"{key.upper()} {named.get(o, o.value)}" for key, o in keys.items())
 
 
 def step_label(usual_s: float | None, overdue: bool = False) -> str:
@@ -218,11 +221,11 @@ def backup_words(name: str, chance: str, saves_min: float) -> str:
 def why_words(needs_s: float, pot: str, left_s: float, faster: float) -> str:
     """Why a pour is tight: "you need 4:49, rust lasts about 3:18 (thickening 3.3x faster)"."""
     left = f"lasts about {clock(left_s)}" if left_s > 0 else "is too thick by now"
-    told = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} {left}"
+    words = f"you need {clock(needs_s)}, {clean(pot, 20) or 'it'} {left}"
     if faster < FASTER_TOLD:
-        return told
+        return words
     times = numbers.times(faster) if faster <= FASTEST_TOLD else f"more than {FASTEST_TOLD:.0f}x"
-    return f"{told} (thickening {times} faster)"
+    return f"{words} (thickening {times} faster)"
 
 
 def decide_words(seconds: float | None) -> str:
@@ -250,10 +253,8 @@ END, END_MORE = "End the pour here?", "It is saved as not finished"
 LEAVE = "Leave this pour for the bench?"
 LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
-ON_COURSE = "on course"
 WORKING_OUT = "working it out …"
 VIEW_KEYS = " · {far} full view · Esc closes"
-FAR_HEAD = "{key} back"
 
 IN_MOULD, PLANNED = "in the mould", "what is planned"
 AIM_AT: dict[str, tuple[float, ...]] = {

@@ -28,11 +28,11 @@ def mass(g: float, settings: Settings, decimals: int = 1) -> str:
 
 def volume(ml: float, settings: Settings) -> str:
     """ "950 mL", "32.1 fl oz (950 mL)", with spoons and cups where the maker likes them."""
-    said = numbers.ml(ml)
+    text = numbers.ml(ml)
     if settings.units == "US":
-        said = f"{ml / ML_PER_FL_OZ:,.1f} fl oz ({said})"
+        text = f"{ml / ML_PER_FL_OZ:,.1f} fl oz ({text})"
     spoons = spoonfuls(ml, settings)
-    return f"{said}, {spoons}" if spoons else said
+    return f"{text}, {spoons}" if spoons else text
 
 
 def spoonfuls(ml: float, settings: Settings) -> str:
@@ -57,7 +57,7 @@ def temperature(c: float, settings: Settings) -> str:
 
 def degrees(text: str, settings: Settings) -> str:
     """``text`` with its temperatures ("26 °C"; in old logs "26 degC") as the maker reads them."""
-    return _DEGREES.sub(lambda found: temperature(float(found.group(1)), settings), text)
+    return _DEGREES.sub(lambda match: temperature(float(match.group(1)), settings), text)
 
 
 _DEGREES = re.compile(r"(-?\d+(?:\.\d+)?) (?:degC|°C)")
@@ -87,12 +87,12 @@ def unit_of(measure: Measure, settings: Settings) -> str:
 
 def with_unit(typed: str, measure: Measure, settings: Settings) -> str:
     """What was typed into a field, a bare number given the unit the maker means."""
-    said = typed.strip()
+    text = typed.strip()
     try:
-        read(f"{said} {unit_of(measure, settings)}", measure)
+        read(f"{text} {unit_of(measure, settings)}", measure)
     except QuantityError:
-        return said
-    return f"{said} {unit_of(measure, settings)}"
+        return text
+    return f"{text} {unit_of(measure, settings)}"
 
 
 def times(written: str, factor: float) -> str:

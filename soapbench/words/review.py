@@ -66,9 +66,9 @@ def photo_share(pot: str, share: float, poured: float) -> str:
 
 
 def verdict_line(came: str, verdict: str, swirl: str, change: str) -> str:
-    said = [f"{came}. {AGAIN} {shown(verdict)}"]
-    said += [f"next time {swirl}"] * bool(swirl) + [change] * bool(change)
-    return "; ".join(said)
+    parts = [f"{came}. {AGAIN} {shown(verdict)}"]
+    parts += [f"next time {swirl}"] * bool(swirl) + [change] * bool(change)
+    return "; ".join(parts)
 
 
 def from_photo(sure: str) -> str:
@@ -85,8 +85,8 @@ def answers_are(count: int) -> str:
 
 def answered(part: str, question: str, answer: str, pot: str | None = None) -> str:
     """ "middle: soda ash a little", "middle: foam sank halfway"."""
-    said = f"{question} {shown(answer)}" if pot is None else f"{pot} {sank(answer)}"
-    return f"{shown(part)}: {said}"
+    words = f"{question} {shown(answer)}" if pot is None else f"{pot} {sank(answer)}"
+    return f"{shown(part)}: {words}"
 
 
 def photo_of(part: str) -> str:
@@ -113,11 +113,11 @@ def photo_kept(filled: int, unsure: str, trouble: str = "") -> str:
     if trouble:
         return f"Photo kept; not measured: {trouble}"
     count = "1 answer" if filled == 1 else f"{filled} answers"
-    told = f"Photo kept; {count} filled in, a number key corrects one. Top up? f shows it"
-    return f"{told}. Not sure of {unsure}" if unsure else told
+    kept = f"Photo kept; {count} filled in, a number key corrects one. f shows it: is the top up?"
+    return f"{kept} Not sure of {unsure}" if unsure else kept
 
 
 def saved(verdict: str) -> str:
     """ "Saved: would pour again, with changes"."""
-    said = shown(verdict)
-    return f"Saved: would {said}" if said.startswith("not") else f"Saved: would pour {said}"
+    words = shown(verdict)
+    return f"Saved: would {words}" if words.startswith("not") else f"Saved: would pour {words}"

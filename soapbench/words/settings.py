@@ -41,5 +41,5 @@ def saved_in(file: object) -> str:
     return f"Saved in {file}"
 
 
-def seen(state: str) -> str:
+def key_pressed(state: str) -> str:
     return f"{state} seen"

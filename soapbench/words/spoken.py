@@ -68,9 +68,9 @@ class Told:
     said_at: float = float("-inf")
 
 
-def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
+def to_say(before: Told, moment: Moment) -> tuple[Told, str]:
     """The next sentence, "" for none, and what has then been told."""
-    new = _forget(told, moment)
+    new = _forget(before, moment)
     parts: list[str] = []
     if moment.warned and moment.warned.way != new.way:
         new = replace(new, way=moment.warned.way)
@@ -99,16 +99,16 @@ def to_say(told: Told, moment: Moment) -> tuple[Told, str]:
     return (replace(new, said_at=moment.now) if parts else new), ". ".join(parts)
 
 
-def _forget(told: Told, moment: Moment) -> Told:
+def _forget(before: Told, moment: Moment) -> Told:
     """What has passed can be told again when it comes back."""
     if moment.warned is None:
-        told = replace(told, way="")
+        before = replace(before, way="")
     if moment.look_at is None:
-        told = replace(told, look_at=None)
+        before = replace(before, look_at=None)
     # Well above the mark told last: a tap or another way gave time, and it may run out again.
-    if moment.spare_s is not None and told.mark + AGAIN_S < moment.spare_s:
-        told = replace(told, mark=_mark(moment.spare_s))
-    return told
+    if moment.spare_s is not None and before.mark + AGAIN_S < moment.spare_s:
+        before = replace(before, mark=_mark(moment.spare_s))
+    return before
 
 
 def _mark(spare_s: float) -> float:
@@ -141,8 +141,8 @@ def span(seconds: float) -> str:
     minutes, rest = divmod(rounded, 60)
     if not minutes:
         return f"{rest} second{'' if rest == 1 else 's'}"
-    said = f"{minutes} minute{'' if minutes == 1 else 's'}"
-    return f"{said} {rest}" if rest else said
+    words = f"{minutes} minute{'' if minutes == 1 else 's'}"
+    return f"{words} {rest}" if rest else words
 
 
 _UNITS = (
@@ -169,21 +169,21 @@ def _part_words(part: re.Match[str]) -> str:
     """ "1/2" as "half", "1 3/4" as "1 and 3 quarters": read figure by figure it is "1 2"."""
     whole, count, of = part.groups()
     name = _PARTS[of]
-    said = name if count == "1" and of == "2" else f"{count} {name}{'' if count == '1' else 's'}"
-    return f"{whole} and {'a ' if said == 'half' else ''}{said}" if whole else said
+    spoons = name if count == "1" and of == "2" else f"{count} {name}{'' if count == '1' else 's'}"
+    return f"{whole} and {'a ' if spoons == 'half' else ''}{spoons}" if whole else spoons
 
 
 def aloud(text: str) -> str:
     """Words of a screen as they are said: no signs, units in full, thousands without commas;
     a pause where the screen has a colon or a question."""
-    said = clean(text)
-    said = re.sub(r"(?<=\d),(?=\d{3})", "", said)
-    said = _CLOCK.sub(lambda m: span(int(m[1]) * 60 + int(m[2])), said)
+    line = clean(text)
+    line = re.sub(r"(?<=\d),(?=\d{3})", "", line)
+    line = _CLOCK.sub(lambda m: span(int(m[1]) * 60 + int(m[2])), line)
     for unit, words in _UNITS:
-        said = re.sub(unit, words, said)
-    said = _PART.sub(_part_words, said)
-    said = re.sub(r"(?<!a )\bhalf (teaspoon|tablespoon|ounce)s\b", r"half a \1", said)
-    said = re.sub(r"\s*[:;?!](?=\s|$)", ".", said)  # a pause, so that it can be understood
-    said = said.replace(" (", ", ")
-    said = re.sub(r"[^\w\s.,'&-]", " ", said)
-    return re.sub(r"\s+([.,])", r"\1", " ".join(said.split()))
+        line = re.sub(unit, words, line)
+    line = _PART.sub(_part_words, line)
+    line = re.sub(r"(?<!a )\bhalf (teaspoon|tablespoon|ounce)s\b", r"half a \1", line)
+    line = re.sub(r"\s*[:;?!](?=\s|$)", ".", line)  # a pause, so that it can be understood
+    line = line.replace(" (", ", ")
+    line = re.sub(r"[^\w\s.,'&-]", " ", line)
+    return re.sub(r"\s+([.,])", r"\1", " ".join(line.split()))

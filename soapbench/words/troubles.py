@@ -18,6 +18,22 @@ LOCK_DAMAGED = "The lock file is damaged. Enter: carry on here if nobody else po
 NOBODY_ELSE = "Does nobody else pour this?"
 
 
+PLAN_DAMAGED = "Its plan, at the top of the file, is damaged"
+RUNS_ELSEWHERE = "this pour runs in another window"
+
+
+def cannot_be_read(why: object) -> str:
+    return f"It cannot be read: {why}"
+
+
+def plan_unusable(why: str) -> str:
+    return f"Its plan cannot be used: {why}"
+
+
+def plan_unpourable(why: str) -> str:
+    return f"Its plan cannot be poured from: {why}"
+
+
 def not_worked_out(why: str) -> str:
     return f"This could not be worked out: {why}"
 
@@ -59,8 +75,8 @@ def now_saved(count: int) -> str:
 
 def still_not_saved(count: int, why: str) -> str:
     """``why``: empty where nothing tells."""
-    told = f"Still not saved in the bench: {counted(count, 'batch', 'batches')}"
-    return f"{told}: {why}" if why else told
+    what = f"Still not saved in the bench: {counted(count, 'batch', 'batches')}"
+    return f"{what}: {why}" if why else what
 
 
 def not_carried_on(name: str, why: object) -> str:

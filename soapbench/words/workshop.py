@@ -185,9 +185,9 @@ def copy_of(title: str) -> str:
 
 def oil_line(low: float, high: float, saturated: float | None, lot: str) -> str:
     """ "184 to 196 mg KOH/g, 15 % saturated, lot A17"."""
-    told = f"{numbers.span(low, high)} mg KOH/g"
-    told += f", {numbers.share(saturated)} saturated" if saturated is not None else ""
-    return f"{told}, lot {lot}" if lot else told
+    line = f"{numbers.span(low, high)} mg KOH/g"
+    line += f", {numbers.share(saturated)} saturated" if saturated is not None else ""
+    return f"{line}, lot {lot}" if lot else line
 
 
 def mixed_with(what: str) -> str:
@@ -198,12 +198,12 @@ def goes_into(what: str) -> str:
     return f"goes into the {what}"
 
 
-def no_mould(said: str) -> str:
-    return f'"{said}" is no mould'
+def no_mould(typed: str) -> str:
+    return f'"{typed}" is no mould'
 
 
-def chance(told: str) -> str:
-    return f"Chance {told}"
+def chance(words: str) -> str:
+    return f"Chance {words}"
 
 
 def was(now: str, before: str) -> str:
@@ -214,8 +214,8 @@ def going_by(what: str) -> str:
     return f", going by {what}"
 
 
-def tightest(told: str) -> str:
-    return f"Tightest: {told}"
+def tightest(words: str) -> str:
+    return f"Tightest: {words}"
 
 
 def pourable(pots: str, after_fragrance: bool) -> str:
@@ -228,9 +228,9 @@ def batter(volume: str, fill: float) -> str:
 
 def fragrance(mass: str, share: float, limit: float | None, over: bool) -> str:
     """ "Fragrance: 18.7 g = 2.50 % of the finished bar; limit 9.5 %"."""
-    said = NO_LIMIT_YET if limit is None else f"limit {numbers.written_share(limit)}"
-    told = f"Fragrance: {mass} = {numbers.share(share, 2)} of the finished bar; {said}"
-    return told + OVER if over else told
+    limit_words = NO_LIMIT_YET if limit is None else f"limit {numbers.written_share(limit)}"
+    line = f"Fragrance: {mass} = {numbers.share(share, 2)} of the finished bar; {limit_words}"
+    return line + OVER if over else line
 
 
 def with_change(chance: str, change: str) -> str:
@@ -242,11 +242,11 @@ def label_of(key: str) -> str:
     return LABELS.get(key) or ADDS.get(key) or key.replace("_", " ")
 
 
-def plainly(told: str) -> str:
+def plainly(text: str) -> str:
     """What is told of a file, as it is told of a form: no key of the file, nothing in its spelling.
 
     ' add "koh_share" ' becomes "enter the KOH share", ' share = "45 %" ' "share 45 %".
     """
-    told = re.sub(r'\badd "(\w+)"', lambda m: f"enter the {label_of(m[1])}", told)
-    told = re.sub(r'\b(?:\w+\.)*([a-z_]+) = "([^"]*)"', lambda m: f"{label_of(m[1])} {m[2]}", told)
-    return re.sub(r"\b[a-z]+_[a-z_]+\b", lambda m: label_of(m[0]), told)
+    text = re.sub(r'\badd "(\w+)"', lambda m: f"enter the {label_of(m[1])}", text)
+    text = re.sub(r'\b(?:\w+\.)*([a-z_]+) = "([^"]*)"', lambda m: f"{label_of(m[1])} {m[2]}", text)
+    return re.sub(r"\b[a-z]+_[a-z_]+\b", lambda m: label_of(m[0]), text)

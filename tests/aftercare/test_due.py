@@ -17,7 +17,6 @@ from soapbench.aftercare.due import (
     forced_words,
     is_resting,
     ready,
-    when_words,
 )
 from soapbench.aftercare.page import gel_lines
 from soapbench.aftercare.resting import Resting
@@ -29,6 +28,7 @@ from soapbench.figures import as_table, figures_of
 from soapbench.lessons import foreseen_figures
 from soapbench.reading.faults import FileFaults
 from soapbench.recipe.amounts import amounts
+from soapbench.words.days import when_words
 from tests.fakes import SAMPLES
 from tests.plans import THREE_POTS, plan, sample
 

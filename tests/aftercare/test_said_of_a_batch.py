@@ -19,6 +19,8 @@ from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import as_text
 from tests.said import FAULTS, JARGON, RETIRED, found
 
+READ_IN_A_CALENDAR = ("SUMMARY", "DESCRIPTION", "CATEGORIES", "NAME")
+
 
 def visible(page: bytes) -> str:
     """What of a page or a drawing is read: no signs of the language it is written in."""
@@ -45,7 +47,17 @@ def test_a_spreadsheet_is_said_so_too(finished: Finished) -> None:
         rows = data.decode("utf-8-sig").splitlines()
         assert len(rows) > 2
         assert not found([("heading", rows[0])], RETIRED, JARGON, FAULTS)
-        assert not found([("row", row) for row in rows[1:]], RETIRED, JARGON)
+        assert not found([("row", row) for row in rows[1:]], RETIRED, JARGON, FAULTS)
+
+
+def test_a_calendar_is_said_so_too(finished: Finished) -> None:
+    _, data = commands.calendar(finished.folder, finished.whole.stem, EVENING)
+    lines = data.decode().replace("\r\n ", "").splitlines()
+    told = [
+        (k, v) for k, _, v in (line.partition(":") for line in lines) if k in READ_IN_A_CALENDAR
+    ]
+    assert len(told) > 4
+    assert not found(told, RETIRED, JARGON, FAULTS)
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -234,16 +235,16 @@ def test_limit_is_of_the_dried_bar(limit: str | None, over: bool) -> None:
 
 
 def test_two_fragrances_of_one_name_stay_apart() -> None:
-    scents = [
+    fragrances = [
         {"name": "Fig", "load": "2 %", "goes_into": ["base"]},
         {"name": "Fig", "load": "6 %", "goes_into": ["foam"]},
     ]
-    got = worked(fragrance=scents)
+    got = worked(fragrance=fragrances)
     assert [p.fragrance_g for p in got.pots] == pytest.approx([16, 12])
     assert got.fragrance_g == pytest.approx(28)
 
 
-def test_scented_oils_scent_what_is_poured_off() -> None:
+def test_oils_with_fragrance_hand_it_on_to_what_is_poured_off() -> None:
     fragrance = {"name": "Fig", "load": "4 %", "goes_into": "oils"}
     mica = {"name": "mica", "dose": "2 tbsp", "disperse_in": "oil"}
     got = worked(fragrance=fragrance, pots=[pot("base", 50), pot("foam", 50, mica)])
@@ -340,3 +341,20 @@ def test_lye_scales_with_the_oils(times: float, strength: float) -> None:
     ):
         assert got == pytest.approx(unit * times)
     assert more.lye_peak_c == pytest.approx(one.lye_peak_c)
+
+
+def test_a_fragrances_share_of_the_cured_bar_is_that_of_the_batter_without_its_water() -> None:
+    """By hand, the strictest reading of a limit: all the water gone, only the pots it is in."""
+    whole = amounts(plan(), OILS, COLOURANTS)
+    (fragrance,) = whole.fragrances
+    assert fragrance.share_fresh == pytest.approx(fragrance.g / whole.batter_g)
+    assert fragrance.share_cured == pytest.approx(
+        fragrance.g / (whole.batter_g - whole.all_water_g)
+    )
+    base_only = replace(plan(), fragrance=(replace(plan().fragrance[0], goes_into="base"),))
+    part = amounts(base_only, OILS, COLOURANTS)
+    (fragrance,), base = part.fragrances, part.pots[0]
+    dry = 1 - part.all_water_g / part.batter_g
+    assert base.name == "base"
+    assert fragrance.share_cured == pytest.approx(fragrance.g / (base.g * dry))
+    assert part.fragrance_share_of_product == fragrance.share_cured

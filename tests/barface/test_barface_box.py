@@ -11,7 +11,7 @@ import pytest
 
 from soapbench.barface.box import Layer, Profile, Twist
 from soapbench.barface.inclusion import FROM_UP, WEIGHTS, Inclusion
-from soapbench.barface.maps import drop_back
+from tests.barface.drops import drop_back
 
 ROUND = np.ones_like(FROM_UP)
 OVAL = 1.0 / np.sqrt(np.sin(FROM_UP) ** 2 / 2.0 + np.cos(FROM_UP) ** 2 * 2.0)

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from soapbench.barface.maps import circular_tine, drop_back, drop_forth, tine, wave
+from soapbench.barface.maps import circular_tine, tine, wave
+from tests.barface.drops import drop_back, drop_forth
 
 if TYPE_CHECKING:
     import sympy as sp

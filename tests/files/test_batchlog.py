@@ -255,6 +255,20 @@ def test_spill_outlives_the_program(log: BatchLog, tmp_path: Path) -> None:
     assert files(tmp_path / "spill") == []
 
 
+def test_a_log_that_is_in_the_spill_alone_comes_home_with_every_event_once(
+    log: BatchLog, tmp_path: Path
+) -> None:
+    log.append(event(1))
+    log.path.parent.rename(tmp_path / "away")
+    log.append(event(2))
+    log.close()
+    log.path.parent.mkdir()
+    again = BatchLog.carry_on(log.path, tmp_path / "spill")
+    assert again.head == log.head
+    assert whole(log.path) == (event(1), event(2)) == again.events
+    assert log.path.read_bytes().count(b"[[event]]") == 2
+
+
 def test_no_place_at_all_keeps_events_in_memory(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

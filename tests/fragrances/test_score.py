@@ -128,9 +128,9 @@ def test_the_record_in_plain_words() -> None:
 
 def test_the_record_in_a_line_of_the_bench() -> None:
     assert short_record(record(POURS)) == (
-        "7 pours: 2 as planned, 4 in part, 1 ruined; warned in 5: 2 right, 2 needless"
+        "7 pours: 2 as planned, 4 in part, 1 ruined; 5 warnings: 2 right, 2 needless"
     )
-    assert short_record(record(POURS[:1])) == "1 pour: 1 as planned, 0 in part, 0 ruined"
+    assert short_record(record(POURS[:1])) == "1 pour: 1 as planned"
     assert short_record(record([])) == ""
 
 

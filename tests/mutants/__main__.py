@@ -16,6 +16,7 @@ import gc
 import hashlib
 import os
 import pickle
+import re
 import shutil
 import signal
 import sys
@@ -23,29 +24,30 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
-from itertools import accumulate
+from itertools import accumulate, groupby
 from pathlib import Path
 
 import pytest
 
 from tests.mutants.drawn import Mutant, drawn, mutants
 from tests.mutants.equivalent import reason
-from tests.mutants.touching import QUICK_S, Map, Touching
+from tests.mutants.touching import Map, Touching, file_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-MUTATED = (
-    "soapbench/thickening",
-    "soapbench/outlook",
-    "soapbench/advice",
-    "soapbench/swirls",
-    "soapbench/recipe/amounts.py",
-    "soapbench/logfile",
-)
+MUTATED = {
+    "soapbench/thickening": "thickening/",
+    "soapbench/outlook": "test_outlook|test_looks|test_pourchart",
+    "soapbench/advice": "test_ways|test_offers|test_switching|test_together",
+    "soapbench/swirls": "test_swirl_parts|test_stages|test_moves",
+    "soapbench/recipe/amounts.py": "amounts/",
+    "soapbench/logfile": "files/",
+}
+"""What is mutated, and the tests that are run first of those that run it."""
 TESTS = (
-    "tests/files",
+    "tests/files", "tests/safety/test_hung_disk.py",
     *(f"tests/thickening/test_{name}.py" for name in (
-        "derivatives", "evidence", "exposure", "floors", "live", "solver_against_libraries",
-        "trade",
+        "derivatives", "evidence", "exposure", "floors", "live", "parts",
+        "solver_against_libraries", "trade",
     )),
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (
@@ -60,6 +62,7 @@ PATIENCE, LEAST_S = 5.0, 60.0
 """A mutant has so many times as long as its tests take, and this at the least."""
 BROKEN = 99
 NOT_RUN = (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED)
+RUN = (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED)
 QUIET = ("-q", "-n0", "-p", "no:cacheprovider")
 
 
@@ -121,7 +124,7 @@ def measured(tree: Path, files: Sequence[Path]) -> Touching:
             return code
 
         log = tree.parent / "measuring.log"
-        if not kept.exists() and forked(work, log, 3600) in (None, BROKEN, *NOT_RUN):
+        if not kept.exists() and forked(work, log, 3600) not in RUN:
             raise RuntimeError(log.read_text()[-2000:])
         whole.add(pickle.loads(kept.read_bytes()))
     for test in sorted(whole.failed):
@@ -140,27 +143,44 @@ def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> b
     """Whether a test that runs it fails on it (or does not end)."""
     tests = touching.tests(mutant.path, None if mutant.of_module else mutant.lines)
     if not tests and mutant.of_module:  # values alone: nothing in there is ever called
-        tests = [test for test, took in touching.seconds.items() if took < QUICK_S]
+        tests = [test for test in touching.seconds if not touching.slow(test)]
+    first = next(tests for start, tests in MUTATED.items() if mutant.path.startswith(start))
+    tests.sort(key=lambda test: (touching.slow(test), not re.search(first, test)))
     tests = within(tests, touching, budget_s)
     if not tests:
         return False
     path = tree / mutant.path
     text, times = path.read_bytes(), path.stat()
     path.write_bytes(mutant.into(text))
-    files = list(dict.fromkeys(test.split("::")[0] for test in tests))
     log = tree.parent / "mutant.log"
+
+    def work() -> int:
+        for file, of_file in groupby(tests, key=file_of):
+            if code := pytest.main(["-x", *QUIET, file], plugins=[Only(list(of_file))]):
+                return code
+        return 0
+
     try:
-        code = forked(
-            lambda: pytest.main(["-x", *QUIET, *files], plugins=[Only(tests)]),
-            log,
-            LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests),
-        )
+        code = forked(work, log, LEAST_S + PATIENCE * sum(touching.seconds[test] for test in tests))
     finally:
         path.write_bytes(text)
         os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))  # its bytecode is good again
     if code in NOT_RUN:
         raise LookupError(f"no tests were run on {mutant}: {log.read_text()[-500:]}")
     return code != 0
+
+
+CONTROLS = ("thickening/exposure.py", "swirls/stages.py", "logfile/records.py")
+
+
+def controlled(tree: Path, touching: Touching, budget_s: float) -> None:
+    """Nothing changed kills nothing. Raises RuntimeError where the tests fail all the same, in
+    the order and the processes that mutants meet them in."""
+    for module in CONTROLS:
+        path = f"soapbench/{module}"
+        nothing = Mutant(path, 0, 0, "", 1, (1, 1), "", 0, "", of_module=True)
+        if killed(nothing, tree, touching, budget_s):
+            raise RuntimeError((tree.parent / "mutant.log").read_text()[-2000:])
 
 
 def move_into(tree: Path) -> None:
@@ -186,10 +206,12 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--only", default="", help="modules with this in their path")
     options.add_argument("--among", type=Path, help="only what this earlier output names")
+    options.add_argument("--but", type=Path, help="not again what this output says is killed")
     options.add_argument("--budget", type=float, default=60.0, help="seconds of tests a mutant")
     options.add_argument("--tests", nargs="+", default=TESTS, help="the tests to run")
     asked = options.parse_args()
     among = asked.among.read_text() if asked.among else ""
+    but = asked.but.read_text() if asked.but else ""
     files = [
         path
         for start in MUTATED
@@ -222,11 +244,14 @@ def main() -> int:
         )
         spent = time.monotonic() - began
         print(f"{len(touching.lines)} tests measured, {spent:.0f} s", flush=True)
+        controlled(tree, touching, asked.budget)
         for i, mutant in enumerate(chosen, 1):
             if why := reason(mutant):
                 equivalent += 1
                 print(f"equivalent  {mutant}\n    {why}", flush=True)
-            elif not killed(mutant, tree, touching, asked.budget):
+            elif f"killed  {mutant}" in but or killed(mutant, tree, touching, asked.budget):
+                print(f"killed  {mutant}", flush=True)
+            else:
                 survived += 1
                 print(f"survived  {mutant}", flush=True)
             if i % 20 == 0:

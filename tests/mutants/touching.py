@@ -39,6 +39,9 @@ class Touching:
         self.lines.update(other.lines)
         self.failed.update(other.failed)
 
+    def slow(self, test: str) -> bool:
+        return self.seconds[test] > QUICK_S
+
     def tests(self, path: str, lines: tuple[int, int] | None) -> list[str]:
         """Those that run one of ``lines`` of ``path`` (None: any of it), in the order to run."""
         wanted = None if lines is None else set(range(lines[0], lines[1] + 1))
@@ -49,17 +52,16 @@ class Touching:
         ]
         of_file: defaultdict[str, float] = defaultdict(float)
         for test in found:
-            of_file[_file(test)] += self.seconds[test]
+            of_file[file_of(test)] += self.seconds[test]
 
         def order(test: str) -> tuple[bool, float, str, float]:
             """By file, lest fixtures of a file are set up again and again; slow tests last."""
-            took = self.seconds[test]
-            return took > QUICK_S, of_file[_file(test)], _file(test), took
+            return self.slow(test), of_file[file_of(test)], file_of(test), self.seconds[test]
 
         return sorted(found, key=order)
 
 
-def _file(test: str) -> str:
+def file_of(test: str) -> str:
     return test.split("::")[0]
 
 
@@ -115,7 +117,7 @@ class Map:
         self.measured.seconds[item.nodeid] = time.perf_counter() - began
         fixtures = [one for many in item._fixtureinfo.name2fixturedefs.values() for one in many]
         ran: Lines = {}
-        for within in (item.nodeid, _file(item.nodeid), *fixtures):
+        for within in (item.nodeid, file_of(item.nodeid), *fixtures):
             for path, lines in self.ran[within].items():
                 ran.setdefault(path, set()).update(lines)
         self.measured.lines[item.nodeid] = ran

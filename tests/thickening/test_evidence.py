@@ -85,6 +85,8 @@ def test_stable_emulsion_is_evidence_where_the_blender_was_keyed_or_ran_just_bef
     keyed = Blend(30.0, 20.0)
     assert tapped(blended(keyed, Blend(60.0, 0.0, 1.0, EMULSION))) == [(EMULSION, 60.0)]
     assert tapped(blended(keyed, taps=((70.0, EMULSION),))) == [(EMULSION, 60.0)]
+    both = blended(keyed, Blend(60.0, 0.0, 1.0, EMULSION), taps=((70.0, EMULSION),))
+    assert tapped(both) == [(EMULSION, 60.0)], "one thing was learned, not two"
     assert tapped(blended(keyed, taps=((500.0, EMULSION),))) == []
     # Blended up to it and nothing keyed: no evidence of itself, what comes after counts from it.
     up = blended(Blend(30.0, 40.0, 1.0, EMULSION), taps=((70.0, EMULSION), (400.0, LIGHT)))

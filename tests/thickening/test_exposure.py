@@ -9,8 +9,16 @@ import pytest
 
 from soapbench.batter import Blend
 from soapbench.thickening import likelihood, normal
-from soapbench.thickening.draws import Draws, milestone_times
-from soapbench.thickening.exposure import Dose, blended_by, exposure, exposure_rate, time_at
+from soapbench.thickening.draws import Draws, dosed_again, milestone_times
+from soapbench.thickening.exposure import (
+    Dose,
+    accelerated,
+    blended_by,
+    exposure,
+    exposure_rate,
+    strength,
+    time_at,
+)
 
 
 def dose_at(t: float, fragrance_in: float, blends: tuple[Blend, ...]) -> Dose:
@@ -37,6 +45,33 @@ def test_step_stress_cumulative_exposure(t: float, failed: float) -> None:
     dose = dose_at(t, 11.0, blends)
     used = exposure(dose, np.exp(0.6) - 1.0, np.exp(1.0)) * np.exp(-3.0)
     assert stats.norm.cdf(np.log(used) / 0.35) == pytest.approx(failed, rel=1e-4)
+
+
+def test_a_second_dose_is_twice_the_load_from_then_on() -> None:
+    """Against scipy's integral of the rate, 1 before, A by one load, then A by twice that: where it
+    has used up what each milestone needs."""
+    from scipy import integrate
+
+    af, at, again, load = np.array([1.0, 3.0, 8.0]), 100.0, 160.0, 0.03
+    draws = Draws(
+        log_rate=np.zeros(3),
+        log_thresholds=np.log(np.tile([80.0, 130.0, 250.0, 900.0, 2000.0], (3, 1))),
+        kappa=np.ones(3), log_af={"f": np.log(af)}, strength={"f": strength(load, 24.0, 0.8)},
+    )  # fmt: skip
+    once = milestone_times(draws, "f", at)
+    twice = dosed_again(draws, "f", once, again)
+    for i, factor in enumerate(af):
+        one, two = (
+            float(accelerated(factor, strength(share, 24.0, 0.8))) for share in (load, 2 * load)
+        )
+
+        def rate(t: float, one: float = one, two: float = two) -> float:
+            return 1.0 if t < at else one if t < again else two
+
+        for j, t in enumerate(twice[i]):
+            used = integrate.quad(rate, 0.0, t, points=[at, again], limit=200)[0]
+            assert used == pytest.approx(draws.exposures[i, j], rel=1e-6)
+    assert (twice[:, 0] == once[:, 0]).all(), "what came before stays"
 
 
 BLENDS = (Blend(20.0, 8.0), Blend(60.0, 5.0), Blend(500.0, 10.0))

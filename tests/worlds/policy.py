@@ -23,6 +23,7 @@ import numpy as np
 from soapbench.advice import advise as advice
 from soapbench.advice.advise import judged
 from soapbench.advice.known import Known, mix_of
+from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice
 from soapbench.batter import BatchHistory
 from soapbench.bench import tables
@@ -55,7 +56,7 @@ def by_a_line(desk: Desk) -> SwirlChoice | None:
     state, now, known = desk.state, desk.now(), desk.known
     seen = history("b", desk.plan, mix_of(desk.plan, desk.amounts), state, now)
     draws = live(known.fit, seen, now, n=1000)
-    ways = judged(desk.plan, pot_ml(desk.amounts), known, state, draws, now)
+    ways = judged(Moment(desk.plan, pot_ml(desk.amounts), known, state, draws, now))
     chances = {way.steps: way.chance + way.chance_in_part for way in ways if not way.moves}
     on = chances[state.steps]
     if on >= LINE:
@@ -90,7 +91,7 @@ class Tally:
 def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
     """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
 
-    def told(_: object, history: BatchHistory, now: float) -> Particles:
+    def told(_: object, history: BatchHistory, now: float, thinned: int) -> Particles:
         return seen.seen(history, now, draws)
 
     def times(particles: Particles, *how: object) -> object:

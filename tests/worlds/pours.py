@@ -38,7 +38,9 @@ ASKS_EVERY_S = 20.0
 """The tool is asked after every act, and this often between."""
 MOST_SWITCHES = 3
 KEYED_LATE_S = 8.0
-"""Mean time from a warning to its key."""
+"""Mean time from a warning, or a look asked for, to its key."""
+LOOKS_WHEN_ASKED = 0.5
+"""Chance that hands full of soap do look, each time the tool asks (ours)."""
 STRONG = (Reputation.ACCELERATES, Reputation.NOTORIOUS)
 WISHES = (
     ("drop swirl", "hanger swirl"),
@@ -186,6 +188,8 @@ class _Hands:
         self.switched: float | None = None
         self.switches = 0
         self.key_at: float | None = None
+        self.look_at: tuple[float, str] | None = None
+        self.asked = 0
 
     def _rng(self, *of: object) -> np.random.Generator:
         return np.random.default_rng([self.of.seed, *(ord(c) for c in "/".join(map(str, of)))])
@@ -227,12 +231,13 @@ class _Hands:
             self._ask(now)
             moments = [ends, now + ASKS_EVERY_S, *(() if tap is None else (tap[0],))]
             moments += [] if self.key_at is None else [self.key_at]
+            moments += [] if self.look_at is None else [self.look_at[0]]
             at = max(now, min(moments))
             self.clock.forward(at - now)
             if tap is not None and tap[0] <= at:
-                if not desk.trace_seen(tap[1], tap[2]).logged:
-                    self.clock.forward(1.0)
-                    desk.trace_seen(tap[1], tap[2])
+                self._key(tap[1], tap[2])
+            elif self.look_at is not None and self.look_at[0] <= at:
+                self._look(self.look_at[1], times)
             elif self.key_at is not None and self.key_at <= at:
                 self.key_at = None
                 if self._switch():
@@ -246,6 +251,30 @@ class _Hands:
         if self.key_at is None and self.switches < MOST_SWITCHES and self.decide(self.desk):
             late = self._rng("late").exponential(KEYED_LATE_S)
             self.key_at = now + max(2.0, float(late))
+        pot = self.desk.look_wanted
+        if self.look_at is None and pot is not None and not self.untended[pot]:
+            self.asked += 1
+            rng = self._rng("look", pot, self.asked)
+            if rng.random() < LOOKS_WHEN_ASKED:
+                self.look_at = now + max(2.0, float(rng.exponential(KEYED_LATE_S))), pot
+
+    def _look(self, pot: str, times: Mapping[str, Sequence[float]]) -> None:
+        """The look that was asked for: the state these hands call it now, or as it was."""
+        self.look_at, now = None, self.desk.now()
+        if no_batter(self.desk.state, pot):
+            return
+        before = self.desk.state.pots[pot].trace
+        states = (t for t in Trace if times[pot][t] * self._slips(pot, t)[0] <= now)
+        state = max(states, default=Trace.EMULSION)
+        if state <= before:
+            self.desk.look(pot)
+        else:
+            self._key(pot, state)
+
+    def _key(self, pot: str, state: Trace) -> None:
+        if not self.desk.trace_seen(pot, state).logged:
+            self.clock.forward(1.0)
+            self.desk.trace_seen(pot, state)
 
     def _switch(self) -> bool:
         way = self.decide(self.desk)

@@ -134,11 +134,16 @@ def usual_minutes(word: Reputation | None, c: float) -> float:
         maker = draw_maker(rng)
         fragrance = draw_fragrance(rng, 0, word or Reputation.UNKNOWN, 0.0)
         fragrance = replace(fragrance, seizes=0.0, word=replace(fragrance.word, load=0.03))
-        pot = PotHistory("p", 9e9, "Scent 0", SCENTED_AT, USUAL)
+        pot = PotHistory("p", 9e9, "Fragrance 0", SCENTED_AT, USUAL)
         if word is None:
             pot = replace(pot, fragrance=None, fragrance_in=None)
         setup = Setup(
-            "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (fragrance.word,), {"Scent 0": fragrance.log_af}
+            "b",
+            Mix(c, 0.33, 0.40),
+            20.0,
+            (pot,),
+            (fragrance.word,),
+            {"Fragrance 0": fragrance.log_af},
         )
         times = chance(rng, replace(maker, fragrances=(fragrance,)), setup, 1)[0, 0]
         found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))

@@ -98,9 +98,9 @@ class AftercareActs(BaseScreen[None]):
         now = self.desk.clock.read().at.astimezone()
         return early_words(batch, what, self._practice, now) if (batch := self.rests) else ""
 
-    def tell(self, said: str) -> None:
+    def tell(self, words: str) -> None:
         """Say what came of a key, and show what it changed."""
-        self._said = said
+        self._said = words
         self.show()
 
     # ---- keys

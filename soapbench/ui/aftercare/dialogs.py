@@ -75,8 +75,8 @@ class LongWords(Dialog[str | None]):
         area.move_cursor(area.document.end)
 
     def action_save(self) -> None:
-        said = " ".join(self.query_one(TextArea).text.split())
-        self.dismiss(clean(said, MOST_WORDS).strip() or None)
+        typed = " ".join(self.query_one(TextArea).text.split())
+        self.dismiss(clean(typed, MOST_WORDS).strip() or None)
 
     def action_drop(self) -> None:
         self.dismiss(None)

@@ -23,9 +23,9 @@ def hung(words: str, width: int, first: str = "  ", rest: str = "    ") -> str:
 def body_text(lines: list[view.Section], plot: list[str], minded: list[str], width: int) -> Text:
     """Sections, the cure's curve, and what to mind."""
     text = Text()
-    for heading, said in lines:
+    for heading, rows in lines:
         text.append(f"{heading}\n", Style(bold=True, underline=True))
-        for line in said:
+        for line in rows:
             text.append(f"{hung(clean(line, 300), width)}\n")
     for line in plot:
         text.append(f"  {line}\n")

@@ -23,11 +23,11 @@ def written(bench: Path, log: Log, now: datetime, to_sell: bool = False) -> str:
     if path is None:
         return words.NOTHING_SAVED
     try:
-        made = (selling_papers if to_sell else papers)(bench, path, now)
+        files = (selling_papers if to_sell else papers)(bench, path, now)
     except NoSuchBatch as why:
         return words.not_written(clean(str(why), 160))
     except FileFaults as refused:
         return words.not_written(f"{clean(refused.file, 60)} {clean(refused.faults[0].wrong, 100)}")
     except OSError as error:
         return words.not_written(str(error.strerror or error))
-    return words.written(clean(str(made[0].parent), 120), [clean(p.name) for p in made])
+    return words.written(clean(str(files[0].parent), 120), [clean(p.name) for p in files])

@@ -155,8 +155,7 @@ class PhotoScreen(BaseScreen[None]):
         desk, log = self.desk, getattr(self.desk.log, "path", None)
         batch = log.stem if log else ""
         try:
-            plan, made = desk.plan, desk.amounts
-            taken = turned(self._bench, batch, self._part, self._photo, plan, made)
+            taken = turned(desk, self._bench, batch, self._part, self._photo)
         except (NotAPhotograph, OSError) as why:
             self.post_message(self.Turned(None, words.not_added(clean(str(why), 160))))
         else:
@@ -186,11 +185,11 @@ class PhotoScreen(BaseScreen[None]):
         try:
             if path is None:
                 raise NotAPhotograph(words.NOT_IN_BENCH)
-            found = measured(read_photograph(path), desk.plan, desk.amounts)
-            rgb, pots, why = coded(found.placed.light), found.labels, found.trouble
-            soap = found.placed.soap.astype(pots.dtype) * 255
-        except NotAPhotograph as said:
-            why = f"{clean(self._photo, 60)}: {said}"
+            face = measured(desk, self._part, read_photograph(path))
+            rgb, pots, why = coded(face.placed.light), face.labels, face.trouble
+            soap = face.placed.soap.astype(pots.dtype) * 255
+        except NotAPhotograph as error:
+            why = f"{clean(self._photo, 60)}: {error}"
         kept = desk.foreseen.face
         loaves = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state, kept)
         self.post_message(self.Ready(rgb, pots, soap, loaves[0] if loaves else None, why))

@@ -131,22 +131,24 @@ class CutReviewScreen(BaseScreen[None]):
     # ---- drawing
 
     def _draw(self) -> None:
-        seen = review(self.desk.facts)
+        answers = review(self.desk.facts)
         self.query_one("#parts", Static).update(
-            reviewtext.parts_text(seen, self._parts, self._part, len(self._questions))
+            reviewtext.parts_text(answers, self._parts, self._part, len(self._questions))
         )
         self.query_one("#questions", Static).update(
             reviewtext.questions_text(
-                seen, self._questions, self._part, self._at, self._foreseen, self.size.width
+                answers, self._questions, self._part, self._at, self._foreseen, self.size.width
             )
         )
         self.query_one("#shares", Static).update(
-            reviewtext.shares_text(self.desk, seen, self._part)
+            reviewtext.shares_text(self.desk, answers, self._part)
         )
         body = self.query_one("#body", VerticalScroll)
         if body.size.height:  # none before the first layout
             body.scroll_to(y=max(0, self._at - body.size.height + 3), animate=False)
-        self.query_one("#verdict", Static).update(reviewtext.verdict_words(self.desk.state, seen))
+        self.query_one("#verdict", Static).update(
+            reviewtext.verdict_words(self.desk.state, answers)
+        )
         self.query_one("#said", Static).update(clean(self._said))
 
     def on_resize(self) -> None:
@@ -160,9 +162,9 @@ class CutReviewScreen(BaseScreen[None]):
     def without_effect(self) -> None:
         self.tell(VIEW_ONLY)
 
-    def tell(self, said: str) -> None:
+    def tell(self, words: str) -> None:
         """Say what came of a key, and show what it changed."""
-        self._said = said
+        self._said = words
         self._draw()
 
     def action_back(self) -> None:
@@ -251,7 +253,7 @@ class CutReviewScreen(BaseScreen[None]):
 
         desk = self.desk
         try:
-            taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.amounts)
+            taken = take(desk, log.parent.parent, log.stem, part, file)
         except (NotAPhotograph, OSError) as why:
             self.post_message(self.Photographed(None, words.not_added(clean(str(why), 160))))
         else:
@@ -290,8 +292,8 @@ class CutReviewScreen(BaseScreen[None]):
         if number is None:
             return
         verdict = VERDICTS[number]
-        said = review(self.desk.facts).verdict
-        before = said.next_time if said else ""
+        given = review(self.desk.facts).verdict
+        before = given.next_time if given else ""
         pours = [kind.name for kind in self.desk.swirls.pours]
         pours.sort(key=lambda name: name not in self.desk.plan.swirl.steps)
 
@@ -304,6 +306,6 @@ class CutReviewScreen(BaseScreen[None]):
 
         self.app.push_screen(Choose(words.NEXT_SWIRL, pours, words.NOT_SURE), swirl)
 
-    def _keep(self, said: Verdict) -> None:
-        self.desk.record(Kind.VERDICT, **verdict_values(said))
-        self.tell(words.saved(said.verdict))
+    def _keep(self, verdict: Verdict) -> None:
+        self.desk.record(Kind.VERDICT, **verdict_values(verdict))
+        self.tell(words.saved(verdict.verdict))

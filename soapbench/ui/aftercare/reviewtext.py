@@ -18,11 +18,11 @@ if TYPE_CHECKING:
     from soapbench.pour.state import PourState
 
 
-def parts_text(seen: Review, parts: Sequence[str], in_hand: str, of: int) -> Text:
+def parts_text(answers: Review, parts: Sequence[str], in_hand: str, of: int) -> Text:
     """``parts`` of the loaf, each with how many of ``of`` questions are answered."""
     text = Text()
     for part in parts:
-        count = len(seen.answers.get(part, {}))
+        count = len(answers.answers.get(part, {}))
         done = f" {count}/{of}" if count else ""
         here = part == in_hand
         text.append(
@@ -33,7 +33,7 @@ def parts_text(seen: Review, parts: Sequence[str], in_hand: str, of: int) -> Tex
 
 
 def questions_text(
-    seen: Review,
+    answers: Review,
     questions: Sequence[Question],
     part: str,
     at: int,
@@ -44,7 +44,7 @@ def questions_text(
     text = Text(no_wrap=True, overflow="ellipsis")
     wide = 26 if width >= 100 else 22
     for i, question in enumerate(questions):
-        given = seen.answer(part, question)
+        given = answers.answer(part, question)
         here = i == at
         text.append("▸ " if here else "  ", Style(bold=True))
         text.append(f"{clean(question.words, wide - 1):<{wide}}", Style(bold=here))
@@ -55,7 +55,7 @@ def questions_text(
             text.append("  ")
         # only once answered: an answer should be of the bar, not of the picture
         reach = foreseen.get((part, question.pot or "")) if given else None
-        sure = seen.by_photo.get(part, {}).get((question.aspect, question.pot))
+        sure = answers.by_photo.get(part, {}).get((question.aspect, question.pot))
         notes = [words.from_photo(clean(sure, 20))] if sure else []
         notes += [words.predicted(reach)] if reach else []
         if notes:
@@ -64,10 +64,10 @@ def questions_text(
     return text
 
 
-def shares_text(desk: Desk, seen: Review, part: str) -> Text:
+def shares_text(desk: Desk, answers: Review, part: str) -> Text:
     """What the photograph of ``part`` shows beside what was poured; empty without one."""
     text = Text()
-    shares, pots = seen.shares.get(part, ()), desk.plan.pots
+    shares, pots = answers.shares.get(part, ()), desk.plan.pots
     if len(shares) != len(pots):
         return text
     text.append(words.IN_THE_PHOTO)
@@ -78,11 +78,11 @@ def shares_text(desk: Desk, seen: Review, part: str) -> Text:
     return text
 
 
-def verdict_words(state: PourState, seen: Review) -> str:
+def verdict_words(state: PourState, answers: Review) -> str:
     """How it came out, and whether it would be poured again."""
-    came, said = came_out(state), seen.verdict
+    came, verdict = came_out(state), answers.verdict
     line = f"{came}. {words.VERDICT_KEY}"
-    if said is not None:
-        swirl, change = clean(" + ".join(said.next_swirl), 60), clean(said.next_time, 200)
-        line = words.verdict_line(came, clean(said.verdict, 40), swirl, change)
+    if verdict is not None:
+        swirl, change = clean(" + ".join(verdict.next_swirl), 60), clean(verdict.next_time, 200)
+        line = words.verdict_line(came, clean(verdict.verdict, 40), swirl, change)
     return clean(line, 400)

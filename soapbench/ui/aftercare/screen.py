@@ -42,8 +42,8 @@ class AftercareScreen(AftercareActs):
     class Written(Message):
         """The report, in words: where it is, or why it is not."""
 
-        def __init__(self, said: str) -> None:
-            self.said = said
+        def __init__(self, words: str) -> None:
+            self.words = words
             super().__init__()
 
     def __init__(self, desk: Desk, practice: Practice) -> None:
@@ -103,8 +103,8 @@ class AftercareScreen(AftercareActs):
             return
         self._shown["text"] = key
         lines = [
-            (heading, [degrees(line, self.app.settings) for line in said])
-            for heading, said in page.sections(batch, self._practice, now)
+            (heading, [degrees(line, self.app.settings) for line in rows])
+            for heading, rows in page.sections(batch, self._practice, now)
         ]
         minded = [
             degrees(caution.text, self.app.settings)
@@ -132,10 +132,10 @@ class AftercareScreen(AftercareActs):
         wide = min(max(self.size.width - 6, 24), 90)
         return loss_lines(weighings(batch), curve(batch), wide, 8 if self.size.height > 30 else 6)
 
-    def _put(self, id: str, said: str) -> None:
-        if self._shown.get(id) != said:
-            self._shown[id] = said
-            self.query_one(f"#{id}", Static).update(said)
+    def _put(self, id: str, words: str) -> None:
+        if self._shown.get(id) != words:
+            self._shown[id] = words
+            self.query_one(f"#{id}", Static).update(words)
 
     # ---- the report
 
@@ -144,11 +144,11 @@ class AftercareScreen(AftercareActs):
         from soapbench.ui.aftercare.papers import written
 
         now = self.desk.clock.read().at
-        said = written(self.app.bench.folder, self.desk.log, now, to_sell)
-        self.post_message(self.Written(said))
+        words = written(self.app.bench.folder, self.desk.log, now, to_sell)
+        self.post_message(self.Written(words))
 
     def on_aftercare_screen_written(self, message: Written) -> None:
-        self.tell(message.said)
+        self.tell(message.words)
 
     def failed(self, error: BaseException) -> None:
         self.tell(words.failed(failure_words(error)))

@@ -109,8 +109,8 @@ class PourActs(BaseScreen[None]):
             return None
 
     def _meet(self, error: Exception) -> None:
-        told = words.GOES_ON.format(why=failure_words(error))
-        self._trouble = clean(told, 120)
+        trouble = words.GOES_ON.format(why=failure_words(error))
+        self._trouble = clean(trouble, 120)
         self.app.met(error)
 
     # ---- keys
@@ -205,12 +205,7 @@ class PourActs(BaseScreen[None]):
             self._hand = names[(names.index(pot) + step) % len(names)]
             return
         elif act.name == "fragrance":
-            answer = desk.fragrance_in(pot)
-            self._say(answer.words)
-            if answer.typed_yes:
-                self.app.push_screen(
-                    Words(words.TYPE_YES.format(why=answer.words)), self._second_dose
-                )
+            self._fragrance_in(pot)
         elif act.name == "blender":
             on = desk.state.blender_on is None
             desk.blender(pot)
@@ -225,13 +220,7 @@ class PourActs(BaseScreen[None]):
             self._say(_undone(desk, undone) if undone else words.NOTHING_TO_UNDO)
             self._follow_hand()
         elif act.name == "skip":
-            stage = desk.state.stage
-            if stage and stage.action == LYE_IN:
-                self._say(words.LYE_STAYS)
-            elif stage:
-                desk.stage_done(skipped=True)
-                self._say(words.SKIPPED.format(act=words.said(stage).sentence))
-                self._follow_hand()
+            self._skip()
         elif act.name == "far":
             self._far = not self._far
             return
@@ -246,6 +235,22 @@ class PourActs(BaseScreen[None]):
             return
         self._ask_model()
 
+    def _fragrance_in(self, pot: str) -> None:
+        answer = self.desk.fragrance_in(pot)
+        self._say(answer.words)
+        if answer.typed_yes:
+            asked = words.TYPE_YES.format(why=answer.words)
+            self.app.push_screen(Words(asked), self._second_dose)
+
+    def _skip(self) -> None:
+        stage = self.desk.state.stage
+        if stage and stage.action == LYE_IN:
+            self._say(words.LYE_STAYS)
+        elif stage:
+            self.desk.stage_done(skipped=True)
+            self._say(words.SKIPPED.format(act=words.saying(stage).sentence))
+            self._follow_hand()
+
     def _done(self) -> None:
         desk = self.desk
         if not desk.state.begun:
@@ -253,7 +258,7 @@ class PourActs(BaseScreen[None]):
             self._say(words.CLOCK_STARTED)
         elif stage := desk.state.stage:
             answer = desk.stage_done()
-            self._say(answer.words or words.DONE.format(act=words.said(stage).sentence))
+            self._say(answer.words or words.DONE.format(act=words.saying(stage).sentence))
         elif desk.state.ended is not None:
             self._to_summary()
             return

@@ -54,7 +54,7 @@ def moment(
     """What of the screen can be heard. ``held``: a backup is taken by one button, held."""
     return Moment(
         now=now,
-        act=shown.act.said.sentence,
+        act=shown.act.saying.sentence,
         step=shown.step[0],
         amount=shown.act.amount if shown.running or asks else "",
         spare_s=shown.spare_s if shown.running else None,

@@ -24,7 +24,8 @@ from soapbench.words.pouring import NAG_S, WAIT_S, Said
 if TYPE_CHECKING:
     from soapbench.advice.advise import Live
     from soapbench.desk.pourdesk import Desk
-    from soapbench.pour.state import PourState
+    from soapbench.plan import Plan
+    from soapbench.pour.state import PotState, PourState
     from soapbench.swirls.stage import Stage
 
 GAUGE_LETTERS = "ELMTS"
@@ -52,7 +53,7 @@ class PotFact:
 class ActFact:
     """An act as it is shown: its words, how much, and what ends it."""
 
-    said: Said
+    saying: Said
     amount: str
     then: str = ""
     far: tuple[str, ...] = ()
@@ -96,12 +97,14 @@ class Facts:
     chance: str
     why: str
     backup: Backup | None
-    said: str
+    reply: str
     alarm: bool
-    """``said`` is of something wrong."""
+    """``reply`` is of something wrong."""
     head: str = ""
     """A line above all: practice, view only."""
     mould: tuple[Line, ...] = ()
+    watching: bool = False
+    """Another window writes this pour."""
 
 
 def facts(
@@ -110,12 +113,12 @@ def facts(
     hand: str,
     keys: Mapping[str, Act],
     settings: Settings,
-    told: tuple[str, bool],
+    reply: tuple[str, bool],
     head: str = "",
     mould: tuple[Line, ...] = (),
     asks: bool = False,
 ) -> Facts:
-    """What to show of ``desk`` at ``now``. ``told``: a line to say, and whether it is an alarm;
+    """What to show of ``desk`` at ``now``. ``reply``: a line to say, and whether it is an alarm;
     ``asks``: how it came out is asked now.
     """
     state, live = desk.state, desk.live
@@ -126,7 +129,6 @@ def facts(
     total = len(state.done) + len(state.ahead)
     spare = fresh.outlook.to_spare_s if fresh else math.inf
     look, nag = ("", "") if left else _looks(desk, hand, now)
-    since = state.blender_on
     return Facts(
         title=clean(desk.plan.title),
         since=words.SINCE_LYE.format(time=clock(now)) if state.begun else "",
@@ -135,44 +137,49 @@ def facts(
         step_s=_step_s(state, now),
         usual_s=state.stage.median_s if state.stage and state.stage.blend_to is None else None,
         overdue=desk.overdue_s > 0 and not left,
-        blender=""
-        if since is None
-        else words.blender_label(
-            now - since, state.stage.blend_s if state.stage else 0.0, key["blender"]
-        ),
+        blender=_blender(state, now, key["blender"]),
         spare_s=spare if math.isfinite(spare) else None,
         spare_known=live is not None,
         running=state.begun and state.ended is None and not left,
-        pots=tuple(
-            PotFact(
-                clean(pot.name),
-                desk.plan.pot(name).colour,
-                pot.trace,
-                pot.where,
-                looks.get(name, 0.0) + NAG_S < now,
-                pot.trouble or "",
-            )
-            for name, pot in state.pots.items()
-        ),
+        pots=tuple(_pot(desk.plan, p, looks.get(p.name, 0.0), now) for p in state.pots.values()),
         hand=list(state.pots).index(hand),
         chart=chart(desk.plan.pots, fresh.outlook, state, now if state.begun else None, looks)
         if fresh
         else None,
         look=look,
         nag=nag,
-        ahead=tuple(
-            ActFact(words.said(stage), act_amount(stage, desk.plan, desk.amounts, settings))
-            for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
-        )
-        if state.ended is None and not left
-        else (),
+        ahead=() if left else _ahead(desk, settings),
         chance=counted_chance(fresh.outlook) if fresh else "…",
         why=_why(fresh),
         backup=_backup(fresh, state, key["rescue"], now, settings.pedal == "one button"),
-        said=told[0],
-        alarm=told[1],
+        reply=reply[0],
+        alarm=reply[1],
         head=head,
         mould=mould,
+        watching=desk.watching,
+    )
+
+
+def _blender(state: PourState, now: float, key: str) -> str:
+    if state.blender_on is None:
+        return ""
+    usual_s = state.stage.blend_s if state.stage else 0.0
+    return words.blender_label(now - state.blender_on, usual_s, key)
+
+
+def _pot(plan: Plan, pot: PotState, last_look: float, now: float) -> PotFact:
+    colour, late = plan.pot(pot.name).colour, last_look + NAG_S < now
+    return PotFact(clean(pot.name), colour, pot.trace, pot.where, late, pot.trouble or "")
+
+
+def _ahead(desk: Desk, settings: Settings) -> tuple[ActFact, ...]:
+    """The next three acts; none once it is over."""
+    state = desk.state
+    if state.ended is not None:
+        return ()
+    return tuple(
+        ActFact(words.saying(stage), act_amount(stage, desk.plan, desk.amounts, settings))
+        for stage in (state.ahead[1:] if state.stage else state.ahead)[:3]
     )
 
 
@@ -222,17 +229,17 @@ def _act_now(
     stage = state.stage
     if stage is None:
         return ActFact(words.NOTHING_LEFT, "", words.THEN.format(key=key["done"]))
-    said = words.said(stage)
+    saying = words.saying(stage)
     if (wait := awaited(state)) is not None:
         pot, trace = wait
         left = _waits_s(stage, live, now)
         large, amount = words.wait_words(
-            pot, trace, left, said.sentence, key[f"trace{int(trace) + 1}"]
+            pot, trace, left, saying.sentence, key[f"trace{int(trace) + 1}"]
         )
         pressed = key[f"trace{int(trace) + 1}"]
         return ActFact(large, amount, far=words.wait_large(trace, pressed))
     amount = act_amount(stage, desk.plan, desk.amounts, settings)
-    return ActFact(said, amount, words.THEN.format(key=key["done"]))
+    return ActFact(saying, amount, words.THEN.format(key=key["done"]))
 
 
 def awaited(state: PourState) -> tuple[str, Trace] | None:
@@ -258,14 +265,14 @@ def _looks(desk: Desk, hand: str, now: float) -> tuple[str, str]:
         return "", ""
     looks = state.last_look
     last = max(looks, key=lambda pot: looks[pot], default=None)
-    said = words.look_words(last, now - looks[last] if last else None)
+    since = words.look_words(last, now - looks[last] if last else None)
     if wanted := desk.look_wanted:
-        return said, words.nag_words(wanted)
+        return since, words.nag_words(wanted)
     pots = [pot for pot in _matters(state) if now - looks.get(pot, 0.0) >= NAG_S]
     if not pots or not any(pot.fragrance_in is not None for pot in state.pots.values()):
-        return said, ""
+        return since, ""
     asked = hand if hand in pots else min(pots, key=lambda pot: looks.get(pot, 0.0))
-    return said, words.nag_words(asked)
+    return since, words.nag_words(asked)
 
 
 def _matters(state: PourState) -> Sequence[str]:
@@ -294,10 +301,10 @@ def _backup(live: Live | None, state: PourState, key: str, now: float, held: boo
     if backup is None:
         return Backup("", words.NO_BACKUP, None, True) if advice.warns else None
     saves = advice.going_on.minutes - backup.minutes
-    said = words.backup_words(backup.name, chances_words(backup), saves)
+    way_words = words.backup_words(backup.name, chances_words(backup), saves)
     left = None if advice.switch_by_s is None else advice.switch_by_s - now
     # The one button, held, takes back while nothing is warned of.
-    return Backup("" if held and not advice.warns else key, said, left, advice.warns)
+    return Backup("" if held and not advice.warns else key, way_words, left, advice.warns)
 
 
 def gauge(pot: PotFact) -> tuple[str, str]:

@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from soapbench.ui import letters
 from soapbench.ui.pour.facts import Facts
 from soapbench.words import pouring as words
-from soapbench.words.lines import Line, Piece, cut_line, fit
+from soapbench.words.lines import Line, Piece, cells, cut_line, fit, plain
 
 LARGEST = 8
 """Columns of the widest dot."""
 SHARES = {"amount": 0.22, "spare": 0.25, "warning": 0.23, "next": 0.14}
 """Of the rows there are."""
 LEAST = 3
+EDGE = "▒▒"
+"""Down the right of a screen that only shows."""
 READ_FROM = 0.17
 """Of the rows, what letters should take that are read from four metres: on a laptop's full screen
 of 19 cm 3 cm, a hundred and thirtieth of the way; signs are drawn for a two hundredth (common
@@ -26,10 +29,26 @@ practice, no source)."""
 
 
 def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
-    """The whole screen in ``height`` lines; no keys, since nobody reads them from there."""
+    """The whole screen in ``height`` lines; no keys, since nobody reads them from there.
+
+    Where another window writes it has an edge, so that the two are told apart from there, too.
+    """
+    if not shown.watching:
+        return _lines(shown, width, height)
+    wide = cells(EDGE)
+    lines = _lines(replace(shown, head=""), width - wide - 1, height - 1)
+    edge = Piece(EDGE, "muted")
+    head = (Piece(fit(f" {shown.head}", width), "strong reverse"),)
+    return [
+        head,
+        *((*line, Piece(" " * (width - cells(plain(line)) - wide)), edge) for line in lines),
+    ]
+
+
+def _lines(shown: Facts, width: int, height: int) -> list[Line]:
     head: list[Line] = [(Piece(fit(f" {shown.head}", width), "strong reverse"),)]
-    said: list[Line] = [(Piece(fit(shown.said, width), "bad strong reverse"),)]
-    fixed = [*(head if shown.head else []), *(said if shown.alarm else [])]
+    reply: list[Line] = [(Piece(fit(shown.reply, width), "bad strong reverse"),)]
+    fixed = [*(head if shown.head else []), *(reply if shown.alarm else [])]
     rows = height - len(fixed)
     others = [_amount(shown, width, rows), _spare(shown, width, rows)]
     warning, ahead = _warning(shown, width, rows), _next(shown, width, rows)
@@ -40,10 +59,11 @@ def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
     act = act or _act(shown, width, rows, [*others, warning or ahead], whole=False)
     drawn = [part for part in (act, *others, warning or ahead) if part]
     left = rows - sum(map(len, drawn))
-    gap = max(0, left // max(1, len(drawn) - 1))
+    below_a_line = bool(fixed) or shown.watching
+    gaps = len(drawn) if below_a_line and left >= len(drawn) else max(1, len(drawn) - 1)
     lines = list(fixed)
-    for part in drawn:
-        lines += [*part, *[()] * gap]
+    for i, part in enumerate(drawn):
+        lines += [*[()] * (max(0, left // gaps) if i or gaps == len(drawn) else 0), *part]
     lines = [cut_line(line, width) for line in lines][:height]
     return [*lines, *[()] * (height - len(lines))]
 
@@ -54,7 +74,7 @@ def amounts(amount: str) -> tuple[str, ...]:
     short = re.split(r"[,;:] | in ", what)[0]
     figures = [" ".join(part.split()[:2]) for part in what.split(" + ")]
     figure = " + ".join(figures) if re.match(r"\d|press ", what) else ""
-    return tuple(dict.fromkeys(said.upper() for said in (what, short, figure) if said))
+    return tuple(dict.fromkeys(part.upper() for part in (what, short, figure) if part))
 
 
 def _act(
@@ -64,14 +84,14 @@ def _act(
     words would be too small there."""
     drawn = [part for part in others if part]
     most = max(LEAST, height - sum(map(len, drawn)) - len(drawn))
-    said = shown.act.said
-    full = [f for f in said.large if not any(_begins(other, f) for other in said.large)]
+    saying = shown.act.saying
+    full = [f for f in saying.large if not any(_begins(other, f) for other in saying.large)]
     least = _least(height)
     if whole:
         return _first(full, width, most, range(LARGEST, least - 1, -1), "strong")
     small = range(least - 1, 0, -1)
     return _first(full, width, most, small, "strong") or _large(
-        said.large, said.sentence, "strong", width, most
+        saying.large, saying.sentence, "strong", width, most
     )
 
 
@@ -124,10 +144,10 @@ def _drawn(lines: Sequence[str], dot: int, ink: str) -> Iterator[Line]:
             yield (Piece(row, ink),)
 
 
-def _broken(said: str, width: int, dot: int) -> list[str] | None:
+def _broken(line: str, width: int, dot: int) -> list[str] | None:
     """Words in lines that fit; None where a word is too long or cannot be spelt."""
     lines: list[str] = []
-    for part in said.split("\n"):
+    for part in line.split("\n"):
         flat = letters.plain_letters(part)
         if flat is None:
             return None
@@ -186,6 +206,6 @@ def _warning(shown: Facts, width: int, height: int) -> list[Line]:
 def _next(shown: Facts, width: int, height: int) -> list[Line]:
     if not shown.ahead:
         return []
-    wanted = [words.THEN_LARGE.format(act=said) for said in shown.ahead[0].said.large]
+    wanted = [words.THEN_LARGE.format(act=said) for said in shown.ahead[0].saying.large]
     most = _share(height, "next")
-    return _large(wanted, shown.ahead[0].said.sentence, "muted", width, most)
+    return _large(wanted, shown.ahead[0].saying.sentence, "muted", width, most)

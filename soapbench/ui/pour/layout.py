@@ -63,12 +63,12 @@ class Rooms:
 
 def rooms(shown: Facts, width: int, height: int, key_lines: int) -> Rooms:
     """Share ``height`` rows out. ``key_lines``: how many all keys would take."""
-    box, said = len(box_lines(shown, width)), len(said_lines(shown, width))
-    act_fits = letters.first_fitting(shown.act.said.large, width) is not None and height >= 15
+    box, reply = len(box_lines(shown, width)), len(said_lines(shown, width))
+    act_fits = letters.first_fitting(shown.act.saying.large, width) is not None and height >= 15
     digits_wide, digits = (1, 1) if height >= 13 else (0, 0)
     used = (
         (1 if shown.head else 0) + 1 + (3 if act_fits else 1) + 1
-        + letters.rows(digits) + 1 + 1 + said + box + 1
+        + letters.rows(digits) + 1 + 1 + reply + box + 1
     )  # fmt: skip
     left = height - used
     count = len(shown.pots)
@@ -96,7 +96,7 @@ def rooms(shown: Facts, width: int, height: int, key_lines: int) -> Rooms:
     wides = [wide for wide in (4, 3) if _digits_fit(shown, width, wide)]
     if digits == 2 and wides and take(5):
         digits, digits_wide = 4, wides[0]
-    wide_act = letters.first_fitting(shown.act.said.large[:2], width, 2)
+    wide_act = letters.first_fitting(shown.act.saying.large[:2], width, 2)
     if act and wide_act and take(2):
         act = 2
     large = 0
@@ -148,14 +148,14 @@ def head_lines(shown: Facts, width: int) -> Iterator[Line]:
 
 def act_lines(act: ActFact, width: int, halves: int) -> Iterator[Line]:
     """The act as large as it has room for, and below it how much and the key that ends it."""
-    large = letters.first_fitting(act.said.large, width, max(1, halves)) if halves else None
+    large = letters.first_fitting(act.saying.large, width, max(1, halves)) if halves else None
     if large:
         for row in letters.drawn(large, halves, halves):
             yield (Piece(row, "strong"),)
     elif halves:
-        yield from ((), (Piece(act.said.sentence.upper(), "strong reverse"),), ())
+        yield from ((), (Piece(act.saying.sentence.upper(), "strong reverse"),), ())
     else:
-        yield (Piece(f" {act.said.sentence.upper()} ", "strong reverse"),)
+        yield (Piece(f" {act.saying.sentence.upper()} ", "strong reverse"),)
     then = (Piece(act.then, "key"),) if act.then else ()
     yield spread((Piece(act.amount, "accent strong"),), then, width)
 
@@ -238,28 +238,28 @@ def pot_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
         window = window_line(row, chart, wide) if chart else (Piece(" " * wide),)
         more = "↑" if i == first > 0 else " "
         more = "↓" if i == first + room.pots - 1 < len(shown.pots) - 1 else more
-        told, ink = gauge(pot)
-        line = (*head, *window, Piece(more, "muted"), Piece(fit(told, GAUGE - 1), ink))
+        gauge_words, ink = gauge(pot)
+        line = (*head, *window, Piece(more, "muted"), Piece(fit(gauge_words, GAUGE - 1), ink))
         if words_beside:
             where = "" if pot.where == "pot" else f", {pot.where}"
-            said = f" {pot.trace.words.removeprefix('stable ').removesuffix(' trace')}{where}"
-            line = (*line, Piece(fit(said, words_beside)))
+            state = f" {pot.trace.words.removeprefix('stable ').removesuffix(' trace')}{where}"
+            line = (*line, Piece(fit(state, words_beside)))
         yield line
 
 
 def next_lines(shown: Facts, width: int, room: Rooms) -> Iterator[Line]:
     if room.nexts:
-        told = " · ".join(act.said.sentence for act in shown.ahead)
-        yield (Piece(words.NEXT_LINE, "muted"), Piece(told, "muted"))
+        ahead = " · ".join(act.saying.sentence for act in shown.ahead)
+        yield (Piece(words.NEXT_LINE, "muted"), Piece(ahead, "muted"))
     for i in range(room.large_next):
         act = shown.ahead[i]
-        large = letters.first_fitting(act.said.large, width - 40)
+        large = letters.first_fitting(act.saying.large, width - 40)
         if i == 0:
             yield (Piece(words.NEXT, "muted"),)
-        drawn = letters.drawn(large) if large else ("", act.said.sentence, "")
+        drawn = letters.drawn(large) if large else ("", act.saying.sentence, "")
         for j, row in enumerate(drawn):
-            told = act.amount if j == 1 else ""
-            yield (Piece(fit(row, width - 40) + " ", "muted"), Piece(told, "accent"))
+            ahead = act.amount if j == 1 else ""
+            yield (Piece(fit(row, width - 40) + " ", "muted"), Piece(ahead, "accent"))
         yield ()
 
 
@@ -271,8 +271,8 @@ def look_line(shown: Facts, width: int) -> Line:
 def said_lines(shown: Facts, width: int) -> list[Line]:
     """What was said last; what to do in trouble is said whole."""
     ink = "bad strong reverse" if shown.alarm else "strong"
-    told = wrapped(shown.said, width)[:MOST_SAID] or [""]
-    return [(Piece(fit(line, width), ink),) for line in told]
+    rows = wrapped(shown.reply, width)[:MOST_SAID] or [""]
+    return [(Piece(fit(line, width), ink),) for line in rows]
 
 
 def box_lines(shown: Facts, width: int) -> list[Line]:
@@ -296,14 +296,14 @@ def box_lines(shown: Facts, width: int) -> list[Line]:
         why = (
             f"{why.partition(' (')[0]} "  # how much faster it thickens is said where there is room
         )
-    told = cut(f" {why}", room - 1).rstrip() + " " if why else ""
+    reason = cut(f" {why}", room - 1).rstrip() + " " if why else ""
     key = (Piece(f" {backup.key} ", "key"), Piece(" ")) if backup.key else ()
     verb = words.SWITCH_TO if backup.key else ""
     body = (*key, Piece(f"{verb}{backup.words}", "strong"))
     decide = words.decide_words(backup.decide_s)
     last = f" {decide} " if decide else ""
     return [
-        (*first, Piece(told, "strong"), Piece(RULE * (room - cells(told)) + "┐", ink)),
+        (*first, Piece(reason, "strong"), Piece(RULE * (room - cells(reason)) + "┐", ink)),
         (Piece("│ ", ink), *_padded(body, inner), Piece(" │", ink)),
         (
             Piece("└" + RULE * (width - 4 - cells(last)), ink),

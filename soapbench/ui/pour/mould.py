@@ -36,17 +36,17 @@ def mould_lines(desk: Desk, width: int, height: int, ink: Ink) -> tuple[Line, ..
 
     if height < ROUND + 4:
         return ()
-    state, plan, made, known = desk.state, desk.plan, desk.amounts, desk.known
+    state, plan, amounts, known = desk.state, desk.plan, desk.amounts, desk.known
     poured = any(d.stage.puts == "mould" and not d.skipped for d in state.done)
     if poured:
-        draws = barplan.likely(desk.batch, plan, made, known, state)
+        draws = barplan.likely(desk.batch, plan, amounts, known, state)
         worked = barplan.poured(state, draws)
         number = _in_hand(desk)
-        design = barplan.design(plan, made, known.swirls, worked, known.sinking, number)
+        design = barplan.design(plan, amounts, known.swirls, worked, known.sinking, number)
     else:
         number = 0
-        found = foreseen_showing(plan, made, known, desk.foreseen.face)
-        design = found.design if found else None
+        foreseen = foreseen_showing(plan, amounts, known, desk.foreseen.face)
+        design = foreseen.design if foreseen else None
     if design is None:
         return ()
     seed = barplan.seed(plan)

@@ -158,13 +158,13 @@ class ReportScreen(OnwardScreen):
         from soapbench.rehearsal.text import cost_lines, outcome_words, report_text, trace_words
 
         desk = self._desk
-        found = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
+        played = report(self._batter, desk.amounts, desk.known, desk.log.events, desk.now())
         width = max(40, self.size.width - 3)
-        told = report_text(found, desk.plan.title, self._wanted.seed, width)
+        text = report_text(played, desk.plan.title, self._wanted.seed, width)
         self._aloud.say(
-            " ".join([outcome_words(found), trace_words(found), *cost_lines(found)[:1]])
+            " ".join([outcome_words(played), trace_words(played), *cost_lines(played)[:1]])
         )
-        self.post_message(self.Ready(told, found.chart))
+        self.post_message(self.Ready(text, played.chart))
 
     def on_report_screen_ready(self, message: Ready) -> None:
         text = Text()

@@ -187,26 +187,26 @@ class PourScreen(PourActs):
             return
         self._drawn, self._drawn_words = self._second(), self._told()
         try:
-            seen = self.facts()
+            facts = self.facts()
             held, sight = self._one_button, self._sight()
-            self._aloud.hear(moment(seen, self.desk, self._drawn, held, sight, self.asks))
-            self._draw(seen)
+            self._aloud.hear(moment(facts, self.desk, self._drawn, held, sight, self.asks))
+            self._draw(facts)
         except Exception as error:  # noqa: BLE001 - what can be drawn is drawn all the same
             self._meet(error)
             self.query_one(Canvas).show(plain_lines(self.desk.state, self._drawn, self._trouble))
 
-    def _draw(self, seen: Facts) -> None:
+    def _draw(self, facts: Facts) -> None:
         width, height = self.size.width, self.size.height
         self.query_one("#keys").display = not self._far
         if self._far:
             self._clear = height // 2
-            self.query_one(Canvas).show(far_lines(seen, width, height))
+            self.query_one(Canvas).show(far_lines(facts, width, height))
             self._refresh_question()
             return
         if not self._all_keys.plain or not self._key_rows:
             self._all_keys = self._keys_shown(width, 99)
         rows = self._all_keys.plain.count("\n") + 1
-        lines, room = layout.pour_lines(seen, width, height, rows)
+        lines, room = layout.pour_lines(facts, width, height, rows)
         self._clear = room.clear
         if room.keys != self._key_rows:
             self._key_rows = room.keys
@@ -260,10 +260,10 @@ class PourScreen(PourActs):
 
 def plain_lines(state: PourState, now: float, trouble: str) -> list[Line]:
     """The least of a pour, should the screen itself fail: the act, the clock, what went wrong."""
-    act = words.said(state.stage).sentence if state.stage else ""
-    told = (
+    act = words.saying(state.stage).sentence if state.stage else ""
+    lines = (
         words.SINCE_LYE.format(time=clock(now)),
         f"{clock(now - state.stage_begun)}  {act}",
         trouble,
     )
-    return [(Piece(line, "strong"),) for line in told]
+    return [(Piece(line, "strong"),) for line in lines]

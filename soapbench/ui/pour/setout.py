@@ -88,11 +88,11 @@ class SetOutScreen(BaseScreen[None]):
         left = sum(item.id not in ticked for item in self._items)
         total = len(self._items)
         head = (Piece(words.title(clean(self._desk.plan.title)), "strong"),)
-        told = (
+        left_line = (
             Piece(words.to_go(left) if left else words.ALL_READY, "strong" if left else "good"),
         )
         wide = self.size.width - 2
-        line = spread(head, (*told, Piece(f"  {_bar(total - left, total)}", "muted")), wide)
+        line = spread(head, (*left_line, Piece(f"  {_bar(total - left, total)}", "muted")), wide)
         self.query_one("#title", Static).update(as_text(line, self.app.theme_variables))
         page, body = self.query_one(Canvas), self.query_one("#body", VerticalScroll)
         page.styles.height = len(lines)
@@ -101,8 +101,8 @@ class SetOutScreen(BaseScreen[None]):
         if body.size.height:  # none before the first layout: it would open a row too far down
             body.scroll_to(y=max(0, at - body.size.height // 2), animate=False)
 
-    def say(self, said: str) -> None:
-        self.query_one("#said", Static).update(said)
+    def say(self, words: str) -> None:
+        self.query_one("#said", Static).update(words)
 
     @property
     def _item(self) -> Item:
@@ -170,10 +170,10 @@ def _bar(done: int, total: int) -> str:
 
 def aligned(words: Sequence[str]) -> list[str]:
     """Rows as they are shown: amounts one below the other, by their decimal points."""
-    found = [_AMOUNT.fullmatch(clean(row)) for row in words]
-    whole = max((len(m[1]) for m in found if m), default=0)
-    part = max((len(m[2] or "") for m in found if m), default=0)
+    parts = [_AMOUNT.fullmatch(clean(row)) for row in words]
+    whole = max((len(m[1]) for m in parts if m), default=0)
+    part = max((len(m[2] or "") for m in parts if m), default=0)
     return [
         f"{m[1]:>{whole}}{m[2] or '':<{part}} {m[3]}  {m[4]}" if m else clean(row)
-        for m, row in zip(found, words, strict=True)
+        for m, row in zip(parts, words, strict=True)
     ]

@@ -22,7 +22,7 @@ from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words import afterpour as words
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
-from soapbench.words.pouring import came_out, said
+from soapbench.words.pouring import came_out, saying
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing
@@ -82,15 +82,15 @@ class SummaryScreen(OnwardScreen):
             took = words.SKIPPED if done.skipped else clock(done.done - done.begun)
             # Blending ends at a state: there is no usual time of its handwork alone to tell.
             usual = clock(math.inf if done.stage.blend_to is not None else done.stage.median_s)
-            act = cut(said(done.stage).sentence, 38)
+            act = cut(saying(done.stage).sentence, 38)
             text.append(f"{fit(act, 40)}{usual:>8}{took:>9}\n")
         text.append("\n")
         for pot in state.pots.values():
-            seen = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
+            taps = words.taps_at([(tap.state.words, tap.t) for tap in pot.taps])
             fragrance = words.fragrance_at(pot.fragrance_in, pot.second_dose)
-            told = "; ".join(part for part in (fragrance, seen) if part)
+            marks = "; ".join(part for part in (fragrance, taps) if part)
             text.append(f"{clean(pot.name):<14}", Style(bold=True))
-            text.append(f"{told or words.NO_TAPS}\n")
+            text.append(f"{marks or words.NO_TAPS}\n")
         if state.notes:
             text.append(f"\n{words.NOTES}\n", Style(bold=True))
         for note in state.notes:

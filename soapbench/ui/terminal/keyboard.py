@@ -51,9 +51,9 @@ class Keyboard:
         """What is complete because nothing followed; to be called some times a second."""
         if self._pasting and self._clock() - self._heard > PASTE_S:
             yield from self.feed(_PASTED.encode())
-        found = self._guarded(self._parser.tick)
-        if not _torn(found):
-            yield from fit(found)
+        events = self._guarded(self._parser.tick)
+        if not _torn(events):
+            yield from fit(events)
 
     def _take(self, character: str) -> Iterator[Message]:
         if self._dropping:  # what is left of a report too long to be one
@@ -69,11 +69,11 @@ class Keyboard:
             self._pasting += 1
             if self._pasting > LONGEST_PASTE and character != "\x1b" and "\x1b" not in self._tail:
                 return
-        found = self._guarded(lambda: self._parser.feed(character))
-        if _torn(found):
-            self._dropping = _is_key(found[1], "left_square_bracket") and character in _PARAMETERS
+        events = self._guarded(lambda: self._parser.feed(character))
+        if _torn(events):
+            self._dropping = _is_key(events[1], "left_square_bracket") and character in _PARAMETERS
             return
-        yield from fit(found)
+        yield from fit(events)
         if not self._pasting and self._ends_a_report(character):
             # The toolkit waits for more of what is whole, and would take the next key for it.
             self._anew()
@@ -105,19 +105,19 @@ class Keyboard:
             return []
 
 
-def _torn(found: list[Message]) -> bool:
+def _torn(events: list[Message]) -> bool:
     """Whether these are a report cut short or too long, given back letter by letter."""
     begins = ("circumflex_accent", "left_square_bracket", "right_square_bracket")
-    return len(found) > 1 and any(_is_key(found[0], name) for name in begins)
+    return len(events) > 1 and any(_is_key(events[0], name) for name in begins)
 
 
 def _is_key(message: Message, name: str) -> bool:
     return isinstance(message, events.Key) and message.key == name
 
 
-def fit(found: Iterable[Message]) -> Iterator[Message]:
+def fit(sent: Iterable[Message]) -> Iterator[Message]:
     """Those that mean something, with nothing in them that could steer a terminal."""
-    for message in found:
+    for message in sent:
         if isinstance(message, events.Paste):
             message.text = shown(message.text)
             yield message

@@ -21,7 +21,7 @@ from soapbench.settings import USUAL
 from soapbench.ui.editor import Question
 from soapbench.ui.themes import swatch
 from soapbench.words import numbers
-from soapbench.words import workshop as said
+from soapbench.words import workshop as texts
 from soapbench.words.colours import NAMES, UNKNOWN
 from soapbench.words.quantities import length, mass, spoonfuls, temperature, volume, with_unit
 
@@ -46,14 +46,14 @@ def question(
         key, keys = SIZE, ("mould", SIZE)
     if key in ("name", ADD):
         return _name(group[-2] if key == "name" else group[-1], known, shelf)
-    words = said.QUESTIONS.get(key, key.replace("_", " ").capitalize())
+    words = texts.QUESTIONS.get(key, key.replace("_", " ").capitalize())
     if key == "look":
         return _colour_question(words)
     if key in ("goes_into", "goes_in", "oil", "pots"):
         return Question(words, _places(key, tables, known))
     field = field_of(keys)
     if field and field.words:
-        return Question(words, field.words, True, shown=lambda word: said.SHOWN.get(word, word))
+        return Question(words, field.words, True, shown=lambda word: texts.SHOWN.get(word, word))
     states = tuple(f"to {state.words}" for state in BLENDED_TO) if key == "blend" else ()
     return Question(
         words,
@@ -64,7 +64,7 @@ def question(
 
 
 def _name(of: str, known: Known, shelf: Mapping[str, ShelfFragrance]) -> Question:
-    words = said.NAMES.get(of, "Name")
+    words = texts.NAMES.get(of, "Name")
     if of == "colourants":
         names = tuple(sorted({facts.name for facts in known.colourants.values()}))
         looks = {facts.name: facts.look for facts in known.colourants.values()}
@@ -102,16 +102,16 @@ def _places(key: str, tables: Mapping[str, Any], known: Known) -> tuple[str, ...
 
 def more_question(table: Keys, tables: Mapping[str, Any]) -> Question:
     """Which of the values that are not given to give."""
-    words = said.WHAT_MORE if table else said.WHERE_MORE
+    words = texts.WHAT_MORE if table else texts.WHERE_MORE
     keys = tuple(not_given(tables, table))
     return Question(words, keys, True, shown=lambda key: _label(key, table))
 
 
 def _label(key: str, table: Keys) -> str:
     if not table:
-        return said.ADDS.get(key, key.replace("_", " "))
-    asked = said.QUESTIONS.get(key, "")
-    label = said.LABELS.get(key, "") or key.replace("_", " ")
+        return texts.ADDS.get(key, key.replace("_", " "))
+    asked = texts.QUESTIONS.get(key, "")
+    label = texts.LABELS.get(key, "") or key.replace("_", " ")
     return f"{label}  –  {asked}" if asked else label
 
 
@@ -129,13 +129,13 @@ def wrong_with(typed: str, keys: Keys, settings: Settings) -> str:
     except Wrong as fault:
         if field and field.measure in OTHER and _measures(typed, OTHER[field.measure][0]):
             return OTHER[field.measure][1]
-        return clean(said.plainly(f"{fault.wrong}; {fault.right}"))
+        return clean(texts.plainly(f"{fault.wrong}; {fault.right}"))
     return ""
 
 
 OTHER = {
-    Measure.SHARE: (Measure.MASS, said.WEIGHTS_FIRST),
-    Measure.MASS: (Measure.SHARE, said.SHARES_FIRST),
+    Measure.SHARE: (Measure.MASS, texts.WEIGHTS_FIRST),
+    Measure.MASS: (Measure.SHARE, texts.SHARES_FIRST),
 }
 """What is typed for what where a recipe is in the other of the two."""
 
@@ -153,7 +153,7 @@ def _step(keys: Keys, known: Known) -> Question:
     kinds = known.swirls.kinds
     names = tuple(name for name, kind in kinds.items() if (kind.role == "pour") == first)
     backup = keys[1] == "fall_back"
-    words = said.QUESTIONS["fall_back" if backup else "steps 0" if first else "steps"]
+    words = texts.QUESTIONS["fall_back" if backup else "steps 0" if first else "steps"]
     return Question(
         words, names, True, lambda name: Text(clean(kinds[name].says) if name in kinds else "")
     )
@@ -162,11 +162,11 @@ def _step(keys: Keys, known: Known) -> Question:
 def _oil(name: str, known: Known) -> Text:
     facts = known.oils.get(name)
     if facts is None:
-        return Text(said.UNKNOWN_OIL)
+        return Text(texts.UNKNOWN_OIL)
     value = facts.saponification
     saturated = facts.saturated.mid if facts.saturated else None
-    told = said.oil_line(value.low, value.high, saturated, clean(facts.lot or ""))
-    return Text(f"{told}\n{clean(value.source)}; {clean(value.verified)}")
+    line = texts.oil_line(value.low, value.high, saturated, clean(facts.lot or ""))
+    return Text(f"{line}\n{clean(value.source)}; {clean(value.verified)}")
 
 
 def _colourant(name: str, known: Known) -> Text:
@@ -175,7 +175,7 @@ def _colourant(name: str, known: Known) -> Text:
     if facts.look:
         text.append_text(swatch(facts.look, 6))
         text.append(f" {facts.look}   ")
-    text.append(said.mixed_with(facts.disperse_in))
+    text.append(texts.mixed_with(facts.disperse_in))
     return text.append(f"\n{clean(facts.note)}" if facts.note else "")
 
 
@@ -188,7 +188,7 @@ def _additive(name: str, known: Known) -> Text:
     facts = known.additives.get(name)
     if facts is None:
         return Text()
-    return Text(f"{said.goes_into(facts.goes_in)}\n{clean(facts.note)}")
+    return Text(f"{texts.goes_into(facts.goes_in)}\n{clean(facts.note)}")
 
 
 def _jar(name: str, looks: Mapping[str, str | None]) -> Text:

@@ -113,10 +113,10 @@ class WorkshopScreen(BaseScreen[None]):
 
     def _show(self) -> None:
         answer = self.answer
-        made = answer.sheet.amounts if answer and answer.sheet else None
+        amounts = answer.sheet.amounts if answer and answer.sheet else None
         told = Told(
-            [oil.g for oil in made.oils]
-            if made and answer and answer.text == self.draft.text
+            [oil.g for oil in amounts.oils]
+            if amounts and answer and answer.text == self.draft.text
             else (),
             answer.colours if answer else {},
         )
@@ -171,8 +171,8 @@ class WorkshopScreen(BaseScreen[None]):
     def _show_answer(self) -> None:
         if self.answer is not None:
             wide = self.query_one("#both").has_class("wide")
-            told = answer_text(self.answer, self._before, self.app.settings, wide)
-            self.query_one("#told", Static).update(told)
+            text = answer_text(self.answer, self._before, self.app.settings, wide)
+            self.query_one("#told", Static).update(text)
 
     # ---- keys
 
@@ -244,8 +244,8 @@ class WorkshopScreen(BaseScreen[None]):
         before = self.answer.chance if self.answer else None
 
         def put(typed: str) -> str:
-            made = planchanges.put(text, keys, typed, shelf, settings)
-            return _with_usual(made, keys, known)
+            changed = planchanges.put(text, keys, typed, shelf, settings)
+            return _with_usual(changed, keys, known)
 
         def trial(typed: str) -> str:
             return trial_words(work_out(put(typed), known, whole=False), before)
@@ -274,13 +274,13 @@ class WorkshopScreen(BaseScreen[None]):
 
     def _start(self, keys: Keys) -> str:
         """What an editor starts from."""
-        said = None if keys[-1] in (ADD, MORE) else value_at(self.tables, keys)
+        value = None if keys[-1] in (ADD, MORE) else value_at(self.tables, keys)
         if keys[-1] == SIZE:
             cell = self.query_one("#page", Grid).cell
             return cell.shown if cell and not cell.quiet else ""
-        if keys[-1] == "look" and isinstance(said, str):
-            return next((name for name, look in NAMES.items() if look == said), said)
-        return ", ".join(map(str, said)) if isinstance(said, list) else str(said or "")
+        if keys[-1] == "look" and isinstance(value, str):
+            return next((name for name, look in NAMES.items() if look == value), value)
+        return ", ".join(map(str, value)) if isinstance(value, list) else str(value or "")
 
     def action_cut_face(self) -> None:
         """The cut face, full screen."""
@@ -291,9 +291,9 @@ class WorkshopScreen(BaseScreen[None]):
         if sheet is None or sheet.outlook is None or memory is None:
             self.say(words.NOT_YET)
             return
-        plan, made, known = sheet.plan, sheet.amounts, memory.known
+        plan, amounts, known = sheet.plan, sheet.amounts, memory.known
         self.app.push_screen(
-            FaceScreen(plan.title, lambda: showings(plan, known, made), known.sinking.words)
+            FaceScreen(plan.title, lambda: showings(plan, known, amounts), known.sinking.words)
         )
 
     def action_mould(self) -> None:
@@ -303,10 +303,12 @@ class WorkshopScreen(BaseScreen[None]):
             return
         ml = sheet.amounts.mould_ml
 
-        def given(said: str | None) -> None:
-            if said:
+        def given(typed: str | None) -> None:
+            if typed:
                 try:
-                    self.take(planchanges.other_mould(self.draft.text, said, ml, self.app.settings))
+                    self.take(
+                        planchanges.other_mould(self.draft.text, typed, ml, self.app.settings)
+                    )
                 except QuantityError as fault:
                     self.say(f"! {fault.wrong}; {fault.right}")
 
