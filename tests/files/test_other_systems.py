@@ -107,7 +107,7 @@ async def test_no_key_makes_a_console_of_windows_deaf(monkeypatch: pytest.Monkey
 
 @pytest.mark.parametrize("title", ["Con", "AUX", "nul ", "Com1", "lpt9", "a:b", "C:\\soap", "x. "])
 def test_a_plans_file_can_be_called_so_anywhere(title: str) -> None:
-    """ntpath.isreserved of Python 3.13, where there is such; its list is Microsoft's own."""
+    """By pathlib of Python, which holds the list of Microsoft's "Naming Files"."""
     name = f"{file_name(title)}.toml"
     assert not PureWindowsPath(name).is_reserved()
     assert set(name) <= set("abcdefghijklmnopqrstuvwxyz0123456789_.")
