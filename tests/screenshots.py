@@ -316,14 +316,18 @@ async def staged(
             yield pilot
 
 
-def drawn(app: App[int]) -> str:
-    svg = app.export_screenshot(title="soapbench")
+async def _picture(name: str, theme: str, size: tuple[int, int]) -> str:
+    async with staged(name, theme, size) as pilot:
+        return exported(pilot.app)
+
+
+def exported(app: App[int]) -> str:
+    """What is on the screen as SVG, without the buttons of a window of some desktop."""
+    svg = BUTTONS.sub("", app.export_screenshot(title="soapbench"))
     return "\n".join(line.rstrip() for line in svg.splitlines()) + "\n"
 
 
-async def _picture(name: str, theme: str, size: tuple[int, int]) -> str:
-    async with staged(name, theme, size) as pilot:
-        return drawn(pilot.app)
+BUTTONS = re.compile(r"<g transform=\"[^\"]*\">\s*(<circle [^>]*/>\s*)+</g>")
 
 
 def picture(name: str, theme: str = "", size: tuple[int, int] = SIZE) -> str:

@@ -15,7 +15,7 @@ from tests.screenshots import (
     MORE_SCENES,
     SCENES,
     SIZES,
-    drawn,
+    exported,
     picture,
     staged,
     words,
@@ -66,7 +66,7 @@ async def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) ->
             await pilot.resize_terminal(*size)
             await worked_out(pilot.app)
             await pilot.pause()
-            drawings.append((look, size, drawn(pilot.app)))
+            drawings.append((look, size, exported(pilot.app)))
     for look, size, svg in drawings:
         said = " ".join(words(svg))
         assert not found(written(svg), RETIRED, JARGON, FAULTS), (look, size)
