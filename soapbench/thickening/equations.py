@@ -238,13 +238,7 @@ def equations(
     tapped, b = rows.tapped, rows.batch
     lot = np.where(rows.lot == NO_LOT, n_lots, rows.lot)
 
-    widened = (rows.unsure * view.rate / view.total) ** 2
-    by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
-    by_rate[~tapped] = 0.0
-    by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(
-        view.e[~tapped], sd.noise, rows.floor[~tapped]
-    )
-
+    by_e, curvature, by_rate, widened, square, ahead = _likelihood(rows, sd, view, tail)
     j = _slopes(rows, at, view)
     slope_theta = j.theta @ by_e + j.jacobian_theta @ by_rate
     slope_lots = _sum(lot, by_e * j.lot + by_rate * j.jacobian_lot, n_lots)
@@ -264,9 +258,7 @@ def equations(
         _sum(b, c_spread * j.spread, n) + 1.0 / sd.spread**2,
     )
     to_theta = np.array([[_sum(b, k * j.rate, n), _sum(b, k * j.spread, n)] for k in WJ])
-    to_pairs = np.stack(
-        [_sum(pairs.of_row, c_lot * j.rate, m), _sum(pairs.of_row, c_lot * j.spread, m)], axis=1
-    )
+    by_pair = (_sum(pairs.of_row, c_lot * k, m) for k in (j.rate, j.spread))
 
     # Laplace's -1/2 log det of the batch effects: left out, the gaps come out too wide, however
     # many batches there are.
@@ -275,7 +267,7 @@ def equations(
     tugged = slope.copy()
     tugged[:, 1] += _sum(b, tug * j.spread, n)
 
-    seen = _noise(view, j, inverse[b], sd, tail, widened)
+    noise2 = _noise(view, j, inverse[b], sd, tail, widened)
     whole = Equations(
         theta=WJ @ j.theta.T,
         tie=np.array([_sum(lot, c_lot * k, n_lots) for k in j.theta]).reshape(size, n_lots),
@@ -285,12 +277,28 @@ def equations(
         slope_lots=slope_lots,
         inverse=inverse,
         to_theta=to_theta.transpose(2, 1, 0),
-        to_pairs=to_pairs,
+        to_pairs=np.stack(list(by_pair), axis=1),
         slope=slope,
-        square=float(seen[tapped].sum() + sd.noise**2 * (ahead * beyond).sum()),
-        count=float(tapped.sum() + ahead.sum()),
+        square=float(noise2[tapped].sum() + square),
+        count=float(tapped.sum() + ahead),
     )
     return _without_batches(whole, tugged, pairs)
+
+
+def _likelihood(
+    rows: Rows, sd: Spreads, view: View, tail: float
+) -> tuple[Array, Array, Array, Array, float, float]:
+    """Of each row (n,): slope by e, curvature, slope by the rate, what delay widens v by; of those
+    not tapped the expected square and count of the noise that lies ahead, summed."""
+    tapped = rows.tapped
+    widened = (rows.unsure * view.rate / view.total) ** 2
+    by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
+    by_rate[~tapped] = 0.0
+    by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(
+        view.e[~tapped], sd.noise, rows.floor[~tapped]
+    )
+    square = sd.noise**2 * (ahead * beyond).sum()
+    return by_e, curvature, by_rate, widened, float(square), float(ahead.sum())
 
 
 def _inverse(h11: Array, h12: Array, h22: Array) -> Array:
