@@ -22,6 +22,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
+from textual.app import App
 from textual.pilot import Pilot
 from textual.worker import WorkerCancelled
 
@@ -303,7 +304,7 @@ SIZES, LOOKS = ((80, 24), (120, 40)), ("dusk", "linen")
 @asynccontextmanager
 async def staged(
     name: str, theme: str = "", size: tuple[int, int] = SIZE
-) -> AsyncIterator[SoapbenchApp]:
+) -> AsyncIterator[Pilot[int]]:
     """The app with one scene on screen, in the usual theme or another."""
     clock = FakeClock()
     with tempfile.TemporaryDirectory() as bench:
@@ -312,15 +313,15 @@ async def staged(
         async with app.run_test(size=size) as pilot:
             await {**SCENES, **MORE_SCENES}[name](app, pilot, clock)
             await pilot.pause()
-            yield app
+            yield pilot
 
 
 async def _picture(name: str, theme: str, size: tuple[int, int]) -> str:
-    async with staged(name, theme, size) as app:
-        return exported(app)
+    async with staged(name, theme, size) as pilot:
+        return exported(pilot.app)
 
 
-def exported(app: SoapbenchApp) -> str:
+def exported(app: App[int]) -> str:
     """What is on the screen as SVG, without the buttons of a window of some desktop."""
     svg = BUTTONS.sub("", app.export_screenshot(title="soapbench"))
     return "\n".join(line.rstrip() for line in svg.splitlines()) + "\n"
