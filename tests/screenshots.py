@@ -40,7 +40,7 @@ from soapbench.pace import Pace
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.thickening.fitting import no_batches
+from soapbench.thickening.fitted import no_batches
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen

@@ -15,9 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.thickening import likelihood
-from soapbench.thickening.equations import Spreads, Unknowns, positions
 from soapbench.thickening.evidence import NO_LOT, Rows
 from soapbench.thickening.exposure import Dose, accelerated, exposure, exposure_rate
+from soapbench.thickening.sightings import Spreads, Unknowns, positions
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
