@@ -46,9 +46,9 @@ def _cooler(plan: Plan, floor: float) -> Plan | None:
     return replace(plan, conditions=both)
 
 
-def _coolest(plan: Plan) -> str:
+def _coolest(plan: Plan) -> float:
     given = plan.conditions
-    return f"{given.batter if given.oils is None else max(given.oils, given.lye or 0.0):g} °C"
+    return given.batter if given.oils is None else max(given.oils, given.lye or 0.0)
 
 
 def _less_blending(plan: Plan, floor: float) -> Plan | None:
@@ -65,8 +65,8 @@ def _more_water(plan: Plan, floor: float) -> Plan | None:
 
 
 def _fewer_accents(plan: Plan, floor: float) -> Plan | None:
-    """Without its smallest accent; the base takes that batter back."""
-    if len(plan.accents) < 2:
+    """Without its smallest accent; the base takes that batter back. A mould asks for its pots."""
+    if len(plan.accents) < 2 or plan.mould.by_pots:
         return None
     smallest = min(plan.accents, key=lambda pot: pot.share)
     pots = tuple(

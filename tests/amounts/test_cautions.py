@@ -148,6 +148,9 @@ CASES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "below-melting-floor": ({**warm(24), "oils": TALLOW}, {**warm(40), "oils": TALLOW}),
 }
 
+OF_MOULDS = ("mould-of-pots-under", "mould-of-pots-overfull")
+"""Their cases stand in ``tests/test_moulds.py``."""
+
 
 @pytest.mark.parametrize("id_", CASES)
 def test_said_when_it_applies_and_not_otherwise(id_: str) -> None:
@@ -157,7 +160,7 @@ def test_said_when_it_applies_and_not_otherwise(id_: str) -> None:
 
 
 def test_every_text_has_a_rule_and_every_rule_a_text() -> None:
-    assert set(TEXTS) == {*CASES, *ALWAYS, *AFTER_THE_POUR, "swirl-steps"}
+    assert set(TEXTS) == {*CASES, *ALWAYS, *AFTER_THE_POUR, *OF_MOULDS, "swirl-steps"}
 
 
 def test_problems_need_attention_and_a_plain_plan_has_none() -> None:

@@ -190,7 +190,7 @@ def test_a_real_photograph_of_something_else_is_not_taken_for_a_bar() -> None:
     if not shipped.is_file():
         pytest.skip("this matplotlib ships no photograph")
     picture = np.asarray(Image.open(shipped).convert("RGB"))
-    for looks in LOOKS.values():
+    for looks in (LOOKS["night"], LOOKS["dunes"], LOOKS["two"]):
         found = measure(picture, looks, [1.0] * len(looks))
         assert found.trouble
         assert {seen.sure for seen in found.seen} == {Sure.UNSURE}

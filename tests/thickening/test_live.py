@@ -33,7 +33,7 @@ from soapbench.thickening import (
     no_batches,
 )
 from soapbench.thickening.evidence import rows_of
-from soapbench.thickening.fitting import Fragrance, Lot, mixture
+from soapbench.thickening.fitted import Fragrance, Lot, mixture
 from soapbench.thickening.fragrance import usual_beliefs
 from soapbench.thickening.in_hand import batch_sd
 from soapbench.thickening.solve import lot_sd
