@@ -89,6 +89,6 @@ def known() -> object:
     from soapbench.advice.known import Known
     from soapbench.bench import tables
     from soapbench.pace import Pace
-    from soapbench.thickening.fitting import no_batches
+    from soapbench.thickening.fitted import no_batches
 
     return Known(no_batches(), Pace(), tables.swirls(), tables.oils(), tables.colourants())

@@ -81,8 +81,8 @@ def _hex(colour: RichColor | None) -> str:
 async def drawn_text(scene: str, theme: str) -> list[tuple[float, str]]:
     """Contrast and words of every run of text in a scene."""
     found = []
-    async with staged(scene, theme) as app:
-        for strip in app.screen._compositor.render_strips():
+    async with staged(scene, theme) as pilot:
+        for strip in pilot.app.screen._compositor.render_strips():
             for segment in strip:
                 style = segment.style
                 if style is None or not any(sign.isalnum() for sign in segment.text):

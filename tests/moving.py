@@ -20,7 +20,14 @@ from soapbench.ui.pour.screen import PourScreen
 from tests.desks import desk
 from tests.fakes import FakeClock
 from tests.plans import sample
-from tests.screenshots import BONFIRE, FOLDER, _known, answered, plan_sheet_of_a_bonfire
+from tests.screenshots import (
+    BONFIRE,
+    FOLDER,
+    _known,
+    answered,
+    exported,
+    plan_sheet_of_a_bonfire,
+)
 
 FILE = FOLDER / "moving.svg"
 SIZE = (80, 24)
@@ -39,13 +46,13 @@ async def frames() -> AsyncIterator[str]:
         app = SoapbenchApp(open_bench(Path(bench)), clock)
         async with app.run_test(size=SIZE) as pilot:
             await plan_sheet_of_a_bonfire(app, pilot, clock)
-            yield app.export_screenshot(title="soapbench")
+            yield exported(app)
             screen = PourScreen(desk(sample(BONFIRE), _known(), clock))
             await app.switch_screen(screen)
             for seconds, key in STORY:
                 clock.passes(seconds)
                 await _moment(app, pilot, screen, key)
-                yield app.export_screenshot(title="soapbench")
+                yield exported(app)
 
 
 async def _moment(app: SoapbenchApp, pilot: Pilot[int], screen: PourScreen, key: str) -> None:

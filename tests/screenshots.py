@@ -22,6 +22,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
+from textual.app import App
 from textual.pilot import Pilot
 from textual.worker import WorkerCancelled
 
@@ -39,7 +40,7 @@ from soapbench.pace import Pace
 from soapbench.rehearsal.hands import Hands
 from soapbench.rehearsal.rehearsal import draw_batter
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.thickening.fitting import no_batches
+from soapbench.thickening.fitted import no_batches
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.plan import PlanScreen
 from soapbench.ui.pour.screen import PourScreen
@@ -117,7 +118,7 @@ async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
     """Simulated hands have poured three invented fragrances over simulated batters."""
     known = _known()
     at = clock.read().at
-    for i, (name, word, faster) in enumerate(SCENTS * 4):
+    for i, (name, word, faster) in enumerate(FRAGRANCES * 4):
         text = THREE_POTS.replace("Tar & Thyme", name).replace('"accelerates"', f'"{word}"')
         text = text.replace("hanger swirl", "textured top")
         sheet = plan_sheet(plan(text), known, tables.cautions(), levers=False)
@@ -136,7 +137,7 @@ async def fragrance_book(app: SoapbenchApp, pilot: Pilot[int], clock: FakeClock)
     await answered(app, pilot)  # the entry it opens at
 
 
-SCENTS = (
+FRAGRANCES = (
     ("Reed Smoke", "well behaved", 5.0),
     ("Tar & Thyme", "accelerates", 3.0),
     ("Milk Thistle", "unknown", 1.05),
@@ -303,7 +304,7 @@ SIZES, LOOKS = ((80, 24), (120, 40)), ("dusk", "linen")
 @asynccontextmanager
 async def staged(
     name: str, theme: str = "", size: tuple[int, int] = SIZE
-) -> AsyncIterator[SoapbenchApp]:
+) -> AsyncIterator[Pilot[int]]:
     """The app with one scene on screen, in the usual theme or another."""
     clock = FakeClock()
     with tempfile.TemporaryDirectory() as bench:
@@ -312,13 +313,21 @@ async def staged(
         async with app.run_test(size=size) as pilot:
             await {**SCENES, **MORE_SCENES}[name](app, pilot, clock)
             await pilot.pause()
-            yield app
+            yield pilot
 
 
 async def _picture(name: str, theme: str, size: tuple[int, int]) -> str:
-    async with staged(name, theme, size) as app:
-        svg = app.export_screenshot(title="soapbench")
+    async with staged(name, theme, size) as pilot:
+        return exported(pilot.app)
+
+
+def exported(app: App[int]) -> str:
+    """What is on the screen as SVG, without the buttons of a window of some desktop."""
+    svg = BUTTONS.sub("", app.export_screenshot(title="soapbench"))
     return "\n".join(line.rstrip() for line in svg.splitlines()) + "\n"
+
+
+BUTTONS = re.compile(r"<g transform=\"[^\"]*\">\s*(<circle [^>]*/>\s*)+</g>")
 
 
 def picture(name: str, theme: str = "", size: tuple[int, int] = SIZE) -> str:

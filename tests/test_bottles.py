@@ -13,7 +13,7 @@ from soapbench.plan import Plan
 from soapbench.settings import USUAL
 from soapbench.sheet.front import front
 from soapbench.sheet.plansheet import PlanSheet, plan_sheet
-from soapbench.thickening.fitting import Fragrance, Lot
+from soapbench.thickening.fitted import Fragrance, Lot
 from tests.plans import plan
 
 NAME = plan().fragrance[0].name

@@ -21,9 +21,11 @@ from soapbench.pour.events import after, state_of
 from soapbench.pour.state import PourState
 from soapbench.reading.faults import FileFaults
 from soapbench.recipe.amounts import Amounts, amounts, pot_ml
+from soapbench.sheet.actwords import act_amount
 from soapbench.sheet.setout import items
 from soapbench.sheet.weighing import weighed
 from soapbench.swirls.stages import stages
+from soapbench.words.pouring import saying
 from tests.plans import THREE_POTS, plan
 
 OWN_POTS = THREE_POTS.replace(
@@ -250,3 +252,14 @@ def test_an_older_log_knows_no_embeds_on_a_backup() -> None:
     )  # fmt: skip
     assert not after(at_embed, drawn, made, pot_ml(got), SWIRLS).ahead
     assert parse_text(text, "a plan")["embeds"] == [{"volume": "70 mL"}]
+
+
+def test_large_letters_say_which_mould() -> None:
+    made = plan(EMBEDDED)
+    listed = [s for s in stages(made, pot_ml(worked(made)), SWIRLS) if s.step]
+    large = [saying(s).large[0] for s in listed]
+    assert large == [
+        "POUR BASE, MOULD 1", "DROP ROPE, MOULD 1", "EMBEDS, MOULD 1", "HANGER, MOULD 1",
+        "POUR GULL, MOULD 2",
+    ]  # fmt: skip
+    assert act_amount(listed[-1], made, worked(made)).endswith("· mould 2")

@@ -13,11 +13,12 @@ import pytest
 from soapbench.advice import changes
 from soapbench.advice.advise import (
     CLEARLY,
+    FAR,
     STEADY_S,
     Advice,
-    _steady,
     advice_of,
     shown,
+    steady,
 )
 from soapbench.advice.changes import Together, changes_together
 from soapbench.advice.known import Known
@@ -74,12 +75,12 @@ def test_a_way_that_is_surer_to_come_to_something_is_a_backup_too() -> None:
 
 def test_what_was_offered_stays_until_another_has_been_clearly_better_for_a_while() -> None:
     on, held = way("drop swirl", 0.3), way("layers", 0.5)
-    close, clear = way("wall pour", 0.5 + 0.8 * CLEARLY), way("wall pour", 0.5 + 2 * CLEARLY)
+    close, clear = way("wall pour", 0.5 + 0.8 * CLEARLY), way("wall pour", 0.5 + 1.5 * CLEARLY)
     before = Advice(held, on, held, "", warns=True)
 
     def now(best: SwirlChoice, before: Advice | None, t: float) -> Advice:
         ranked = [best, held, on]
-        return _steady(advice_of(ranked, ON, ""), ranked, before, t)
+        return steady(advice_of(ranked, ON, ""), ranked, before, t)
 
     assert now(close, before, 100.0).backup == held
     assert now(close, None, 100.0).backup == close, "nothing was offered before"
@@ -88,12 +89,14 @@ def test_what_was_offered_stays_until_another_has_been_clearly_better_for_a_whil
     still = now(clear, first, 100.0 + STEADY_S - 1.0)
     assert (still.backup, still.rival) == (held, (clear.key, 100.0))
     assert now(clear, still, 100.0 + STEADY_S).backup == clear
+    far = way("wall pour", 0.5 + 1.5 * FAR)
+    assert now(far, before, 100.0).backup == far, "so much better it is taken at once"
     third = replace(clear, steps=("ombré",))
     other = now(third, still, 100.0 + STEADY_S)
     assert (other.backup, other.rival) == (held, (third.key, 100.0 + STEADY_S)), "a new rival"
     lost = replace(held, worth=0.1, chance=0.1)
     ranked = [clear, on, lost]
-    assert _steady(advice_of(ranked, ON, ""), ranked, before, 100.0).backup == clear
+    assert steady(advice_of(ranked, ON, ""), ranked, before, 100.0).backup == clear
 
 
 def test_one_look_one_fragrance_or_a_trouble_shows_how_fast_a_batter_is() -> None:

@@ -19,7 +19,9 @@ from soapbench.swirls.stage import Need, Stage
 from soapbench.thickening.draws import Draws
 
 N = 20_000
-SURE = Pace({a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "scent", "wait", "tool")}, 0.0, 0.0)
+SURE = Pace(
+    {a: KindPace(0.0, 0.0, 1.0, 99) for a in ("pour", "fragrance", "wait", "tool")}, 0.0, 0.0
+)
 
 
 def batter(light: float = 100.0, spread: float = 0.0, af: float = 4.0) -> Draws:
@@ -59,11 +61,11 @@ def test_both_spreads_count() -> None:
 
 
 def test_fragrance_uses_up_the_rest_four_times_faster() -> None:
-    scent = stage("scent", 80, 1e-6, fragrance_into=("p",))
+    adding = stage("fragrance", 80, 1e-6, fragrance_into=("p",))
     pour = stage("pour", 30, 1e-6, needs=BEFORE_THICK)
     wait = stage("wait", 100, 1e-6)
     # 100 s plain, then AF 4: thick (200 s of exposure) is reached 25 s after the fragrance.
-    seen = outlook([wait, scent, pour], ONE, batter(), SURE)
+    seen = outlook([wait, adding, pour], ONE, batter(), SURE)
     assert seen.fragrance_in_s["p"].p50 == pytest.approx(100, rel=1e-3)
     assert seen.time_left_from_fragrance_s["p"].p50 == pytest.approx(25, rel=1e-3)
     assert seen.chance == 0.0
@@ -120,8 +122,8 @@ def test_room_left_runs_down_and_stops_at_nothing() -> None:
 
 
 def test_room_left_foresees_fragrance_still_to_go_in() -> None:
-    scent = stage("scent", 80, 1e-6, fragrance_into=("p",))
-    seen = outlook([stage("wait", 50, 1e-6), scent], ONE, batter(), SURE, now=50.0)
+    adding = stage("fragrance", 80, 1e-6, fragrance_into=("p",))
+    seen = outlook([stage("wait", 50, 1e-6), adding], ONE, batter(), SURE, now=50.0)
     # In at 100 s: thick 25 s later, 75 s from now.
     assert seen.room_s["p"].p50 == pytest.approx(75, rel=1e-3)
 
@@ -143,7 +145,7 @@ def test_the_first_pot_to_go_decides() -> None:
 
 
 def test_runs_that_share_their_milestones_come_to_the_same() -> None:
-    late = [stage("wait", 40, 0.2), stage("scent", 20, 0.3, fragrance_into=("p",))]
+    late = [stage("wait", 40, 0.2), stage("fragrance", 20, 0.3, fragrance_into=("p",))]
     ways = [[*late, stage("pour", m, 0.4, needs=BEFORE_THICK)] for m in (30, 60, 90)]
     shared = Kept()
     together = [finish(way, ONE, batter(spread=0.2), SURE, kept=shared) for way in ways]
@@ -175,10 +177,10 @@ def test_a_burst_keyed_is_not_taken_off_what_blending_up_is_still_to_be_done() -
 def test_fragrance_of_the_stage_in_hand_went_in_when_the_stage_began() -> None:
     # 60 s plain, then four times as fast: 140 s of exposure more, thick at 95 s. Keyed at 70 s it
     # went in then, whatever the stage says: 130 s more, thick at 102.5 s.
-    scent = stage("scent", 40, 1e-6, fragrance_into=("p",))
+    adding = stage("fragrance", 40, 1e-6, fragrance_into=("p",))
     for keyed, went_in, thick in ((None, 60.0, 95.0), (70.0, 70.0, 102.5)):
         pots = {"p": PotState("p", fragrance="F", fragrance_in=keyed)}
-        seen = outlook([scent], pots, batter(), SURE, now=80.0, begun=60.0)
+        seen = outlook([adding], pots, batter(), SURE, now=80.0, begun=60.0)
         assert seen.fragrance_in_s["p"].p50 == pytest.approx(went_in, rel=1e-3)
         assert seen.room_s["p"].p50 == pytest.approx(thick - 80, rel=1e-3)
 

@@ -9,7 +9,19 @@ import pytest
 
 from tests.moving import FILE, STORY
 from tests.said import FAULTS, JARGON, RETIRED, found, phrases
-from tests.screenshots import FOLDER, LOOKS, MORE_SCENES, SCENES, SIZES, picture, words, written
+from tests.screenshots import (
+    FOLDER,
+    LOOKS,
+    MORE_SCENES,
+    SCENES,
+    SIZES,
+    exported,
+    picture,
+    staged,
+    words,
+    written,
+)
+from tests.waiting import worked_out
 
 SAYS = {
     "bench": "Your bench",
@@ -46,9 +58,16 @@ def test_a_picture_is_fresh(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", list(MORE_SCENES))
-def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) -> None:
-    for look, size in zip(LOOKS, SIZES, strict=True):
-        svg = picture(name, look, size)
+async def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) -> None:
+    drawings = []
+    async with staged(name, LOOKS[0], SIZES[0]) as pilot:
+        for look, size in zip(LOOKS, SIZES, strict=True):
+            pilot.app.theme = look
+            await pilot.resize_terminal(*size)
+            await worked_out(pilot.app)
+            await pilot.pause()
+            drawings.append((look, size, exported(pilot.app)))
+    for look, size, svg in drawings:
         said = " ".join(words(svg))
         assert not found(written(svg), RETIRED, JARGON, FAULTS), (look, size)
         assert not phrases(written(svg))

@@ -17,6 +17,7 @@ from soapbench.swirls.table import Handwork, Move, SwirlKind, SwirlTable, Window
 from tests.plans import plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}
+TABLE = tables.swirls()
 MARKS = {"source": "a test", "verified": "no"}
 
 # ---------------------------------------------------------------- the table
@@ -47,7 +48,7 @@ def test_what_a_swirl_leaves_out_is_what_most_of_them_are() -> None:
     (move,) = kind.moves
     assert (move.hand, move.base, move.mould, move.puts) == (Window(), None, None, None)
     alone = replace(plan(), pots=plan().pots[:1])
-    (stage,) = pouring_stages([kind], alone, ML)
+    (stage,) = pouring_stages([kind], alone, ML, table)
     assert stage.median_s == 30 * (600 / 1000) ** 0
     assert kind.least_pots == 1, "one pot is enough where nothing is said"
 
@@ -201,7 +202,7 @@ def test_low_and_close_is_told_of_drops_alone() -> None:
 
 def test_where_each_stage_of_a_pour_goes_and_what_it_lies_on() -> None:
     made = pouring_stages([tables.swirls().kinds[n] for n in ("drop swirl", "hanger swirl")],
-                          plan(), ML)  # fmt: skip
+                          plan(), ML, TABLE)  # fmt: skip
     base, rope, gull, wire = made
     assert [stage.onto for stage in made] == [(), ("base",), ("base",), wire.onto]
     assert (base.id, wire.id) == (
@@ -210,7 +211,7 @@ def test_where_each_stage_of_a_pour_goes_and_what_it_lies_on() -> None:
     assert (rope.pots, gull.litres) == (("rope",), 0.2)
     assert set(wire.pots) == {"base", "rope", "gull"}
     assert all(need.pots for stage in made for need in stage.needs)
-    layers = pouring_stages([tables.swirls().kinds["layers"]], plan(), ML)
+    layers = pouring_stages([tables.swirls().kinds["layers"]], plan(), ML, TABLE)
     assert [stage.onto for stage in layers] == [
         (), ("base",), ("rope",),
     ], "a layer lies on the one before"  # fmt: skip
@@ -220,7 +221,8 @@ def test_what_a_stage_needs_of_what_is_in_the_mould() -> None:
     window = Window(Trace.LIGHT, Trace.MEDIUM, Trace.THICK)
     move = Move("lay", "each pot", Handwork(30, 0.3), mould=window, mould_by="base", puts="mould")
     kind = SwirlKind("lay", "", "pour", ("pots",), (move,))
-    first, second, third = pouring_stages([kind], plan(), ML)
+    table = replace(TABLE, kinds={"lay": kind})
+    first, second, third = pouring_stages([kind], plan(), ML, table)
     assert [need.pots for need in first.needs] == [("base",)], "nothing is in the mould yet"
     assert [(n.pots, n.earliest, n.limits()) for n in second.needs[1:]] == [
         (("base",), Trace.LIGHT, (Trace.SET_UP, Trace.SET_UP)),
@@ -228,15 +230,15 @@ def test_what_a_stage_needs_of_what_is_in_the_mould() -> None:
     ]
     assert third.onto == ("base",), "the base bears it, whatever lies on that"
     last = replace(move, mould_by="last")
-    third = pouring_stages([replace(kind, moves=(last,))], plan(), ML)[2]
+    third = pouring_stages([replace(kind, moves=(last,))], plan(), ML, table)[2]
     assert third.onto == ("rope",)
     # Without its base in the mould, all that is in there bears it.
-    (only,) = pouring_stages([kind], plan(), ML, in_mould=("rope", "gull"))
+    (only,) = pouring_stages([kind], plan(), ML, table, in_mould=("rope", "gull"))
     assert only.onto == ("rope", "gull")
 
 
 def test_a_pour_leaves_out_what_no_stage_brings_into_the_mould() -> None:
-    made = pouring_stages([tables.swirls().kinds["in-the-pot swirl"]], plan(), ML)
+    made = pouring_stages([tables.swirls().kinds["in-the-pot swirl"]], plan(), ML, TABLE)
     assert left_unpoured(made, plan()) == ()
     assert left_unpoured([s for s in made if s.puts == "base"], plan()) == ("base", "rope", "gull")
     assert left_unpoured([s for s in made if s.puts != "base"], plan()) == ("rope", "gull")

@@ -154,7 +154,7 @@ BY_HAND = {
     "soapbench/words/numbers.py", "soapbench/words/quantities.py",  # the one place
     "soapbench/plan/values.py", "soapbench/desk/planchanges.py", "soapbench/fragrances/shelf.py",
     "soapbench/fragrances/suited.py",  # these write plans, to be read by the reader
-    "soapbench/advice/levers.py", "soapbench/papers/batchsheet.py", "soapbench/fragrances/score.py",
+    "soapbench/papers/batchsheet.py", "soapbench/fragrances/score.py",
 }  # fmt: skip
 
 

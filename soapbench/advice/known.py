@@ -16,7 +16,7 @@ from soapbench.recipe.warmth import batter_c
 from soapbench.settings import Risk
 from soapbench.sinking import Sinking
 from soapbench.swirls.table import SwirlTable
-from soapbench.thickening.fitting import Fit
+from soapbench.thickening.fitted import Fit
 
 
 @dataclass(frozen=True, slots=True)

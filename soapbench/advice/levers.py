@@ -46,9 +46,9 @@ def _cooler(plan: Plan, floor: float) -> Plan | None:
     return replace(plan, conditions=both)
 
 
-def _coolest(plan: Plan) -> str:
+def _coolest(plan: Plan) -> float:
     given = plan.conditions
-    return f"{given.batter if given.oils is None else max(given.oils, given.lye or 0.0):g} °C"
+    return given.batter if given.oils is None else max(given.oils, given.lye or 0.0)
 
 
 def _less_blending(plan: Plan, floor: float) -> Plan | None:

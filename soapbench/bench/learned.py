@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
     from soapbench.swirls.table import SwirlTable
-    from soapbench.thickening.fitting import Fit
+    from soapbench.thickening.fitted import Fit
 
 LESSON_VERSION = "13"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
@@ -211,7 +211,7 @@ def _learnt(bench: Bench, listing: Listing, lessons: Callable[[], tuple[Lesson, 
     from soapbench.logfile.durable import save_text
     from soapbench.pace import Pace
     from soapbench.sinking import Sinking
-    from soapbench.thickening.fitting import as_data, from_data, no_batches
+    from soapbench.thickening.fitted import as_data, from_data, no_batches
 
     rehearsed = _rehearsed(bench)
     if not listing.rows and not rehearsed.rows:

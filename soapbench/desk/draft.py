@@ -66,6 +66,8 @@ look = "#7a5a8a"
 steps = ["in-the-pot swirl"]
 """
 LONGEST_PAST = 200
+DEVICES = re.compile("con|prn|aux|nul|(com|lpt)[0-9]")
+"""What no file may be called on Windows, whatever its ending."""
 
 
 class ChangedOnDisk(Exception):
@@ -125,6 +127,8 @@ def file_name(title: str) -> str:
     """A name for the plan's file, of plain letters."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
     words = re.sub("[^a-z0-9]+", "_", plain.lower()).strip("_")
+    if DEVICES.fullmatch(words):
+        words += "_plan"
     return (words or "plan")[:50]
 
 

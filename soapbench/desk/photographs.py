@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,8 +13,6 @@ from soapbench.words.review import NOT_IN_BENCH, photo_kept
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
     from soapbench.photos.measure import Measured
-    from soapbench.plan import Plan
-    from soapbench.recipe.amounts import Amounts
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +25,7 @@ class Taken:
     measured: Measured
 
 
-def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, amounts: Amounts) -> Taken:
+def take(desk: Desk, bench: Path, batch: str, part: str, path: Path) -> Taken:
     """Keep a copy beside the batch with this file name, and measure it; takes about a second.
 
     Raises NotAPhotograph, OSError.
@@ -35,10 +33,10 @@ def take(bench: Path, batch: str, part: str, path: Path, plan: Plan, amounts: Am
     from soapbench.bench.photofile import kept, read_photograph
 
     rgb = read_photograph(path)
-    return Taken(part, kept(bench, batch, part, path), measured(rgb, plan, amounts))
+    return Taken(part, kept(bench, batch, part, path), measured(desk, part, rgb))
 
 
-def turned(bench: Path, batch: str, part: str, photo: str, plan: Plan, amounts: Amounts) -> Taken:
+def turned(desk: Desk, bench: Path, batch: str, part: str, photo: str) -> Taken:
     """A photograph that is kept, a quarter turn to the right: kept beside it, and measured.
 
     Raises NotAPhotograph, OSError.
@@ -51,26 +49,34 @@ def turned(bench: Path, batch: str, part: str, photo: str, plan: Plan, amounts: 
     if path is None:
         raise NotAPhotograph(NOT_IN_BENCH)
     rgb = np.ascontiguousarray(np.rot90(read_photograph(path), -1))
-    return Taken(part, kept_turned(bench, batch, part, rgb), measured(rgb, plan, amounts))
+    return Taken(part, kept_turned(bench, batch, part, rgb), measured(desk, part, rgb))
 
 
-def measured(rgb: object, plan: Plan, amounts: Amounts) -> Measured:
-    """A picture (h, w, 3) measured by the plan's colours."""
+def measured(desk: Desk, part: str, rgb: object) -> Measured:
+    """A picture (h, w, 3) measured beside the face drawn for that part of the loaf, as poured.
+
+    What was seen is of the plan's pots, in their order; colours of embeds are told from theirs.
+    """
     import numpy as np
 
-    from soapbench.photos.measure import measure
+    from soapbench.barface import face
+    from soapbench.barface.words import PART_AT, place_of, poured_showings
+    from soapbench.photos.measure import LOOK_PX, measure
 
-    looks = [pot.colour for pot in plan.pots]
-    shares = [pot.ml for pot in amounts.pots]
-    return measure(np.asarray(rgb, np.uint8), looks, shares, _face(plan, amounts))
-
-
-def _face(plan: Plan, amounts: Amounts) -> float:
-    """Width of a bar's face by its height; 0: the mould is given by volume."""
-    first = amounts.moulds[0]
-    if plan.mould.width is None or plan.mould.depth is None:
-        return 0.0
-    return plan.mould.width / (plan.mould.depth * min(first.ml / first.brim_ml, 1.0))
+    plan, picture = desk.plan, np.asarray(rgb, np.uint8)
+    kept = desk.foreseen.face
+    loaves = poured_showings(desk.batch, plan, desk.amounts, desk.known, desk.state, kept)
+    if not loaves:
+        looks, ml = [pot.colour for pot in plan.pots], [pot.ml for pot in desk.amounts.pots]
+        return measure(picture, looks, ml)
+    design = loaves[0].design
+    where = place_of(part, None)
+    where = PART_AT["middle"] if where is None else where
+    drawn = face(design, where, *LOOK_PX, loaves[0].seed, polish=False).pots
+    wide = 0.0 if plan.mould.width is None else design.mould.width / design.mould.depth
+    looks = [colour.look for colour in design.colours]
+    found = measure(picture, looks, design.shares, wide, drawn)
+    return replace(found, seen=found.seen[: len(plan.pots)])
 
 
 def note(desk: Desk, taken: Taken) -> str:

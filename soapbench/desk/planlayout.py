@@ -55,7 +55,7 @@ def rows(
     page = _Page(tables, settings, told)
     page_rows = [
         Row((page.cell(("title",), label=""),), words.HEADINGS["title"]),
-        Row(tuple(page.mould()), words.HEADINGS["mould"]),
+        *page.moulds(),
         *page.oils(),
         *page.lye(),
         page.conditions(),
@@ -109,7 +109,8 @@ class _Page:
         entries = value_at(self.tables, table)
         for key, value in entries.items() if isinstance(entries, Mapping) else ():
             if key not in shown and isinstance(value, str) and field_of((*table, key)):
-                yield self.cell((*table, key))
+                look = key == "look" and not isinstance(table[-1], str)
+                yield self._look((*table, key)) if look else self.cell((*table, key))
         missing = not_given(self.tables, table)
         for key in missing:
             known = field_of((*table, key))
@@ -135,15 +136,16 @@ class _Page:
 
     # ---- rows
 
-    def mould(self) -> Iterable[Cell]:
-        value = value_at(self.tables, ("mould",))
-        if isinstance(value, list):
-            for i, mould in enumerate(value):
-                yield from self._one_mould(("mould", i), mould, len(value) > 1)
-        else:
-            yield from self._one_mould(("mould",), value, False)
-        if value:
-            yield _add(("mould",))
+    def moulds(self) -> Iterable[Row]:
+        said = value_at(self.tables, ("mould",))
+        listed = said if isinstance(said, list) else []
+        more = [_add(("mould",))] if said else []
+        if not listed:
+            yield Row((*self._one_mould(("mould",), said, False), *more), words.HEADINGS["mould"])
+        for i, mould in enumerate(listed):
+            cells = [*self._one_mould(("mould", i), mould, len(listed) > 1)]
+            last = more if i == len(listed) - 1 else []
+            yield Row((*cells, *last), "" if i else words.HEADINGS["mould"])
 
     def _one_mould(self, keys: Keys, value: object, several: bool) -> Iterable[Cell]:
         given = value if isinstance(value, Mapping) else {}

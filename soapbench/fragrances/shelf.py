@@ -9,7 +9,7 @@ from math import exp
 from soapbench.batter import Reputation
 from soapbench.lessons import Ended
 from soapbench.recipe.fragrances import FragranceFacts
-from soapbench.thickening.fitting import Fit
+from soapbench.thickening.fitted import Fit
 from soapbench.words import numbers
 from soapbench.words.chances import rests_on
 

@@ -19,7 +19,7 @@ from soapbench.words.review import shown
 if TYPE_CHECKING:
     from soapbench.lessons import Lesson
     from soapbench.log import Event
-    from soapbench.thickening.fitting import Fit
+    from soapbench.thickening.fitted import Fit
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 EVENT_COLUMNS = ("time", "seconds since lye", "what", "pot", "counts", "details", "id")

@@ -18,8 +18,9 @@ from soapbench.barface.reach import BOTTOM_FROM, HALF_WAY_FROM, depth_of, reach
 from soapbench.photos.colour import Floats, differences, lab, linear
 from soapbench.photos.finding import Bytes, Mask, Placed, place
 from soapbench.photos.lighting import fitted
+from soapbench.photos.upright import stands
 
-LOOK_PX = (240, 180)
+LOOK_PX = (320, 240)
 SAMPLES = 4000
 """Pixels from which the light is worked out."""
 ALIKE = 7.0
@@ -86,14 +87,23 @@ class Measured:
 PLAINLY = 1.12
 """A face so much wider than high, or higher than wide, tells when it lies on its side (ours)."""
 SIDEWAYS = "the bar lies on its side: turn it, its top up"
+ON_ITS_HEAD = "it looks upside down beside the drawn face: turn it twice, or leave it if it is not"
+FLAT, MOST_FLAT = 2.0, 0.4
+"""CIELAB step between neighbours below which nothing is seen to change; and the part of a border
+between two colours that may run there: more of it, and it is one colour under an uneven light."""
 
 
 def measure(
-    rgb: Bytes, looks: Sequence[str], shares: Sequence[float], face: float = 0.0
+    rgb: Bytes,
+    looks: Sequence[str],
+    shares: Sequence[float],
+    face: float = 0.0,
+    drawn: Bytes | None = None,
 ) -> Measured:
     """Measure a photograph (h, w, 3) sRGB. ``looks``: '#rrggbb' of each pot; ``shares``: theirs
     of the batter, which only help to guess the lamp's colour. ``face``: width of a bar's
-    face by its height, 0 where it is not known: a bar on its side is told by it."""
+    face by its height, 0 where it is not known: a bar on its side is told by it. ``drawn``: (h, w)
+    pot at each pixel of the face drawn for it: one on its head is told by it."""
     placed = place(rgb, *LOOK_PX)
     colours = linear(np.array([list(bytes.fromhex(look[1:])) for look in looks], np.uint8))
     planned = np.maximum(np.asarray(shares, np.float64), 1e-3)
@@ -111,12 +121,18 @@ def measure(
     off = differences(pixels[:, :, None], places)
     labels = _labels(own, pixels, off, placed.soap)
     strange = float((off.min(axis=2) > STRANGE)[placed.soap].mean())
-    alike = _alike(places) | _alike(lab(colours))
+    alike = _alike(places) | _alike(lab(colours)) | _melting(labels, pixels, len(looks))
     pots = tuple(_pot_measured(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
     side = SIDEWAYS if placed.found and _on_its_side(placed, rgb, face) else ""
     trouble = _trouble(strange, placed) or side or _unlikely(pots, planned / planned.sum())
+    up = stands(labels, drawn, len(looks)) if drawn is not None and len(looks) > 1 else None
+    if up and up.on_its_head:
+        trouble = trouble or ON_ITS_HEAD
     if trouble:
         pots = tuple(replace(one, sure=Sure.UNSURE) for one in pots)
+    elif up and not up.clear:
+        fairly = (Sure.FAIRLY if one.sure is Sure.SURE else one.sure for one in pots)
+        pots = tuple(replace(one, sure=sure) for one, sure in zip(pots, fairly, strict=True))
     return Measured(pots, placed, labels, strange, trouble)
 
 
@@ -215,6 +231,24 @@ def _alike(places: Floats) -> set[int]:
     apart = differences(places[:, None], places[None])
     return {i for i in range(len(places)) for j in range(len(places))
             if i != j and apart[i, j] < ALIKE}  # fmt: skip
+
+
+def _melting(labels: NDArray[np.uint8], pixels: Floats, colours: int) -> set[int]:
+    """Pots whose border with another runs where nothing changes to the eye."""
+    borders = np.zeros((colours, colours))
+    flat = np.zeros((colours, colours))
+    for axis in (0, 1):
+        one, other = (
+            np.moveaxis(labels, axis, 0)[part].ravel() for part in (slice(-1), slice(1, None))
+        )
+        step = np.linalg.norm(np.diff(pixels, axis=axis), axis=2)
+        step = np.moveaxis(step, axis, 0).ravel()
+        there = (one < colours) & (other < colours) & (one != other)
+        np.add.at(borders, (one[there], other[there]), 1)
+        np.add.at(flat, (one[there], other[there]), step[there] < FLAT)
+    borders, flat = borders + borders.T, flat + flat.T
+    melting = (borders > labels.shape[0] / 8) & (flat > MOST_FLAT * borders)
+    return {int(pot) for pot in np.nonzero(melting.any(axis=1))[0]}
 
 
 def _pot_measured(

@@ -225,6 +225,7 @@ Part = Annotated[float, _quantity(Measure.SHARE, 0, 1)]
 Superfat = Annotated[float, _quantity(Measure.SHARE, -0.10, 0.60)]
 Strength = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
 Time = Annotated[float, _quantity(Measure.TIME, 0, 1800)]
+"""Least and most of each: what lies beyond is a slip of the pen (ours)."""
 Blending = Annotated[float | Trace, AsText(_blending, _blending_written)]
 Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, 20, 400)]
 Density = Annotated[float, _quantity(Measure.DENSITY, 0.5, 2)]

@@ -27,7 +27,8 @@ HOT_C = 60.0
 COOL_C = 27.0
 """Below this batter temperature, false trace gets a caution (common practice, from memory)."""
 ORDINARY_PEAK_C = 104.0
-"""Fresh lye of 33 % from a room at 20 °C can come to this, which makers know; more is told."""
+"""Fresh lye of 33 % from a room at 20 °C can come to this by our heat balance, and makers know it;
+more is told (ours)."""
 NEAR_SATURATION = {"NaOH": 0.48, "KOH": 0.50}
 """Lye concentration from which it may not dissolve or stay dissolved (common practice, from
 memory; at 20 °C water holds about 52 % of NaOH and 53 % of KOH)."""

@@ -50,7 +50,9 @@ def act_amount(stage: Stage, plan: Plan, amounts: Amounts, settings: Settings = 
         return f"{mass(pot.fragrance_g, settings)} {name} · stir by hand"
     if stage.puts and one:
         pot, in_hand = amounts.pot(one), 1000 * stage.litres  # what was turned into it goes along
-        return f"{volume(in_hand, settings)} ({mass(pot.g * in_hand / pot.ml, settings, 0)})"
+        where = f" · {stage.mould}" if stage.mould and stage.puts == "mould" else ""
+        g = mass(pot.g * in_hand / pot.ml, settings, 0)
+        return f"{volume(in_hand, settings)} ({g}){where}"
     if stage.puts:
         pots = [amounts.pot(name) for name in stage.pots]
         return f"{volume(sum(pot.ml for pot in pots), settings)}, {counted(len(pots), 'pot')}"

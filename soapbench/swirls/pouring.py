@@ -93,6 +93,7 @@ def _with_embeds(pouring: list[Stage], lot: Lot, plan: Plan) -> list[Stage]:
         spread=0.4,
         step=pouring[last].step if last >= 0 else plan.swirl.steps[0],
         onto=lot.pots,
+        mould=lot.name,
     )
     return [*pouring[: last + 1], laying, *pouring[last + 1 :]]
 
@@ -184,6 +185,7 @@ def _pour_stage(
         manner=move.manner,
         onto=onto,
         draws_down=move.draws_down,
+        mould=lot.name,
     )
 
 

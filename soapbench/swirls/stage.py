@@ -62,6 +62,8 @@ class Stage:
     """Pots in the mould that bear it; empty while there is none."""
     draws_down: bool = False
     """A wire that draws down what did not sink."""
+    mould: str = ""
+    """Which one it is done in, "mould 2", where pots are chosen for them; empty: there is one."""
 
     @property
     def can_be_left_out(self) -> bool:

@@ -4,12 +4,13 @@ A log-normal accelerated failure time model on cumulative exposure. ``fit`` lear
 batches, ``live`` follows the batch in hand, ``milestone_times`` turns its draws into clock times.
 
 Read it in this order: ``exposure``, ``priors``, ``draws``, ``in_hand``, ``evidence``,
-``likelihood``, ``equations``, ``solve``, ``importance``, ``fitting``, ``fragrance``, ``profile``,
-``practice``, ``bursts`` and ``normal``.
+``likelihood``, ``sightings``, ``equations``, ``solve``, ``importance``, ``fitted``, ``fitting``,
+``fragrance``, ``profile``, ``practice``, ``bursts`` and ``normal``.
 """
 
 from soapbench.thickening.draws import Draws, chance_above, milestone_times
-from soapbench.thickening.fitting import Fit, as_data, fit, from_data, no_batches
+from soapbench.thickening.fitted import Fit, as_data, from_data, no_batches
+from soapbench.thickening.fitting import fit
 from soapbench.thickening.fragrance import Acceleration, acceleration
 from soapbench.thickening.in_hand import live
 from soapbench.thickening.priors import Priors

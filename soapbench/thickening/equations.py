@@ -13,106 +13,10 @@ import numpy.typing as npt
 
 from soapbench.thickening import likelihood
 from soapbench.thickening.evidence import NO_LOT, Rows
-from soapbench.thickening.exposure import accelerated, exposure, exposure_rate, own_part
+from soapbench.thickening.sightings import GAPS, STEPS, Spreads, Unknowns, View, positions
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True)
-class Spreads:
-    """Standard deviations as learned so far."""
-
-    batch: float
-    spread: float
-    lot: float
-    noise: float
-
-
-@dataclass(frozen=True, slots=True)
-class Unknowns:
-    """theta (p + 6,), lots (L,), fragrances (F,), rates (N,) and spreads (N,) of batches."""
-
-    theta: Array
-    lots: Array
-    fragrances: Array
-    rates: Array
-    spreads: Array
-
-
-GAPS = 4
-STEPS = np.array(
-    [[-1, 0, 0, 0], [0, 0, 0, 0], [0, 1, 0, 0], [0, 1, 1, 0], [0, 1, 1, 1]], dtype=np.float64
-)
-"""(5, 4) Gamma of each milestone as a sum of gaps, 0 at light trace."""
-
-
-def positions(log_gaps: Array) -> Array:
-    """Gamma, (..., 5): log exposure of the milestones beyond light trace. ``log_gaps`` (..., 4)."""
-    return np.asarray(np.exp(log_gaps) @ STEPS.T)
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """The rows seen from one point, (n,) each.
-
-    A pot blended up to a milestone had that milestone's exposure then, whatever its rate: its
-    ``total`` is m / rate at that moment and the dose since. So e depends on rate and thresholds
-    by way of ``total`` too, which holds ``given`` of it.
-    """
-
-    e: Array
-    """log age - log m."""
-    v: Array
-    """omega^2 + (delta dlogE/dt)^2."""
-    share_blended: Array
-    share_after: Array
-    """dlogE / dlog AF."""
-    given: Array
-    """Share of the exposure that is the milestone blended up to; 0 elsewhere."""
-    total: Array
-    """E, s."""
-    rate: Array
-    """dE/dt."""
-    own: Array
-    """dA / dlog AF."""
-    stretch: Array
-    """exp(s_i)."""
-    loglik: float
-
-
-def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
-    """Residuals and the log-likelihood."""
-    p = rows.x.shape[1]
-    kappa = np.exp(at.theta[p])
-    af = np.exp(np.where(rows.lot == NO_LOT, 0.0, np.append(at.lots, 0.0)[rows.lot]))
-    factor = accelerated(af, rows.strength)
-    stretch = np.exp(at.spreads[rows.batch])
-    place = positions(at.theta[p + 2 :])
-    log_rate = rows.x @ at.theta[:p] + at.rates[rows.batch]
-    light = at.theta[p + 1]
-    given = np.where(rows.to < 0, 0.0, np.exp(light + place[rows.to] * stretch - log_rate))
-    total = given + exposure(rows.dose, kappa, factor)
-    rate = exposure_rate(rows.dose, kappa, factor)
-    e = log_rate + np.log(total) - light - place[rows.milestone] * stretch
-    v = noise**2 + (rows.unsure * rate / total) ** 2
-    tapped, missed = rows.tapped, ~rows.tapped
-    loglik = likelihood.log_tapped(e[tapped], v[tapped], tail).sum()
-    loglik += np.log(rate[tapped] / total[tapped]).sum()
-    loglik += likelihood.log_not_tapped(e[missed], noise, rows.floor[missed]).sum()
-    own = own_part(af, rows.strength)
-    return View(
-        e=e,
-        v=v,
-        share_blended=kappa * rows.dose.blended / total,
-        share_after=own * rows.dose.after / total,
-        given=given / total,
-        total=total,
-        rate=rate,
-        own=own,
-        stretch=stretch,
-        loglik=float(loglik),
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,13 +142,7 @@ def equations(
     tapped, b = rows.tapped, rows.batch
     lot = np.where(rows.lot == NO_LOT, n_lots, rows.lot)
 
-    widened = (rows.unsure * view.rate / view.total) ** 2
-    by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
-    by_rate[~tapped] = 0.0
-    by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(
-        view.e[~tapped], sd.noise, rows.floor[~tapped]
-    )
-
+    by_e, curvature, by_rate, widened, square, ahead = _likelihood(rows, sd, view, tail)
     j = _slopes(rows, at, view)
     slope_theta = j.theta @ by_e + j.jacobian_theta @ by_rate
     slope_lots = _sum(lot, by_e * j.lot + by_rate * j.jacobian_lot, n_lots)
@@ -264,9 +162,7 @@ def equations(
         _sum(b, c_spread * j.spread, n) + 1.0 / sd.spread**2,
     )
     to_theta = np.array([[_sum(b, k * j.rate, n), _sum(b, k * j.spread, n)] for k in WJ])
-    to_pairs = np.stack(
-        [_sum(pairs.of_row, c_lot * j.rate, m), _sum(pairs.of_row, c_lot * j.spread, m)], axis=1
-    )
+    by_pair = (_sum(pairs.of_row, c_lot * k, m) for k in (j.rate, j.spread))
 
     # Laplace's -1/2 log det of the batch effects: left out, the gaps come out too wide, however
     # many batches there are.
@@ -275,7 +171,7 @@ def equations(
     tugged = slope.copy()
     tugged[:, 1] += _sum(b, tug * j.spread, n)
 
-    seen = _noise(view, j, inverse[b], sd, tail, widened)
+    noise2 = _noise(view, j, inverse[b], sd, tail, widened)
     whole = Equations(
         theta=WJ @ j.theta.T,
         tie=np.array([_sum(lot, c_lot * k, n_lots) for k in j.theta]).reshape(size, n_lots),
@@ -285,12 +181,28 @@ def equations(
         slope_lots=slope_lots,
         inverse=inverse,
         to_theta=to_theta.transpose(2, 1, 0),
-        to_pairs=to_pairs,
+        to_pairs=np.stack(list(by_pair), axis=1),
         slope=slope,
-        square=float(seen[tapped].sum() + sd.noise**2 * (ahead * beyond).sum()),
-        count=float(tapped.sum() + ahead.sum()),
+        square=float(noise2[tapped].sum() + square),
+        count=float(tapped.sum() + ahead),
     )
     return _without_batches(whole, tugged, pairs)
+
+
+def _likelihood(
+    rows: Rows, sd: Spreads, view: View, tail: float
+) -> tuple[Array, Array, Array, Array, float, float]:
+    """Of each row (n,): slope by e, curvature, slope by the rate, what delay widens v by; of those
+    not tapped the expected square and count of the noise that lies ahead, summed."""
+    tapped = rows.tapped
+    widened = (rows.unsure * view.rate / view.total) ** 2
+    by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
+    by_rate[~tapped] = 0.0
+    by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(
+        view.e[~tapped], sd.noise, rows.floor[~tapped]
+    )
+    square = sd.noise**2 * (ahead * beyond).sum()
+    return by_e, curvature, by_rate, widened, float(square), float(ahead.sum())
 
 
 def _inverse(h11: Array, h12: Array, h22: Array) -> Array:

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from soapbench.batter import FragranceWord
 from soapbench.thickening import normal
-from soapbench.thickening.fitting import Fit, Fragrance, mixture, told_mixture
+from soapbench.thickening.fitted import Fit, Fragrance, mixture, told_mixture
 from soapbench.thickening.profile import GRID
 from soapbench.thickening.solve import lot_sd
 

@@ -16,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.thickening import likelihood
-from soapbench.thickening.equations import STEPS, positions
 from soapbench.thickening.evidence import Rows
 from soapbench.thickening.exposure import accelerated, own_part
-from soapbench.thickening.fitting import Fit
+from soapbench.thickening.fitted import Fit
+from soapbench.thickening.sightings import STEPS, positions
 
 Array = npt.NDArray[np.float64]
 

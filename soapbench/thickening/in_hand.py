@@ -16,9 +16,8 @@ import numpy.typing as npt
 
 from soapbench.batter import BatchHistory, FragranceWord, Mix
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.equations import positions
 from soapbench.thickening.evidence import covariates, rows_of, strength_of
-from soapbench.thickening.fitting import Fit
+from soapbench.thickening.fitted import Fit
 from soapbench.thickening.fragrance import Belief, beliefs
 from soapbench.thickening.importance import (
     AF,
@@ -30,6 +29,7 @@ from soapbench.thickening.importance import (
     Pieces,
     posterior_draws,
 )
+from soapbench.thickening.sightings import positions
 
 Array = npt.NDArray[np.float64]
 

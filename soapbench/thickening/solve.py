@@ -14,17 +14,10 @@ from dataclasses import astuple, dataclass
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.thickening.equations import (
-    Equations,
-    Pairs,
-    Spreads,
-    Unknowns,
-    equations,
-    look,
-    pairs_of,
-)
+from soapbench.thickening.equations import Equations, Pairs, equations, pairs_of
 from soapbench.thickening.evidence import Rows
 from soapbench.thickening.priors import Component
+from soapbench.thickening.sightings import Spreads, Unknowns, look
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]

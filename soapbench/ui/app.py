@@ -62,6 +62,10 @@ class SoapbenchApp(Host):
 
     def get_driver_class(self) -> type[Driver]:
         """Our own, which no key, no closed window and no stopped terminal ends."""
+        if os.name == "nt" and not os.environ.get("TEXTUAL_DRIVER"):
+            from soapbench.ui.terminal.windows import ConsoleDriver
+
+            return ConsoleDriver
         if os.name != "posix":
             return super().get_driver_class()
         if os.environ.get("TEXTUAL_DRIVER"):

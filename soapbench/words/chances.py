@@ -12,7 +12,7 @@ from soapbench.words import numbers
 DAY_S = 86400.0
 LONG = ((2 * 365 * DAY_S, "year", 365.25 * DAY_S), (70 * DAY_S, "month", 30.44 * DAY_S),
         (14 * DAY_S, "week", 7 * DAY_S), (2 * DAY_S, "day", DAY_S))  # fmt: skip
-"""From how long on a time is told in what, and how long one of it is."""
+"""From how long on a time is told in what (ours), and how long one of it is."""
 
 
 def about_words(seconds: float) -> str:

@@ -46,6 +46,11 @@ def celsius(c: float) -> str:
     return f"{c:.0f} °C"
 
 
+def written_celsius(c: float) -> str:
+    """A temperature as somebody gave it, no figure more: "24.5 °C"."""
+    return f"{c:g} °C"
+
+
 def fahrenheit(c: float) -> str:
     """ "79 °F" of degrees Celsius."""
     return f"{c * 9 / 5 + 32:.0f} °F"

@@ -47,6 +47,8 @@ class Work(Protocol):
     def step(self) -> str: ...
     @property
     def blend_to(self) -> Trace | None: ...
+    @property
+    def mould(self) -> str: ...
 
 
 def saying(stage: Work) -> Said:
@@ -59,6 +61,10 @@ def saying(stage: Work) -> Said:
         short = words.split(":")[0].upper()
         return Said((words.upper().replace(":", ""), short, clean(stage.step).upper()), words)
     shown = tuple(form.format(pot=pot.upper()) for form in large)
+    if stage.mould and stage.step:
+        named = [form for form in large if "{pot}" in form] or [*large]
+        act, mould = named[-1].format(pot=pot.upper()), stage.mould.upper()
+        shown = (f"{act}, {mould}", f"{act} - {mould[-1]}", *shown)
     cut = tuple(_shorter(form, pot.upper()) for form in large if "{pot}" in form)
     return Said((*shown, *cut, *(w.replace("{pot}", "").strip() for w in large)), words)
 

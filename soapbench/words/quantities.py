@@ -56,11 +56,22 @@ def temperature(c: float, settings: Settings) -> str:
 
 
 def degrees(text: str, settings: Settings) -> str:
-    """``text`` with its temperatures ("26 °C"; in old logs "26 degC") as the maker reads them."""
-    return _DEGREES.sub(lambda match: temperature(float(match.group(1)), settings), text)
+    """``text`` with its temperatures as the maker reads them: "26 °C", in old logs "26 degC", and
+    both ends of "80 to 95 °C" and "35–40 °C"."""
+    return _DEGREES.sub(lambda match: _in_degrees(match, settings), text)
 
 
-_DEGREES = re.compile(r"(-?\d+(?:\.\d+)?) (?:degC|°C)")
+def _in_degrees(match: re.Match[str], settings: Settings) -> str:
+    low, between, high = match.groups()
+    told = temperature(float(high), settings)
+    if low is None:
+        return told
+    first = temperature(float(low), settings).removesuffix(f" {settings.temperature}")
+    return f"{first}{between}{told}"
+
+
+_NUMBER = r"-?\d+(?:\.\d+)?"
+_DEGREES = re.compile(rf"(?:({_NUMBER})( to |–))?({_NUMBER}) (?:degC|°C)")
 
 
 def length(cm: float, settings: Settings) -> str:

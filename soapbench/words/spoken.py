@@ -178,6 +178,7 @@ def aloud(text: str) -> str:
     a pause where the screen has a colon or a question."""
     line = clean(text)
     line = re.sub(r"(?<=\d),(?=\d{3})", "", line)
+    line = re.sub(r"(?<=\d)–(?=\d)", " to ", line)
     line = _CLOCK.sub(lambda m: span(int(m[1]) * 60 + int(m[2])), line)
     for unit, words in _UNITS:
         line = re.sub(unit, words, line)

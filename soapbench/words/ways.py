@@ -19,8 +19,8 @@ def first_into(pot: str) -> str:
     return f"fragrance into {pot} first"
 
 
-def cool_to(temperature: str) -> str:
-    return f"cool to {temperature}"
+def cool_to(c: float) -> str:
+    return f"cool to {numbers.written_celsius(c)}"
 
 
 def more_water(lye: float) -> str:

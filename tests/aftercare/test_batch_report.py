@@ -116,15 +116,15 @@ def test_fragrance_against_its_limit_fresh_and_cured_stated_which(
     report: BatchReport, html: str
 ) -> None:
     """Worked again by hand: the limit is on the finished product (IFRA guidance, 2020)."""
-    scent = report.fragrances[0]
+    fragrance = report.fragrances[0]
     made = report.amounts
-    assert scent.share_fresh == pytest.approx(scent.g / made.batter_g)
-    assert scent.share_cured == pytest.approx(scent.g / (made.batter_g - made.water_g))
+    assert fragrance.share_fresh == pytest.approx(fragrance.g / made.batter_g)
+    assert fragrance.share_cured == pytest.approx(fragrance.g / (made.batter_g - made.water_g))
     said = Parts(html).text["plan"]
-    fresh, cured = f"{scent.share_fresh * 100:.2f} %", f"{scent.share_cured * 100:.2f} %"
+    fresh, cured = f"{fragrance.share_fresh * 100:.2f} %", f"{fragrance.share_cured * 100:.2f} %"
     assert f"{fresh} of the soap as poured, {cured} of the cured bar" in said
     assert "within its certificate's limit of 12 %" in said
-    assert scent.share_fresh < scent.share_cured < 0.12
+    assert fragrance.share_fresh < fragrance.share_cured < 0.12
 
 
 def test_charts_stand_where_the_figures_are(report: BatchReport, html: str) -> None:

@@ -235,16 +235,16 @@ def test_limit_is_of_the_dried_bar(limit: str | None, over: bool) -> None:
 
 
 def test_two_fragrances_of_one_name_stay_apart() -> None:
-    scents = [
+    fragrances = [
         {"name": "Fig", "load": "2 %", "goes_into": ["base"]},
         {"name": "Fig", "load": "6 %", "goes_into": ["foam"]},
     ]
-    got = worked(fragrance=scents)
+    got = worked(fragrance=fragrances)
     assert [p.fragrance_g for p in got.pots] == pytest.approx([16, 12])
     assert got.fragrance_g == pytest.approx(28)
 
 
-def test_scented_oils_scent_what_is_poured_off() -> None:
+def test_oils_with_fragrance_hand_it_on_to_what_is_poured_off() -> None:
     fragrance = {"name": "Fig", "load": "4 %", "goes_into": "oils"}
     mica = {"name": "mica", "dose": "2 tbsp", "disperse_in": "oil"}
     got = worked(fragrance=fragrance, pots=[pot("base", 50), pot("foam", 50, mica)])

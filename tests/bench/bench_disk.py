@@ -31,7 +31,7 @@ def header(number: int) -> Header:
         ],
         "lye": {"alkali": "NaOH", "purity": 0.98, "superfat": 0.05, "concentration": 0.33},
         "conditions": {"batter_c": 24.0, "room_c": 20.0},
-        "fragrance": {"name": f"Invented scent {number % 60}", "load": 0.04, "limit": 0.095},
+        "fragrance": {"name": f"Invented fragrance {number % 60}", "load": 0.04, "limit": 0.095},
         "pots": [
             {"name": p, "share": 0.25, "colourants": [{"name": f"{p} mica", "dose_g": 2.0}]}
             for p in POTS

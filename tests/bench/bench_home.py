@@ -36,7 +36,7 @@ def fill(folder: Path, count: int) -> Seconds:
     for i in range(count):
         off = timedelta(hours=-7 * i)
         plan = {**log.header.plan}
-        plan["fragrance"] = [{**plan["fragrance"][0], "name": f"Invented scent {i % 60}"}]
+        plan["fragrance"] = [{**plan["fragrance"][0], "name": f"Invented fragrance {i % 60}"}]
         head = replace(
             log.header, id=f"b{i:08x}", title=f"Invented batch {i}", plan=plan,
             created=log.header.created + off,
@@ -118,7 +118,7 @@ async def _opened(folder: Path, count: int) -> Seconds:
         await pilot.pause()
         whole = time.perf_counter() - begun
         assert len(screen.on.batches.rows) == count
-        screen.query_one("#wanted", Input).value = "scent 7"
+        screen.query_one("#wanted", Input).value = "fragrance 7"
         begun = time.perf_counter()
         screen._fill()
         return {"listed": listed, "all known": whole, "a word": time.perf_counter() - begun}

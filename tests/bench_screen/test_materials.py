@@ -15,7 +15,7 @@ from soapbench.desk.colournames import colour_named
 from soapbench.desk.materials import FORMS
 from soapbench.fragrances.shelf import history_words, limit_words, shelf, trouble_words, troubled
 from soapbench.lessons import Ended
-from soapbench.thickening.fitting import no_batches
+from soapbench.thickening.fitted import no_batches
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.editor import Editor
 from soapbench.ui.grid import Grid

@@ -99,6 +99,9 @@ def test_figures_in_other_units_agree_with_pint() -> None:
     assert length(25, US) == f"{PINT.Quantity(25, 'cm').to('inch').magnitude:.3g} in"
     assert mass(143.2, Settings()) == "143.2 g"
     assert degrees("at 26 degC, never 100 °C", US) == "at 79 °F, never 212 °F"
+    assert degrees("cooked at 80 to 95 °C", US) == "cooked at 176 to 203 °F", "both ends"
+    assert degrees("Warm gently to 35–40 °C", US) == "Warm gently to 95–104 °F"
+    assert degrees("80 to 95 °C, 2 to 3 h", Settings()) == "80 to 95 °C, 2 to 3 h"
     assert spoonfuls(10, US) == "2 tsp"
     assert spoonfuls(10, Settings()) == ""
 

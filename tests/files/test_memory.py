@@ -24,8 +24,9 @@ from soapbench.lessons import Lesson, as_data, from_data
 from soapbench.log import Kind
 from soapbench.pace import learn as learn_pace
 from soapbench.sheet.plansheet import plan_sheet
-from soapbench.thickening.fitting import Fit, fit
-from soapbench.thickening.fitting import as_data as fit_data
+from soapbench.thickening.fitted import Fit
+from soapbench.thickening.fitted import as_data as fit_data
+from soapbench.thickening.fitting import fit
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
 

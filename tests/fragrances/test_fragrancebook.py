@@ -28,12 +28,12 @@ SHELF = {
 
 
 def lesson(
-    scent: str, steps: Sequence[str], as_planned: bool, verdict: str = "", next_time: str = ""
+    fragrance: str, steps: Sequence[str], as_planned: bool, verdict: str = "", next_time: str = ""
 ) -> Lesson:
     outcome = Ended(
-        "b", tuple(steps), tuple(steps), (scent,), 0.8, as_planned, True, verdict, next_time
+        "b", tuple(steps), tuple(steps), (fragrance,), 0.8, as_planned, True, verdict, next_time
     )
-    return Lesson(BatchHistory("b", MIX, (), (FragranceWord(scent),)), (), outcome)
+    return Lesson(BatchHistory("b", MIX, (), (FragranceWord(fragrance),)), (), outcome)
 
 
 LESSONS = (

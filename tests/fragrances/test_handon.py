@@ -21,7 +21,7 @@ from soapbench.cli import main
 from soapbench.fragrances.handon import TABLE, NothingLearned, Word, word_in, word_of
 from soapbench.reading.faults import FileFaults
 from soapbench.thickening import acceleration, no_batches
-from soapbench.thickening.fitting import Fragrance, Lot
+from soapbench.thickening.fitted import Fragrance, Lot
 
 TODAY = date(2026, 3, 1)
 KELP = Word("Kelp & Fig", Reputation.UNKNOWN, Told(6.0, 4.0, 9.0, 5))

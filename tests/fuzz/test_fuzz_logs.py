@@ -26,7 +26,7 @@ from soapbench.logfile.records import event_text, tables_text
 from soapbench.pace import Pace
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL
-from soapbench.thickening.fitting import no_batches
+from soapbench.thickening.fitted import no_batches
 from soapbench.ui.pour.facts import facts
 from soapbench.ui.pour.layout import pour_lines
 from soapbench.words.lines import plain

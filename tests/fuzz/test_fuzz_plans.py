@@ -24,7 +24,7 @@ from soapbench.sheet.asjson import as_json
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.setout import items
 from soapbench.sheet.text import as_text
-from soapbench.thickening.fitting import no_batches
+from soapbench.thickening.fitted import no_batches
 from tests.plans import THREE_POTS
 
 KNOWN = Known(no_batches(), Pace(), swirls(), oils(), colourants(), additives=additives())

@@ -16,6 +16,7 @@ import gc
 import hashlib
 import os
 import pickle
+import re
 import shutil
 import signal
 import sys
@@ -30,19 +31,20 @@ import pytest
 
 from tests.mutants.drawn import Mutant, drawn, mutants
 from tests.mutants.equivalent import reason
-from tests.mutants.touching import QUICK_S, Map, Touching, file_of
+from tests.mutants.touching import Map, Touching, file_of
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-MUTATED = (
-    "soapbench/thickening",
-    "soapbench/outlook",
-    "soapbench/advice",
-    "soapbench/swirls",
-    "soapbench/recipe/amounts.py",
-    "soapbench/logfile",
-)
+MUTATED = {
+    "soapbench/thickening": "thickening/",
+    "soapbench/outlook": "test_outlook|test_looks|test_pourchart",
+    "soapbench/advice": "test_ways|test_offers|test_switching|test_together",
+    "soapbench/swirls": "test_swirl_parts|test_stages|test_moves",
+    "soapbench/recipe/amounts.py": "amounts/",
+    "soapbench/logfile": "files/",
+}
+"""What is mutated, and the tests that are run first of those that run it."""
 TESTS = (
-    "tests/files",
+    "tests/files", "tests/safety/test_hung_disk.py",
     *(f"tests/thickening/test_{name}.py" for name in (
         "derivatives", "evidence", "exposure", "floors", "live", "parts",
         "solver_against_libraries", "trade",
@@ -60,6 +62,7 @@ PATIENCE, LEAST_S = 5.0, 60.0
 """A mutant has so many times as long as its tests take, and this at the least."""
 BROKEN = 99
 NOT_RUN = (pytest.ExitCode.USAGE_ERROR, pytest.ExitCode.NO_TESTS_COLLECTED)
+RUN = (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED)
 QUIET = ("-q", "-n0", "-p", "no:cacheprovider")
 
 
@@ -121,7 +124,7 @@ def measured(tree: Path, files: Sequence[Path]) -> Touching:
             return code
 
         log = tree.parent / "measuring.log"
-        if not kept.exists() and forked(work, log, 3600) in (None, BROKEN, *NOT_RUN):
+        if not kept.exists() and forked(work, log, 3600) not in RUN:
             raise RuntimeError(log.read_text()[-2000:])
         whole.add(pickle.loads(kept.read_bytes()))
     for test in sorted(whole.failed):
@@ -140,7 +143,9 @@ def killed(mutant: Mutant, tree: Path, touching: Touching, budget_s: float) -> b
     """Whether a test that runs it fails on it (or does not end)."""
     tests = touching.tests(mutant.path, None if mutant.of_module else mutant.lines)
     if not tests and mutant.of_module:  # values alone: nothing in there is ever called
-        tests = [test for test, took in touching.seconds.items() if took < QUICK_S]
+        tests = [test for test in touching.seconds if not touching.slow(test)]
+    first = next(tests for start, tests in MUTATED.items() if mutant.path.startswith(start))
+    tests.sort(key=lambda test: (touching.slow(test), not re.search(first, test)))
     tests = within(tests, touching, budget_s)
     if not tests:
         return False
@@ -201,10 +206,12 @@ def main() -> int:
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--only", default="", help="modules with this in their path")
     options.add_argument("--among", type=Path, help="only what this earlier output names")
+    options.add_argument("--but", type=Path, help="not again what this output says is killed")
     options.add_argument("--budget", type=float, default=60.0, help="seconds of tests a mutant")
     options.add_argument("--tests", nargs="+", default=TESTS, help="the tests to run")
     asked = options.parse_args()
     among = asked.among.read_text() if asked.among else ""
+    but = asked.but.read_text() if asked.but else ""
     files = [
         path
         for start in MUTATED
@@ -242,7 +249,7 @@ def main() -> int:
             if why := reason(mutant):
                 equivalent += 1
                 print(f"equivalent  {mutant}\n    {why}", flush=True)
-            elif killed(mutant, tree, touching, asked.budget):
+            elif f"killed  {mutant}" in but or killed(mutant, tree, touching, asked.budget):
                 print(f"killed  {mutant}", flush=True)
             else:
                 survived += 1

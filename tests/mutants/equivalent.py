@@ -17,6 +17,18 @@ EQUIVALENT: dict[tuple[str, str, str, str], str] = {
         "1.0 - self.above(np.exp(middle)) >= p",
         "(1.0 - self.above(np.exp(middle)) > p)",
     ): "halving comes to the same number whichever half its own end belongs to",
+    ("thickening/evidence.py", "NOT_KEYED_UP = -1", "1", "(2)"): (
+        "any number below 0 tells it; what it picks counts 0 times"
+    ),
+    ("thickening/evidence.py", "lot, t_f, w = NO_LOT, inf, 1.0", "1.0", "(0.0)"): (
+        "without fragrance AF is 1, and A is 1 whatever w is"
+    ),
+    (
+        "swirls/table.py",
+        "if len(words) not in (2, 3) or not set(words) <= set(TRACE_WORDS):",
+        "set(words) <= set(TRACE_WORDS)",
+        "(set(words) < set(TRACE_WORDS))",
+    ): "two or three words are never all five",
 }
 """(module, the line it stands in, what is changed, into what): why."""
 

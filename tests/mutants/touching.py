@@ -39,6 +39,9 @@ class Touching:
         self.lines.update(other.lines)
         self.failed.update(other.failed)
 
+    def slow(self, test: str) -> bool:
+        return self.seconds[test] > QUICK_S
+
     def tests(self, path: str, lines: tuple[int, int] | None) -> list[str]:
         """Those that run one of ``lines`` of ``path`` (None: any of it), in the order to run."""
         wanted = None if lines is None else set(range(lines[0], lines[1] + 1))
@@ -53,8 +56,7 @@ class Touching:
 
         def order(test: str) -> tuple[bool, float, str, float]:
             """By file, lest fixtures of a file are set up again and again; slow tests last."""
-            took = self.seconds[test]
-            return took > QUICK_S, of_file[file_of(test)], file_of(test), took
+            return self.slow(test), of_file[file_of(test)], file_of(test), self.seconds[test]
 
         return sorted(found, key=order)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -111,7 +111,32 @@ def truth(drawn: Face, pots: int) -> tuple[list[float], list[str]]:
     return shares, [reach(depth_of(drawn.pots == i, soap)) for i in range(pots)]
 
 
-def photograph(design_: Design, seed: int, slant: float = 0.05) -> tuple[Bytes, Face]:
+def worn(rgb: Bytes, rng: np.random.Generator, ash: bool, rivers: bool) -> Bytes:
+    """A face with a film of soda ash, white and patchy, thickest along its top rim and
+    down its sides; and with glycerin rivers, clear veins that make the soap look darker."""
+    high, wide = rgb.shape[:2]
+    out = rgb.astype(float)
+    y, x = np.mgrid[0 : 1 : high * 1j, 0 : 1 : wide * 1j]
+    if ash:
+        waves = rng.uniform(1, 7, (5, 4))
+        patchy = sum(np.sin(f * x * 6.3 + p) * np.sin(g * y * 6.3 + q) for f, g, p, q in waves) / 5
+        rim = 0.85 * np.exp(-y / rng.uniform(0.012, 0.03))
+        rim += 0.4 * np.exp(-np.minimum(x, 1 - x) / 0.008)
+        film = np.clip(rim * (1 + patchy), 0, 0.85)[..., None]
+        out = out * (1 - film) + 238 * film
+    for _ in range(int(rng.integers(3, 8)) if rivers else 0):
+        f, p, q, swing, thin, clear = rng.uniform(
+            (1, 0, 0.1, 0.05, 0.002, 0.25), (3, 6.3, 0.9, 0.25, 0.006, 0.6)
+        )
+        along, across = (x, y) if rng.random() < 0.5 else (y, x)
+        vein = clear * np.exp(-(((across - q - swing * np.sin(6.3 * f * along + p)) / thin) ** 2))
+        out *= 1 - vein[..., None] * np.array([0.28, 0.34, 0.5])
+    return np.clip(out, 0, 255).astype(np.uint8)
+
+
+def photograph(
+    design_: Design, seed: int, slant: float = 0.05, ash: bool = False, rivers: bool = False
+) -> tuple[Bytes, Face]:
     """A snapshot of one face: everything about it drawn from ``seed``."""
     rng = np.random.default_rng(seed)
     off = rng.normal(0, 6, (len(design_.colours), 3))
@@ -124,6 +149,9 @@ def photograph(design_: Design, seed: int, slant: float = 0.05) -> tuple[Bytes, 
     soap = Design(colours, design_.steps, design_.mould, design_.top, design_.sink)
     where = float(rng.uniform(0.1, 0.9))
     drawn = face(soap, where, 400, 310, seed)
+    if ash or rivers:
+        marked = worn(drawn.rgb, np.random.default_rng(seed + 5), ash, rivers)
+        drawn = replace(drawn, rgb=marked)
     wide, high = 720, 560
     left, top, right, bottom = 104, 80, 616, 480
     corners = np.array([[left, top], [right, top], [right, bottom], [left, bottom]], float)
@@ -155,9 +183,13 @@ class Taken:
     reached: list[str]
 
 
-def taken(design_: Design, seed: int) -> Taken:
-    """Measured by the plan's looks, from which the soap's own differ a little."""
-    picture, drawn = photograph(design_, seed)
+def taken(design_: Design, seed: int, over: bool = False, worn: bool = False) -> Taken:
+    """Measured by the plan's looks, from which the soap's own differ a little, and beside a face
+    drawn for the plan by another hand. ``over``: taken upside down; ``worn``: ash and rivers."""
+    picture, drawn = photograph(design_, seed, ash=worn, rivers=worn)
+    if over:
+        picture = np.ascontiguousarray(picture[::-1, ::-1])
     looks = [colour.look for colour in design_.colours]
     shares, reached = truth(drawn, len(looks))
-    return Taken(measure(picture, looks, design_.shares), shares, reached)
+    foreseen = face(design_, 0.5, 72, 54, seed + 999, polish=False).pots
+    return Taken(measure(picture, looks, design_.shares, 0.0, foreseen), shares, reached)

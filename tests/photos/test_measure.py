@@ -10,7 +10,7 @@ import pytest
 
 from soapbench.barface import Manner, face
 from soapbench.photos.finding import place
-from soapbench.photos.measure import Sure, measure
+from soapbench.photos.measure import ON_ITS_HEAD, Sure, measure
 from tests.photos.photo_kit import (
     LOOKS,
     Taken,
@@ -31,7 +31,7 @@ MANNERS = (
 )  # fmt: skip
 
 
-def snapshots(each: int, seed: int) -> list[Taken]:
+def snapshots(each: int, seed: int, over: bool = False, worn: bool = False) -> list[Taken]:
     """``each`` snapshots of every set of colours, swirls in turn."""
     found = []
     for i, looks in enumerate(LOOKS.values()):
@@ -39,13 +39,13 @@ def snapshots(each: int, seed: int) -> list[Taken]:
             number = i * each + j
             manner, trace = MANNERS[(number * 4 + j) % len(MANNERS)]
             made = design(looks, manner, trace, top=number % 4 == 1, tool=number % 3 == 0)
-            found.append(taken(made, seed + 7 * number))
+            found.append(taken(made, seed + 7 * number, over, worn))
     return found
 
 
 @cache
 def few() -> tuple[Taken, ...]:
-    return tuple(snapshots(3, 40))
+    return tuple(snapshots(2, 40))
 
 
 def told(listed: tuple[Taken, ...] | list[Taken]) -> tuple[float, float, float]:
@@ -71,15 +71,52 @@ def test_shares_and_depths_come_back() -> None:
     assert within >= 0.9
     assert right >= DEPTH_RIGHT
     assert sure >= 0.97, "sure means sure"
-    assert sum(not one.measured.trouble for one in few()) >= 12, "most can be measured"
+    assert sum(not one.measured.trouble for one in few()) >= 8, "most can be measured"
 
 
 @pytest.mark.long
-def test_shares_and_depths_come_back_from_many_snapshots() -> None:
-    within, right, sure = told(snapshots(18, 9000))
-    assert within >= 0.9
-    assert right >= DEPTH_RIGHT
+@pytest.mark.parametrize("worn", [False, True], ids=["clean", "ash and rivers"])
+def test_shares_and_depths_come_back_from_many_snapshots(worn: bool) -> None:
+    within, right, sure = told(snapshots(18, 9000, worn=worn))
+    assert within >= 0.95
+    assert right >= 0.95
     assert sure >= 0.97
+
+
+@pytest.mark.long
+def test_upside_down_is_asked_about_and_never_sure_and_wrong() -> None:
+    turned = [
+        one for one in snapshots(18, 9000, over=True) if ON_ITS_HEAD not in one.measured.trouble
+    ]
+    assert len(turned) <= 30, "of 90"
+    assert told(turned)[2] >= 0.9
+    upright = snapshots(18, 9000)
+    assert sum(one.measured.trouble == ON_ITS_HEAD for one in upright) <= 2, "of 90"
+
+
+def test_ash_and_glycerin_rivers_are_not_taken_for_a_colour() -> None:
+    """Shares and depths as close as without them."""
+    made = [design(LOOKS[name], Manner.DROP, 1.6, False, False) for name in ("harbour", "night")]
+    assert told([taken(one, 40, worn=True) for one in made]) == (1.0, 1.0, 1.0)
+
+
+def test_a_bar_upside_down_is_asked_about() -> None:
+    """What was poured last would lie where it was poured first: told by the drawn face."""
+    made = design(LOOKS["dunes"], Manner.DROP, 1.6, top=False, tool=False)
+    found = taken(made, 61, over=True).measured
+    assert found.trouble == ON_ITS_HEAD
+    assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+    assert not taken(made, 61).measured.trouble
+
+
+def test_one_pale_colour_under_an_uneven_light_is_not_called_two() -> None:
+    """Lilac towards a lamp looks as white as the white beside it: their border runs where nothing
+    changes to the eye."""
+    made = design(LOOKS["heather"], Manner.COLUMN, 0.7, top=False, tool=False)
+    found = taken(made, 9000 + 7 * 71).measured
+    pale = (found.seen[0], found.seen[3])
+    assert all(seen.alike and seen.sure is Sure.UNSURE for seen in pale)
+    assert not any(seen.alike for seen in found.seen[1:3])
 
 
 def test_the_sides_of_a_bar_are_found_however_it_lies() -> None:
@@ -106,7 +143,7 @@ def test_a_face_that_fills_the_picture_is_measured_and_says_so() -> None:
 
 @pytest.mark.parametrize("quarters", [0, 1, 2, 3])
 def test_a_bar_on_its_side_is_told_and_never_called_sure(quarters: int) -> None:
-    """Depths would be read across the bar; upside down cannot be told from what is seen."""
+    """Depths would be read across the bar."""
     made = design(LOOKS["harbour"], Manner.DROP, 1.6, top=False, tool=False)
     picture, _ = photograph(made, 61)
     found = measure(np.rot90(picture, quarters), LOOKS["harbour"], made.shares, 400 / 310)
@@ -153,7 +190,7 @@ def test_a_real_photograph_of_something_else_is_not_taken_for_a_bar() -> None:
     if not shipped.is_file():
         pytest.skip("this matplotlib ships no photograph")
     picture = np.asarray(Image.open(shipped).convert("RGB"))
-    for looks in LOOKS.values():
+    for looks in (LOOKS["night"], LOOKS["dunes"], LOOKS["two"]):
         found = measure(picture, looks, [1.0] * len(looks))
         assert found.trouble
         assert {seen.sure for seen in found.seen} == {Sure.UNSURE}

@@ -60,7 +60,8 @@ def test_every_sample_plan_can_be_rehearsed(
 def test_the_same_seed_plays_the_same_pour(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    args = ["rehearse", str(SAMPLES / "oyster_shell.toml"), "--hands-off", "--bench", str(tmp_path)]
+    plan = str(SAMPLES / "lighthouse_column.toml")
+    args = ["rehearse", plan, "--hands-off", "--bench", str(tmp_path)]
     said = []
     for seed in ("5", "5", "6"):
         main([*args, "--seed", seed])
@@ -92,19 +93,21 @@ def test_rehearsals_are_never_learned_from(known: Known, tmp_path: Path) -> None
 
 
 def test_heedful_hands_take_the_rescue_when_warned(known: Known, tmp_path: Path) -> None:
-    """Over some seeds, so that it does not hang on one batter."""
-    taken = 0
-    for seed in range(4):
+    """Over some seeds, so that it does not hang on one batter; up to the first that has it."""
+    taken = False
+    for seed in range(8):
         clock = SteppedClock(FakeClock().read())
         wanted = Wanted(sheet(known), 1.0, seed)
         pour, hidden = begin_rehearsal(open_bench(tmp_path), clock, known, wanted)
         Player(pour, hidden, clock, Hands(known.pace, np.random.default_rng(seed))).play()
         facts = standing(pour.log.events)
         rescued = [e.t for e in facts if e.kind is Kind.RESCUE_TAKEN]
-        taken += bool(rescued)
+        taken |= bool(rescued)
         found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
         assert found.finished == pour.state.finished, "hands that look do not deceive themselves"
         pour.close()
+        if taken and seed:
+            break
     assert taken
 
 

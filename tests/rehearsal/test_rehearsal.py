@@ -29,7 +29,7 @@ from tests.fakes import FakeClock
 from tests.plans import plan
 
 PLAN = plan()
-SCENT = "Tar & Thyme"
+TAR = "Tar & Thyme"
 
 
 def made(known: Known) -> Amounts:
@@ -48,7 +48,7 @@ def batter(known: Known, light: float = 600, factor: float = 1.0, kappa: float =
         log_rate=np.zeros(1),
         log_thresholds=np.log(light * np.array([[1e-3, 1.0, 1.5, 2.0, 3.0]])),
         kappa=np.array([kappa]),
-        log_af={SCENT: np.log(np.array([factor]))},
+        log_af={TAR: np.log(np.array([factor]))},
     )
     return replace(drawn, draws=draws)
 
@@ -71,7 +71,7 @@ def test_batters_are_spread_as_the_bench_believes(known: Known) -> None:
     tolerance = 4 * foreseen.std() / np.sqrt(len(hidden))
     assert hidden.mean() == pytest.approx(foreseen.mean(), abs=tolerance)
     assert hidden.std() == pytest.approx(foreseen.std(), rel=0.3)
-    fast = np.array([b.draws.log_af[SCENT][0] for b in drawn])
+    fast = np.array([b.draws.log_af[TAR][0] for b in drawn])
     assert fast.std() > 0.2, "its fragrance differs from batter to batter, too"
 
 

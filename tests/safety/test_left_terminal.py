@@ -112,7 +112,7 @@ def test_a_terminal_that_takes_again_is_drawn_anew(terminal: Terminal) -> None:
 
 def flood(terminal: Terminal) -> None:
     """Have whole screens written, more than the system keeps for one who reads none of them."""
-    for size in range(140):
+    for size in range(70):
         terminal.resize(50, 200 - size % 2)
         select.select([], [], [], 0.03)
 

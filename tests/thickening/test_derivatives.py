@@ -15,7 +15,7 @@ import pytest
 
 from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory, Tap, Trace
 from soapbench.thickening import equations as eq
-from soapbench.thickening import importance, likelihood, no_batches, profile
+from soapbench.thickening import importance, likelihood, no_batches, profile, sightings
 from soapbench.thickening.evidence import NO_LOT, Rows, rows_of
 from soapbench.thickening.priors import Component, Priors
 from soapbench.thickening.solve import Setting, Solution, _step, log_evidence
@@ -23,7 +23,7 @@ from soapbench.thickening.solve import Setting, Solution, _step, log_evidence
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 LOTS = {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Fig", ""): 2}
 FRAGRANCE_OF = np.array([0, 0, 1])
-SD = eq.Spreads(batch=0.2, spread=0.15, lot=0.1, noise=0.09)
+SD = sightings.Spreads(batch=0.2, spread=0.15, lot=0.1, noise=0.09)
 
 
 def batch(name: str, c: float, lot: str | None, *pots: PotHistory) -> BatchHistory:
@@ -63,24 +63,24 @@ def rows() -> Rows:
     return rows_of(BENCH, LOTS, PRIORS, 0.2)
 
 
-def unknowns(rows: Rows) -> eq.Unknowns:
+def unknowns(rows: Rows) -> sightings.Unknowns:
     """Somewhere, near nothing in particular."""
     rng = np.random.default_rng(7)
     theta = np.array([1.1, 0.2, 0.4, 2.9, 6.9, -0.1, -1.4, -1.5, -1.6])
     lots, fragrances = np.array([1.4, 1.9, 0.3]), np.array([1.6, 0.4])
     batches = len(BENCH)
-    return eq.Unknowns(
+    return sightings.Unknowns(
         theta, lots, fragrances,
         0.15 * rng.standard_normal(batches), 0.1 * rng.standard_normal(batches),
     )  # fmt: skip
 
 
-def packed(at: eq.Unknowns) -> np.ndarray:
+def packed(at: sightings.Unknowns) -> np.ndarray:
     """Theta, lots, rates and spreads in one row."""
     return np.concatenate([at.theta, at.lots, at.rates, at.spreads])
 
 
-def unpacked(x: np.ndarray, like: eq.Unknowns) -> eq.Unknowns:
+def unpacked(x: np.ndarray, like: sightings.Unknowns) -> sightings.Unknowns:
     ends = np.cumsum([len(like.theta), len(like.lots), len(like.rates)])
     theta, lots, rates, spreads = np.split(x, ends)
     return replace(like, theta=theta, lots=lots, rates=rates, spreads=spreads)
@@ -105,8 +105,8 @@ def dense(rows: Rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Slope of the log-likelihood, d e / d everything, and the information of each row."""
     at = unknowns(rows)
 
-    def view(x: np.ndarray) -> eq.View:
-        return eq.look(rows, unpacked(x, at), SD.noise, PRIORS.tail)
+    def view(x: np.ndarray) -> sightings.View:
+        return sightings.look(rows, unpacked(x, at), SD.noise, PRIORS.tail)
 
     here = view(packed(at))
     slope = by_differences(lambda x: np.array(view(x).loglik), packed(at))
@@ -121,7 +121,7 @@ EFFECTS = np.stack([RATES, SPREADS], axis=1)  # (N, 2)
 
 def made(rows: Rows, trust: np.ndarray) -> eq.Equations:
     at = unknowns(rows)
-    view = eq.look(rows, at, SD.noise, PRIORS.tail)
+    view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     return eq.equations(rows, at, SD, view, eq.pairs_of(rows, L), PRIORS.tail, trust)
 
 
@@ -157,12 +157,12 @@ def everything(
 def test_slopes_of_a_row_against_central_differences(rows: Rows) -> None:
     at = unknowns(rows)
 
-    def of(what: Callable[[eq.View], np.ndarray]) -> np.ndarray:
+    def of(what: Callable[[sightings.View], np.ndarray]) -> np.ndarray:
         return by_differences(
-            lambda x: what(eq.look(rows, unpacked(x, at), SD.noise, PRIORS.tail)), packed(at)
+            lambda x: what(sightings.look(rows, unpacked(x, at), SD.noise, PRIORS.tail)), packed(at)
         )
 
-    j = eq._slopes(rows, at, eq.look(rows, at, SD.noise, PRIORS.tail))
+    j = eq._slopes(rows, at, sightings.look(rows, at, SD.noise, PRIORS.tail))
     each, of_batch, scented = np.arange(len(rows.lot)), rows.batch, rows.lot != NO_LOT
     for found, theta, lot, rate, spread in (
         (of(lambda v: v.e), j.theta, j.lot, j.rate, j.spread),
@@ -212,7 +212,7 @@ def test_lots_of_one_batch_hold_each_other_by_no_more_than_is_said() -> None:
     )  # fmt: skip
     rows = rows_of([both], LOTS, PRIORS, 0.2)
     at = replace(unknowns(rows), rates=np.zeros(1), spreads=np.zeros(1))
-    view = eq.look(rows, at, SD.noise, PRIORS.tail)
+    view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     pairs = eq.pairs_of(rows, L)
     found = eq.equations(rows, at, SD, view, pairs, PRIORS.tail, np.ones(1))
     kelp, fig = (found.to_pairs[list(pairs.lot).index(lot)] for lot in (0, 2))
@@ -229,7 +229,7 @@ def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
     from scipy import stats
 
     found, (_, J, _) = made(rows, TRUST), dense
-    view = eq.look(rows, unknowns(rows), SD.noise, PRIORS.tail)
+    view = sightings.look(rows, unknowns(rows), SD.noise, PRIORS.tail)
     square = 0.0
     for row in np.flatnonzero(rows.tapped):
         mine = J[row, EFFECTS[rows.batch[row]]]
@@ -348,13 +348,13 @@ def normal_rows() -> Rows:
     return of_rows(rows, rows.tapped & (rows.unsure == 0.0))
 
 
-def integrated(rows: Rows, at: eq.Unknowns, batch: int) -> float:
+def integrated(rows: Rows, at: sightings.Unknowns, batch: int) -> float:
     """Log of one batch's likelihood, its two effects integrated out by Gauss and Hermite."""
     own = of_rows(rows, rows.batch == batch)
     own = replace(own, batch=np.zeros_like(own.batch))
     (z, fine), (y, coarse) = (np.polynomial.hermite_e.hermegauss(n) for n in (30, 14))
     logs = [
-        eq.look(
+        sightings.look(
             own,
             replace(at, rates=np.array([b * SD.batch]), spreads=np.array([s * SD.spread])),
             SD.noise,
@@ -370,7 +370,7 @@ def integrated(rows: Rows, at: eq.Unknowns, batch: int) -> float:
 def test_the_evidence_for_a_delay_is_the_integral_over_the_batches(normal_rows: Rows) -> None:
     at, pairs = unknowns(normal_rows), eq.pairs_of(normal_rows, L)
     for _ in range(30):
-        view = eq.look(normal_rows, at, SD.noise, np.inf)
+        view = sightings.look(normal_rows, at, SD.noise, np.inf)
         data = eq.equations(normal_rows, at, SD, view, pairs, np.inf, np.ones(N))
         move = data.effects(np.zeros(P), np.zeros(L), pairs)
         at = replace(at, rates=at.rates + 0.5 * move[:, 0], spreads=at.spreads + 0.5 * move[:, 1])

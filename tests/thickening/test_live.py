@@ -33,7 +33,7 @@ from soapbench.thickening import (
     no_batches,
 )
 from soapbench.thickening.evidence import rows_of
-from soapbench.thickening.fitting import Fragrance, Lot, mixture
+from soapbench.thickening.fitted import Fragrance, Lot, mixture
 from soapbench.thickening.fragrance import usual_beliefs
 from soapbench.thickening.in_hand import batch_sd
 from soapbench.thickening.solve import lot_sd
@@ -170,7 +170,7 @@ def test_a_fit_survives_json(learned: Fit) -> None:
     again = from_data(json.loads(json.dumps(as_data(learned))))
     assert as_data(again) == as_data(learned)
     batch = one_pot((600.0, LIGHT))
-    batch = replace(batch, fragrances=(FragranceWord("Scent 0"), *batch.fragrances))
+    batch = replace(batch, fragrances=(FragranceWord("Fragrance 0"), *batch.fragrances))
     ours, theirs = live(learned, batch, 700.0), live(again, batch, 700.0)
     assert np.array_equal(ours.log_rate, theirs.log_rate)
     with pytest.raises((KeyError, TypeError, ValueError)):

@@ -22,21 +22,14 @@ from soapbench.batter import (
 )
 from soapbench.thickening import chance_above, importance, no_batches
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.equations import Spreads, Unknowns
 from soapbench.thickening.evidence import covariates, rows_of, sightings_of, without_seizing
-from soapbench.thickening.fitting import (
-    OTHER_HANDS,
-    Fit,
-    Fragrance,
-    Lot,
-    _amounts_to,
-    mixture,
-    told_mixture,
-)
+from soapbench.thickening.fitted import OTHER_HANDS, Fit, Fragrance, Lot, mixture, told_mixture
+from soapbench.thickening.fitting import _amounts_to
 from soapbench.thickening.fragrance import Acceleration, acceleration, beliefs, seizes
 from soapbench.thickening.in_hand import batch_sd, prior_pieces
 from soapbench.thickening.priors import Component
 from soapbench.thickening.profile import GRID
+from soapbench.thickening.sightings import Spreads, Unknowns
 from soapbench.thickening.solve import Setting, _log_prior, lot_sd
 
 EMPTY = no_batches()

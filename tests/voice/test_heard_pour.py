@@ -126,6 +126,23 @@ async def test_a_whole_pour_with_one_button(
         assert isinstance(pilot.app.screen, AftercareScreen)
 
 
+async def test_the_button_leads_on_from_the_summary_whatever_key_it_is(
+    known: Known, clock: FakeClock, tmp_path: Path
+) -> None:
+    (tmp_path / "settings.toml").write_text('pedal = "one button"\n[keys]\ndone = "g"\n')
+    pour = desk(plan(), known, clock)
+    async with SoapbenchApp(open_bench(tmp_path), clock).run_test() as pilot:
+        await pilot.app.switch_screen(SummaryScreen(pour))
+        await pilot.pause()
+        assert "g go on" in str(pilot.app.screen.query_one("#keys").render())
+        await pilot.press("space")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, SummaryScreen)
+        await pilot.press("g")
+        await pilot.pause()
+        assert isinstance(pilot.app.screen, AftercareScreen)
+
+
 async def test_with_other_keys_a_press_does_not_leave_the_summary(
     known: Known, clock: FakeClock, tmp_path: Path
 ) -> None:

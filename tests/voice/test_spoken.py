@@ -93,6 +93,7 @@ def test_a_look_is_asked_for_and_asked_again() -> None:
     [
         ("Pour off 114 mL (116 g) for rust", "Pour off 114 millilitres, 116 grams for rust"),
         ("1,319 mL at 24 °C", "1319 millilitres at 24 degrees"),
+        ("Warm gently to 35–40 °C", "Warm gently to 35 to 40 degrees"),
         ("1 tsp · 33 %", "1 teaspoon 33 percent"),
         ("1/2 tsp, 1 1/2 tsp", "half a teaspoon, 1 and a half teaspoons"),
         ("3/4 tsp, 2 1/4 tbsp", "3 quarters teaspoons, 2 and 1 quarter tablespoons"),

@@ -56,8 +56,8 @@ def test_a_bare_number_gets_the_makers_unit(
 
 def test_a_swapped_fragrance_brings_its_certificate_and_lot() -> None:
     text = planchanges.put(THREE_POTS, ("fragrance", "name"), "Fig", {"Fig": FIG}, METRIC)
-    scent = plan(text).fragrance[0]
-    assert (scent.name, scent.limit, scent.reputation, scent.lot) == (
+    fragrance = plan(text).fragrance[0]
+    assert (fragrance.name, fragrance.limit, fragrance.reputation, fragrance.lot) == (
         "Fig", 0.095, Reputation.ACCELERATES, "F7",
     )  # fmt: skip
     unknown = ShelfFragrance("Dill")

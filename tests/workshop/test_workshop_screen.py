@@ -103,8 +103,12 @@ async def test_the_chance_moves_as_a_fragrance_is_chosen(tmp_path: Path, clock: 
         assert answer.chance is not None
         assert answer.chance < before
         assert f"(was {before * 100:.0f} %)" in shown(app)
-        scent = tomllib.loads(desk(app).draft.text)["fragrance"]
-        assert (scent["name"], scent["limit"], scent["lot"]) == ("Peat Reek", "4 %", "P3")
+        fragrance = tomllib.loads(desk(app).draft.text)["fragrance"]
+        assert (fragrance["name"], fragrance["limit"], fragrance["lot"]) == (
+            "Peat Reek",
+            "4 %",
+            "P3",
+        )
 
 
 async def test_a_look_is_shown_live_while_it_is_typed(tmp_path: Path, clock: FakeClock) -> None:

@@ -54,7 +54,7 @@ def bound_world(seed: int, size: int, tests: int, priors: Priors) -> Tallies:
     for made in future:
         unsure = [log_af(rng, maker, made.setup, knows, DRAWS) for knows in (learned, None)]
         times = {
-            "ours": model_times(made.history, fitted, 0.0),
+            "ours": model_times(made, fitted, 0.0),
             "learner": chance(rng, maker, made.setup, DRAWS, unsure[0]),
             "lot-blind": chance(rng, maker, made.setup, DRAWS, unsure[1]),
             "oracle": chance(rng, maker, made.setup, DRAWS),

@@ -62,14 +62,27 @@ def world_batches(
     return maker, past, future
 
 
+def as_planned(made: Made) -> BatchHistory:
+    """The batch without bursts keyed on the way to a state: only that it was blended up to it."""
+    pots = []
+    for pot, meant in zip(made.history.pots, made.setup.pots, strict=True):
+        ups = tuple(b for b in meant.blends if b.to is not None)
+        done = max((b.end for b in ups), default=0.0)
+        rest = tuple(b for b in pot.blends if b.t >= done and b.to is None)
+        pots.append(replace(pot, blends=(*ups, *rest)))
+    return replace(made.history, pots=tuple(pots))
+
+
 def first_tap(made: Made) -> float | None:
     """When the batch's first milestone is tapped, s."""
     times = [t.t for p in made.history.pots for t in p.taps if t.state is not Trace.EMULSION]
     return min(times, default=None)
 
 
-def model_times(history: BatchHistory, fitted: Fit, now: float) -> Array:
-    """(DRAWS, pots, 5) by the model."""
+def model_times(made: Made, fitted: Fit, now: float) -> Array:
+    """(DRAWS, pots, 5) by the model, from what was keyed by ``now``, or from the plan: to what the
+    blender is to bring it, and not yet how long that took."""
+    history = made.history if now > 0.0 else as_planned(made)
     draws = live(fitted, history, now, n=DRAWS)
     return np.stack(
         [milestone_times(draws, p.fragrance, p.fragrance_in, p.blends) for p in history.pots],

@@ -127,7 +127,7 @@ def evaluate_world(
         prior_guess = fitted.theta[-5] + np.exp(fitted.theta[-3:-1]).sum()
         at = 0
         for made, when, now, best, blind in cases:
-            ours = model_times(made.history, fitted, now)
+            ours = model_times(made, fitted, now)
             for i, pot in enumerate(made.history.pots):
                 truth = float(made.truth[i, THICK])
                 if truth <= now or truth >= HORIZON:

@@ -43,7 +43,7 @@ def test_evidence_is_that_of_particles_from_the_world() -> None:
     at = np.searchsorted(LOG_AF, truth) + np.array([-2, 0, 2])
     plain = []
     for value in LOG_AF[at]:
-        times = chance(rng, maker, made.setup, 20_000, {name: np.full(20_000, value)})
+        times = chance(rng, maker, made.setup, 6_000, {name: np.full(6_000, value)})
         seen = [
             log_seen(maker.hand, p, t, np.inf)
             for p, t in zip(made.history.pots, times.swapaxes(0, 1), strict=True)
@@ -117,7 +117,7 @@ def test_situations_leave_no_pot_out() -> None:
 
 
 def test_everybody_foresees_the_same_pots() -> None:
-    tallies = bound_world(2002, 4, 3, Priors())
+    tallies = bound_world(2002, 2, 2, Priors())
     pots = {who: len(tallies[who, ALL].crps) for who in WHO}
     assert len(set(pots.values())) == 1
     assert pots["ours"] == sum(len(t.crps) for (w, s), t in tallies.items() if w == "ours") / 2

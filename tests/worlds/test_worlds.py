@@ -13,6 +13,7 @@ from tests.worlds import oracle
 from tests.worlds.cases import THICK, first_tap, world_batches
 from tests.worlds.evaluate import evaluate_world
 from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
+from tests.worlds.latency import latency_sd
 from tests.worlds.scores import Tally, calibration_error, score
 from tests.worlds.world import Setup, chance, draw_fragrance, draw_maker
 
@@ -134,11 +135,16 @@ def usual_minutes(word: Reputation | None, c: float) -> float:
         maker = draw_maker(rng)
         fragrance = draw_fragrance(rng, 0, word or Reputation.UNKNOWN, 0.0)
         fragrance = replace(fragrance, seizes=0.0, word=replace(fragrance.word, load=0.03))
-        pot = PotHistory("p", 9e9, "Scent 0", SCENTED_AT, USUAL)
+        pot = PotHistory("p", 9e9, "Fragrance 0", SCENTED_AT, USUAL)
         if word is None:
             pot = replace(pot, fragrance=None, fragrance_in=None)
         setup = Setup(
-            "b", Mix(c, 0.33, 0.40), 20.0, (pot,), (fragrance.word,), {"Scent 0": fragrance.log_af}
+            "b",
+            Mix(c, 0.33, 0.40),
+            20.0,
+            (pot,),
+            (fragrance.word,),
+            {"Fragrance 0": fragrance.log_af},
         )
         times = chance(rng, replace(maker, fragrances=(fragrance,)), setup, 1)[0, 0]
         found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
@@ -193,3 +199,10 @@ def test_worlds_are_reproducible_and_different() -> None:
     assert histories[0] != histories[2]
     pot = histories[0][0].pots[0]
     assert replace(pot, name="x") != pot
+
+
+def test_few_batches_cannot_tell_latency_from_acceleration() -> None:
+    """So the model learns none: a fragrance waits 15 s or two minutes (common practice)."""
+    assert latency_sd(4.0, pots=4, batches=5) > 45.0
+    assert latency_sd(2.2, pots=4, batches=20) > 45.0
+    assert latency_sd(19.0, pots=4, batches=20) < 15.0, "of a notorious one, many could"

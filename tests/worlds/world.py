@@ -155,7 +155,7 @@ def draw_fragrance(
         )
     load = float(rng.choice([0.02, 0.03, 0.03, 0.04, 0.06]))
     return Fragrance(
-        FragranceWord(f"Scent {number}", sold, None, load),
+        FragranceWord(f"Fragrance {number}", sold, None, load),
         float(max(log_af, -0.4)),
         latency=float(rng.exponential(15.0) if rng.random() < 0.8 else rng.uniform(60.0, 120.0)),
         seizes=float(min(0.5, SEIZES[sold] * rng.gamma(0.5, 2.0))),

@@ -155,8 +155,7 @@ class PhotoScreen(BaseScreen[None]):
         desk, log = self.desk, getattr(self.desk.log, "path", None)
         batch = log.stem if log else ""
         try:
-            plan, amounts = desk.plan, desk.amounts
-            taken = turned(self._bench, batch, self._part, self._photo, plan, amounts)
+            taken = turned(desk, self._bench, batch, self._part, self._photo)
         except (NotAPhotograph, OSError) as why:
             self.post_message(self.Turned(None, words.not_added(clean(str(why), 160))))
         else:
@@ -186,7 +185,7 @@ class PhotoScreen(BaseScreen[None]):
         try:
             if path is None:
                 raise NotAPhotograph(words.NOT_IN_BENCH)
-            face = measured(read_photograph(path), desk.plan, desk.amounts)
+            face = measured(desk, self._part, read_photograph(path))
             rgb, pots, why = coded(face.placed.light), face.labels, face.trouble
             soap = face.placed.soap.astype(pots.dtype) * 255
         except NotAPhotograph as error:

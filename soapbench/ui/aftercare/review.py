@@ -253,7 +253,7 @@ class CutReviewScreen(BaseScreen[None]):
 
         desk = self.desk
         try:
-            taken = take(log.parent.parent, log.stem, part, file, desk.plan, desk.amounts)
+            taken = take(desk, log.parent.parent, log.stem, part, file)
         except (NotAPhotograph, OSError) as why:
             self.post_message(self.Photographed(None, words.not_added(clean(str(why), 160))))
         else:

@@ -32,6 +32,7 @@ from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
 from soapbench.words.answers import undone_words
+from soapbench.words.quantities import degrees
 from soapbench.words.troubles import VIEW_ONLY
 
 if TYPE_CHECKING:
@@ -95,7 +96,8 @@ class PourActs(BaseScreen[None]):
         return self.desk.outcome_wanted
 
     def _say(self, words: str) -> None:
-        self._said, self._said_at = clean(words, 400), self.desk.now()
+        self._said_at = self.desk.now()
+        self._said = degrees(clean(words, 400), self._settings)
 
     def _guarded(self, act: Callable[[], T]) -> T | None:
         """Do ``act``. A fault of this program is told and the pour goes on: the one place for it.
