@@ -21,11 +21,10 @@ from soapbench.reading.entries import UNLABELLED, Labelled
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.words.quantities import G_PER_OZ
 
 RINSE_OFF = 1e-4
 """From this share of the product an allergen is listed: 0.01 %, for what is rinsed off."""
-OUNCE_G = 28.349523125
-"""Avoirdupois, by definition."""
 PARFUM = "Parfum"
 WATER, NAOH, KOH = "Aqua", "Sodium Hydroxide", "Potassium Hydroxide"
 FROM_MEMORY = "from memory, not verified"
@@ -69,7 +68,7 @@ class NetWeight:
     @property
     def words(self) -> str:
         """In g and in avoirdupois ounces, rounded down."""
-        ounces = math.floor(self.g / OUNCE_G * 100) / 100
+        ounces = math.floor(self.g / G_PER_OZ * 100) / 100
         return f"{math.floor(self.g)} g ({ounces:.2f} oz)"
 
 
