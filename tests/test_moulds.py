@@ -118,6 +118,11 @@ def test_the_set_out_marks_each_mould_for_its_pots() -> None:
     assert said["embed 1"].endswith("at room temperature, for mould 1")
 
 
+def test_only_what_is_poured_into_other_batter_sinks() -> None:
+    assert [pot.name for pot in plan(OWN_POTS).sunk] == ["rope"], "gull is alone in its mould"
+    assert plan().sunk == plan().accents
+
+
 WRONG = {
     "no such pot": (
         OWN_POTS.replace('pots = ["gull"]', 'pots = ["gul"]'),

@@ -14,7 +14,7 @@ from soapbench.swirls.pouring import left_unpoured, pouring_stages
 from soapbench.swirls.stage import Need, Stage
 from soapbench.swirls.stages import COOK, luminance, stages
 from soapbench.swirls.table import Handwork, Move, SwirlKind, SwirlTable, Window, swirl_table
-from tests.plans import plan
+from tests.plans import THREE_POTS, plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}
 TABLE = tables.swirls()
@@ -253,6 +253,19 @@ def test_fragrance_goes_in_by_its_own_stage_and_into_that_pot_alone() -> None:
     emulsify = next(stage for stage in made if stage.action == "emulsify")
     assert emulsify.pots == ("base", "rope", "gull")
     assert emulsify.litres == pytest.approx(1.0)
+
+
+def test_embeds_are_set_in_once_all_is_poured_and_nothing_else_is_lost() -> None:
+    embedded = THREE_POTS + '[[embeds]]\nname = "moon"\nvolume = "20 mL"\nlook = "#f0e060"\n'
+    with_them, without = (
+        [stage.id for stage in stages(plan(text), ML, tables.swirls())]
+        for text in (embedded, THREE_POTS)
+    )
+    (setting,) = set(with_them) - set(without)
+    assert [one for one in with_them if one != setting] == without
+    at = with_them.index(setting)
+    assert with_them[at - 1] == "drop swirl/drop an accent/gull"
+    assert with_them[at + 1] == "hanger swirl/draw the hanger"
 
 
 def test_a_cook_is_asked_about_only_where_it_is_one_and_short() -> None:

@@ -80,6 +80,12 @@ def told() -> Iterator[tuple[str, str]]:
         for i, line in enumerate(path.read_text().splitlines(), 1):
             # what is not between signs of the template is read by people
             yield f"{path.relative_to(ROOT)}:{i}", re.sub(r"\{[{%#].*?[}%#]\}|<[^>]*>", "", line)
+    for path in sorted(PACKAGE.rglob("*.html")):
+        page = re.sub(r"(?s)<(style|script)\b.*?</\1>|<[^>]*>", " ", path.read_text("utf-8"))
+        yield str(path.relative_to(ROOT)), re.sub(r"\{\{.*?\}\}", "", page)
+    for path in sorted((ROOT / "sample_plans").glob("*.toml")):
+        for i, line in enumerate(path.read_text("utf-8").splitlines(), 1):
+            yield f"sample_plans/{path.name}:{i}", line.partition("#")[2]
     for i, line in enumerate((ROOT / "README.md").read_text().splitlines(), 1):
         yield f"README.md:{i}", re.sub(r"`[^`]*`", "", line)
 
@@ -92,6 +98,7 @@ def texts() -> tuple[tuple[str, str], ...]:
 def test_texts_are_found() -> None:
     where = {place.split(":")[0].split(".toml")[0] for place, _ in texts()}
     assert {"soapbench/words/help.py", "soapbench/data/cautions", "README.md"} <= where
+    assert {"soapbench/data/browser/app_index.html", "sample_plans/dune_layers"} <= where
     assert len(texts()) > 1500
 
 

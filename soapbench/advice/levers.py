@@ -65,8 +65,8 @@ def _more_water(plan: Plan, floor: float) -> Plan | None:
 
 
 def _fewer_accents(plan: Plan, floor: float) -> Plan | None:
-    """Without its smallest accent; the base takes that batter back."""
-    if len(plan.accents) < 2:
+    """Without its smallest accent; the base takes that batter back. A mould asks for its pots."""
+    if len(plan.accents) < 2 or plan.mould.by_pots:
         return None
     smallest = min(plan.accents, key=lambda pot: pot.share)
     pots = tuple(

@@ -75,6 +75,16 @@ def with_fragrance(text: str, keys: Keys, fragrance: ShelfFragrance) -> str:
     return text
 
 
+def with_usual(text: str, keys: Keys, known: Any) -> str:
+    """What goes along with a name just given: a colour's look and liquid, an oil's lot."""
+    if keys[0] == "oils" and keys[-1] == "name":
+        return with_oil_lot(text, keys[:-1], known.oils)
+    if "colourants" not in keys or keys[-1] not in ("name", ADD):
+        return text
+    row = newest(text, keys[:-1]) if keys[-1] == ADD else keys[:-1]
+    return with_colourant(text, row, known.colourants)
+
+
 def with_colourant(text: str, keys: Keys, facts: Mapping[str, ColourantFacts]) -> str:
     """A colourant just named: its usual look, liquid and lot, where the plan says none."""
     tables = parse_text(text, "")

@@ -172,7 +172,7 @@ def batch_report(
         curve=curve(rests) if rests else None,
         doubts=doubts(weighings(rests), rests.water_share) if rests else (),
         ready=ready(rests, practice) if rests else None,
-        questions=questions([pot.name for pot in plan.accents]),
+        questions=questions([pot.name for pot in plan.sunk]),
         review=review(facts),
         loaves=loaves,
         beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),

@@ -87,7 +87,7 @@ class Measured:
 PLAINLY = 1.12
 """A face so much wider than high, or higher than wide, tells when it lies on its side (ours)."""
 SIDEWAYS = "the bar lies on its side: turn it, its top up"
-ON_ITS_HEAD = "it looks upside down beside the drawn face: turn it twice, or leave it if it is not"
+ON_ITS_HEAD = "it looks upside down beside the drawn face: f, then r twice turns it; or leave it"
 FLAT, MOST_FLAT = 2.0, 0.4
 """CIELAB step between neighbours below which nothing is seen to change; and the part of a border
 between two colours that may run there: more of it, and it is one colour under an uneven light."""

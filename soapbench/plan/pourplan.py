@@ -209,6 +209,12 @@ class Plan:
     def accents(self) -> tuple[Pot, ...]:
         return tuple(pot for pot in self.pots if pot is not self.base)
 
+    @property
+    def sunk(self) -> tuple[Pot, ...]:
+        """Pots that are poured into other batter: all but the base of each mould."""
+        bases = {self.base_of(filled.pots) for filled in self.filled}
+        return tuple(pot for pot in self.pots if pot.name not in bases)
+
     def base_of(self, pots: Sequence[str]) -> str:
         """The base among ``pots``, which go into one mould: the plan's, else the largest."""
         return base_of(pot for pot in self.pots if pot.name in pots).name

@@ -11,7 +11,8 @@ later than a pot (ours)."""
 FEWEST, LATEST = 6, 40
 """So many taps must have been rehearsed, and so many of the latest count: habits change (ours)."""
 OVERLOOKED_S = 90.0
-"""Tapped later than this, a state had been overlooked: that is no lateness (ours)."""
+"""Tapped later than this, a state had been overlooked, and that is no lateness; so much too early,
+keys were only tried (ours)."""
 
 
 def practised(delay: float, late_s: Sequence[float]) -> float:
@@ -19,7 +20,7 @@ def practised(delay: float, late_s: Sequence[float]) -> float:
 
     ``late_s``: how late each tap came, oldest first; below 0: too early.
     """
-    late = [max(s, 0.0) for s in late_s if s <= OVERLOOKED_S][-LATEST:]
+    late = [max(s, 0.0) for s in late_s if abs(s) <= OVERLOOKED_S][-LATEST:]
     if len(late) < FEWEST:
         return 0.0
     return -min(len(late), COUNTS) * (log(delay) + sum(late) / len(late) / delay)

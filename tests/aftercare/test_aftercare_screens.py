@@ -385,7 +385,7 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         assert said
         assert all(came[pot] == answer for pot, answer in said.items() if pot)
         assert "from the photo, " in shown.text("questions")
-        assert "In the photo: " in shown.text("shares")
+        assert "In the photo (poured): " in shown.text("shares")
         (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
         corrected = "3" if said["foam"] != "stayed on top" else "1"
         await shown.press("up", corrected)

@@ -210,6 +210,15 @@ def test_events_come_back_as_they_were(events: list[Event]) -> None:
     assert read.damaged == ()
 
 
+def test_events_are_read_though_nothing_of_the_header_is_left() -> None:
+    data = b"".join(event_text(event(i)) for i in range(3))
+    assert data.startswith(b"\n"), "as they are appended"
+    read = read_bytes(data)
+    assert read.events == tuple(event(i) for i in range(3))
+    assert read.header is None
+    assert [damage.why for damage in read.damaged] == ["no header"]
+
+
 TREE = st.recursive(
     st.one_of(HOSTILE, NUMBER, st.datetimes(datetime(1900, 1, 1)), st.dates()),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(HOSTILE, inner, max_size=3),

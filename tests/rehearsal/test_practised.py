@@ -77,5 +77,6 @@ def test_practice_counts_with_caution() -> None:
     assert practised(28.0, late) > practised(8.0, late) + 2.0
     assert practised(28.0, late * 9) == practised(28.0, late), "many count no more than a few"
     assert practised(28.0, late[:5]) == practised(8.0, late[:5]) == 0.0, "too few"
-    assert practised(8.0, [*[4.0] * 10, 800.0]) == practised(8.0, [4.0] * 10), "overlooked"
+    for odd in (800.0, -800.0):
+        assert practised(8.0, [*[4.0] * 10, odd]) == practised(8.0, [4.0] * 10), "no lateness"
     assert practised(8.0, [-5.0] * 10) > practised(15.0, [-5.0] * 10), "early is not late"

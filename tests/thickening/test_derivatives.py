@@ -18,7 +18,7 @@ from soapbench.thickening import equations as eq
 from soapbench.thickening import importance, likelihood, no_batches, profile, sightings
 from soapbench.thickening.evidence import NO_LOT, Rows, rows_of
 from soapbench.thickening.priors import Component, Priors
-from soapbench.thickening.solve import Setting, Solution, _step, log_evidence
+from soapbench.thickening.solve import Setting, Solution, _learn, _step, log_evidence, lot_sd
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 LOTS = {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Fig", ""): 2}
@@ -283,6 +283,40 @@ def test_a_newton_step_is_the_dense_one(
     assert covariance == pytest.approx(np.linalg.inv(H)[np.ix_(both, both)])
     moved = data.effects(step.theta, step.lots, pairs)
     assert np.stack([step.rates, step.spreads], axis=1) == pytest.approx(moved)
+
+
+def test_spreads_are_learned_from_what_is_expected_of_the_effects(rows: Rows) -> None:
+    """An M step: expected squares, their doubt counted in, beside our first guess; of a lot and
+    its fragrance by their joint normal, a strong fragrance's lots in their own wider units."""
+    at, data = unknowns(rows), made(rows, TRUST)
+    variance, count = np.array([0.05, 0.2]), 10.0
+    guess = Component(0.3, count)
+    setting = Setting(
+        at.theta, np.ones(P), guess, guess, guess, guess, FRAGRANCE_OF, lambda a, v: (a, v)
+    )
+    found = _learn(setting, data, at, SD, variance, TRUST)
+
+    def mean(squares: np.ndarray) -> float:
+        return float(np.sqrt((count * 0.3**2 + squares.sum()) / (count + len(squares))))
+
+    assert found.batch == pytest.approx(mean(TRUST * (at.rates**2 + data.inverse[:, 0, 0])))
+    assert found.spread == pytest.approx(mean(at.spreads**2 + data.inverse[:, 1, 1]))
+    squares = []
+    for lot, of in enumerate(FRAGRANCE_OF):
+        own = float(lot_sd(1.0, at.fragrances[of])) ** 2
+        hold = 1.0 / (SD.lot**2 * own)
+        tied = np.array([[data.lots[lot] + hold, -hold], [-hold, 0.0]])
+        # The fragrance's own doubt, lots and all, is ``variance``: what else holds it is the rest.
+        tied[1, 1] = 1.0 / variance[of] + hold**2 / (data.lots[lot] + hold)
+        joint = np.linalg.inv(tied)
+        assert joint[1, 1] == pytest.approx(variance[of])
+        doubt = joint[0, 0] + joint[1, 1] - 2.0 * joint[0, 1]
+        squares.append(((at.lots[lot] - at.fragrances[of]) ** 2 + doubt) / own)
+    assert found.lot == pytest.approx(mean(np.array(squares)))
+    noise = (count * 0.3**2 + data.square) / (count + data.count)
+    assert found.noise == pytest.approx(noise**0.5)
+    fixed = replace(setting, batch=Component(0.3, np.inf))
+    assert _learn(fixed, data, at, SD, variance, TRUST).batch == SD.batch, "what is fixed stays"
 
 
 # ---------------------------------------------------------------- the batch in hand

@@ -129,6 +129,17 @@ def test_a_table_that_is_a_normal_gives_what_the_normal_gives() -> None:
     assert found.weights == pytest.approx(weighed(1.3, 1 / 9.0), abs=0.01)
 
 
+def test_a_new_bottle_is_a_usual_one_or_now_and_then_an_odd_one() -> None:
+    fitted, odd = with_kelp((Lot("A17", 12.0, 12.0 * 1.2, NONE),), 1.2), EMPTY.priors.odd_bottle
+    known, new = (acceleration(fitted, replace(KELP, lot=lot)) for lot in ("A17", "B2"))
+    assert (len(known.weights), len(new.weights)) == (2, 4)
+    usual, strays, wrong, wrong_strays = new.weights
+    assert strays / usual == pytest.approx(odd / (1 - odd))
+    assert wrong_strays / wrong == pytest.approx(odd / (1 - odd))
+    assert usual + strays == pytest.approx(known.weights[0])
+    assert new.sds[0] < new.sds[1], "an odd one strays farther"
+
+
 def test_the_chance_to_seize_counts_what_is_said_as_some_batches() -> None:
     fitted, priors = with_kelp((), 1.0, (0.0,) * len(GRID)), EMPTY.priors
     said = priors.words[KELP.reputation].seizes

@@ -86,7 +86,7 @@ class CutReviewScreen(BaseScreen[None]):
     def __init__(self, desk: Desk) -> None:
         super().__init__()
         self.desk = desk
-        self._questions = questions([pot.name for pot in desk.plan.accents])
+        self._questions = questions([pot.name for pot in desk.plan.sunk])
         self._bars: list[str] = [p for p in review(desk.facts).parts if p not in PARTS]
         self._part = PARTS[1]
         self._at = 0

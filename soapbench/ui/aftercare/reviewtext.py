@@ -65,14 +65,18 @@ def questions_text(
 
 
 def shares_text(desk: Desk, answers: Review, part: str) -> Text:
-    """What the photograph of ``part`` shows beside what was poured; empty without one."""
+    """What the photograph of ``part`` shows beside what was poured into that mould; empty without
+    one."""
     text = Text()
     shares, pots = answers.shares.get(part, ()), desk.plan.pots
     if len(shares) != len(pots):
         return text
     text.append(words.IN_THE_PHOTO)
-    whole = sum(pot.ml for pot in desk.amounts.pots)
+    in_loaf = desk.plan.filled[0].pots
+    whole = sum(desk.amounts.pot(name).ml for name in in_loaf)
     for share, pot, poured in zip(shares, pots, desk.amounts.pots, strict=True):
+        if pot.name not in in_loaf:
+            continue
         text.append("█ ", Style(color=pot.colour))
         text.append(words.photo_share(clean(pot.name, 14), share, poured.ml / whole))
     return text
