@@ -5,7 +5,7 @@ Ways are given with their worths, so that no draw is run.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import pytest
@@ -162,6 +162,21 @@ def test_where_none_is_enough_the_best_that_gains_is_told(
     assert changes_together(plan(), known, 0.5 + 1.5 * NEAR) == (), "hardly any gain"
     sets.clear()
     assert changes_together(plan(), known, 0.3) == ()
+
+
+def test_sets_are_of_one_two_and_three_changes_that_can_each_be_made(
+    monkeypatch: pytest.MonkeyPatch, known: Known
+) -> None:
+    """Of four changes, one of which cannot be made: 3, 3 and 1; more make another plan of it."""
+    four = CHANGES[:4]
+
+    def made(found: Sequence[Change], *_: object) -> Together | None:
+        return None if four[1] in found else together(0.4, *(str(id(one)) for one in found))
+
+    monkeypatch.setattr(changes, "CHANGES", four)
+    monkeypatch.setattr(changes, "_with", made)
+    sets = list(changes.sets_by_size(plan(), known))
+    assert [[len(one.changes) for one in of_size] for of_size in sets] == [[1] * 3, [2] * 3, [3]]
 
 
 # ---------------------------------------------------------------- one change
