@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from soapbench.advice import changes
@@ -16,6 +17,7 @@ from soapbench.advice.advise import (
     FAR,
     STEADY_S,
     Advice,
+    _factors,
     advice_of,
     shown,
     steady,
@@ -30,6 +32,7 @@ from soapbench.outlook.finishing import Quantiles, outlook
 from soapbench.outlook.worth import WORTH_POURING, Become
 from soapbench.plan import Plan
 from soapbench.pour.state import PotState, PourState, TroubleSeen
+from soapbench.thickening.draws import Draws
 from soapbench.troubles import Trouble
 from tests.plans import plan
 from tests.test_outlook import ONE, SURE, batter, stage
@@ -119,6 +122,13 @@ def test_it_is_said_that_it_thickens_faster_from_about_a_third_on() -> None:
     for times, said in ((1.0, False), (1.2, False), (1.5, True), (4.0, True)):
         factor = {"rope": Quantiles(0.5, times, 9.0), "base": Quantiles(0.5, 0.9, 9.0)}
         assert ("faster" in why(late, factor)) is said
+
+
+def test_how_much_faster_is_told_by_one_in_ten_half_and_nine_in_ten() -> None:
+    times = np.arange(1.0, 102.0)
+    draws = Draws(np.zeros(101), np.zeros((101, 5)), np.ones(101), {"F": np.log(times)})
+    found = _factors(draws, "F")
+    assert (found.p10, found.p50, found.p90) == pytest.approx((11.0, 51.0, 91.0))
 
 
 # ---------------------------------------------------------------- sets of changes

@@ -75,6 +75,56 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(2e-12)",
         ),
     ),
+    "a guard of a variance may be twice as small": (
+        (
+            "thickening/solve.py",
+            "variance = np.maximum(np.diag(start.covariance)[size:], 1e-6)",
+            64,
+            "(2e-06)",
+        ),
+        (
+            "thickening/solve.py",
+            "variance = np.maximum(np.diag(covariance)[size:], 1e-6)",
+            58,
+            "(2e-06)",
+        ),
+    ),
+    "one draw more among thousands": (
+        (
+            "thickening/in_hand.py",
+            "fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int = 0,"
+            " thinned: int = 1",
+            58,
+            "(4001)",
+        ),
+    ),
+    "worths are means over draws and never just the bound": (
+        (
+            "advice/advise.py",
+            "if found.backup.worth <= same.worth + CLEARLY:",
+            7,
+            "(found.backup.worth < same.worth + CLEARLY)",
+        ),
+    ),
+    "without any lot there is no pair to number": (
+        (
+            "thickening/equations.py",
+            "rows.batch[scented] * max(lots, 1) + rows.lot[scented], return_inverse=True",
+            40,
+            "(0)",
+        ),
+    ),
+    "a step that was too long is taken back by less, and more often": (
+        ("thickening/importance.py", "scale = np.where(better, 1.0, 0.4 * scale)", 38, "(0.8)"),
+    ),
+    "weights are divided by their sum right after": (
+        (
+            "thickening/fragrance.py",
+            "weights = np.exp(np.array(logs) - max(logs))",
+            21,
+            "(np.array(logs) + max(logs))",
+        ),
+    ),
 }
 EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
 

@@ -51,7 +51,8 @@ BENCH = (
     ),
     batch(
         "three", 24.0, None,
-        PotHistory("a", 1400.0, "Fig", 350.0, KEYED, taps((800.0, LIGHT), (1200.0, MEDIUM))),
+        PotHistory("a", 1400.0, "Fig", 350.0, KEYED,
+                   taps((75.0, EMULSION), (800.0, LIGHT), (1200.0, MEDIUM))),
         PotHistory("b", 1300.0, "Fig", 350.0, UP),
     ),
 )  # fmt: skip
