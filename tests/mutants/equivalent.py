@@ -125,6 +125,34 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(np.array(logs) + max(logs))",
         ),
     ),
+    "the byte locked on Windows only has to lie far behind": (
+        (
+            "logfile/hold.py",
+            "_FAR = 1 << 30  # Windows bars reading the locked byte: lock one far behind the words",
+            12,
+            "(31)",
+        ),
+    ),
+    "both are always as long": (
+        (
+            "recipe/amounts.py",
+            "for fragrance, g in zip(plan.fragrance, batch.fragrances_g, strict=True)",
+            75,
+            "(False)",
+        ),
+    ),
+    "a default that nothing in the program leaves to it": (
+        ("swirls/stage.py", "spread: float = 0.3", 20, "(0.6)"),
+        ("swirls/table.py", "least_pots: int = 1", 22, "(2)"),
+    ),
+    "worths are means over draws and never just that far apart": (
+        (
+            "advice/advise.py",
+            "better = backup is not None and backup.worth > going_on.worth + NEAR",
+            36,
+            "(backup.worth >= going_on.worth + NEAR)",
+        ),
+    ),
 }
 EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
 

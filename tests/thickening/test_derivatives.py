@@ -179,6 +179,16 @@ def test_slopes_of_a_row_against_central_differences(rows: Rows) -> None:
         assert spread == pytest.approx(found[each, SPREADS[of_batch]], abs=1e-6)
 
 
+def test_slope_and_curvature_of_silence_against_differences() -> None:
+    noise, h = 0.3, 1e-4
+    e, floor = np.linspace(-0.8, 1.2, 9), np.full(9, 0.2)
+    below, here, above = (likelihood.log_not_tapped(e + d, noise, floor) for d in (-h, 0.0, h))
+    slope, curvature, _, _ = likelihood.not_tapped_slopes(e, noise, floor)
+    assert slope == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
+    bent = -(above - 2 * here + below) / h**2
+    assert curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
+
+
 def test_equations_are_the_dense_ones_with_the_batches_taken_out(
     rows: Rows, dense: tuple[np.ndarray, np.ndarray, np.ndarray]
 ) -> None:
