@@ -175,7 +175,9 @@ def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice
     by, stages_left = switching.switch_by(backup)
     warns = better and warned
     if better and not warned and backup.worth > going_on.worth + LEAVING:
-        lost = going_on.chance + going_on.chance_in_part == 0.0  # no look tells otherwise
+        # What a trouble has spoilt no look puts right; what is only foreseen to be spoilt can wait
+        # as long as its backup can: a better one may be had by then.
+        lost = bool(state.troubles) and going_on.chance + going_on.chance_in_part == 0.0
         least = backup.worth - ABOUT
         warns = lost or switching.waiting(backup, going_on, stages_left, least) < least
     way, asks = backup if better else going_on, better and not warns
