@@ -103,9 +103,13 @@ async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("a", "3", "c", "m")
-        made = shown.rests
-        assert (made.gel, made.gel_reached, made.gel_trouble) == ("allow", "half way", "cracking")
-        assert made.unmoulded is not None
+        rests = shown.rests
+        assert (rests.gel, rests.gel_reached, rests.gel_trouble) == (
+            "allow",
+            "half way",
+            "cracking",
+        )
+        assert rests.unmoulded is not None
         assert "Gel allowed, halfway; cracking" in shown.text()
         await shown.press("u", "u", "u", "u")
         assert shown.rests.gel == "prevent"
@@ -131,9 +135,9 @@ async def test_cut_weighings_and_ready_about(folder: Path) -> None:
             clock.passes(7 * 86400)
         assert [v["g"] for v in shown.kept(Kind.WEIGHING)] == [1100.0, 1060.0, 1040.5]
         await shown.later(0)
-        said = " ".join(shown.text().split())
-        assert "3 weighings: 1,100 → 1,040.5 g (-5.4 %)" in said
-        assert "Ready around" in said
+        text = " ".join(shown.text().split())
+        assert "3 weighings: 1,100 → 1,040.5 g (-5.4 %)" in text
+        assert "Ready around" in text
         assert "│" in shown.text(), "the curve"
         await shown.press("w", *typed("99999"))
         assert "cannot be" in shown.text("said")
@@ -189,8 +193,8 @@ async def test_a_gel_that_stopped_half_way_and_ash_are_told_with_what_to_do(fold
         await shown.press("k", *typed("12"))
         shown.screen.desk.record(Kind.CUT_SEEN, part="middle", ash="a lot")
         await shown.later(0)
-        said = " ".join(shown.text().split())
-        assert "Soda ash, a lot: harmless. Steam it, wipe it with a damp cloth, or plane it" in said
+        text = " ".join(shown.text().split())
+        assert "Soda ash, a lot: harmless. Steam it, wipe it with a damp cloth, or plane it" in text
 
 
 async def test_put_away_is_asked_for(folder: Path) -> None:
@@ -287,9 +291,9 @@ async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Pa
         await shown.pilot.pause()
         reports = shown.path.parent.parent / "reports"
         html, dates = (reports / f"{shown.path.stem}.{kind}" for kind in ("html", "ics"))
-        said = shown.text("said").replace("\n", "")
-        assert html.name in said
-        assert dates.name in said
+        line = shown.text("said").replace("\n", "")
+        assert html.name in line
+        assert dates.name in line
         assert shown.screen.desk.plan.title in html.read_text("utf-8")
         assert dates.read_text("utf-8").startswith("BEGIN:VCALENDAR")
 

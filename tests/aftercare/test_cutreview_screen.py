@@ -62,14 +62,14 @@ async def test_cut_review_one_key_an_answer(folder: Path) -> None:
             Reach("foam", "first end", "to the bottom"),
             Reach("foam", "bar 7", "half way"),
         }
-        found = review(facts)
-        assert found.photos == {}
-        assert found.verdict is not None
-        assert (found.verdict.verdict, found.verdict.next_time) == (
+        answers = review(facts)
+        assert answers.photos == {}
+        assert answers.verdict is not None
+        assert (answers.verdict.verdict, answers.verdict.next_time) == (
             "again with a change",
             "less ember",
         )
-        assert len(found.verdict.next_swirl) == 1
+        assert len(answers.verdict.next_swirl) == 1
         assert "again, with changes" in shown.text("verdict")
         await shown.press("u", "u", "u")
         assert Reach("foam", "bar 7", "half way") not in reaches(
@@ -108,27 +108,27 @@ async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: 
         await worked_out(shown.app)
         await shown.pilot.pause()
         assert "answers filled in" in shown.text("said")
-        found = review(standing(read_log(shown.path).events))
-        (kept,) = found.photos["middle"]
+        answers = review(standing(read_log(shown.path).events))
+        (kept,) = answers.photos["middle"]
         assert kept.startswith(f"photos/{shown.path.stem}/middle-")
         assert (folder / kept).read_bytes() == before
         assert (camera / "IMG 1.jpg").read_bytes() == before
-        said = {pot: answer for (_, pot), answer in found.answers["middle"].items()}
-        assert said
-        assert all(came[pot] == answer for pot, answer in said.items() if pot)
+        measured = {pot: answer for (_, pot), answer in answers.answers["middle"].items()}
+        assert measured
+        assert all(came[pot] == answer for pot, answer in measured.items() if pot)
         assert "from the photo, " in shown.text("questions")
         assert "In the photo (poured): " in shown.text("shares")
-        (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
-        corrected = "3" if said["foam"] != "stayed on top" else "1"
+        (asked,) = [key for key in answers.by_photo["middle"] if key[1] == "foam"]
+        corrected = "3" if measured["foam"] != "stayed on top" else "1"
         await shown.press("up", corrected)
-        found = review(standing(read_log(shown.path).events))
-        assert asked not in found.by_photo["middle"], "the maker's own now"
-        assert found.answers["middle"][asked] != said["foam"]
+        answers = review(standing(read_log(shown.path).events))
+        assert asked not in answers.by_photo["middle"], "the maker's own now"
+        assert answers.answers["middle"][asked] != measured["foam"]
         await shown.press("p", *typed(str(camera)))
         await worked_out(shown.app)
         await shown.pilot.pause()
         again = review(standing(read_log(shown.path).events))
-        assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
+        assert again.answers["middle"][asked] == answers.answers["middle"][asked], "and stays"
         await shown.press("f")
         await worked_out(shown.app)
         await shown.pilot.pause()
@@ -155,7 +155,7 @@ async def test_a_verdict_has_room_and_starts_from_what_was_said_before(folder: P
         await shown.pilot.click(Tappable)  # the first answer, tapped
         await shown.press("escape", *typed("cooler, and three pots"))
         await shown.press("v", "1", "escape", *typed(" next time"))
-        found = review(standing(read_log(shown.path).events)).verdict
-        assert found is not None
-        assert found.next_time == "cooler, and three pots next time"
-        assert found.verdict == VERDICTS[0]
+        verdict = review(standing(read_log(shown.path).events)).verdict
+        assert verdict is not None
+        assert verdict.next_time == "cooler, and three pots next time"
+        assert verdict.verdict == VERDICTS[0]
