@@ -14,8 +14,14 @@ from types import FrameType
 
 import pytest
 from _pytest.pathlib import import_path
+from hypothesis import HealthCheck, settings
 
 from tests.fakes import FakeClock
+
+settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("any machine")  # speed is measured, never asserted in a test
 
 LIMIT_S = 300
 """A test that waits for a program or a lock may fail, but not wait for ever."""

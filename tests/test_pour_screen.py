@@ -27,7 +27,7 @@ from tests.bench_screen.bench_kit import tap
 from tests.desks import ListLog, desk, work
 from tests.fakes import FakeClock
 from tests.plans import THREE_POTS, plan
-from tests.waiting import worked_out
+from tests.waiting import until, worked_out
 
 
 @asynccontextmanager
@@ -421,9 +421,9 @@ async def test_every_key_can_be_tapped_and_a_tap_brings_back_all_from_the_big_le
 ) -> None:
     pour = desk(plan(), known, clock)
     async with poured(pour, clock, tmp_path) as (pilot, screen):
-        await pilot.click("#keys", offset=(2, 0))
         await pilot.pause()
-        assert pour.state.begun
+        await pilot.click("#keys", offset=(2, 0))
+        await until(pilot, lambda: pour.state.begun)
         await pilot.press("d")
         assert not screen.query_one("#keys").display
         await pilot.click("#canvas", offset=(30, 5))

@@ -135,7 +135,7 @@ def grams(written: str, most: float) -> tuple[float, str]:
     try:
         g = read(text, Measure.MASS)
     except QuantityError as error:
-        return 0.0, f"{error.wrong}; {error.right}"
+        return 0.0, str(error)
     if not 0 < g <= most:
         return 0.0, f"{numbers.written_g(g)} cannot be: all the batter weighed {numbers.g(most, 0)}"
     return g, ""

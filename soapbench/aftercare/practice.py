@@ -9,10 +9,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from soapbench.plan.tables import GELS
 from soapbench.reading.entries import Entry, entries
 from soapbench.reading.faults import Fault
 
-GEL_WORDS = ("prevent", "allow", "force")
 SOAP_KEYS = ("brittle", "salty", "castile", "cooked")
 """Soaps with windows of their own, by their words in ``soapkind.Soap``."""
 COMMON = "common practice, no source"
@@ -33,7 +33,7 @@ class Practice:
     gel_at_c: Span
     """How warm a forced gel is kept, degC."""
     unmould_h: Mapping[str, Span]
-    """By ``GEL_WORDS`` for the usual soap, by ``SOAP_KEYS`` for others."""
+    """By ``GELS`` for the usual soap, by ``SOAP_KEYS`` for others."""
     cut_h: Mapping[str, Span]
     brittle_over: float
     """Share of the oils that are coconut, palm kernel or babassu."""
@@ -85,7 +85,7 @@ def practice_table(tables: Mapping[str, Any]) -> tuple[Practice, tuple[Fault, ..
         return entry(name).group(below) or Entry(f"{name}.{below}", {}, faults, {})
 
     def windows(name: str) -> dict[str, Span]:
-        return {word: entry(name).ends(word, 0, 2000) for word in (*GEL_WORDS, *SOAP_KEYS)}
+        return {word: entry(name).ends(word, 0, 2000) for word in (*GELS, *SOAP_KEYS)}
 
     recipe, cure, finish = entry("recipe"), entry("cure"), entry("finish")
     weeks = {soap: cure.ends(f"{soap}_weeks", 0, 200) for soap in SOAP_KEYS}

@@ -17,6 +17,7 @@ from soapbench.aftercare.soapkind import Makeup, makeup
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
+from soapbench.plan.tables import GELS
 from soapbench.reading.entries import between
 from soapbench.recipe.severity import Caution
 from soapbench.swirls.table import SwirlTable
@@ -26,7 +27,6 @@ AFTER_KINDS = (
     Kind.CUT_SEEN, Kind.VERDICT, Kind.CURED, Kind.FINISH_WISHED, Kind.FINISH_DONE,
 )  # fmt: skip
 """What happens after the pour: nobody watches a pot by then."""
-GEL_CHOICES = ("force", "allow", "prevent")
 GEL_REACHES = ("none", "the middle only", "half way", "to the edges")
 LEAST_G, MOST_G = 0.1, 1e6
 """What bars of one batch can weigh; anything else was no weighing."""
@@ -44,7 +44,7 @@ class Resting:
     poured: datetime
     """When the pour ended."""
     gel: str
-    """Chosen: one of ``GEL_CHOICES``."""
+    """Chosen: one of ``plan.tables.GELS``."""
     saturated: float
     concentration: float
     water_share: float
@@ -147,7 +147,7 @@ def _after(was: Resting, event: Event) -> Resting:
     match event.kind:
         case Kind.SPRAY:
             return replace(was, sprayed=(*was.sprayed, at))
-        case Kind.GEL_CHOSEN if values.get("gel") in GEL_CHOICES:
+        case Kind.GEL_CHOSEN if values.get("gel") in GELS:
             heat = str(values.get("heat", ""))
             return replace(was, gel=str(values["gel"]), heat=heat if heat in HEATS else "")
         case Kind.GEL_SEEN:

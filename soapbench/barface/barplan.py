@@ -219,12 +219,12 @@ def _embeds(plan: Plan, amounts: Amounts, mould: int) -> list[Pouring]:
     batter_ml = there.ml - embeds_of_moulds(plan)[mould]
     pots = [pot.share for pot in amounts.pots if pot.name in (there.pots or [pot.name])]
     per_ml = sum(pots) / max(batter_ml, 1.0)
-    found = []
+    embeds = []
     for i, embed in enumerate(plan.embeds, len(plan.pots)):
         part = plan.mould.wanted_ml[mould] / whole if embed.mould is None else 1.0
         if embed.mould in (None, str(mould + 1)):
-            found.append(Pouring(i, embed.volume * part * per_ml, Manner.EMBED))
-    return found
+            embeds.append(Pouring(i, embed.volume * part * per_ml, Manner.EMBED))
+    return embeds
 
 
 def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, float]) -> float:

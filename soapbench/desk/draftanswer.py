@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from rich.style import Style
@@ -97,8 +97,8 @@ def chance_moved(chance: float, before: float | None) -> str:
 def trial_words(answer: Answer, before: float | None) -> str:
     """A line on what a value would come to, while it is being chosen."""
     if answer.faults:
-        fault = answer.faults[0]
-        return clean(words.plainly(f"! {fault.wrong}; {fault.right}"))
+        fault = replace(answer.faults[0], key="")
+        return clean(words.plainly(f"! {fault.words()}"))
     if answer.chance is None:
         return f"! {words.NOT_POURABLE}"
     return words.chance(chance_moved(answer.chance, before))

@@ -14,7 +14,7 @@ from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.rows import Cell, Row
-from soapbench.plan.tables import PLACES
+from soapbench.plan.tables import LIQUIDS, PLACES
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
@@ -155,7 +155,7 @@ COLOURANTS = Form(
     (
         Blank(("look",), *words.COLOUR, _look, name_of),
         Blank(("disperse_in",), *words.MIXED_WITH,
-              choices=("oil", "water", "none"), closed=True),
+              choices=LIQUIDS, closed=True),
         Blank(("bulk_g_ml",), *words.LEVEL_ML,
               _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
         LABEL, LOT, NOTE,

@@ -144,10 +144,7 @@ def record_words(kept: Record) -> list[str]:
     """The record in plain words, a sentence a line."""
     if not kept.pours:
         return ["No pour has ended yet."]
-    lines = [
-        f"{counted(kept.pours, 'pour', 'pours')}: {kept.as_planned} as planned, "
-        f"{kept.in_part} in part or another way, {kept.ruined} ruined."
-    ]
+    lines = [f"{_came(kept, 'in part or another way')}."]
     if not kept.warned:
         return [*lines, "None of them needed a warning."]
     lines.append(
@@ -162,12 +159,17 @@ def short_record(kept: Record) -> str:
     """The record in a line; empty before the first pour has ended. The book tells the rest."""
     if not kept.pours:
         return ""
-    came = {"as planned": kept.as_planned, "in part": kept.in_part, "ruined": kept.ruined}
-    line = f"{counted(kept.pours, 'pour')}: {_counts(came)}"
+    line = _came(kept, "in part")
     if kept.warned:
         warned = _counts({"right": kept.right, "needless": kept.needless})
         line += f"; {counted(kept.warned, 'warning')}: {warned}"
     return line
+
+
+def _came(kept: Record, in_part: str) -> str:
+    """ "7 pours: 2 as planned, 4 in part, 1 ruined"."""
+    came = {"as planned": kept.as_planned, in_part: kept.in_part, "ruined": kept.ruined}
+    return f"{counted(kept.pours, 'pour')}: {_counts(came)}"
 
 
 def _counts(counts: Mapping[str, int]) -> str:

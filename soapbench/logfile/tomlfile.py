@@ -15,7 +15,7 @@ from soapbench.logfile.door import NotAFile, read_file
 from soapbench.reading.faults import Fault, FileFaults
 from soapbench.reading.safetext import clean
 
-LARGEST_FILE = 500_000
+LARGEST_FILE = 1_000_000
 """Bytes; what a person writes has a few thousand."""
 DEEPEST_KEY = 50
 """Dots in one key; plans and tables need two."""
@@ -95,7 +95,7 @@ def key_lines(text: str) -> dict[Location, int]:
     counts: dict[Location, int] = {}
     table: Location = ()
     for number, line in enumerate(text.splitlines(), 1):
-        if header := _HEADER.match(line):
+        if line.lstrip().startswith("[") and (header := _HEADER.match(line)):
             names = [name.strip().strip("\"'") for name in header.group(2).split(".")]
             table = ()
             for i, name in enumerate(names):

@@ -16,15 +16,15 @@ from datetime import date, datetime
 from soapbench.aftercare.practice import Practice
 from soapbench.papers.materials import Material
 from soapbench.papers.record import BatchReport
+from soapbench.papers.saponified import soap_line
 from soapbench.reading.entries import UNLABELLED, Labelled
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.recipe.oils import OilFacts
+from soapbench.words.quantities import G_PER_OZ
 
 RINSE_OFF = 1e-4
 """From this share of the product an allergen is listed: 0.01 %, for what is rinsed off."""
-OUNCE_G = 28.349523125
-"""Avoirdupois, by definition."""
 PARFUM = "Parfum"
 WATER, NAOH, KOH = "Aqua", "Sodium Hydroxide", "Potassium Hydroxide"
 FROM_MEMORY = "from memory, not verified"
@@ -68,7 +68,7 @@ class NetWeight:
     @property
     def words(self) -> str:
         """In g and in avoirdupois ounces, rounded down."""
-        ounces = math.floor(self.g / OUNCE_G * 100) / 100
+        ounces = math.floor(self.g / G_PER_OZ * 100) / 100
         return f"{math.floor(self.g)} g ({ounces:.2f} oz)"
 
 
@@ -92,6 +92,8 @@ class BatchSheet:
     no_certificate: tuple[str, ...]
     """Fragrances whose certificate's allergens were not entered."""
     lots: tuple[Material, ...]
+    soap_line: str
+    """The same by what lye made of the oils, where a label is to name the soaps."""
     stops: tuple[str, ...]
     """Why it should not be sold as it is."""
     missing: tuple[str, ...]
@@ -121,7 +123,7 @@ def batch_sheet(
     no_certificate = tuple(
         f.name for f in report.fragrances if not getattr(fragrances.get(f.name), "allergens", ())
     )
-    net = _net(report)
+    net, allergens = _net(report), _allergens(report, fragrances)
     return BatchSheet(
         code=batch_code(report.batch, report.begun),
         title=report.title,
@@ -134,9 +136,10 @@ def batch_sheet(
         bars=report.bars,
         net=net,
         ingredients=listed,
-        allergens=_allergens(report, fragrances),
+        allergens=allergens,
         no_certificate=no_certificate,
         lots=tuple(m for m in report.materials if m.has_lot),
+        soap_line=_soap_line(report, oils, listed, allergens),
         stops=tuple(problem.text for problem in report.problems),
         missing=_missing(report, net, listed, no_certificate),
     )
@@ -204,6 +207,28 @@ def _listed(
     return tuple(order)
 
 
+def _soap_line(
+    report: BatchReport,
+    oils: Mapping[str, OilFacts],
+    listed: Iterable[Listed],
+    allergens: Iterable[Allergen],
+) -> str:
+    """Oils and lye as what they became; then colours, in any order, and allergens."""
+    amounts, lye = report.amounts, report.plan.lye
+    used = {oil.name for oil in (*amounts.oils, *amounts.extra_oils)}
+    inert = [
+        i
+        for i in listed
+        if i.label not in (NAOH, KOH) and not used.intersection(i.name.split(", "))
+    ]
+    rest = {i.label: (i.share or 0.0) * amounts.batter_g for i in inert if not i.colour}
+    potassium = {"KOH": 1.0, "both": lye.koh_share or 0.0}.get(lye.alkali, 0.0)
+    labels = {name: facts.inci for name, facts in oils.items()}
+    last = [i.label for i in inert if i.colour] + [a.name for a in allergens]
+    line = soap_line(amounts, potassium, labels, rest)
+    return ", ".join(dict.fromkeys([line, *last]))
+
+
 def _together(one: Listed, other: Listed) -> Listed:
     """Two materials that a label gives one name: sunflower oils, several fragrances."""
     share = None if one.share is None or other.share is None else one.share + other.share
@@ -238,5 +263,9 @@ def _missing(
     missing += [f"Labelling name of {i.name}" for i in listed if not i.known]
     missing += [f"Dose of {i.name}" for i in listed if i.share is None]
     missing += [f"Allergens of {name}, from its certificate" for name in no_certificate]
+    missing += [
+        f"Ingredients of the embed {embed.name or number}, from its own batch sheet"
+        for number, embed in enumerate(report.plan.embeds, 1)
+    ]
     missing += [f"Lot of {m.words}" for m in report.materials if m.has_lot and not m.lot]
     return tuple(missing)

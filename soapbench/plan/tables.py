@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from soapbench.batter import FragranceWord, Reputation, Trace
 from soapbench.plan.values import (
@@ -34,6 +34,11 @@ from soapbench.reading.faults import nearest
 from soapbench.reading.safetext import clean
 
 MouldNumber = Literal["1", "2", "3", "4", "5", "6", "7", "8", "9", "10", "11", "12"]
+Gel = Literal["prevent", "allow", "force"]
+Liquid = Literal["oil", "water", "none"]
+"""What a colour is dispersed in."""
+GELS: tuple[str, ...] = get_args(Gel)
+LIQUIDS: tuple[str, ...] = get_args(Liquid)
 UNCOLOURED = "#e8dfc8"
 """Soap without colour is cream."""
 
@@ -117,7 +122,7 @@ class Conditions:
     """Oils and lye water apart, degC, in place of ``batter``."""
     blend: Blending = Trace.EMULSION
     """What the stick blender brings the batter to; or seconds of it."""
-    gel: Literal["prevent", "allow", "force"] = "allow"
+    gel: Gel = "allow"
 
     def __post_init__(self) -> None:
         if (self.oils is None) != (self.lye is None):
@@ -135,7 +140,7 @@ class Colourant:
 
     name: Text
     dose: Dose | None = None
-    disperse_in: Literal["oil", "water", "none"] = "none"
+    disperse_in: Liquid = "none"
     liquid: Dose | None = None
     """How much oil or water it is dispersed in; water is taken from the recipe's own."""
     oil_from: Literal["extra", "recipe"] = "extra"

@@ -115,19 +115,21 @@ class Labelled:
     name: str = ""
     source: str = ""
     verified: str = ""
+    soap: str = ""
+    """Of an oil: what its soap is called after "Sodium" or "Potassium"; empty: not known."""
 
 
 UNLABELLED = Labelled()
 
 
 def labelled(entry: Entry) -> Labelled:
-    """An entry's ``inci.name``."""
+    """An entry's ``inci.name``, and an oil's ``inci.soap``."""
     group = entry.group("inci")
     if group is None:
         return UNLABELLED
-    group.keys("name")
+    group.keys("name", "soap")
     group.marked()
-    return Labelled(group.text("name"), **group.marks)
+    return Labelled(group.text("name"), **group.marks, soap=group.text("soap"))
 
 
 def entries(tables: Mapping[str, Any], faults: list[Fault]) -> Iterator[tuple[str, Entry]]:

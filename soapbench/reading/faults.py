@@ -23,8 +23,8 @@ class Fault:
     def words(self, file: str = "") -> str:
         """All of it on one line: where it is, what is wrong, what would be right."""
         where = self.place(file)
-        said = f"{self.key} {self.wrong}".strip()
-        return (f"{where}: " if where else "") + said + (f"; {self.right}" if self.right else "")
+        what = f"{self.key} {self.wrong}".strip()
+        return (f"{where}: " if where else "") + what + (f"; {self.right}" if self.right else "")
 
     def place(self, file: str) -> str:
         """ "sage.toml, line 12"; the file alone where no line can be named."""

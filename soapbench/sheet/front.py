@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from soapbench.advice.reasons import tightest_of
 from soapbench.outlook.chart import PourChart, chart
 from soapbench.reading.safetext import clean, counted
 from soapbench.settings import Settings
@@ -84,8 +85,8 @@ def _says(
     if whole.advice and whole.advice.warns:
         way = whole.advice.way
         sentences.append(f"{BETTER}: {way.name}, {chances_words(way)}.")
-    if outlook.tightest and outlook.chance < 0.98:
-        sentences.append(tight_words(outlook.tightest, outlook))
+    if tight := tightest_of(outlook):
+        sentences.append(tight_words(tight, outlook))
     return sentences + bottles_words(whole)
 
 

@@ -218,7 +218,7 @@ def _question(blank: Blank) -> Question:
             if typed:
                 blank.read(typed)
         except Wrong as fault:
-            return f"{fault.wrong}; {fault.right}"
+            return str(fault)
         return ""
 
     if blank.path == ("look",):

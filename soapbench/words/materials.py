@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 YOUR_OWN = "Your own: "
-MOVE_STAYS = "A move keeps its values; edit them"
+MOVE_STAYS = "This one can only be edited, not removed"
 SAVED = "Saved"
 
 

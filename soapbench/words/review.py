@@ -18,7 +18,7 @@ _SINKS = {"to the bottom": "to the bottom", "half way": "halfway"}
 _PREDICTED = {**_SINKS, "stayed on top": "on top"}
 PHOTO_STRAIGHT, DRAWN = "Photo, put straight", "Drawn, as poured"
 READING_PHOTO = "Reading the photo …"
-IN_THE_PHOTO = "In the photo: "
+IN_THE_PHOTO = "In the photo (poured): "
 AGAIN = "Would you pour this again?"
 VERDICT_KEY = f"{AGAIN} Press v"
 NEXT_SWIRL, NOT_SURE = "Which swirl next time?", "not sure"
@@ -62,7 +62,7 @@ def photo_title(plan: str, part: str) -> str:
 
 
 def photo_share(pot: str, share: float, poured: float) -> str:
-    return f"{pot} {numbers.share(share)} (poured {numbers.share(poured)})  "
+    return f"{pot} {numbers.share(share)} ({numbers.share(poured)})  "
 
 
 def verdict_line(came: str, verdict: str, swirl: str, change: str) -> str:

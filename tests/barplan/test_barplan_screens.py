@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -11,7 +10,6 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 from rich.color import Color
-from textual.pilot import Pilot
 from textual.widgets import Static
 
 from soapbench.advice.known import Known
@@ -27,6 +25,7 @@ from soapbench.ui.pour.summary import SummaryScreen
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan
+from tests.waiting import until
 
 HARBOUR = SAMPLES / "harbour_at_dusk.toml"
 TWO = Design(
@@ -37,18 +36,6 @@ TWO = Design(
 
 def an_app(bench: Path, clock: FakeClock, path: Path | None = None) -> SoapbenchApp:
     return SoapbenchApp(open_bench(bench), clock, path)
-
-
-async def until(pilot: Pilot[Any], holds: Callable[[], bool]) -> None:
-    """Wait for a worker's answer to be on screen."""
-    for _ in range(50):  # an answer may ask the next question
-        await pilot.app.workers.wait_for_complete(
-            [w for w in pilot.app.workers if not w.is_finished and w.group != "rows"]
-        )
-        await pilot.pause()
-        if holds():
-            return
-    raise AssertionError("it never came")
 
 
 def shown(app: SoapbenchApp, id: str) -> str:

@@ -218,7 +218,7 @@ class WorkshopActs(BaseScreen[None]):
                         planchanges.other_mould(self.draft.text, typed, ml, self.app.settings)
                     )
                 except QuantityError as fault:
-                    self.say(f"! {fault.wrong}; {fault.right}")
+                    self.say(f"! {fault}")
 
         self.app.push_screen(Words(words.new_mould(ml)), given)
 

@@ -129,7 +129,7 @@ def wrong_with(typed: str, keys: Keys, settings: Settings) -> str:
     except Wrong as fault:
         if field and field.measure in OTHER and _measures(typed, OTHER[field.measure][0]):
             return OTHER[field.measure][1]
-        return clean(texts.plainly(f"{fault.wrong}; {fault.right}"))
+        return clean(texts.plainly(str(fault)))
     return ""
 
 
