@@ -226,6 +226,15 @@ def test_oils_and_lye_given_apart_are_cooled_to_what_the_warmer_of_them_is_coole
     assert (made.conditions.oils, made.conditions.lye) == (30.0, 44.0)
 
 
+def test_more_water_is_weaker_lye_and_weak_lye_is_left() -> None:
+    water = change("more water")
+    made = water.make(plan(), 0.0)
+    assert made is not None
+    assert made.lye.strength == pytest.approx(plan().lye.strength - 0.04)
+    assert water.words(made) == "more water (lye 29 %)"
+    assert water.make(made, 0.0) is None
+
+
 def test_half_of_each_load_that_is_worth_halving() -> None:
     half = change("half")
     (scent,) = plan().fragrance
