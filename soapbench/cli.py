@@ -100,8 +100,8 @@ def _tell_copies(bench: Bench) -> None:
     if listing.copies:
         from soapbench.bench.joining import not_joined
 
-        for found in not_joined(bench, listing):
-            print(f"soapbench: {found.words}", file=sys.stderr)
+        for copy in not_joined(bench, listing):
+            print(f"soapbench: {copy.words}", file=sys.stderr)
 
 
 def _telling_waits(args: argparse.Namespace) -> AbstractContextManager[None]:
@@ -109,8 +109,8 @@ def _telling_waits(args: argparse.Namespace) -> AbstractContextManager[None]:
     from soapbench.logfile.patience import telling
     from soapbench.reading.safetext import clean
 
-    told = words.waiting(clean(str(_folder(args)), 200))
-    return telling(lambda: print(told, file=sys.stderr, flush=True))
+    line = words.waiting(clean(str(_folder(args)), 200))
+    return telling(lambda: print(line, file=sys.stderr, flush=True))
 
 
 def _settings(args: argparse.Namespace) -> Settings:

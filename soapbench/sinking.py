@@ -75,9 +75,9 @@ def learn(loaves: Iterable[Sequence[Drop]]) -> Sinking:
         return Sinking(0.0, len(taught))
     log_belief = [-0.5 * (shift / USUAL_SPREAD) ** 2 for shift in _GRID]
     for drop in (drop for drops in taught for drop in drops):
-        for said in drop.reached:
+        for answer in drop.reached:
             for i, shift in enumerate(_GRID):
-                log_belief[i] += math.log(_chance(said, drop.trace - shift)) / len(drop.reached)
+                log_belief[i] += math.log(_chance(answer, drop.trace - shift)) / len(drop.reached)
     highest = max(log_belief)
     weights = [math.exp(b - highest) for b in log_belief]
     mean = sum(w * shift for w, shift in zip(weights, _GRID, strict=True)) / sum(weights)
@@ -97,24 +97,24 @@ def _normal(z: float) -> float:
 
 
 def drops_of(
-    plan: Plan, state: PourState, table: SwirlTable, seen: Iterable[Reach]
+    plan: Plan, state: PourState, table: SwirlTable, reaches: Iterable[Reach]
 ) -> tuple[Drop, ...]:
     """What one cut teaches: colours dropped into a tapped base, and drawn through by no tool."""
     poured = [d for d in state.done if d.stage.step and not d.skipped]
     if any(table.kinds[d.stage.step].role == "tool" for d in poured):
         return ()
-    said: dict[str, list[str]] = {}
-    for reach in seen:
-        said.setdefault(reach.pot, []).append(reach.reached)
-    found = []
+    answers: dict[str, list[str]] = {}
+    for reach in reaches:
+        answers.setdefault(reach.pot, []).append(reach.reached)
+    drops = []
     for done in poured:
         if done.stage.manner != "drop" or plan.base.name not in done.stage.onto:
             continue
         trace = tapped_trace(state.pots[plan.base.name].taps, 0.5 * (done.begun + done.done))
         for pot in done.stage.pots:
-            if trace is not None and pot in said:
-                found.append(Drop(pot, trace, tuple(said[pot])))
-    return tuple(found)
+            if trace is not None and pot in answers:
+                drops.append(Drop(pot, trace, tuple(answers[pot])))
+    return tuple(drops)
 
 
 def tapped_trace(taps: Iterable[Tap], t: float) -> float | None:

@@ -39,8 +39,8 @@ NOT_TRACE = (Trouble.SEPARATING, Trouble.FALSE_TRACE)
 """What looked like trace was none: the batter stands at its emulsion until blended again."""
 
 
-def trouble_of(said: object) -> Trouble | None:
+def trouble_of(value: object) -> Trouble | None:
     """The trouble a log names; the first release kept "heating up", and all of them as notes."""
-    if said == "heating up":
+    if value == "heating up":
         return Trouble.OVERHEATING
-    return Trouble(said) if isinstance(said, str) and said in tuple(Trouble) else None
+    return Trouble(value) if isinstance(value, str) and value in tuple(Trouble) else None

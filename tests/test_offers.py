@@ -5,9 +5,10 @@ Ways are given with their worths, so that no draw is run.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from soapbench.advice import changes
@@ -16,6 +17,7 @@ from soapbench.advice.advise import (
     FAR,
     STEADY_S,
     Advice,
+    _factors,
     advice_of,
     shown,
     steady,
@@ -30,6 +32,7 @@ from soapbench.outlook.finishing import Quantiles, outlook
 from soapbench.outlook.worth import WORTH_POURING, Become
 from soapbench.plan import Plan
 from soapbench.pour.state import PotState, PourState, TroubleSeen
+from soapbench.thickening.draws import Draws
 from soapbench.troubles import Trouble
 from tests.plans import plan
 from tests.test_outlook import ONE, SURE, batter, stage
@@ -121,6 +124,13 @@ def test_it_is_said_that_it_thickens_faster_from_about_a_third_on() -> None:
         assert ("faster" in why(late, factor)) is said
 
 
+def test_how_much_faster_is_told_by_one_in_ten_half_and_nine_in_ten() -> None:
+    times = np.arange(1.0, 102.0)
+    draws = Draws(np.zeros(101), np.zeros((101, 5)), np.ones(101), {"F": np.log(times)})
+    found = _factors(draws, "F")
+    assert (found.p10, found.p50, found.p90) == pytest.approx((11.0, 51.0, 91.0))
+
+
 # ---------------------------------------------------------------- sets of changes
 
 
@@ -164,6 +174,21 @@ def test_where_none_is_enough_the_best_that_gains_is_told(
     assert changes_together(plan(), known, 0.3) == ()
 
 
+def test_sets_are_of_one_two_and_three_changes_that_can_each_be_made(
+    monkeypatch: pytest.MonkeyPatch, known: Known
+) -> None:
+    """Of four changes, one of which cannot be made: 3, 3 and 1; more make another plan of it."""
+    four = CHANGES[:4]
+
+    def made(found: Sequence[Change], *_: object) -> Together | None:
+        return None if four[1] in found else together(0.4, *(str(id(one)) for one in found))
+
+    monkeypatch.setattr(changes, "CHANGES", four)
+    monkeypatch.setattr(changes, "_with", made)
+    sets = list(changes.sets_by_size(plan(), known))
+    assert [[len(one.changes) for one in of_size] for of_size in sets] == [[1] * 3, [2] * 3, [3]]
+
+
 # ---------------------------------------------------------------- one change
 
 
@@ -199,6 +224,15 @@ def test_oils_and_lye_given_apart_are_cooled_to_what_the_warmer_of_them_is_coole
     made = cooler.make(degrees(apart, oils=30.0, lye=50.0), 0.0)
     assert made is not None
     assert (made.conditions.oils, made.conditions.lye) == (30.0, 44.0)
+
+
+def test_more_water_is_weaker_lye_and_weak_lye_is_left() -> None:
+    water = change("more water")
+    made = water.make(plan(), 0.0)
+    assert made is not None
+    assert made.lye.strength == pytest.approx(plan().lye.strength - 0.04)
+    assert water.words(made) == "more water (lye 29 %)"
+    assert water.make(made, 0.0) is None
 
 
 def test_half_of_each_load_that_is_worth_halving() -> None:

@@ -251,3 +251,4 @@ def test_once_as_planned_is_lost_what_is_to_spare_counts_up_to_in_part() -> None
     tool = stage("tool", 90, 0.01, step="hanger swirl", needs=BEFORE_THICK)
     with_tool = outlook([replace(in_time, median_s=150.0), tool], ONE, batter(), SURE)
     assert with_tool.to_spare_s == pytest.approx(50.0, abs=2.0), "a tool is left out"
+    assert with_tool.tightest is None

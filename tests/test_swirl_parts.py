@@ -8,7 +8,7 @@ import pytest
 
 from soapbench.batter import Trace
 from soapbench.bench import tables
-from soapbench.swirls.cooking import too_soon
+from soapbench.swirls.cooking import cook_first, too_soon
 from soapbench.swirls.moves import LOW, WIRE_NOW, moved, moves_open
 from soapbench.swirls.pouring import left_unpoured, pouring_stages
 from soapbench.swirls.stage import Need, Stage
@@ -266,6 +266,15 @@ def test_embeds_are_set_in_once_all_is_poured_and_nothing_else_is_lost() -> None
     at = with_them.index(setting)
     assert with_them[at - 1] == "drop swirl/drop an accent/gull"
     assert with_them[at + 1] == "hanger swirl/draw the hanger"
+
+
+def test_a_cook_comes_once_the_lye_is_in_and_before_all_the_rest() -> None:
+    before = [stage for stage in stages(plan(), ML, TABLE) if not stage.step]
+    cooked = [stage.id for stage in cook_first(before, (), plan(), ML, TABLE)]
+    assert cooked == ["lye into oils", "emulsify", "cook", *(s.id for s in before[2:])]
+    scraped = [s.action for s in cook_first(before[4:], ("base", "rope"), plan(), ML, TABLE)]
+    assert scraped[:2] == ["scrape back", "cook"]
+    assert scraped[2:] == [stage.action for stage in before[4:]]
 
 
 def test_a_cook_is_asked_about_only_where_it_is_one_and_short() -> None:

@@ -192,24 +192,24 @@ def shown(state: PourState) -> bool:
 
 
 def steady(
-    found: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
+    advice: Advice, ranked: Sequence[SwirlChoice], before: Advice | None, now: float
 ) -> Advice:
-    """``found`` with the backup offered before, until another has been clearly better a while or
+    """``advice`` with the backup offered before, until another has been clearly better a while or
     is far better."""
     kept = before.backup if before else None
-    if before is None or kept is None or found.backup is None:
-        return found
+    if before is None or kept is None or advice.backup is None:
+        return advice
     same = next((way for way in ranked if way.key == kept.key), None)
-    if same is None or same.key == found.backup.key or not _helps(same, found.going_on):
-        return found
-    if found.backup.worth <= same.worth + CLEARLY:
-        return replace(found, backup=same)
+    if same is None or same.key == advice.backup.key or not _helps(same, advice.going_on):
+        return advice
+    if advice.backup.worth <= same.worth + CLEARLY:
+        return replace(advice, backup=same)
     since = now
-    if before.rival and before.rival[0] == found.backup.key:
+    if before.rival and before.rival[0] == advice.backup.key:
         since = before.rival[1]
-    if now - since >= STEADY_S or found.backup.worth > same.worth + FAR:
-        return found
-    return replace(found, backup=same, rival=(found.backup.key, since))
+    if now - since >= STEADY_S or advice.backup.worth > same.worth + FAR:
+        return advice
+    return replace(advice, backup=same, rival=(advice.backup.key, since))
 
 
 def judged(

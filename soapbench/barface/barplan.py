@@ -18,8 +18,6 @@ from soapbench.advice.known import Known, mix_of
 from soapbench.barface import (
     Colour,
     Design,
-    Manner,
-    Path,
     Pouring,
     SinkDepth,
     ToolPass,
@@ -39,7 +37,7 @@ from soapbench.sinking import Sinking
 from soapbench.swirls.pouring import SET_IN, Lot, lots
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE, stages
-from soapbench.swirls.table import SwirlTable
+from soapbench.swirls.table import Manner, SwirlTable, WireLed
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
 
@@ -182,7 +180,7 @@ def design(
             ]
             in_base = [] if stirred else in_base
         elif role == "tool" and steps:
-            steps.append(ToolPass(Path(stage.manner), _mean(stage.pots, w.traces, ml)))
+            steps.append(ToolPass(WireLed(stage.manner), _mean(stage.pots, w.traces, ml)))
         elif role == "top":
             top = Top(_mean(stage.pots, w.traces, ml))
     if not steps:
@@ -219,12 +217,12 @@ def _embeds(plan: Plan, amounts: Amounts, mould: int) -> list[Pouring]:
     batter_ml = there.ml - embeds_of_moulds(plan)[mould]
     pots = [pot.share for pot in amounts.pots if pot.name in (there.pots or [pot.name])]
     per_ml = sum(pots) / max(batter_ml, 1.0)
-    found = []
+    embeds = []
     for i, embed in enumerate(plan.embeds, len(plan.pots)):
         part = plan.mould.wanted_ml[mould] / whole if embed.mould is None else 1.0
         if embed.mould in (None, str(mould + 1)):
-            found.append(Pouring(i, embed.volume * part * per_ml, Manner.EMBED))
-    return found
+            embeds.append(Pouring(i, embed.volume * part * per_ml, Manner.EMBED))
+    return embeds
 
 
 def _mean(pots: Sequence[str], states: Mapping[str, float], ml: Mapping[str, float]) -> float:

@@ -106,8 +106,8 @@ def read_batch(bench: Bench, path: Path) -> BatchFile:
         weighed = amounts(plan, known_oils, known_colourants, additives(own))
     except FileFaults as refused:
         wrong = refused.faults[0]
-        said = f"{wrong.place(name)}: its plan cannot be used: {wrong.key} {wrong.wrong}"
-        raise NoSuchBatch(said) from None
+        trouble = f"{wrong.place(name)}: its plan cannot be used: {wrong.key} {wrong.wrong}"
+        raise NoSuchBatch(trouble) from None
     except (ArithmeticError, LookupError, TypeError, ValueError) as error:
         raise NoSuchBatch(f"{name}: its plan cannot be used: {clean(str(error), 120)}") from None
     return BatchFile(path, log, log.header, plan, weighed)

@@ -57,7 +57,7 @@ def _each(
     """``act`` gets a batch's log and the entries only a copy holds; returns why they stay there."""
     longest = {row.batch: row for row in listing.rows}
     newest = sorted(listing.copies, key=lambda row: row.mtime_ns, reverse=True)[:MOST_COPIES]
-    told = []
+    joined = []
     for copy in newest:
         row = longest[copy.batch]
         path = bench.path(row)
@@ -65,10 +65,10 @@ def _each(
             held = {event.id for event in bench.read(path).events}
             lacking = [e for e in bench.read(bench.path(copy)).events if e.id not in held]
             if lacking:
-                told.append(Joined(row.title, copy.path, len(lacking), act(path, lacking)))
+                joined.append(Joined(row.title, copy.path, len(lacking), act(path, lacking)))
         except OSError as error:
-            told.append(Joined(row.title, copy.path, 0, error.strerror or str(error)))
-    return tuple(told)
+            joined.append(Joined(row.title, copy.path, 0, error.strerror or str(error)))
+    return tuple(joined)
 
 
 def _join(bench: Bench, path: Path, lacking: list[Event], boot_id: str) -> str:

@@ -47,8 +47,8 @@ def plan_from_text(text: str, file: str, oils: Iterable[str], swirls: Iterable[s
 def plan_in_log(header: Header, log: Path, oils: Iterable[str], swirls: SwirlTable) -> Plan:
     """The plan at the top of a batch's log, one that can be poured. Raises FileFaults."""
     file = clean(log.name, 80)
-    said = dict(header.plan)
-    plan = _plan(said, file, oils, swirls.kinds, lambda: _lines_in(log), read_poured)
+    written = dict(header.plan)
+    plan = _plan(written, file, oils, swirls.kinds, lambda: _lines_in(log), read_poured)
     if wrong := step_problems(plan, swirls):
         line = _lines_in(log).get(("swirl", "steps"))
         fault = Fault("swirl.steps", clean(wrong[0]), "the plan it was poured by", line)

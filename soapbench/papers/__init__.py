@@ -1,5 +1,5 @@
 """Papers: record, report, charts, calendar and spreadsheets of a batch.
 
 Read it in this order: ``record``, ``materials``, ``report``, ``charts``, ``chartsvg``,
-``calendar``, ``spreadsheets``, ``batchsheet``, ``label`` and ``commands``.
+``calendar``, ``spreadsheets``, ``batchsheet``, ``saponified``, ``label`` and ``commands``.
 """

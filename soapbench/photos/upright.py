@@ -48,9 +48,9 @@ def stands(seen: Labels, drawn: Labels, colours: int) -> Stands:
 def _bands(labels: Labels, colours: int) -> Floats:
     """(bands, colours) each colour's share of each band, top first; nought without any colour."""
     held = np.nonzero((labels < colours).any(axis=1))[0]
-    found = np.zeros((BANDS, colours))
+    shares = np.zeros((BANDS, colours))
     if len(held):
         for i, band in enumerate(np.array_split(labels[held[0] : held[-1] + 1], BANDS)):
             counts = np.bincount(band[band < colours], minlength=colours)[:colours]
-            found[i] = counts / max(int(counts.sum()), 1)
-    return found
+            shares[i] = counts / max(int(counts.sum()), 1)
+    return shares

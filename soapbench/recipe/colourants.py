@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from soapbench.plan.tables import LIQUIDS
 from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
 from soapbench.reading.faults import Fault
 from soapbench.words.signs import LOOK
@@ -79,7 +80,7 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         name=name,
         bulk_g_ml=entry.number("bulk_g_ml", 0.02, 20, USUAL_BULK_G_ML),
         solid_g_ml=entry.number("solid_g_ml", 0.5, 20, USUAL_SOLID_G_ML),
-        disperse_in=entry.word("disperse_in", ("oil", "water", "none"), "none"),
+        disperse_in=entry.word("disperse_in", LIQUIDS, "none"),
         look=look,
         glycerin_rivers=entry.flag("glycerin_rivers"),
         note=entry.text("note"),

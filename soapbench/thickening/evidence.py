@@ -96,8 +96,8 @@ JUST_BLENDED_S = 60.0
 
 def blended_up(pot: PotHistory) -> Blend | None:
     """The last burst kept up to a state and not keyed: exposure counts from its end."""
-    found = [b for b in pot.blends if b.to is not None and b.seconds > 0 and b.end <= pot.until]
-    return found[-1] if found else None
+    blends = [b for b in pot.blends if b.to is not None and b.seconds > 0 and b.end <= pot.until]
+    return blends[-1] if blends else None
 
 
 def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
@@ -111,7 +111,7 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
     sure = max([pot.together, *to])
     reached = max([sure, *first])
     begun = up.end if up else -1.0
-    found = [s for s in _emulsified(pot, first, priors) if s.t > begun]
+    sightings = [s for s in _emulsified(pot, first, priors) if s.t > begun]
     looked = pot.until if pot.keyed is None else min(pot.until, pot.keyed + priors.patience)
     away = 0.0 if first or sure > Trace.EMULSION else priors.untended
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
@@ -120,16 +120,16 @@ def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighti
             # What it was blended up to is known from the blender; a tap of it says "still so".
             if first[milestone] > begun and milestone not in to:
                 t = max(_came(first[milestone], pot.fragrance_in, priors.delay), begun + 1.0)
-                found.append(Sighting(milestone, t, True, 0.0, priors.delay))
+                sightings.append(Sighting(milestone, t, True, 0.0, priors.delay))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
             if looked - priors.delay > max(begun, 0.0):  # what was reached only now is not tapped
                 floor = silent / before
-                found.append(Sighting(milestone, looked - priors.delay, False, floor, 0.0))
+                sightings.append(Sighting(milestone, looked - priors.delay, False, floor, 0.0))
             if reached in first and milestone == reached + 1 and last[reached] > begun:
-                seen = max(last[reached], 1.0)  # somebody named the state below
-                found.append(Sighting(milestone, seen, False, priors.mistaken, 0.0))
-    return found
+                named = max(last[reached], 1.0)  # somebody named the state below
+                sightings.append(Sighting(milestone, named, False, priors.mistaken, 0.0))
+    return sightings
 
 
 def _came(tap: float, fragrance_in: float | None, delay: float) -> float:
@@ -147,19 +147,19 @@ def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -
     Bursts were keyed up to it, or it was tapped soon after the blender. Long after, a tap of
     stable emulsion says no more than that light trace is not there yet.
     """
-    found = [
+    sightings = [
         Sighting(b.to, max(b.t, 1.0), True, 0.0, STOPPED_S)
         for b in pot.blends
         if b.to is not None and not b.seconds and b.t <= pot.until
     ]
     tap = first.get(Trace.EMULSION)
-    if tap is not None and not found:
+    if tap is not None and not sightings:
         since = [tap - b.end for b in pot.blends if b.t <= tap]
         if since and min(since) <= JUST_BLENDED_S:
             unsure = hypot(STOPPED_S, 0.5 * max(min(since), 0.0))
             t = max(tap - priors.delay, 1.0)
-            found.append(Sighting(Trace.EMULSION, t, True, 0.0, unsure))
-    return found
+            sightings.append(Sighting(Trace.EMULSION, t, True, 0.0, unsure))
+    return sightings
 
 
 SEIZED_S = 90.0
@@ -214,7 +214,7 @@ def rows_of(
 
     ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
     """
-    found: list[tuple[float, ...]] = []
+    rows: list[tuple[float, ...]] = []
     terms, pots = [], list[PotHistory]()
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
@@ -227,11 +227,11 @@ def rows_of(
                 w = strength_of(word, batch.mix, priors)
             up = blended_up(pot)
             start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
-            for seen in sightings_of(pot, priors, skipped):
-                found.append((*seen, i, lot, w, to, start, t_f, len(pots)))
+            for sighting in sightings_of(pot, priors, skipped):
+                rows.append((*sighting, i, lot, w, to, start, t_f, len(pots)))
             pots.append(pot)
-    found.sort(key=lambda row: not row[2])
-    columns = np.array(found, dtype=np.float64).reshape(-1, 12)
+    rows.sort(key=lambda row: not row[2])
+    columns = np.array(rows, dtype=np.float64).reshape(-1, 12)
     milestone, t, is_tapped, floor, unsure, at, lot_at, w_at, to_at, start_at, t_f_at, of = (
         columns.T.copy()
     )

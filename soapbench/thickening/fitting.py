@@ -159,17 +159,19 @@ def fit(
     batches, seized = without_seizing(batches)
     habit, best = skipped(batches, priors), priors
     rows = rows_of(batches, shelf.lots, best, habit)
-    found = solve(rows, len(batches), setting, rounds, tolerance)
+    solution = solve(rows, len(batches), setting, rounds, tolerance)
     for delay in (d for d in DELAYS_S if d > priors.delay > 0.0):
         later = replace(priors, delay=delay)
         rows_later = rows_of(batches, shelf.lots, later, habit)
-        then = solve(rows_later, len(batches), setting, WARM_ROUNDS, tolerance, found)
-        gain = log_evidence(rows_later, then, priors.tail) - log_evidence(rows, found, priors.tail)
+        then = solve(rows_later, len(batches), setting, WARM_ROUNDS, tolerance, solution)
+        gain = log_evidence(rows_later, then, priors.tail) - log_evidence(
+            rows, solution, priors.tail
+        )
         gain += practised(delay, late_s) - practised(best.delay, late_s)
         if gain < CLEARLY:
             break
-        best, rows, found = later, rows_later, then
-    return _learned(shelf, seized, rows, found, priors, habit, best.delay)
+        best, rows, solution = later, rows_later, then
+    return _learned(shelf, seized, rows, solution, priors, habit, best.delay)
 
 
 def _delay_by_practice(priors: Priors, late_s: Sequence[float]) -> float:
@@ -186,36 +188,36 @@ def _learned(
     shelf: _Shelf,
     seized: Mapping[str, int],
     rows: Rows,
-    found: Solution,
+    solution: Solution,
     priors: Priors,
     habit: float,
     delay: float,
 ) -> Fit:
-    names, size = list(shelf.sold), len(found.at.theta)
-    variance = np.diag(found.covariance)[size:]
+    names, size = list(shelf.sold), len(solution.at.theta)
+    variance = np.diag(solution.covariance)[size:]
     own: dict[str, list[Lot]] = {name: [] for name in names}
     for (name, lot), i in shelf.lots.items():
-        precision = max(float(found.data.lots[i]), 0.0)
-        pull = precision * float(found.at.lots[i]) + float(found.data.slope_lots[i])
-        tie = tuple(map(float, found.data.tie[:, i]))
+        precision = max(float(solution.data.lots[i]), 0.0)
+        pull = precision * float(solution.at.lots[i]) + float(solution.data.slope_lots[i])
+        tie = tuple(map(float, solution.data.tie[:, i]))
         own[name].append(Lot(lot, precision, pull, tie))
     few = [f for f, name in enumerate(names) if shelf.batches[name] <= FEW]
     of = _setting(shelf, priors).fragrance_of
-    profiled = profiles(rows, found.at, found.sd, of, few, priors.tail)
+    profiled = profiles(rows, solution.at, solution.sd, of, few, priors.tail)
     tables = dict(zip(few, profiled.tolist(), strict=True))
     return Fit(
         priors=priors,
-        batches=len(found.at.rates),
-        theta=found.at.theta,
-        covariance=found.covariance[:size, :size],
-        sd=found.sd,
-        words=_class_means(found.at.fragrances, variance, list(shelf.sold.values()), priors),
+        batches=len(solution.at.rates),
+        theta=solution.at.theta,
+        covariance=solution.covariance[:size, :size],
+        sd=solution.sd,
+        words=_class_means(solution.at.fragrances, variance, list(shelf.sold.values()), priors),
         fragrances={
             name: Fragrance(
                 name,
                 shelf.sold[name],
                 shelf.batches[name],
-                float(found.at.fragrances[f]),
+                float(solution.at.fragrances[f]),
                 tuple(own[name]),
                 tuple(tables.get(f, ())),
                 seized.get(name, 0),

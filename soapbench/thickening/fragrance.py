@@ -93,7 +93,7 @@ def new_bottle(fit: Fit, word: FragranceWord) -> bool:
 def usual_beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
     """The same of a batch in which it does not seize."""
     known, priors = fit.fragrances.get(word.name), fit.priors
-    found, logs = [], []
+    beliefs, logs = [], []
     told = fit.told.get(word.name)
     sold = mixture(word.reputation, fit.words, priors)
     for weight, mean, sd in told_mixture(told, priors) if told else sold:
@@ -111,11 +111,12 @@ def usual_beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
         for share, deviates in bottles:
             centre, tie, variance = belief
             logs.append(float(np.log(weight * share)) + log_evidence)
-            found.append((centre, tie, variance + deviates**2 * rho2))
+            beliefs.append((centre, tie, variance + deviates**2 * rho2))
     weights = np.exp(np.array(logs) - max(logs))
     weights /= weights.sum()
     return tuple(
-        Belief(float(w), float(m), t, float(v)) for w, (m, t, v) in zip(weights, found, strict=True)
+        Belief(float(w), float(m), t, float(v))
+        for w, (m, t, v) in zip(weights, beliefs, strict=True)
     )
 
 

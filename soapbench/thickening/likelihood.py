@@ -63,14 +63,14 @@ FARTHEST = 30.0
 def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
     """Log probability of not having tapped a milestone; rows along the first axis."""
     z = -np.minimum(e / noise, FARTHEST)
-    found = np.empty_like(z)
+    logs = np.empty_like(z)
     sure = (floor if floor.ndim == 1 else floor[:, 0]) == 0.0
-    found[sure] = normal.log_cumulative(z[sure])
+    logs[sure] = normal.log_cumulative(z[sure])
     chance = normal.cumulative(z[~sure])
     chance *= 1.0 - floor[~sure]
     chance += floor[~sure]
-    found[~sure] = np.log(chance)
-    return found
+    logs[~sure] = np.log(chance)
+    return logs
 
 
 def not_tapped_slopes(e: Array, noise: float, floor: Array) -> tuple[Array, Array, Array, Array]:

@@ -145,12 +145,12 @@ def _leaps(growth: Array, before: Array) -> Array:
     return np.clip(growth * ratio / (1.0 - ratio), -LONGEST_LEAP, LONGEST_LEAP)
 
 
-def log_evidence(rows: Rows, found: Solution, tail: float) -> float:
+def log_evidence(rows: Rows, solution: Solution, tail: float) -> float:
     """Log-likelihood with the batch effects integrated out (Laplace), all else at its mode."""
-    at, sd, n = found.at, found.sd, len(found.at.rates)
+    at, sd, n = solution.at, solution.sd, len(solution.at.rates)
     prior = ((at.rates / sd.batch) ** 2).sum() + ((at.spreads / sd.spread) ** 2).sum()
     prior += 2.0 * n * (np.log(sd.batch) + np.log(sd.spread))
-    width = np.linalg.slogdet(found.data.inverse)[1].sum()
+    width = np.linalg.slogdet(solution.data.inverse)[1].sum()
     return float(look(rows, at, sd.noise, tail).loglik - 0.5 * prior + 0.5 * width)
 
 

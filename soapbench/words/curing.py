@@ -83,5 +83,5 @@ def heavier(after_g: float, before_g: float) -> str:
 
 def too_light(low_g: float, first_g: float, water_g: float) -> str:
     low, first, water = (numbers.g(mass, 0) for mass in (low_g, first_g, water_g))
-    told = f"{low} is less than {first} without all its water ({water})"
-    return f"{told}: different bars, or the scale?"
+    line = f"{low} is less than {first} without all its water ({water})"
+    return f"{line}: different bars, or the scale?"

@@ -63,11 +63,11 @@ def degrees(text: str, settings: Settings) -> str:
 
 def _in_degrees(match: re.Match[str], settings: Settings) -> str:
     low, between, high = match.groups()
-    told = temperature(float(high), settings)
+    top = temperature(float(high), settings)
     if low is None:
-        return told
+        return top
     first = temperature(float(low), settings).removesuffix(f" {settings.temperature}")
-    return f"{first}{between}{told}"
+    return f"{first}{between}{top}"
 
 
 _NUMBER = r"-?\d+(?:\.\d+)?"

@@ -96,8 +96,8 @@ def after(
             number = (i + j) % len(question.answers) if question.pot else min(i, 1)
             desk.record(Kind.CUT_SEEN, question.pot, **answer_values(part, question, number))
     if verdict:
-        said = Verdict(verdict, "a little more water, foam lighter", ("drop swirl",))
-        desk.record(Kind.VERDICT, **verdict_values(said))
+        final = Verdict(verdict, "a little more water, foam lighter", ("drop swirl",))
+        desk.record(Kind.VERDICT, **verdict_values(final))
     cut = clock.wall
     for week in weeks:
         clock.passes((cut + timedelta(weeks=week) - clock.wall).total_seconds())

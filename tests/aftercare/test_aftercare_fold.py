@@ -33,7 +33,7 @@ def fold(*facts: tuple[Kind, dict[str, Value]], gel: str = "allow") -> Resting:
         Event(EVENING + timedelta(hours=i), 600 + 3600 * i, kind, None, values, id=f"e{i}")
         for i, (kind, values) in enumerate(listed)
     ]
-    made = resting(
+    rests = resting(
         "b1",
         "Harbour",
         standing(events),
@@ -42,8 +42,8 @@ def fold(*facts: tuple[Kind, dict[str, Value]], gel: str = "allow") -> Resting:
         concentration=0.33,
         water_share=0.2,
     )
-    assert made is not None
-    return made
+    assert rests is not None
+    return rests
 
 
 def hours(count: int) -> timedelta:
@@ -51,7 +51,7 @@ def hours(count: int) -> timedelta:
 
 
 def test_every_fact_of_an_aftercare_is_kept() -> None:
-    made = fold(
+    rests = fold(
         (Kind.SPRAY, {}),
         (Kind.GEL_CHOSEN, {"gel": "force"}),
         (Kind.GEL_SEEN, {"reach": "half way"}),
@@ -63,17 +63,17 @@ def test_every_fact_of_an_aftercare_is_kept() -> None:
         (Kind.VERDICT, {"verdict": "again"}),
         (Kind.CURED, {}),
     )
-    assert made.gel == "force"
-    assert made.gel_reached == "half way", "the furthest seen, not the last"
-    assert made.gel_trouble == "cracking"
-    assert made.sprayed == (EVENING + hours(1),)
-    assert (made.unmoulded, made.cut) == (EVENING + hours(6), EVENING + hours(7))
-    assert made.weighed == ((EVENING + hours(8), 1000.0),)
-    assert (made.verdict, made.cured) == ("again", EVENING + hours(10))
+    assert rests.gel == "force"
+    assert rests.gel_reached == "half way", "the furthest seen, not the last"
+    assert rests.gel_trouble == "cracking"
+    assert rests.sprayed == (EVENING + hours(1),)
+    assert (rests.unmoulded, rests.cut) == (EVENING + hours(6), EVENING + hours(7))
+    assert rests.weighed == ((EVENING + hours(8), 1000.0),)
+    assert (rests.verdict, rests.cured) == ("again", EVENING + hours(10))
 
 
 def test_what_was_taken_back_does_not_count_and_nonsense_changes_nothing() -> None:
-    made = fold(
+    rests = fold(
         (Kind.CUT, {}),
         (Kind.UNDO, {"of": "e1"}),
         (Kind.GEL_CHOSEN, {"gel": "boil it"}),
@@ -81,15 +81,15 @@ def test_what_was_taken_back_does_not_count_and_nonsense_changes_nothing() -> No
         (Kind.WEIGHING, {"g": "heavy"}),
         (Kind.WEIGHING, {"g": -3}),
     )
-    assert made == replace(BATCH, title="Harbour")
+    assert rests == replace(BATCH, title="Harbour")
 
 
 def test_other_bars_begin_a_new_row_of_weighings() -> None:
-    made = fold(
+    rests = fold(
         (Kind.WEIGHING, {"g": 1000}), (Kind.WEIGHING, {"g": 400, "other_bars": True}),
         (Kind.WEIGHING, {"g": 390}),
     )  # fmt: skip
-    assert [g for _, g in made.weighed] == [400, 390]
+    assert [g for _, g in rests.weighed] == [400, 390]
 
 
 def test_no_aftercare_before_the_pour_has_ended() -> None:
@@ -102,10 +102,10 @@ def test_plain_data_and_back(folder: Path) -> None:
     bench, desk = poured(folder, clock)
     after(desk, clock)
     desk.close()
-    made = resting_in(bench, read_batch(bench, desk.log.path))
-    assert made is not None
-    assert from_data(as_data(made)) == made
-    assert made.water_share == pytest.approx(water_share(desk), abs=1e-5)
+    rests = resting_in(bench, read_batch(bench, desk.log.path))
+    assert rests is not None
+    assert from_data(as_data(rests)) == rests
+    assert rests.water_share == pytest.approx(water_share(desk), abs=1e-5)
 
 
 def test_the_index_knows_resting_batches_and_forgets_those_put_away(folder: Path) -> None:
@@ -173,14 +173,14 @@ CASES = {
 @pytest.mark.parametrize("case", CASES)
 def test_cautions_where_they_apply(case: str) -> None:
     batch, wait, expected = CASES[case]
-    found = after_cautions(batch, wait, cautions())
-    assert [c.id for c in found] == [*expected, "after-local-rules"]
-    assert all(c.source and c.verified and "{" not in c.text for c in found)
+    shown = after_cautions(batch, wait, cautions())
+    assert [c.id for c in shown] == [*expected, "after-local-rules"]
+    assert all(c.source and c.verified and "{" not in c.text for c in shown)
 
 
 def test_every_caution_after_the_pour_is_said_somewhere() -> None:
-    said = {c.id for b, wait, _ in CASES.values() for c in after_cautions(b, wait, cautions())}
-    assert said == set(CAUTIONS)
+    shown = {c.id for b, wait, _ in CASES.values() for c in after_cautions(b, wait, cautions())}
+    assert shown == set(CAUTIONS)
 
 
 def test_flash_point_told_is_the_reference_value() -> None:

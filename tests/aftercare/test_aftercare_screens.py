@@ -1,95 +1,25 @@
-"""Aftercare and cut review on screen, with a fake clock: keys, timers, 80x24, text from files."""
+"""Aftercare on screen, with a fake clock: keys, timers, 80x24, text from files."""
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
-from contextlib import asynccontextmanager
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from aftercare_kit import EVENING, EVIL, after, poured
-from textual.pilot import Pilot
+from shown_kit import aftercare, typed
 from textual.widgets import Static
 
-from soapbench.aftercare.cutreview import VERDICTS, Reach, reaches, review
-from soapbench.aftercare.resting import Resting
 from soapbench.bench.learned import open_bench
 from soapbench.bench.tables import packaged
-from soapbench.desk.pourdesk import Desk
-from soapbench.log import Kind, Outcome, standing
+from soapbench.log import Kind
 from soapbench.logfile.batchlog import read_log
-from soapbench.ui.aftercare.review import CutReviewScreen
 from soapbench.ui.aftercare.screen import AftercareScreen
 from soapbench.ui.app import SoapbenchApp
-from soapbench.ui.bigtext import BigText
 from soapbench.ui.home import HomeScreen
-from soapbench.ui.keyline import Tappable
 from soapbench.ui.pour.summary import SummaryScreen
 from soapbench.ui.ways import ToAftercare
 from tests.fakes import FakeClock
-from tests.photos.photo_kit import photograph, truth
 from tests.waiting import worked_out
-
-
-@dataclass
-class Shown:
-    """The app on one batch's aftercare, and what can be seen and pressed."""
-
-    app: SoapbenchApp
-    pilot: Pilot[int]
-    clock: FakeClock
-    path: Path
-
-    @property
-    def screen(self) -> AftercareScreen:
-        assert isinstance(self.app.screen, AftercareScreen)
-        return self.app.screen
-
-    @property
-    def rests(self) -> Resting:
-        made = self.screen.rests
-        assert made is not None
-        return made
-
-    def text(self, id: str = "text") -> str:
-        return str(self.app.screen.query_one(f"#{id}", Static).render())
-
-    def timer(self) -> str | None:
-        shown = self.screen.query_one("#timer").display
-        return self.screen.query_one("#left", BigText).text if shown else None
-
-    async def press(self, *keys: str) -> None:
-        await self.pilot.press(*keys)
-        await self.pilot.pause()
-
-    async def later(self, seconds: float) -> None:
-        self.clock.passes(seconds)
-        self.screen.show()
-        await self.pilot.pause()
-
-    def kept(self, kind: Kind) -> list[dict[str, object]]:
-        """Values of the standing events of this kind in the file itself."""
-        events = standing(read_log(self.path).events)
-        return [dict(e.values) for e in events if e.kind is kind]
-
-
-@asynccontextmanager
-async def aftercare(
-    desk: Desk, clock: FakeClock, size: tuple[int, int] = (80, 24)
-) -> AsyncIterator[Shown]:
-    path = desk.log.path  # type: ignore[attr-defined]
-    desk.close()
-    app = SoapbenchApp(open_bench(path.parent.parent), clock)
-    async with app.run_test(size=size) as pilot:
-        await pilot.pause()
-        app.take(ToAftercare(path))
-        await pilot.pause()
-        yield Shown(app, pilot, clock, path)
-
-
-def typed(words: str) -> list[str]:
-    return [{" ": "space", ".": "full_stop", ",": "comma"}.get(c, c) for c in words] + ["enter"]
 
 
 async def test_enter_after_the_summary_leads_to_aftercare_and_escape_to_the_bench(
@@ -173,9 +103,13 @@ async def test_one_key_each_and_undo_never_reaches_into_the_pour(folder: Path) -
     _, desk = poured(folder, clock)
     async with aftercare(desk, clock) as shown:
         await shown.press("a", "3", "c", "m")
-        made = shown.rests
-        assert (made.gel, made.gel_reached, made.gel_trouble) == ("allow", "half way", "cracking")
-        assert made.unmoulded is not None
+        rests = shown.rests
+        assert (rests.gel, rests.gel_reached, rests.gel_trouble) == (
+            "allow",
+            "half way",
+            "cracking",
+        )
+        assert rests.unmoulded is not None
         assert "Gel allowed, halfway; cracking" in shown.text()
         await shown.press("u", "u", "u", "u")
         assert shown.rests.gel == "prevent"
@@ -201,9 +135,9 @@ async def test_cut_weighings_and_ready_about(folder: Path) -> None:
             clock.passes(7 * 86400)
         assert [v["g"] for v in shown.kept(Kind.WEIGHING)] == [1100.0, 1060.0, 1040.5]
         await shown.later(0)
-        said = " ".join(shown.text().split())
-        assert "3 weighings: 1,100 → 1,040.5 g (-5.4 %)" in said
-        assert "Ready around" in said
+        text = " ".join(shown.text().split())
+        assert "3 weighings: 1,100 → 1,040.5 g (-5.4 %)" in text
+        assert "Ready around" in text
         assert "│" in shown.text(), "the curve"
         await shown.press("w", *typed("99999"))
         assert "cannot be" in shown.text("said")
@@ -259,8 +193,8 @@ async def test_a_gel_that_stopped_half_way_and_ash_are_told_with_what_to_do(fold
         await shown.press("k", *typed("12"))
         shown.screen.desk.record(Kind.CUT_SEEN, part="middle", ash="a lot")
         await shown.later(0)
-        said = " ".join(shown.text().split())
-        assert "Soda ash, a lot: harmless. Steam it, wipe it with a damp cloth, or plane it" in said
+        text = " ".join(shown.text().split())
+        assert "Soda ash, a lot: harmless. Steam it, wipe it with a damp cloth, or plane it" in text
 
 
 async def test_put_away_is_asked_for(folder: Path) -> None:
@@ -285,132 +219,6 @@ async def test_a_batch_is_set_aside_and_counts_again_by_one_key(folder: Path) ->
         assert "set aside, teaches nothing" in " ".join(shown.text().split())
         await shown.press("x")
         assert not shown.rests.set_aside
-
-
-async def test_how_it_came_out_is_told_again_at_the_cut(folder: Path) -> None:
-    clock = FakeClock(EVENING)
-    _, desk = poured(folder, clock)
-    desk.tell_outcome(Outcome.AS_PLANNED)
-    clock.passes(40 * 3600)
-    desk.record(Kind.CUT, bars=10)
-    async with aftercare(desk, clock) as shown:
-        await shown.press("v")
-        review = shown.app.screen
-        assert isinstance(review, CutReviewScreen)
-        assert "Finished as planned. Would you pour this again?" in shown.text("verdict")
-        await shown.press("o", "2")
-        assert review.desk.state.outcome is Outcome.IN_PART
-        assert "Came out in part" in shown.text("verdict")
-        await shown.press("u")
-        assert review.desk.state.outcome is Outcome.AS_PLANNED
-
-
-async def test_cut_review_one_key_an_answer(folder: Path) -> None:
-    clock = FakeClock(EVENING)
-    _, desk = poured(folder, clock)
-    clock.passes(40 * 3600)
-    desk.record(Kind.CUT, bars=10)
-    async with aftercare(desk, clock) as shown:
-        await shown.press("v")
-        assert isinstance(shown.app.screen, CutReviewScreen)
-        await shown.press("3", "1", "2")  # foam, ember, edges of the middle
-        await shown.press("left", "1")  # foam of the first end
-        await shown.press("b", *typed("7"), "2")
-        await shown.press("9")
-        assert "1 to 3" in shown.text("said")
-        await shown.press("p", *typed("gone.jpg"))
-        await worked_out(shown.app)
-        await shown.pilot.pause()
-        assert "Photo not added: there is no such file" in shown.text("said")
-        await shown.press("v", "2", "4", *typed("less ember"))
-        facts = standing(read_log(shown.path).events)
-        assert set(reaches(facts)) == {
-            Reach("foam", "middle", "stayed on top"),
-            Reach("ember", "middle", "to the bottom"),
-            Reach("foam", "first end", "to the bottom"),
-            Reach("foam", "bar 7", "half way"),
-        }
-        found = review(facts)
-        assert found.photos == {}
-        assert found.verdict is not None
-        assert (found.verdict.verdict, found.verdict.next_time) == (
-            "again with a change",
-            "less ember",
-        )
-        assert len(found.verdict.next_swirl) == 1
-        assert "again, with changes" in shown.text("verdict")
-        await shown.press("u", "u", "u")
-        assert Reach("foam", "bar 7", "half way") not in reaches(
-            standing(read_log(shown.path).events)
-        )
-        await shown.press("escape")
-        assert isinstance(shown.app.screen, AftercareScreen)
-
-
-def snapshot(desk: Desk, file: Path) -> dict[str, str]:
-    """A photograph of the batch's own face as it was poured; how far each accent came."""
-    from PIL import Image
-
-    from soapbench.barface.words import poured_showings
-
-    loaf = poured_showings(desk.batch, desk.plan, desk.amounts, desk.known, desk.state)[0]
-    picture, drawn = photograph(loaf.design, 3)
-    file.parent.mkdir(exist_ok=True)
-    Image.fromarray(picture).save(file, quality=90)
-    reached = truth(drawn, len(desk.plan.pots))[1]
-    pots = zip(desk.plan.pots, reached, strict=True)
-    return {pot.name: came for pot, came in pots if pot is not desk.plan.base}
-
-
-async def test_a_photograph_fills_the_review_in_and_one_key_corrects_it(folder: Path) -> None:
-    clock = FakeClock(EVENING)
-    _, desk = poured(folder, clock)
-    clock.passes(40 * 3600)
-    desk.record(Kind.CUT, bars=10)
-    camera = folder / "camera"
-    came = snapshot(desk, camera / "IMG 1.jpg")
-    before = (camera / "IMG 1.jpg").read_bytes()
-    async with aftercare(desk, clock, (120, 40)) as shown:
-        await shown.press("v")
-        await shown.press("p", *typed(str(camera)))
-        await worked_out(shown.app)
-        await shown.pilot.pause()
-        assert "answers filled in" in shown.text("said")
-        found = review(standing(read_log(shown.path).events))
-        (kept,) = found.photos["middle"]
-        assert kept.startswith(f"photos/{shown.path.stem}/middle-")
-        assert (folder / kept).read_bytes() == before
-        assert (camera / "IMG 1.jpg").read_bytes() == before
-        said = {pot: answer for (_, pot), answer in found.answers["middle"].items()}
-        assert said
-        assert all(came[pot] == answer for pot, answer in said.items() if pot)
-        assert "from the photo, " in shown.text("questions")
-        assert "In the photo (poured): " in shown.text("shares")
-        (asked,) = [key for key in found.by_photo["middle"] if key[1] == "foam"]
-        corrected = "3" if said["foam"] != "stayed on top" else "1"
-        await shown.press("up", corrected)
-        found = review(standing(read_log(shown.path).events))
-        assert asked not in found.by_photo["middle"], "the maker's own now"
-        assert found.answers["middle"][asked] != said["foam"]
-        await shown.press("p", *typed(str(camera)))
-        await worked_out(shown.app)
-        await shown.pilot.pause()
-        again = review(standing(read_log(shown.path).events))
-        assert again.answers["middle"][asked] == found.answers["middle"][asked], "and stays"
-        await shown.press("f")
-        await worked_out(shown.app)
-        await shown.pilot.pause()
-        rows = [shown.app.screen.query_one(f"#{id}").render_line(4) for id in ("photo", "drawn")]
-        assert all(len(set(row.text.strip())) > 1 for row in rows), "signs: no colour in tests"
-        await shown.press("r")
-        await worked_out(shown.app)
-        await shown.pilot.pause()
-        turned = review(standing(read_log(shown.path).events)).photos["middle"]
-        assert turned[0] == kept
-        assert turned[-1] != kept
-        assert (folder / kept).read_bytes() == before, "the picture it came of stays as it is"
-        await shown.press("escape")
-        assert isinstance(shown.app.screen, CutReviewScreen)
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
@@ -483,9 +291,9 @@ async def test_r_writes_the_report_and_the_dates_ahead_into_the_bench(folder: Pa
         await shown.pilot.pause()
         reports = shown.path.parent.parent / "reports"
         html, dates = (reports / f"{shown.path.stem}.{kind}" for kind in ("html", "ics"))
-        said = shown.text("said").replace("\n", "")
-        assert html.name in said
-        assert dates.name in said
+        line = shown.text("said").replace("\n", "")
+        assert html.name in line
+        assert dates.name in line
         assert shown.screen.desk.plan.title in html.read_text("utf-8")
         assert dates.read_text("utf-8").startswith("BEGIN:VCALENDAR")
 
@@ -513,19 +321,3 @@ async def test_where_the_times_come_from_is_one_key_away(folder: Path) -> None:
         assert page.count("Unmoulding") == 1
         await shown.press("x")
         assert isinstance(shown.app.screen, AftercareScreen)
-
-
-async def test_a_verdict_has_room_and_starts_from_what_was_said_before(folder: Path) -> None:
-    clock = FakeClock(EVENING)
-    _, desk = poured(folder, clock)
-    clock.passes(40 * 3600)
-    desk.record(Kind.CUT, bars=10)
-    async with aftercare(desk, clock) as shown:
-        await shown.press("v", "v")
-        await shown.pilot.click(Tappable)  # the first answer, tapped
-        await shown.press("escape", *typed("cooler, and three pots"))
-        await shown.press("v", "1", "escape", *typed(" next time"))
-        found = review(standing(read_log(shown.path).events)).verdict
-        assert found is not None
-        assert found.next_time == "cooler, and three pots next time"
-        assert found.verdict == VERDICTS[0]

@@ -117,13 +117,15 @@ def test_fragrance_against_its_limit_fresh_and_cured_stated_which(
 ) -> None:
     """Worked again by hand: the limit is on the finished product (IFRA guidance, 2020)."""
     fragrance = report.fragrances[0]
-    made = report.amounts
-    assert fragrance.share_fresh == pytest.approx(fragrance.g / made.batter_g)
-    assert fragrance.share_cured == pytest.approx(fragrance.g / (made.batter_g - made.water_g))
-    said = Parts(html).text["plan"]
+    amounts = report.amounts
+    assert fragrance.share_fresh == pytest.approx(fragrance.g / amounts.batter_g)
+    assert fragrance.share_cured == pytest.approx(
+        fragrance.g / (amounts.batter_g - amounts.water_g)
+    )
+    text = Parts(html).text["plan"]
     fresh, cured = f"{fragrance.share_fresh * 100:.2f} %", f"{fragrance.share_cured * 100:.2f} %"
-    assert f"{fresh} of the soap as poured, {cured} of the cured bar" in said
-    assert "within its certificate's limit of 12 %" in said
+    assert f"{fresh} of the soap as poured, {cured} of the cured bar" in text
+    assert "within its certificate's limit of 12 %" in text
     assert fragrance.share_fresh < fragrance.share_cured < 0.12
 
 

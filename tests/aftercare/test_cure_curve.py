@@ -61,13 +61,13 @@ def test_as_scipy_fits_it(seed: int, water: float) -> None:
 def test_never_more_than_the_water(grams: list[float], water: float, gaps: list[float]) -> None:
     """Mass balance, whatever was put on the scale: what dries off was water in the batter."""
     days = np.concatenate([[0.0], np.cumsum(gaps)])[: len(grams)]
-    found = loss_curve(weigh(days, np.array(grams)), water)
-    assert found is not None
-    assert 0 <= found.share <= water * (1 + 1e-9)
+    fit = loss_curve(weigh(days, np.array(grams)), water)
+    assert fit is not None
+    assert 0 <= fit.share <= water * (1 + 1e-9)
     for day in (0.0, 3.0, 50.0, 1e4):
-        assert found.g_at(day) >= found.start_g * (1 - water) - 1e-6
-    early, late = found.dry_days(0.01)
-    assert 0 <= early <= found.dry_day(0.01) <= late
+        assert fit.g_at(day) >= fit.start_g * (1 - water) - 1e-6
+    early, late = fit.dry_days(0.01)
+    assert 0 <= early <= fit.dry_day(0.01) <= late
 
 
 def test_a_batch_loses_less_than_the_water_weighed_into_it(tmp_path) -> None:  # type: ignore[no-untyped-def]
@@ -79,11 +79,11 @@ def test_a_batch_loses_less_than_the_water_weighed_into_it(tmp_path) -> None:  #
     bench = open_bench(tmp_path)
     rests = resting_in(bench, read_batch(bench, desk.log.path))
     assert rests is not None
-    found = curve(rests)
-    assert found is not None
-    assert found.loss_g <= 1200 * desk.amounts.water_g / desk.amounts.batter_g
-    assert found.share == pytest.approx(0.8 * water_share(desk), abs=0.004)
-    assert found.tau_days == pytest.approx(14, abs=0.7)
+    drying = curve(rests)
+    assert drying is not None
+    assert drying.loss_g <= 1200 * desk.amounts.water_g / desk.amounts.batter_g
+    assert drying.share == pytest.approx(0.8 * water_share(desk), abs=0.004)
+    assert drying.tau_days == pytest.approx(14, abs=0.7)
 
 
 def test_too_few_weighings_give_no_curve() -> None:
@@ -97,9 +97,9 @@ def test_range_narrows_with_every_weighing() -> None:
     grams = np.round(model(days, 1200, 0.15, 14))
     widths = []
     for count in (3, 5, 8):
-        found = loss_curve(weigh(days[:count], grams[:count]), 0.25)
-        assert found is not None
-        early, late = found.dry_days(0.01)
+        fit = loss_curve(weigh(days[:count], grams[:count]), 0.25)
+        assert fit is not None
+        early, late = fit.dry_days(0.01)
         widths.append(late - early)
     assert widths[0] > widths[1] > widths[2]
 
@@ -115,5 +115,5 @@ ODD = {
 @pytest.mark.parametrize("case", ODD)
 def test_weighings_that_cannot_be_right(case: str) -> None:
     grams, count = ODD[case]
-    said = doubts(weigh(DAYS[:3], np.array(grams, dtype=float)), 0.2)
-    assert len(said) == count
+    odd = doubts(weigh(DAYS[:3], np.array(grams, dtype=float)), 0.2)
+    assert len(odd) == count

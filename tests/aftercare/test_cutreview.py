@@ -45,12 +45,12 @@ def test_answers_by_part_and_how_far_each_colour_reached() -> None:
         seen(5, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 1)),
         seen(6, Kind.CUT_SEEN, part="middle", photo="~/pictures/cut.jpg"),
     ]
-    found = review(standing(events))
-    assert found.parts == ("first end", "middle", "bar 4")
-    assert found.answer("middle", ASKED[0]) == "half way", "the later answer counts"
-    assert found.answer("middle", ASKED[2]) == "soft"
-    assert found.answer("other end", ASKED[0]) == ""
-    assert found.photos == {"middle": ("~/pictures/cut.jpg",)}
+    answers = review(standing(events))
+    assert answers.parts == ("first end", "middle", "bar 4")
+    assert answers.answer("middle", ASKED[0]) == "half way", "the later answer counts"
+    assert answers.answer("middle", ASKED[2]) == "soft"
+    assert answers.answer("other end", ASKED[0]) == ""
+    assert answers.photos == {"middle": ("~/pictures/cut.jpg",)}
     assert set(reaches(standing(events))) == {
         Reach("foam", "middle", "half way"),
         Reach("foam", "first end", "to the bottom"),

@@ -137,18 +137,18 @@ def test_makeup_by_the_names_of_the_oils() -> None:
         replace(plan.oils[0], name="babassu", share=0.2),
         replace(plan.oils[0], name="olive pomace", share=0.5),
     )
-    found = makeup(replace(plan, oils=oils))
-    assert found == Makeup(lauric=pytest.approx(0.5), olive=pytest.approx(0.5))
+    shares = makeup(replace(plan, oils=oils))
+    assert shares == Makeup(lauric=pytest.approx(0.5), olive=pytest.approx(0.5))
 
 
 def test_finishing_touches_fall_due_once_wanted_and_until_done() -> None:
     assert {What.PLANE, What.STAMP, What.WRAP}.isdisjoint(whats(CUT))
     wanted = replace(CUT, wished=("plane", "wrap"))
-    found = {d.what: d for d in due(wanted, P)}
+    todo = {d.what: d for d in due(wanted, P)}
     assert CUT.cut is not None
-    assert found[What.PLANE].opens == CUT.cut + timedelta(days=P.finish_days["plane"][0])
-    assert found[What.WRAP].opens >= found[What.CURE_OVER].opens, "dry bars are wrapped"
-    assert What.STAMP not in found
+    assert todo[What.PLANE].opens == CUT.cut + timedelta(days=P.finish_days["plane"][0])
+    assert todo[What.WRAP].opens >= todo[What.CURE_OVER].opens, "dry bars are wrapped"
+    assert What.STAMP not in todo
     done = replace(wanted, finished=(("plane", EVENING),))
     assert What.PLANE not in whats(done)
     assert What.STAMP in [d.what for d in due(CUT, replace(P, finish_always=("stamp",)))]
@@ -193,8 +193,8 @@ def test_several_batches_today_longest_due_first() -> None:
         CUT, batch="b", title="B", verdict="again", weighed=((now - timedelta(days=8), 1000.0),)
     )
     young = replace(BATCH, batch="c", title="C", gel="prevent", poured=now - timedelta(hours=1))
-    found = due_today([young, to_cut, curing], now, P)
-    assert [(d.title, d.what) for d in found] == [("B", What.WEIGH), ("A", What.CUT)]
+    todo = due_today([young, to_cut, curing], now, P)
+    assert [(d.title, d.what) for d in todo] == [("B", What.WEIGH), ("A", What.CUT)]
 
 
 def test_what_was_missed_stays_due_but_a_spray_lapses() -> None:

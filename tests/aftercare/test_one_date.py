@@ -42,7 +42,7 @@ async def test_every_surface_names_the_same_times(
         await app.push_screen(screen)
         await pilot.pause()
         shown = screen.rests
-        told = str(screen.query_one("#text", Static).render())
+        page = str(screen.query_one("#text", Static).render())
     desk.close()
 
     bench = open_bench(folder)
@@ -66,4 +66,4 @@ async def test_every_surface_names_the_same_times(
     assert any(line.words.startswith("unmould: ") for line in listed)
     early = due_lines(bench, bench.batches(), remember(bench), opens - timedelta(days=1, hours=1))
     assert not any(line.words.startswith("unmould: ") for line in early)
-    assert f"{opens:%H:%M}" in told
+    assert f"{opens:%H:%M}" in page

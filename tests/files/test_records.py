@@ -210,6 +210,11 @@ def test_events_come_back_as_they_were(events: list[Event]) -> None:
     assert read.damaged == ()
 
 
+def test_a_log_says_the_format_that_every_version_wrote() -> None:
+    """1 since the first release: a reader of another day may go by it."""
+    assert tomllib.loads(header_text(header()).decode())["batch"]["format"] == 1
+
+
 def test_events_are_read_though_nothing_of_the_header_is_left() -> None:
     data = b"".join(event_text(event(i)) for i in range(3))
     assert data.startswith(b"\n"), "as they are appended"

@@ -75,6 +75,84 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(2e-12)",
         ),
     ),
+    "a guard of a variance may be twice as small": (
+        (
+            "thickening/solve.py",
+            "variance = np.maximum(np.diag(start.covariance)[size:], 1e-6)",
+            64,
+            "(2e-06)",
+        ),
+        (
+            "thickening/solve.py",
+            "variance = np.maximum(np.diag(covariance)[size:], 1e-6)",
+            58,
+            "(2e-06)",
+        ),
+    ),
+    "one draw more among thousands": (
+        (
+            "thickening/in_hand.py",
+            "fit: Fit, history: BatchHistory, now: float, n: int = 4000, seed: int = 0,"
+            " thinned: int = 1",
+            58,
+            "(4001)",
+        ),
+    ),
+    "worths are means over draws and never just the bound": (
+        (
+            "advice/advise.py",
+            "if found.backup.worth <= same.worth + CLEARLY:",
+            7,
+            "(found.backup.worth < same.worth + CLEARLY)",
+        ),
+    ),
+    "without any lot there is no pair to number": (
+        (
+            "thickening/equations.py",
+            "rows.batch[scented] * max(lots, 1) + rows.lot[scented], return_inverse=True",
+            40,
+            "(0)",
+        ),
+    ),
+    "a step that was too long is taken back by less, and more often": (
+        ("thickening/importance.py", "scale = np.where(better, 1.0, 0.4 * scale)", 38, "(0.8)"),
+    ),
+    "weights are divided by their sum right after": (
+        (
+            "thickening/fragrance.py",
+            "weights = np.exp(np.array(logs) - max(logs))",
+            21,
+            "(np.array(logs) + max(logs))",
+        ),
+    ),
+    "the byte locked on Windows only has to lie far behind": (
+        (
+            "logfile/hold.py",
+            "_FAR = 1 << 30  # Windows bars reading the locked byte: lock one far behind the words",
+            12,
+            "(31)",
+        ),
+    ),
+    "both are always as long": (
+        (
+            "recipe/amounts.py",
+            "for fragrance, g in zip(plan.fragrance, batch.fragrances_g, strict=True)",
+            75,
+            "(False)",
+        ),
+    ),
+    "a default that nothing in the program leaves to it": (
+        ("swirls/stage.py", "spread: float = 0.3", 20, "(0.6)"),
+        ("swirls/table.py", "least_pots: int = 1", 22, "(2)"),
+    ),
+    "worths are means over draws and never just that far apart": (
+        (
+            "advice/advise.py",
+            "better = backup is not None and backup.worth > going_on.worth + NEAR",
+            36,
+            "(backup.worth >= going_on.worth + NEAR)",
+        ),
+    ),
 }
 EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
 

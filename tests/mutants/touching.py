@@ -31,6 +31,7 @@ class Touching:
     """What was measured of the tests that passed."""
 
     seconds: dict[str, float] = field(default_factory=dict)
+    """Of processor: the machine may be busy with something else."""
     lines: dict[str, Lines] = field(default_factory=dict)
     failed: set[str] = field(default_factory=set)
 
@@ -112,9 +113,9 @@ class Map:
     def pytest_runtest_protocol(self, item: pytest.Function) -> Iterator[None]:
         for remembered in _caches():
             remembered.cache_clear()
-        began = time.perf_counter()
+        began = time.process_time()
         yield from self._noting(item.nodeid)
-        self.measured.seconds[item.nodeid] = time.perf_counter() - began
+        self.measured.seconds[item.nodeid] = time.process_time() - began
         fixtures = [one for many in item._fixtureinfo.name2fixturedefs.values() for one in many]
         ran: Lines = {}
         for within in (item.nodeid, file_of(item.nodeid), *fixtures):

@@ -95,7 +95,7 @@ def test_a_pour_is_begun_and_kept_elsewhere(
     assert desk.log.unsaved is not None
     assert desk.log.unsaved.why == NO_ANSWER
     assert len(desk.log.unsaved.events) == 2
-    waiting = [t for t in threading.enumerate() if t.name in ("batch log", "patience")]
+    waiting = [t for t in threading.enumerate() if t.name in ("batch log", "spill")]
     assert waiting
     assert all(thread.daemon for thread in waiting), "the program can still be left"
     spilled = desk.log.unsaved.spilled_to

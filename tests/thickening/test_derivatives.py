@@ -51,7 +51,8 @@ BENCH = (
     ),
     batch(
         "three", 24.0, None,
-        PotHistory("a", 1400.0, "Fig", 350.0, KEYED, taps((800.0, LIGHT), (1200.0, MEDIUM))),
+        PotHistory("a", 1400.0, "Fig", 350.0, KEYED,
+                   taps((75.0, EMULSION), (800.0, LIGHT), (1200.0, MEDIUM))),
         PotHistory("b", 1300.0, "Fig", 350.0, UP),
     ),
 )  # fmt: skip
@@ -176,6 +177,16 @@ def test_slopes_of_a_row_against_central_differences(rows: Rows) -> None:
         assert not lot[~scented].any()
         assert rate == pytest.approx(found[each, RATES[of_batch]], abs=1e-6)
         assert spread == pytest.approx(found[each, SPREADS[of_batch]], abs=1e-6)
+
+
+def test_slope_and_curvature_of_silence_against_differences() -> None:
+    noise, h = 0.3, 1e-4
+    e, floor = np.linspace(-0.8, 1.2, 9), np.full(9, 0.2)
+    below, here, above = (likelihood.log_not_tapped(e + d, noise, floor) for d in (-h, 0.0, h))
+    slope, curvature, _, _ = likelihood.not_tapped_slopes(e, noise, floor)
+    assert slope == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
+    bent = -(above - 2 * here + below) / h**2
+    assert curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
 
 
 def test_equations_are_the_dense_ones_with_the_batches_taken_out(

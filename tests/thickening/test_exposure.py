@@ -101,6 +101,13 @@ def test_inverse_and_rate(fragrance_in: float, blends: tuple[Blend, ...]) -> Non
         assert area == pytest.approx(float(e[0]), rel=1e-6)
 
 
+def test_ten_seconds_of_blending_ten_litres_are_less_than_of_one() -> None:
+    one, ten = (blended_by(100.0, (Blend(20.0, 10.0, litres),)) for litres in (1.0, 10.0))
+    assert one == 10.0
+    assert one / 6 < ten < one / 3
+    assert blended_by(25.0, (Blend(20.0, 10.0, 10.0),)) == pytest.approx(ten / 2)
+
+
 def test_fragrance_time_may_differ_in_each_draw() -> None:
     n = 50
     rng = np.random.default_rng(0)

@@ -137,7 +137,12 @@ def test_a_new_bottle_is_a_usual_one_or_now_and_then_an_odd_one() -> None:
     assert strays / usual == pytest.approx(odd / (1 - odd))
     assert wrong_strays / wrong == pytest.approx(odd / (1 - odd))
     assert usual + strays == pytest.approx(known.weights[0])
-    assert new.sds[0] < new.sds[1], "an odd one strays farther"
+    # Each strays by so many standard deviations of a bottle: on top of the rest, as squares.
+    near, far = EMPTY.priors.bottles
+    bottle = float(lot_sd(EMPTY.sd.lot, np.array(1.2)))
+    assert near < far
+    apart = new.sds[1] ** 2 - new.sds[0] ** 2
+    assert apart == pytest.approx((far**2 - near**2) * bottle**2)
 
 
 def test_the_chance_to_seize_counts_what_is_said_as_some_batches() -> None:
