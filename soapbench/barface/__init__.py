@@ -9,9 +9,7 @@ from soapbench.barface.cells import PotRun, Run, half_blocks, pattern_cells
 from soapbench.barface.design import (
     Colour,
     Design,
-    Manner,
     Mould,
-    Path,
     Pouring,
     SinkDepth,
     ToolPass,
@@ -19,6 +17,7 @@ from soapbench.barface.design import (
 )
 from soapbench.barface.draw import AIR, Face, face, loaf
 from soapbench.barface.picture import png, svg
+from soapbench.swirls.table import Manner, WireLed
 from soapbench.words.signs import pattern
 
 __all__ = [
@@ -28,13 +27,13 @@ __all__ = [
     "Face",
     "Manner",
     "Mould",
-    "Path",
     "PotRun",
     "Pouring",
     "Run",
     "SinkDepth",
     "ToolPass",
     "Top",
+    "WireLed",
     "face",
     "half_blocks",
     "loaf",

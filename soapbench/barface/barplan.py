@@ -18,8 +18,6 @@ from soapbench.advice.known import Known, mix_of
 from soapbench.barface import (
     Colour,
     Design,
-    Manner,
-    Path,
     Pouring,
     SinkDepth,
     ToolPass,
@@ -39,7 +37,7 @@ from soapbench.sinking import Sinking
 from soapbench.swirls.pouring import SET_IN, Lot, lots
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.stages import SCRAPE, stages
-from soapbench.swirls.table import SwirlTable
+from soapbench.swirls.table import Manner, SwirlTable, WireLed
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
 
@@ -182,7 +180,7 @@ def design(
             ]
             in_base = [] if stirred else in_base
         elif role == "tool" and steps:
-            steps.append(ToolPass(Path(stage.manner), _mean(stage.pots, w.traces, ml)))
+            steps.append(ToolPass(WireLed(stage.manner), _mean(stage.pots, w.traces, ml)))
         elif role == "top":
             top = Top(_mean(stage.pots, w.traces, ml))
     if not steps:

@@ -7,36 +7,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from enum import StrEnum
 
+from soapbench.swirls.table import Manner, WireLed
 from soapbench.words.signs import LOOK
 
 MAX_POTS = 32
-
-
-class Manner(StrEnum):
-    """How a colour goes into the mould."""
-
-    FILL = "fill"
-    DROP = "drop"
-    COLUMN = "column"
-    LAYER = "layer"
-    STRIPE = "stripe"
-    WALL = "wall"
-    SPOON = "spoon"
-    IN_THE_POT = "in the pot"
-    BLEND = "blend"
-    """Neighbouring pots blended step by step: ombré."""
-    EMBED = "embed"
-    """Finished soap laid in: it stays as it is whatever is done to the batter around it."""
-
-
-class Path(StrEnum):
-    """How a hanger is led through the batter, seen in the cut face."""
-
-    UP_DOWN = "up-down"
-    LOOPS = "loops"
-    SWEEP = "sweep"
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +60,7 @@ class Pouring:
 class ToolPass:
     """The hanger is led through; ``trace`` is the batter's state then, 0 to 4."""
 
-    path: Path = Path.UP_DOWN
+    path: WireLed = WireLed.UP_DOWN
     trace: float = 1.0
 
     def __post_init__(self) -> None:

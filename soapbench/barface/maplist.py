@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from soapbench.barface.box import Profile
-from soapbench.barface.design import Design, Manner, Pouring, ToolPass
+from soapbench.barface.design import Design, Pouring, ToolPass
 from soapbench.barface.filling import Filling, Hand, Mix, Op
 from soapbench.barface.potswirl import PotSwirl
 from soapbench.barface.pouring import POUR, layers
 from soapbench.barface.tools import crests, hanger
+from soapbench.swirls.table import Manner
 
 
 @dataclass(frozen=True, slots=True)

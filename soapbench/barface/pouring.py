@@ -10,11 +10,12 @@ from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
-from soapbench.barface.design import Manner, Pouring
+from soapbench.barface.design import Pouring
 from soapbench.barface.filling import GRID, Filling
 from soapbench.barface.inclusion import FROM_UP
 from soapbench.barface.maps import Floats
 from soapbench.barface.potswirl import PotSwirl
+from soapbench.swirls.table import Manner
 
 BLEND_STEPS = 24
 """Steps of an ombré pour from one pot to the next."""

@@ -8,8 +8,9 @@ from __future__ import annotations
 import numpy as np
 
 from soapbench.barface.box import Profile
-from soapbench.barface.design import Path, ToolPass
+from soapbench.barface.design import ToolPass
 from soapbench.barface.filling import GRID, Filling
+from soapbench.swirls.table import WireLed
 
 
 def hanger(filling: Filling, tool: ToolPass) -> None:
@@ -19,7 +20,7 @@ def hanger(filling: Filling, tool: ToolPass) -> None:
     turn = np.interp(tool.trace, [0, 1, 2, 3, 4], [2.6, 2.5, 2.0, 1.0, 0.3]) * (1 - 0.3 * hand.end)
     reach = np.interp(tool.trace, [0, 2, 4], [1.15, 1.0, 0.6])
     jitter = hand.about(12, 0.12, 0.7)
-    if tool.path is Path.UP_DOWN:
+    if tool.path is WireLed.UP_DOWN:
         n = 5
         for k in range(n):
             x = (k + 0.5 + jitter[k] * 0.6) / n
@@ -27,7 +28,7 @@ def hanger(filling: Filling, tool: ToolPass) -> None:
             filling.twist(
                 x, level * (0.5 + 0.2 * jitter[k + 5]), reach * 0.82 / n, 0.5 * level, spin
             )
-    elif tool.path is Path.LOOPS:
+    elif tool.path is WireLed.LOOPS:
         for k, (x, y) in enumerate([(0.3, 0.62), (0.68, 0.6), (0.5, 0.36), (0.2, 0.3), (0.8, 0.3)]):
             size = reach * (0.30 if k < 3 else 0.2)
             spin = turn * (1.3 + jitter[k]) * (1 if k % 2 else -1)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Any, Literal, cast, get_args
 
 from soapbench.batter import TRACE_WORDS, Trace
@@ -17,12 +18,34 @@ Role = Literal["pour", "tool", "top"]
 PotsOf = Literal["base", "each accent", "each pot", "all", "mould"]
 MouldBy = Literal["base", "last"]
 Puts = Literal["mould", "base"]
-Manner = Literal[
-    "fill", "drop", "column", "layer", "stripe", "wall", "spoon", "in the pot", "blend"
-]
-"""How batter goes into the mould, as the bar face draws it."""
-WireLed = Literal["up-down", "loops", "sweep"]
-"""How a tool is led, seen in the cut face."""
+
+
+class Manner(StrEnum):
+    """How a colour goes into the mould."""
+
+    FILL = "fill"
+    DROP = "drop"
+    COLUMN = "column"
+    LAYER = "layer"
+    STRIPE = "stripe"
+    WALL = "wall"
+    SPOON = "spoon"
+    IN_THE_POT = "in the pot"
+    BLEND = "blend"
+    """Neighbouring pots blended step by step: ombré."""
+    EMBED = "embed"
+    """Finished soap laid in: it stays as it is whatever is done to the batter around it."""
+
+
+POURED = tuple(manner for manner in Manner if manner is not Manner.EMBED)
+
+
+class WireLed(StrEnum):
+    """How a tool is led through the batter, seen in the cut face."""
+
+    UP_DOWN = "up-down"
+    LOOPS = "loops"
+    SWEEP = "sweep"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +93,7 @@ class Move:
     draws_down: bool = False
     """Of a tool: it draws down what did not sink."""
     puts: Puts | None = None
-    manner: Manner | WireLed = "fill"
+    manner: Manner | WireLed = Manner.FILL
     """Only for the picture of the cut face; of a tool: how it is led."""
 
 
@@ -181,7 +204,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
 
 
 def _move(entry: Entry, role: Role) -> Move:
-    manners = get_args(WireLed if role == "tool" else Manner)
+    manners: tuple[Manner | WireLed, ...] = tuple(WireLed) if role == "tool" else POURED
     entry.keys(
         "do",
         "pots",
@@ -213,7 +236,7 @@ def _move(entry: Entry, role: Role) -> Move:
         puts=cast(Puts, entry.word("puts", get_args(Puts), "mould"))
         if "puts" in entry.table
         else None,
-        manner=cast(Manner | WireLed, entry.word("manner", manners, manners[0])),
+        manner=type(manners[0])(entry.word("manner", manners, manners[0])),
     )
 
 

@@ -17,11 +17,11 @@ from soapbench.barface import (
     Face,
     Manner,
     Mould,
-    Path,
     Pouring,
     SinkDepth,
     ToolPass,
     Top,
+    WireLed,
     face,
     loaf,
 )
@@ -48,7 +48,7 @@ def worst(drawn: Face, design: Design) -> float:
 @pytest.mark.parametrize("top", [None, Top(3.0)], ids=["level", "textured"])
 @pytest.mark.parametrize("manner", list(Manner))
 def test_every_face_has_the_shares_poured(manner: Manner, top: Top | None) -> None:
-    design = swirl(manner, 1.0, ToolPass(Path.LOOPS, 1.0), top=top)
+    design = swirl(manner, 1.0, ToolPass(WireLed.LOOPS, 1.0), top=top)
     for where in (0.02, 0.5, 0.9):
         assert worst(face(design, where, 200, 160, 5), design) < 0.01
 
@@ -73,7 +73,7 @@ steps = st.lists(
             own_trace=st.floats(0.0, 4.0),
             spots=st.integers(0, 4),
         ),
-        st.builds(ToolPass, path=st.sampled_from(list(Path)), trace=st.floats(0.0, 4.0)),
+        st.builds(ToolPass, path=st.sampled_from(list(WireLed)), trace=st.floats(0.0, 4.0)),
     ),
     min_size=1,
     max_size=7,
@@ -164,7 +164,10 @@ def test_sink_depth_is_a_value_the_maker_can_replace() -> None:
 def test_hanger_in_a_thick_batter_moves_less() -> None:
     still = face(swirl(Manner.LAYER, 2.0), 0.5, 100, 80, 2).pots
     moved = [
-        (face(swirl(Manner.LAYER, 2.0, ToolPass(Path.UP_DOWN, t)), 0.5, 100, 80, 2).pots != still)
+        (
+            face(swirl(Manner.LAYER, 2.0, ToolPass(WireLed.UP_DOWN, t)), 0.5, 100, 80, 2).pots
+            != still
+        )
         for t in (1.0, 3.0, 4.0)
     ]
     parts = [float(m.mean()) for m in moved]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import get_args
 
 import numpy as np
 import pytest
@@ -12,7 +11,7 @@ import pytest
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known
 from soapbench.barface import Manner, SinkDepth, ToolPass, barplan, face
-from soapbench.barface import Path as Led
+from soapbench.barface.pouring import POUR
 from soapbench.barface.words import depth_reached, poured_showings, showings
 from soapbench.batter import Trace
 from soapbench.bench import tables
@@ -20,8 +19,7 @@ from soapbench.figures import FaceFigures
 from soapbench.log import Kind
 from soapbench.outlook.batters import trace_at
 from soapbench.plan import Plan
-from soapbench.swirls.table import Manner as MannerWord
-from soapbench.swirls.table import WireLed, swirl_table
+from soapbench.swirls.table import POURED, WireLed, swirl_table
 from tests.desks import desk, work
 from tests.fakes import SAMPLES, FakeClock
 from tests.plans import plan, sample
@@ -74,10 +72,9 @@ def test_every_swirl_shows_its_amounts(swirl: str, late: int, known: Known) -> N
     assert_amounts_show(*loaf(with_steps(*steps_with(swirl)), known, late))
 
 
-def test_the_table_and_the_picture_know_the_same_manners() -> None:
-    drawn = {manner.value for manner in Manner} - {Manner.EMBED}  # laid in, not poured
-    assert set(get_args(MannerWord)) == drawn
-    assert set(get_args(WireLed)) == {path.value for path in Led}
+def test_every_manner_is_drawn_and_only_what_is_poured_stands_in_a_swirl_table() -> None:
+    assert set(POUR) == set(Manner)
+    assert set(Manner) - set(POURED) == {Manner.EMBED}  # laid in, not poured
 
 
 @pytest.mark.parametrize(
@@ -118,7 +115,7 @@ def test_a_makers_own_swirl_goes_in_as_its_table_says(known: Known) -> None:
     table = replace(known.swirls, kinds={**known.swirls.kinds, **own.kinds})
     drawn, _ = loaf(with_steps("ladles", "rake"), replace(known, swirls=table))
     assert {pour.manner for pour in drawn.pours} == {Manner.WALL}
-    assert [s.path for s in drawn.steps if isinstance(s, ToolPass)] == [Led.LOOPS]
+    assert [s.path for s in drawn.steps if isinstance(s, ToolPass)] == [WireLed.LOOPS]
 
 
 @pytest.mark.parametrize(

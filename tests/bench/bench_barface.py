@@ -15,10 +15,10 @@ from soapbench.barface import (
     Colour,
     Design,
     Manner,
-    Path,
     Pouring,
     ToolPass,
     Top,
+    WireLed,
     face,
     half_blocks,
     loaf,
@@ -54,7 +54,11 @@ def cases() -> dict[str, Design]:
         for manner in Manner
     }
     named["drop, hanger, textured top"] = design(
-        Manner.DROP, Manner.FILL, ToolPass(Path.UP_DOWN, 1.2), ToolPass(Path.LOOPS, 1.5), top=True
+        Manner.DROP,
+        Manner.FILL,
+        ToolPass(WireLed.UP_DOWN, 1.2),
+        ToolPass(WireLed.LOOPS, 1.5),
+        top=True,
     )
     return named
 

@@ -15,11 +15,11 @@ from soapbench.barface import (
     Design,
     Face,
     Manner,
-    Path,
     Pouring,
     SinkDepth,
     ToolPass,
     Top,
+    WireLed,
     face,
 )
 from soapbench.barface.reach import depth_of, reach
@@ -43,7 +43,7 @@ def design(looks: tuple[str, ...], manner: Manner, trace: float, top: bool, tool
     first = manner if manner in (Manner.IN_THE_POT, Manner.BLEND) else Manner.FILL
     pours = [Pouring(0, shares[0], first, trace)]
     pours += [Pouring(i, share, manner, trace) for i, share in enumerate(shares) if i]
-    steps = [*pours, *([ToolPass(Path.LOOPS, trace)] if tool else [])]
+    steps = [*pours, *([ToolPass(WireLed.LOOPS, trace)] if tool else [])]
     return Design(colours, tuple(steps), top=Top(3.0) if top else None, sink=SinkDepth())
 
 
