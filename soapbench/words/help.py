@@ -22,7 +22,7 @@ EDITING A PLAN
 SAFETY  Lye burns: goggles, gloves, lye into water, running water close by.
   Usage limits come from each fragrance's certificate. Local rules and
   training come first.
-WORDS   g on the bench: what each trace state looks like, and the words used.
+WORDS   g on the bench: what each trace state looks like, and the words.
 FILES   Plans, batches and settings are plain text in the bench folder."""
 
 GLOSSARY = """\
