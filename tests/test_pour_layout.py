@@ -259,6 +259,16 @@ def test_from_four_metres_a_sixth_of_the_screen_is_a_line(
         assert any(row and row in whole for row in drawn), wanted
 
 
+def test_from_a_distance_every_key_is_answered_too(known: Known, clock: FakeClock) -> None:
+    pour = desk(plan(THREE_POTS), known, clock)
+    work(pour, clock, "emulsify", each_s=20)
+    asked = shown_by(pour, "base: light trace already? Press it again, or undo")
+    for width, height in SIZES:
+        lines = far_lines(asked, width, height)
+        assert asked.reply in plain(lines[0])
+        assert "strong" in lines[0][0].ink
+
+
 def test_from_a_distance_a_wait_and_a_question_say_what_to_press(
     known: Known, clock: FakeClock
 ) -> None:

@@ -47,8 +47,9 @@ def far_lines(shown: Facts, width: int, height: int) -> list[Line]:
 
 def _lines(shown: Facts, width: int, height: int) -> list[Line]:
     head: list[Line] = [(Piece(fit(f" {shown.head}", width), "strong reverse"),)]
-    reply: list[Line] = [(Piece(fit(shown.reply, width), "bad strong reverse"),)]
-    fixed = [*(head if shown.head else []), *(reply if shown.alarm else [])]
+    ink = "bad strong reverse" if shown.alarm else "strong reverse"
+    reply: list[Line] = [(Piece(fit(f" {shown.reply}", width), ink),)]
+    fixed = [*(head if shown.head else []), *(reply if shown.reply else [])]
     rows = height - len(fixed)
     others = [_amount(shown, width, rows), _spare(shown, width, rows)]
     warning, ahead = _warning(shown, width, rows), _next(shown, width, rows)
