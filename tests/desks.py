@@ -6,10 +6,12 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.advice.known import Known
+from soapbench.advice.moment import Moment
 from soapbench.desk.pourdesk import Desk
 from soapbench.log import Event
 from soapbench.plan import Plan
-from soapbench.recipe.amounts import amounts
+from soapbench.recipe.amounts import amounts, pot_ml
+from soapbench.thickening.draws import Draws
 from tests.fakes import FakeClock
 
 
@@ -46,3 +48,8 @@ def work(pour: Desk, clock: FakeClock, until: str, each_s: float = 20.0) -> None
         clock.passes(each_s)
         pour.stage_done()
     assert pour.state.stage is not None or until == "end", f"no stage {until}"
+
+
+def moment(pour: Desk, known: Known, draws: Draws) -> Moment:
+    """What advice is asked of, as ``pour`` stands."""
+    return Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, pour.now())

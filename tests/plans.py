@@ -136,5 +136,10 @@ def plan(text: str = THREE_POTS) -> Plan:
     return plan_from_text(text, "a test", tables.oils(), tables.swirls().kinds)
 
 
+def sold_as(word: str) -> Plan:
+    """Three pots, of a fragrance that its supplier calls so."""
+    return plan(THREE_POTS.replace('"accelerates"', f'"{word}"'))
+
+
 def sample(path: Path) -> Plan:
     return read_plan(path, tables.oils(), tables.swirls().kinds)

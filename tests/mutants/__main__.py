@@ -37,7 +37,7 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 MUTATED = {
     "soapbench/thickening": "thickening/",
     "soapbench/outlook": "test_outlook|test_looks|test_pourchart",
-    "soapbench/advice": "test_ways|test_offers|test_switching|test_together",
+    "soapbench/advice": "test_ways|test_offers|test_steady_offers|test_switching|test_together",
     "soapbench/swirls": "test_swirl_parts|test_stages|test_moves",
     "soapbench/recipe/amounts.py": "amounts/",
     "soapbench/logfile": "files/",

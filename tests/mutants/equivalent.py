@@ -101,9 +101,9 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
     "worths are means over draws and never just the bound": (
         (
             "advice/advise.py",
-            "if found.backup.worth <= same.worth + CLEARLY:",
+            "if advice.backup.worth <= same.worth + CLEARLY:",
             7,
-            "(found.backup.worth < same.worth + CLEARLY)",
+            "(advice.backup.worth < same.worth + CLEARLY)",
         ),
     ),
     "without any lot there is no pair to number": (
