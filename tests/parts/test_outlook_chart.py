@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from parts_kit import NONE
 
 from soapbench.batter import Tap, Trace
 from soapbench.outlook.chart import (
@@ -25,11 +26,6 @@ from soapbench.swirls.stage import Need, Stage
 from tests.plans import plan
 
 POTS = plan().pots
-NONE = Outlook(
-    chance=1.0, chance_in_part=0.0, worth=1.0, minutes=0.0, to_spare_s=0.0, in_part=False,
-    saves=False, stages=(), tightest=None, fragrance_in_s={}, time_left_from_fragrance_s={},
-    room_s={}, window_s={},
-)  # fmt: skip
 
 
 def at(t: float) -> Quantiles:

@@ -25,7 +25,7 @@ from soapbench.outlook.chartlines import (
     place,
     window_line,
 )
-from soapbench.words.lines import plain
+from soapbench.words.lines import plain, short_names
 from soapbench.words.signs import LETTERS, pattern
 
 EMPTY = PourChart(0.0, 600.0, None, (), ())
@@ -187,6 +187,16 @@ def test_names_have_so_many_columns_and_are_cut_to_them(width: int, columns: int
         rows = (replace(ROW, pot=name), replace(ROW, pot="m"))
         line = plain(chart_lines(replace(EMPTY, rows=rows), width)[2])
         assert line[7 : 8 + columns] == (name if whole else "n" * (columns - 1) + "…") + " "
+
+
+def test_names_that_begin_alike_are_told_apart_within_their_columns() -> None:
+    alike = ("dark red wine", "dark red rust")
+    of = replace(EMPTY, rows=tuple(replace(ROW, pot=name) for name in alike))
+    for width, columns in ((66, 10), (60, 6)):
+        lines = [plain(line)[7 : 8 + columns] for line in chart_lines(of, width)[2:4]]
+        assert lines == [f"{name} " for name in (short.ljust(columns) for short in
+                                                 short_names(alike, columns))]  # fmt: skip
+        assert lines[0] != lines[1]
 
 
 def test_a_terminal_too_narrow_still_shows_the_first_columns_of_eight() -> None:
