@@ -55,8 +55,8 @@ def head_with(**changed: Any) -> bytes:
 
 def test_a_clock_is_believed_from_1970_to_2200() -> None:
     """Years outside of these: a wrong clock (ours)."""
-    assert EARLIEST == datetime.fromisoformat("1970-01-01T00:00:00+00:00")
-    assert LATEST == datetime.fromisoformat("2201-01-01T00:00:00+00:00")
+    assert datetime.fromisoformat("1970-01-01T00:00:00+00:00") == EARLIEST
+    assert datetime.fromisoformat("2201-01-01T00:00:00+00:00") == LATEST
     for year, read_as in ((1969, EARLIEST), (1970, None), (2200, None), (2201, LATEST)):
         at = datetime(year, 6, 1, 12, tzinfo=UTC)
         (found,) = read_bytes(text_of() + table(at=at)).events
@@ -291,5 +291,5 @@ def test_a_record_of_every_kind_is_known() -> None:
     every = [replace(ONE, kind=kind, id=kind.value) for kind in Kind]
     read = read_bytes(text_of(*every))
     assert read.events == tuple(every)
-    assert records._KINDS == {kind.value: kind for kind in Kind}
+    assert {kind.value: kind for kind in Kind} == records._KINDS
     assert isinstance(read.events[0], Event)
