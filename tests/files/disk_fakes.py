@@ -6,13 +6,15 @@ import errno
 import os
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
-
-import pytest
+from typing import TYPE_CHECKING
 
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Value
 from soapbench.logfile.batchlog import BatchLog
 from soapbench.logfile.records import Header, event_text, header_text
+
+if TYPE_CHECKING:  # writers that are killed need not load it
+    import pytest
 
 CREATED = datetime(2024, 5, 1, 18, 55, tzinfo=UTC)
 EVENING = datetime(2024, 5, 1, 19, 2, 3, 123456, tzinfo=timezone(timedelta(hours=2)))
