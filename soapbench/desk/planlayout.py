@@ -9,6 +9,7 @@ from typing import Any
 from soapbench.bench.planfaults import dotted
 from soapbench.desk.rows import Cell, Row
 from soapbench.plan.fields import field_of, table_at
+from soapbench.plan.tables import USUAL_STRENGTH
 from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Fault
 from soapbench.reading.units import Measure, QuantityError, read
@@ -39,8 +40,6 @@ class Told:
 
 
 def measure_of(keys: Keys) -> Measure | None:
-    if keys[-1] == "blend":
-        return Measure.TIME  # where it is no state to blend to
     known = field_of(keys)
     return known.measure if known else None
 
@@ -188,12 +187,13 @@ class _Page:
         table = given if isinstance(given, Mapping) else {}
         water = "water_to_lye" if "water_to_lye" in table else "concentration"
         shown = ("alkali", "purity", "superfat", water)
+        usual = numbers.written_share(USUAL_STRENGTH)
         yield Row(
             (
                 self.cell(("lye", "alkali"), label=""),
                 self.cell(("lye", "purity")),
                 self.cell(("lye", "superfat")),
-                self.cell(("lye", water), "33 %" if water == "concentration" else ""),
+                self.cell(("lye", water), usual if water == "concentration" else ""),
                 *self.given(("lye",), (*shown, "concentration", "water_to_lye")),
             ),
             words.HEADINGS["lye"],

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from soapbench.batter import Reputation, Told
-from soapbench.reading.entries import MARKS, Entry, entries
+from soapbench.plan.values import DENSITIES
+from soapbench.reading.entries import MARKS, Entry, table_of
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 
@@ -48,14 +49,7 @@ def fragrance_table(
     tables: Mapping[str, Any],
 ) -> tuple[dict[str, FragranceFacts], tuple[Fault, ...]]:
     """Fragrances by name from their tables, and what was wrong with the entries left out."""
-    faults: list[Fault] = []
-    fragrances = {}
-    for name, entry in entries(tables, faults):
-        before = len(faults)
-        fragrance = _fragrance(name, entry)
-        if len(faults) == before:
-            fragrances[name] = fragrance
-    return fragrances, tuple(faults)
+    return table_of(tables, _fragrance)
 
 
 def _fragrance(name: str, entry: Entry) -> FragranceFacts:
@@ -70,7 +64,7 @@ def _fragrance(name: str, entry: Entry) -> FragranceFacts:
         name=name,
         limit=None if limit is None else limit / 100,
         reputation=Reputation(entry.word("reputation", list(Reputation), Reputation.UNKNOWN)),
-        density=_given(entry, "density_g_ml", 0.5, 2),
+        density=_given(entry, "density_g_ml", *DENSITIES),
         lot=entry.text("lot"),
         note=entry.text("note"),
         vanillin=None if vanillin is None else vanillin / 100,
