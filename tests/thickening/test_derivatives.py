@@ -307,8 +307,8 @@ def test_slopes_of_the_batch_in_hand_against_central_differences(rows: Rows) -> 
     for i, x in enumerate(q.T):
         slope = by_differences(lambda y: importance.log_likelihood(fitted, rows, y[:, None])[0], x)
         assert gradient[i] == pytest.approx(slope, rel=1e-5, abs=1e-4)
-        J = by_differences(lambda y: importance._see(rows, y[:, None]).e[:, 0], x)
-        seen = importance._see(rows, x[:, None])
+        J = by_differences(lambda y: importance._view(rows, y[:, None]).e[:, 0], x)
+        seen = importance._view(rows, x[:, None])
         rate = importance._rate(rows, seen)
         v = noise**2 + (rows.unsure[:, None] * rate / seen.total)[:, 0] ** 2
         weight = np.empty(len(v))
