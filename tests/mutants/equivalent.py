@@ -6,6 +6,7 @@ judged anew.
 
 from __future__ import annotations
 
+from tests.mutants import equivalent_pour
 from tests.mutants.drawn import Mutant
 
 Place = tuple[str, str, int, str]
@@ -371,7 +372,12 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
     ),
 }
-EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
+EQUIVALENT = {
+    place: why
+    for judged in (NOT_NOTICED, equivalent_pour.NOT_NOTICED)
+    for why, places in judged.items()
+    for place in places
+}
 
 
 def reason(mutant: Mutant) -> str | None:

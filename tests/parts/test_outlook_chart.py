@@ -192,7 +192,8 @@ def test_a_long_pour_under_way_is_drawn_from_five_minutes_back_in_whole_minutes(
     assert begins_at(1900.0, 359.0) == 0.0
     assert begins_at(1900.0, 250.0) == 0.0
     assert begins_at(1700.0, 600.0) == 0.0, "1785 s are not half an hour"
-    assert begins_at(1715.0, 600.0) == 300.0, "1800.75 s are"
+    assert begins_at(1800.0 / 1.05, 600.0) == 0.0, "1800 s are just it"
+    assert begins_at(1715.0, 600.0) == 300.0, "1800.75 s are more"
 
 
 def test_a_pour_that_is_over_is_drawn_whole_however_long_it_took() -> None:

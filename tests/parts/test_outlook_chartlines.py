@@ -61,6 +61,8 @@ def minutes(begins_min: float, ends_min: float, width: int) -> str:
     [
         (0, 12, 60, "0    1    2    3    4    5    6    7    8    9    10   11"),
         (0, 9, 60, "0     1      2      3     4      5      6     7      8     9"),
+        (0, 12.1, 60, "0        2         4         6         8         10"),
+        (0, 100, 60, "0     10    20    30    40    50    60    70    80    90"),
         (0, 5, 4, "0  5"),
         (0, 90, 15, "0    30   60"),
         (0, 60, 20, "0    15   30   45"),
@@ -71,7 +73,7 @@ def minutes(begins_min: float, ends_min: float, width: int) -> str:
     ],
 )
 def test_numbers_of_minutes_have_five_columns_each_at_least(
-    begins: int, ends: int, width: int, by_hand: str
+    begins: float, ends: float, width: int, by_hand: str
 ) -> None:
     assert minutes(begins, ends, width) == by_hand
 

@@ -161,6 +161,8 @@ def test_a_wire_that_comes_too_late_is_left_out_and_so_is_a_tool() -> None:
     )
     assert finish([drop(120.0), late], POTS, DRAWS, EXACT).chance_in_part == 1.0, "not drawn: half"
     assert finish([drop(160.0), late], POTS, DRAWS, EXACT).chance_in_part == 0.0
+    two_needs = drop(160.0, need(Trace.SET_UP), LIES)
+    assert finish([two_needs, late], POTS, DRAWS, EXACT).chance_in_part == 0.0
     comb = work(100.0, need(Trace.EMULSION), action="top", step="top")
     assert finish([drop(90.0), comb], POTS, DRAWS, EXACT).chance_in_part == 1.0
     poured = replace(comb, puts="mould")
