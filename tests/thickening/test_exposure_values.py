@@ -155,8 +155,14 @@ def used(t: float, t_f: float | None, kappa: float, a: float, blends: tuple[Blen
 @pytest.mark.parametrize("a", [0.5, 1.0, 5.0])
 @pytest.mark.parametrize(
     "blends",
-    [(), (Blend(10.0, 4.0),), (Blend(0.0, 6.0), Blend(30.0, 10.0, 10.0), Blend(40.0, 2.0))],
-    ids=["none", "one", "three"],
+    [
+        (),
+        (Blend(10.0, 4.0),),
+        (Blend(0.0, 6.0), Blend(30.0, 10.0, 10.0), Blend(40.0, 2.0)),
+        (Blend(10.0, 4.0), Blend(30.0, 10.0, 1.0, Trace.LIGHT)),
+        (Blend(30.0, 10.0, 1.0, Trace.LIGHT),),
+    ],
+    ids=["none", "one", "three", "one, and up to light trace", "up to light trace"],
 )
 def test_time_is_the_inverse_of_a_sum_of_small_steps(
     t_f: float | None, a: float, blends: tuple[Blend, ...]

@@ -193,6 +193,21 @@ def test_without_a_batch_rehearsals_alone_tell_how_late_a_hand_is(
     assert fit([], Priors(delay=0.0), late_s=[late] * 12).delay == 0.0
 
 
+def test_without_being_told_a_fit_takes_60_rounds_or_comes_to_two_thousandths(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Ours, judged."""
+    real, tried = fitting.solve, []
+
+    def noted(*given: Any) -> Any:
+        tried.append(given[3:5])
+        return real(*given[:3], 1)
+
+    monkeypatch.setattr(fitting, "solve", noted)
+    fit(scented("A17"), Priors(delay=60.0))
+    assert tried == [(60, 2e-3)]
+
+
 @pytest.mark.parametrize(
     ("gains", "delay", "solved"),
     [((1.9, 9.0, 9.0), 8.0, 1), ((2.1, 1.9, 9.0), 15.0, 2), ((2.1, 2.1, 1.9), 28.0, 3),

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from soapbench.batter import FragranceWord, Reputation, Told
+from soapbench.batter import ByOthers, FragranceWord, Reputation
 from soapbench.thickening import Acceleration, acceleration, no_batches
 from soapbench.thickening.fitted import (
     EIGHTY,
@@ -24,7 +24,7 @@ from soapbench.thickening.fitted import (
     as_data,
     from_data,
     mixture,
-    told_mixture,
+    others_mixture,
 )
 from soapbench.thickening.fragrance import beliefs, new_bottle, seizes, usual_beliefs
 from soapbench.thickening.profile import GRID
@@ -95,16 +95,16 @@ def test_or_it_seizes() -> None:
 def test_what_another_maker_told_stands_in_place_of_the_word() -> None:
     """Ours, judged: other hands see half as much or half as much again; one name in seven is
     another bottle altogether, and that one is as one misjudged."""
-    told = Told(4.0, 2.0, 8.0, 3)
-    (right, middle, sd), (other, mean, wide) = told_mixture(told, PRIORS)
+    told = ByOthers(4.0, 2.0, 8.0, 3)
+    (right, middle, sd), (other, mean, wide) = others_mixture(told, PRIORS)
     assert (right, other) == pytest.approx((6 / 7, 1 / 7), abs=0.01)
     assert middle == pytest.approx(math.log(4.0))
     assert sd**2 == pytest.approx((math.log(4.0) / (2 * stats.norm.ppf(0.9))) ** 2 + OTHER_HANDS**2)
     assert math.exp(EIGHTY * OTHER_HANDS) == pytest.approx(1.57, rel=0.05)
     assert (mean, wide) == (PRIORS.misjudged.mean, PRIORS.misjudged.sd)
-    found = usual_beliefs(replace(EMPTY, told={"Kelp": told}), word())
+    found = usual_beliefs(replace(EMPTY, by_others={"Kelp": told}), word())
     assert [b.mean for b in found] == pytest.approx([middle, mean])
-    assert [b.mean for b in usual_beliefs(replace(EMPTY, told={"Fig": told}), word())] == (
+    assert [b.mean for b in usual_beliefs(replace(EMPTY, by_others={"Fig": told}), word())] == (
         pytest.approx([PIECES[0][1], PIECES[1][1]])
     )
 
@@ -235,7 +235,7 @@ def test_what_is_told_of_it_counts_theta_in() -> None:
 
 
 def test_an_empty_bench_knows_its_priors_and_nothing_else() -> None:
-    assert (EMPTY.batches, EMPTY.fragrances, EMPTY.told) == (0, {}, {})
+    assert (EMPTY.batches, EMPTY.fragrances, EMPTY.by_others) == (0, {}, {})
     sds = [*(n.sd for n in PRIORS.coefficients), PRIORS.log_kappa.sd, PRIORS.log_light.sd,
            *(n.sd for n in PRIORS.log_gaps)]  # fmt: skip
     assert pytest.approx(np.diag(np.array(sds) ** 2)) == EMPTY.covariance

@@ -42,7 +42,7 @@ def one_batch(rows: Rows, batch: int) -> tuple[Rows, sightings.Unknowns, np.ndar
 def test_a_state_sees_what_the_fit_sees(batch: int) -> None:
     rows, at, q = one_batch(bench_rows(), batch)
     view = sightings.look(rows, at, FIT.sd.noise, PRIORS.tail)
-    seen = importance._see(rows, q[:, None])
+    seen = importance._view(rows, q[:, None])
     assert seen.e[:, 0] == pytest.approx(view.e)
     assert seen.total[:, 0] == pytest.approx(view.total)
     assert (seen.given / seen.total)[:, 0] == pytest.approx(view.given)
@@ -75,7 +75,7 @@ def test_a_lot_that_is_not_there_is_no_fragrance() -> None:
     assert w[-1, 0] == 1.0
     assert w[rows.lot, 0] == pytest.approx(rows.strength)
     plain = rows.lot == NO_LOT
-    seen = importance._see(rows, state()[:, None])
+    seen = importance._view(rows, state()[:, None])
     assert seen.factor[plain, 0].tolist() == [1.0] * plain.sum()
 
 
@@ -142,6 +142,13 @@ def test_no_step_towards_a_mode_is_longer_than_1(monkeypatch: pytest.MonkeyPatch
     assert asked[1] == pytest.approx(np.array([[1.0, 0.5], [0.3, 0.0]]))
     assert asked[2][0] == pytest.approx([2.0, 1.0])
     assert found.means == pytest.approx(0.75 * modes)
+
+
+def test_at_the_mode_already_nothing_moves(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked = quadratics(monkeypatch, np.zeros((1, 2)), np.zeros(1))
+    with np.errstate(all="raise"):
+        importance.laplace(FIT, standard(1, 2, 1.0), None)  # type: ignore[arg-type]
+    assert [one.tolist() for one in asked] == [[[0.0, 0.0]]] * 2
 
 
 def test_a_step_too_long_is_taken_back_and_the_next_is_two_fifths_at_most(

@@ -171,6 +171,13 @@ def test_a_mode_nearby_is_met_in_one_step_and_seen_to_be_it_in_the_next() -> Non
     assert near.bent == 3
 
 
+def test_at_the_mode_already_nothing_moves() -> None:
+    there = quadratic(0.0, 0.0)
+    with np.errstate(all="raise"):
+        profile._evidence(there)  # type: ignore[arg-type]
+    assert places(there)[1].tolist() == [0.0, 0.0]
+
+
 @pytest.mark.parametrize(("b", "s"), [(4.0, 0.0), (0.0, 6.0), (-4.0, -2.0)])
 def test_no_step_is_longer_than_three_tenths(b: float, s: float) -> None:
     """Ours, judged: of a log rate or a log spread, each about as far as batches ever stray."""
