@@ -20,7 +20,7 @@ from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import additives, colourants, fragrances, oils, swirls
 from soapbench.desk import planchanges
 from soapbench.desk.materials import FORMS, NEW, rows
-from soapbench.desk.planlayout import ADD, MORE, SIZE, Keys
+from soapbench.desk.plankeys import ADD, MORE, SIZE, Keys
 from soapbench.desk.planlayout import rows as plan_rows
 from soapbench.logfile.records import event_text, header_text, read_bytes
 from soapbench.logfile.tomlfile import parse_text

@@ -17,7 +17,7 @@ from soapbench.desk.draft import (
     opened,
     saved,
 )
-from soapbench.desk.planlayout import ADD, SIZE
+from soapbench.desk.plankeys import ADD, SIZE
 from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings

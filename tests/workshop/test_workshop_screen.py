@@ -16,7 +16,7 @@ from textual.worker import WorkerCancelled
 from soapbench.bench.learned import open_bench
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.draft import FIRST_PLAN, Draft, opened
-from soapbench.desk.planlayout import MORE, Keys
+from soapbench.desk.plankeys import MORE, Keys
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.barface import BarFace
 from soapbench.ui.editor import Editor
