@@ -13,16 +13,18 @@ from typing import Any, get_args
 from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
+from soapbench.desk.plankeys import value_at
 from soapbench.desk.rows import Cell, Row
-from soapbench.plan.tables import LIQUIDS, PLACES
+from soapbench.plan.tables import EMULSION, LIQUIDS, PLACES
+from soapbench.plan.values import DENSITIES, MOST_POTS, SAPONIFICATION_VALUES, SHARES
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.additives import additive_table
-from soapbench.recipe.colourants import colourant_table
+from soapbench.recipe.colourants import BULKS_G_ML, colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
-from soapbench.swirls.table import PotsOf, swirl_table
+from soapbench.swirls.table import MEDIANS_S, PotsOf, swirl_table
 from soapbench.words import materials as words
 from soapbench.words.colours import UNKNOWN
 from soapbench.words.numbers import written_share
@@ -81,7 +83,9 @@ class Form:
 # ---- how values are typed
 
 
-def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callable[[str], float]:
+def _quantity(measure: Measure, least: float, most: float) -> Callable[[str], float]:
+    unit = measure.unit or "%"
+
     def reader(typed: str) -> float:
         bare = typed.strip().replace(".", "", 1).isdigit()
         value = read(f"{typed} {unit}" if bare else typed, measure)
@@ -95,13 +99,13 @@ def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callabl
 
 
 def _percent(typed: str) -> float:
-    return float(f"{_quantity(Measure.SHARE, '%', 1e-4, 1)(typed) * 100:.6g}")
+    return float(f"{_quantity(Measure.SHARE, *SHARES)(typed) * 100:.6g}")
 
 
 def _saponification(typed: str) -> Any:
     """One value, or a range "184-196"."""
     ends = [part.strip() for part in typed.replace("–", "-").split("-")]
-    values = [_quantity(Measure.SAPONIFICATION, "mg/g", 20, 400)(end) for end in ends[:2]]
+    values = [_quantity(Measure.SAPONIFICATION, *SAPONIFICATION_VALUES)(end) for end in ends[:2]]
     return values[0] if len(ends) == 1 else values
 
 
@@ -132,11 +136,12 @@ def _look(typed: str) -> str:
 
 
 def _seconds(typed: str) -> float:
-    return _quantity(Measure.TIME, "s", 1, 36_000)(typed)
+    return _quantity(Measure.TIME, *MEDIANS_S)(typed)
 
 
-_density = _quantity(Measure.DENSITY, "g/mL", 0.5, 2)
-_part = _quantity(Measure.SHARE, "%", 0, 1)
+_density = _quantity(Measure.DENSITY, *DENSITIES)
+_bulk = _quantity(Measure.DENSITY, *BULKS_G_ML)
+_part = _quantity(Measure.SHARE, 0, 1)
 LOT = Blank(("lot",), *words.LOT)
 LABEL = Blank(("inci", "name"), *words.LABEL)
 NOTE = Blank(("note",), *words.A_NOTE)
@@ -156,8 +161,7 @@ COLOURANTS = Form(
         Blank(("look",), *words.COLOUR, _look, name_of),
         Blank(("disperse_in",), *words.MIXED_WITH,
               choices=LIQUIDS, closed=True),
-        Blank(("bulk_g_ml",), *words.LEVEL_ML,
-              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        Blank(("bulk_g_ml",), *words.LEVEL_ML, _bulk),
         LABEL, LOT, NOTE,
     ),
     colourant_table, first={"disperse_in": "oil"}, asks=words.COLOUR[0],
@@ -181,7 +185,7 @@ SWIRLS = Form(
     (
         Blank(("says",), *words.WHAT_IT_IS),
         Blank(("least_pots",), *words.LEAST_POTS, int, str,
-              tuple(map(str, range(1, 13))), True),
+              tuple(map(str, range(1, MOST_POTS + 1))), True),
     ),
     swirl_table, under="swirl",
 )  # fmt: skip
@@ -191,11 +195,10 @@ ADDITIVES = Form(
         Blank(("goes_in",), *words.GOES_IN,
               choices=PLACES, closed=True),
         Blank(("water",), *words.WATER, _part, written_share),
-        Blank(("bulk_g_ml",), *words.LEVEL_ML,
-              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        Blank(("bulk_g_ml",), *words.LEVEL_ML, _bulk),
         LABEL, LOT, NOTE,
     ),
-    additive_table, first={"goes_in": "emulsion"}, asks=words.WATER[0],
+    additive_table, first={"goes_in": EMULSION}, asks=words.WATER[0],
 )  # fmt: skip
 FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 
@@ -218,16 +221,6 @@ def _move(i: int, move: Any) -> tuple[Blank, ...]:
 
 
 # ---- the page
-
-
-def value_of(entry: Mapping[str, Any], path: Place) -> Any:
-    here: Any = entry
-    for part in path:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return here
 
 
 def faults_of(form: Form, entry: Mapping[str, Any]) -> tuple[Fault, ...]:
@@ -255,7 +248,7 @@ def rows(form: Form, entries: Mapping[str, Mapping[str, Any]]) -> list[Row]:
 
 
 def _cell(at: Place, blank: Blank, entry: Mapping[str, Any]) -> Cell:
-    value = value_of(entry, blank.path)
+    value = value_at(entry, blank.path)
     shown = "–" if value is None else blank.show(value)
     look = (
         value if blank.path == ("look",) and isinstance(value, str) and colour_named(value) else ""

@@ -39,7 +39,7 @@ class Pieces:
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
+class _View:
     """m rows seen from n states, (m, n); names as in ``equations.View``."""
 
     kappa: Array
@@ -62,7 +62,7 @@ def _af(rows: Rows, q: Array) -> tuple[Array, Array]:
     return af, w
 
 
-def _see(rows: Rows, q: Array) -> _Seen:
+def _view(rows: Rows, q: Array) -> _View:
     d = rows.dose
     kappa = np.exp(q[KAPPA])
     log_m = _milestones(q)
@@ -77,7 +77,7 @@ def _see(rows: Rows, q: Array) -> _Seen:
         total += given
     e = np.log(total)
     e -= log_m[rows.milestone]
-    return _Seen(kappa, factor, given, total, e)
+    return _View(kappa, factor, given, total, e)
 
 
 def _milestones(q: Array) -> Array:
@@ -88,48 +88,48 @@ def _milestones(q: Array) -> Array:
     return np.asarray(steps)
 
 
-def _rate(rows: Rows, seen: _Seen) -> Array:
+def _rate(rows: Rows, view: _View) -> Array:
     """dE/dt, (m, n)."""
-    one = seen.factor.dtype.type(1.0)
-    rate = np.where((rows.dose.after > 0.0)[:, None], seen.factor, one)
+    one = view.factor.dtype.type(1.0)
+    rate = np.where((rows.dose.after > 0.0)[:, None], view.factor, one)
     if rows.dose.blending.any():
-        rate = rate + rows.dose.blending.astype(rate.dtype)[:, None] * seen.kappa
+        rate = rate + rows.dose.blending.astype(rate.dtype)[:, None] * view.kappa
     return np.asarray(rate)
 
 
 def log_likelihood(fit: Fit, rows: Rows, q: Array) -> Array:
     """(n,) of states q (d, n); rows tapped come first."""
     tapped = int(rows.tapped.sum())
-    seen, tail = _see(rows, q), fit.priors.tail
+    view, tail = _view(rows, q), fit.priors.tail
     one = q.dtype.type
     total = np.zeros(q.shape[1], dtype=q.dtype)
     if tapped:
-        speed = _rate(rows, seen)[:tapped] / seen.total[:tapped]
+        speed = _rate(rows, view)[:tapped] / view.total[:tapped]
         v = (speed * rows.unsure[:tapped, None].astype(q.dtype)) ** 2 + one(fit.sd.noise**2)
-        total += (likelihood.log_tapped(seen.e[:tapped], v, tail, true=True) + np.log(speed)).sum(
+        total += (likelihood.log_tapped(view.e[:tapped], v, tail, true=True) + np.log(speed)).sum(
             axis=0
         )
     if tapped < len(rows.tapped):
         floor = rows.floor[tapped:].astype(q.dtype)[:, None]
-        total += likelihood.log_not_tapped(seen.e[tapped:], fit.sd.noise, floor).sum(axis=0)
+        total += likelihood.log_not_tapped(view.e[tapped:], fit.sd.noise, floor).sum(axis=0)
     return total
 
 
 def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
     """Gradient (n, d) and Gauss-Newton information (n, d, d) of the log-likelihood."""
     tapped = int(rows.tapped.sum())
-    seen = _see(rows, q)
-    rate = _rate(rows, seen)
-    widened = (rows.unsure[:, None] * rate / seen.total) ** 2
+    view = _view(rows, q)
+    rate = _rate(rows, view)
+    widened = (rows.unsure[:, None] * rate / view.total) ** 2
     v = fit.sd.noise**2 + widened
     by_e, curvature, by_rate = likelihood.tapped_slopes(
-        seen.e, v, widened, fit.priors.tail, true=True
+        view.e, v, widened, fit.priors.tail, true=True
     )
     by_e[tapped:], curvature[tapped:], _, _ = likelihood.not_tapped_slopes(
-        seen.e[tapped:], fit.sd.noise, rows.floor[tapped:, None]
+        view.e[tapped:], fit.sd.noise, rows.floor[tapped:, None]
     )
     by_rate[tapped:] = 0.0
-    E, R = _by_state(rows, q, seen, rate)
+    E, R = _by_state(rows, q, view, rate)
     J = E.copy()  # of e = log E - log m
     stretch = np.exp(q[SPREAD])
     J[..., RATE] += 1.0
@@ -141,22 +141,22 @@ def _slopes(fit: Fit, rows: Rows, q: Array) -> tuple[Array, Array]:
     return gradient, by_state * curvature.T[:, None, :] @ J.transpose(1, 0, 2)
 
 
-def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Array]:
+def _by_state(rows: Rows, q: Array, view: _View, rate: Array) -> tuple[Array, Array]:
     """Derivatives of log E and of log dE/dt, (m, n, d)."""
-    E = np.zeros((*seen.e.shape, q.shape[0]))
+    E = np.zeros((*view.e.shape, q.shape[0]))
     R = np.zeros_like(E)
-    given = seen.given / seen.total
+    given = view.given / view.total
     stretch = np.exp(q[SPREAD])
     E[..., RATE], E[..., LIGHT] = -given, given
     E[..., GAPS] = (given[..., None] * STEPS[rows.to][:, None, :]) * (np.exp(q[GAPS]) * stretch).T
     E[..., SPREAD] = given * (positions(q[GAPS].T) * stretch[:, None]).T[rows.to]
-    E[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
-    R[..., KAPPA] = seen.kappa * rows.dose.blending[:, None] / rate
+    E[..., KAPPA] = view.kappa * rows.dose.blended[:, None] / view.total
+    R[..., KAPPA] = view.kappa * rows.dose.blending[:, None] / rate
     own = own_part(*_af(rows, q))[rows.lot]
     for i in range(q.shape[0] - AF):
         mine = rows.lot == i
         after = rows.dose.after[mine, None]
-        E[mine, :, AF + i] = after * own[mine] / seen.total[mine]
+        E[mine, :, AF + i] = after * own[mine] / view.total[mine]
         R[mine, :, AF + i] = np.where(after > 0.0, own[mine] / rate[mine], 0.0)
     return E, R
 
@@ -174,9 +174,9 @@ def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
 
     best, scale = value(q), np.ones(len(q))
     for _ in range(rounds):
-        slope, seen = _slopes(fit, rows, q.T)
+        slope, curvature = _slopes(fit, rows, q.T)
         slope = slope - np.einsum("kde,ke->kd", precision, q - prior.means)
-        step = np.linalg.solve(precision + seen, slope[..., None])[..., 0]
+        step = np.linalg.solve(precision + curvature, slope[..., None])[..., 0]
         step *= np.minimum(scale, 1.0 / np.maximum(np.abs(step).max(axis=1), 1e-12))[:, None]
         reached = value(q + step)
         better = reached >= best
@@ -186,7 +186,7 @@ def laplace(fit: Fit, prior: Pieces, rows: Rows, rounds: int = 12) -> Pieces:
         scale = np.where(better, 1.0, 0.4 * scale)
         if np.all(gained < 0.02):
             break
-    information = precision + seen  # of the last place but one: near enough to draw by
+    information = precision + curvature  # of the last place but one: near enough to draw by
     evidence = best + 0.5 * (np.linalg.slogdet(precision)[1] - np.linalg.slogdet(information)[1])
     weights = prior.weights * np.exp(evidence - evidence.max())
     return Pieces(weights / weights.sum(), q, np.asarray(np.linalg.inv(information)))
