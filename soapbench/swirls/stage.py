@@ -66,6 +66,11 @@ class Stage:
     """Which one it is done in, "mould 2", where pots are chosen for them; empty: there is one."""
 
     @property
+    def drops(self) -> bool:
+        """Whether it is dropped: streams that sink into what is in the mould."""
+        return self.manner == "drop"
+
+    @property
     def can_be_left_out(self) -> bool:
         """A tool or a top: without it the soap comes out in part."""
         return bool(self.step) and self.puts is None
