@@ -33,7 +33,7 @@ BOM = b"\xef\xbb\xbf"
 
 
 def summed(body: bytes) -> bytes:
-    """A record of one's own, its checksum that of gzip (RFC 1952)."""
+    """A record of one's own, its checksum as records have it."""
     return body + b'sum = "%08x"\n' % crc32(body)
 
 

@@ -251,7 +251,7 @@ def test_embeds_lie_in_the_mould_they_name_or_in_every_lot_that_is_asked() -> No
 def test_each_embed_is_laid_in_by_name_and_takes_some_time(
     embeds: tuple[Embed, ...], words: str
 ) -> None:
-    """20 s each, give or take a half: common practice, no source."""
+    """20 s each, give or take a half (judged)."""
     of = replace(plan(), embeds=embeds)
     pour, tool = Move("pour", "each pot", WORK, puts="mould"), Move("comb", "mould", WORK)
     made = poured(kind("one", pour), kind("tool", tool), of=of)
