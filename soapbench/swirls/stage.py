@@ -65,6 +65,10 @@ class Stage:
     mould: str = ""
     """Which one it is done in, "mould 2", where pots are chosen for them; empty: there is one."""
 
+    def __hash__(self) -> int:
+        """By what mostly tells two stages apart: a pour looks them up by the hundred."""
+        return hash((self.id, self.words, self.pots))
+
     @property
     def can_be_left_out(self) -> bool:
         """A tool or a top: without it the soap comes out in part."""

@@ -258,6 +258,27 @@ def rows_of(
     )
 
 
+def put_together(rows: Rows) -> tuple[Rows, Array]:
+    """Rows of one batch with those alike as one, and how often each was there: pots without a
+    fragrance that nobody looked at say the same."""
+    d = rows.dose
+    doses = (d.blended, d.before, d.after, d.blending)
+    rest = (rows.lot, rows.milestone, rows.to, rows.strength)
+    seen = (rows.tapped, rows.floor, rows.unsure)
+    alike: dict[tuple[float, ...], list[int]] = {}
+    for i, row in enumerate(np.stack([*doses, *rest, *seen], axis=1).tolist()):
+        alike.setdefault(tuple(row), []).append(i)
+    at = np.array([same[0] for same in alike.values()], dtype=np.intp)
+    some = Rows(
+        rows.x[at],
+        rows.batch[at],
+        *(column[at] for column in rest),
+        Dose(*(column[at] for column in doses)),
+        *(column[at] for column in seen),
+    )
+    return some, np.array([len(same) for same in alike.values()], dtype=np.float64)
+
+
 def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
     """w of a fragrance in a batch."""
     return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
