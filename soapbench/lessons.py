@@ -37,7 +37,7 @@ from soapbench.plan.reader import read_poured
 from soapbench.pour.events import state_of
 from soapbench.pour.history import history, timed
 from soapbench.pour.state import PourState
-from soapbench.recipe.amounts import Amounts
+from soapbench.recipe.amounts import Amounts, pot_ml
 from soapbench.sinking import Drop, drops_of
 from soapbench.swirls.table import SwirlTable
 
@@ -92,7 +92,7 @@ def foreseen_figures(amounts: Amounts, plan: Plan, outlook: Outlook | None) -> F
     weighed = Figures(
         mix=mix_of(plan, amounts),
         water_share=round(amounts.all_water_g / amounts.batter_g, 5),
-        pot_ml={pot.name: round(pot.ml, 2) for pot in amounts.pots},
+        pot_ml={name: round(ml, 2) for name, ml in pot_ml(amounts).items()},
         salt=salt_of(amounts),
         heats=tuple(a.name for a in amounts.additives if a.facts.heats),
     )

@@ -165,7 +165,7 @@ async def test_the_last_stage_ends_the_pour_and_leads_to_the_summary(
         assert screen.facts().act.saying.large[0] == "HOW DID IT GO?"
         assert "A as planned · I in part · N not at all" in text(screen)
         await pilot.press("A")
-        assert pour.state.told is Outcome.AS_PLANNED
+        assert pour.state.by_maker is Outcome.AS_PLANNED
         assert screen.facts().act.saying.large[0] == "FINISHED"
         await pilot.press("space")
         await pilot.pause()
@@ -256,7 +256,7 @@ async def test_how_it_came_out_and_taking_over_keep_their_keys_whatever_else_is_
         assert screen.asks
         notes = len(pour.state.notes)
         await pilot.press("a")
-        assert pour.state.told is Outcome.AS_PLANNED
+        assert pour.state.by_maker is Outcome.AS_PLANNED
         assert len(pour.state.notes) == notes
         pour.watching = True
         assert screen.active_bindings["enter"].binding.id == "pour.take_over"

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from soapbench.batter import Trace
 from soapbench.plan import Fragrance, Plan, Pot
+from soapbench.plan.tables import BASE, EACH_POT, JUST_BEFORE
 from soapbench.swirls.stages import in_order_of_fragrance
 from soapbench.words import ways as words
 
@@ -89,12 +90,12 @@ def _without(fragrances: tuple[Fragrance, ...], pot: Pot) -> tuple[Fragrance, ..
 
 
 def _base_only(plan: Plan, floor: float) -> Plan | None:
-    if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == "base" or not plan.accents:
+    if len(plan.fragrance) != 1 or plan.fragrance[0].goes_into == BASE or not plan.accents:
         return None
     into = plan.fragrance[0].goes_into
     if isinstance(into, tuple) and len(into) == len(plan.pots):
         return None  # put into an order just now, for nothing
-    return replace(plan, fragrance=(replace(plan.fragrance[0], goes_into="base"),))
+    return replace(plan, fragrance=(replace(plan.fragrance[0], goes_into=BASE),))
 
 
 def _half_the_load(plan: Plan, floor: float) -> Plan | None:
@@ -107,13 +108,13 @@ def _half_the_load(plan: Plan, floor: float) -> Plan | None:
 
 
 def _fragrance_later(plan: Plan, floor: float) -> Plan | None:
-    if not plan.fragrance or all(f.when == "just before pouring" for f in plan.fragrance):
+    if not plan.fragrance or all(f.late for f in plan.fragrance):
         return None
     fragrances = tuple(
         replace(
             f,
-            when="just before pouring",
-            goes_into="each pot" if f.goes_into == "oils" else f.goes_into,
+            when=JUST_BEFORE,
+            goes_into=EACH_POT if f.in_oils else f.goes_into,
         )
         for f in plan.fragrance
     )
@@ -125,7 +126,7 @@ def _order(plan: Plan, wanted: Callable[[Plan], Sequence[Pot]]) -> Plan | None:
     if len(plan.fragrance) != 1 or not plan.accents:
         return None
     (fragrance,) = plan.fragrance
-    if fragrance.goes_into != "each pot" or fragrance.when != "together":
+    if fragrance.goes_into != EACH_POT or fragrance.late:
         return None
     names = tuple(pot.name for pot in wanted(plan))
     if names == tuple(pot.name for pot in in_order_of_fragrance(plan)):

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from soapbench.aftercare.cure import LossCurve, Weighing, loss_curve
-from soapbench.aftercare.practice import FINISHES, Practice
+from soapbench.aftercare.practice import FINISHES, SPRAY_AGAIN_FOR_S, Practice
 from soapbench.aftercare.resting import Resting
 from soapbench.aftercare.soapkind import Soap
 from soapbench.aftercare.windows import soap, window, window_words
@@ -130,7 +130,8 @@ def _soft(batch: Resting, practice: Practice) -> list[Due]:
 
     if len(batch.sprayed) == 1:
         again = batch.sprayed[0] + timedelta(seconds=practice.spray_again_s)
-        to_do(What.SPRAY_AGAIN, again, again + timedelta(hours=1), "", True)
+        closes = again + timedelta(seconds=SPRAY_AGAIN_FOR_S)
+        to_do(What.SPRAY_AGAIN, again, closes, "", True)
     if batch.gel != "prevent" and not batch.gel_reached and not batch.cooked:
         opens, closes = (batch.poured + timedelta(hours=h) for h in practice.gel_h)
         to_do(What.GEL_WATCH, opens, closes, forced_words(batch, practice), True)

@@ -17,6 +17,8 @@ SOAP_KEYS = ("brittle", "salty", "castile", "cooked")
 """Soaps with windows of their own, by their words in ``soapkind.Soap``."""
 COMMON = "common practice, no source"
 FINISHES = ("plane", "stamp", "wrap")
+SPRAY_AGAIN_FOR_S = 3600.0
+"""So long a second spray is called for; then it is pointless (ours)."""
 TABLES = ("spray", "gel", "unmould", "cut", "recipe", "cure", "finish", "keeps")
 Span = tuple[float, float]
 """Earliest and latest."""

@@ -63,9 +63,7 @@ def foreseen(pour: Foreseen) -> tuple[Worked, ...]:
 
 def likely(batch: str, plan: Plan, amounts: Amounts, known: Known, state: PourState) -> Draws:
     """How a batch may have behaved, by all that was tapped in it."""
-    last = state.ended
-    if last is None:
-        last = max((d.done for d in state.done), default=0.0)
+    last = state.last_s
     return live(known.fit, history(batch, plan, mix_of(plan, amounts), state, last), last)
 
 

@@ -128,11 +128,7 @@ def answer_text(answer: Answer, before: float | None, settings: Settings, wide: 
             for name, q in outlook.time_left_from_fragrance_s.items()
         ]
         text.append(f"{words.pourable('   '.join(rooms), bool(amounts.fragrances))}\n")
-    lye = [
-        f"{n} {mass(g, settings)}"
-        for n, g in (("NaOH", amounts.naoh_g), ("KOH", amounts.koh_g))
-        if g
-    ]
+    lye = [f"{alkali.name} {mass(g, settings)}" for alkali, g in amounts.alkalis]
     weigh = [
         f"oils {mass(amounts.oils_g, settings, 0)}",
         *lye,

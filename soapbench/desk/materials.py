@@ -14,15 +14,16 @@ from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.rows import Cell, Row
-from soapbench.plan.tables import LIQUIDS, PLACES
+from soapbench.plan.tables import EMULSION, LIQUIDS, PLACES
+from soapbench.plan.values import DENSITIES, MOST_POTS, SAPONIFICATION_VALUES, SHARES
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
 from soapbench.reading.units import Measure, QuantityError, read
 from soapbench.recipe.additives import additive_table
-from soapbench.recipe.colourants import colourant_table
+from soapbench.recipe.colourants import BULKS_G_ML, colourant_table
 from soapbench.recipe.fragrances import fragrance_table
 from soapbench.recipe.oils import oil_table
-from soapbench.swirls.table import PotsOf, swirl_table
+from soapbench.swirls.table import MEDIANS_S, PotsOf, swirl_table
 from soapbench.words import materials as words
 from soapbench.words.colours import UNKNOWN
 from soapbench.words.numbers import written_share
@@ -81,7 +82,9 @@ class Form:
 # ---- how values are typed
 
 
-def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callable[[str], float]:
+def _quantity(measure: Measure, least: float, most: float) -> Callable[[str], float]:
+    unit = measure.unit or "%"
+
     def reader(typed: str) -> float:
         bare = typed.strip().replace(".", "", 1).isdigit()
         value = read(f"{typed} {unit}" if bare else typed, measure)
@@ -95,13 +98,13 @@ def _quantity(measure: Measure, unit: str, least: float, most: float) -> Callabl
 
 
 def _percent(typed: str) -> float:
-    return float(f"{_quantity(Measure.SHARE, '%', 1e-4, 1)(typed) * 100:.6g}")
+    return float(f"{_quantity(Measure.SHARE, *SHARES)(typed) * 100:.6g}")
 
 
 def _saponification(typed: str) -> Any:
     """One value, or a range "184-196"."""
     ends = [part.strip() for part in typed.replace("–", "-").split("-")]
-    values = [_quantity(Measure.SAPONIFICATION, "mg/g", 20, 400)(end) for end in ends[:2]]
+    values = [_quantity(Measure.SAPONIFICATION, *SAPONIFICATION_VALUES)(end) for end in ends[:2]]
     return values[0] if len(ends) == 1 else values
 
 
@@ -132,11 +135,12 @@ def _look(typed: str) -> str:
 
 
 def _seconds(typed: str) -> float:
-    return _quantity(Measure.TIME, "s", 1, 36_000)(typed)
+    return _quantity(Measure.TIME, *MEDIANS_S)(typed)
 
 
-_density = _quantity(Measure.DENSITY, "g/mL", 0.5, 2)
-_part = _quantity(Measure.SHARE, "%", 0, 1)
+_density = _quantity(Measure.DENSITY, *DENSITIES)
+_bulk = _quantity(Measure.DENSITY, *BULKS_G_ML)
+_part = _quantity(Measure.SHARE, 0, 1)
 LOT = Blank(("lot",), *words.LOT)
 LABEL = Blank(("inci", "name"), *words.LABEL)
 NOTE = Blank(("note",), *words.A_NOTE)
@@ -156,8 +160,7 @@ COLOURANTS = Form(
         Blank(("look",), *words.COLOUR, _look, name_of),
         Blank(("disperse_in",), *words.MIXED_WITH,
               choices=LIQUIDS, closed=True),
-        Blank(("bulk_g_ml",), *words.LEVEL_ML,
-              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        Blank(("bulk_g_ml",), *words.LEVEL_ML, _bulk),
         LABEL, LOT, NOTE,
     ),
     colourant_table, first={"disperse_in": "oil"}, asks=words.COLOUR[0],
@@ -181,7 +184,7 @@ SWIRLS = Form(
     (
         Blank(("says",), *words.WHAT_IT_IS),
         Blank(("least_pots",), *words.LEAST_POTS, int, str,
-              tuple(map(str, range(1, 13))), True),
+              tuple(map(str, range(1, MOST_POTS + 1))), True),
     ),
     swirl_table, under="swirl",
 )  # fmt: skip
@@ -191,11 +194,10 @@ ADDITIVES = Form(
         Blank(("goes_in",), *words.GOES_IN,
               choices=PLACES, closed=True),
         Blank(("water",), *words.WATER, _part, written_share),
-        Blank(("bulk_g_ml",), *words.LEVEL_ML,
-              _quantity(Measure.DENSITY, "g/mL", 0.02, 20)),
+        Blank(("bulk_g_ml",), *words.LEVEL_ML, _bulk),
         LABEL, LOT, NOTE,
     ),
-    additive_table, first={"goes_in": "emulsion"}, asks=words.WATER[0],
+    additive_table, first={"goes_in": EMULSION}, asks=words.WATER[0],
 )  # fmt: skip
 FORMS = (FRAGRANCES, OILS, COLOURANTS, ADDITIVES, SWIRLS)
 

@@ -23,9 +23,9 @@ from soapbench.settings import Settings
 from soapbench.words import workshop as words
 from soapbench.words.quantities import with_unit
 
-FIRST_LOAD = "3 %"
-FIRST_DOSE = "2 %"
-"""Of an additive, of the oils; like the load, only what a form begins with (ours)."""
+FIRST_LOAD, FIRST_DOSE, FIRST_COLOUR, FIRST_OIL = "3 %", "2 %", "1 tsp", "50 g"
+"""Of a fragrance and an additive, of the oils; of a colour; of an oil in a recipe by weight: only
+what a form begins with (ours)."""
 NEW_SHARE = 0.10
 """Of a pot or oil added to a plan that is whole already: taken from the largest."""
 
@@ -114,9 +114,9 @@ def added(text: str, keys: Keys, name: str) -> str:
             return with_value(text, (*keys, "load"), FIRST_LOAD)
         return with_row(text, keys, {"name": name, "load": FIRST_LOAD})
     if keys[-1] == "colourants":
-        return with_row(text, keys, {"name": name, "dose": "1 tsp"})
+        return with_row(text, keys, {"name": name, "dose": FIRST_COLOUR})
     if keys == ("oils",) and is_by_weight(tables):
-        return with_row(text, keys, {"name": name, "mass": "50 g"})
+        return with_row(text, keys, {"name": name, "mass": FIRST_OIL})
     if keys == ("additives",):
         return with_row(text, keys, {"name": name, "dose": FIRST_DOSE})
     if keys not in (("oils",), ("pots",)):

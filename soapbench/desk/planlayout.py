@@ -9,6 +9,7 @@ from typing import Any
 from soapbench.bench.planfaults import dotted
 from soapbench.desk.rows import Cell, Row
 from soapbench.plan.fields import field_of, table_at
+from soapbench.plan.tables import USUAL_STRENGTH
 from soapbench.plan.values import kinds_of
 from soapbench.reading.faults import Fault
 from soapbench.reading.units import Measure, QuantityError, read
@@ -29,7 +30,7 @@ SIZES = ("length", "width", "depth")
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Beside:
     """What was worked out and is shown beside what was written."""
 
     oils_g: Sequence[float] = ()
@@ -39,8 +40,6 @@ class Told:
 
 
 def measure_of(keys: Keys) -> Measure | None:
-    if keys[-1] == "blend":
-        return Measure.TIME  # where it is no state to blend to
     known = field_of(keys)
     return known.measure if known else None
 
@@ -49,10 +48,10 @@ def rows(
     tables: Mapping[str, Any],
     faults: Iterable[Fault],
     settings: Settings,
-    told: Told = Told(),
+    beside: Beside = Beside(),
 ) -> list[Row]:
     """The page of a plan; each fault under the row it belongs to."""
-    page = _Page(tables, settings, told)
+    page = _Page(tables, settings, beside)
     page_rows = [
         Row((page.cell(("title",), label=""),), words.HEADINGS["title"]),
         *page.moulds(),
@@ -90,7 +89,7 @@ def not_given(tables: Mapping[str, Any], table: Keys) -> list[str]:
 class _Page:
     tables: Mapping[str, Any]
     settings: Settings
-    told: Told
+    beside: Beside
 
     def cell(self, keys: Keys, usual: str = "", wide: int = 0, label: str | None = None) -> Cell:
         """The value at ``keys``; not given, its default or ``usual`` is shown quietly."""
@@ -137,11 +136,13 @@ class _Page:
     # ---- rows
 
     def moulds(self) -> Iterable[Row]:
-        said = value_at(self.tables, ("mould",))
-        listed = said if isinstance(said, list) else []
-        more = [_add(("mould",))] if said else []
+        written = value_at(self.tables, ("mould",))
+        listed = written if isinstance(written, list) else []
+        more = [_add(("mould",))] if written else []
         if not listed:
-            yield Row((*self._one_mould(("mould",), said, False), *more), words.HEADINGS["mould"])
+            yield Row(
+                (*self._one_mould(("mould",), written, False), *more), words.HEADINGS["mould"]
+            )
         for i, mould in enumerate(listed):
             cells = [*self._one_mould(("mould", i), mould, len(listed) > 1)]
             last = more if i == len(listed) - 1 else []
@@ -176,7 +177,7 @@ class _Page:
 
     def _comes_to(self, i: int) -> str:
         """A share in grams, a weight as its share."""
-        masses = self.told.oils_g
+        masses = self.beside.oils_g
         if i >= len(masses) or not sum(masses):
             return ""
         if "mass" in self.listed(("oils",))[i]:
@@ -188,12 +189,13 @@ class _Page:
         table = given if isinstance(given, Mapping) else {}
         water = "water_to_lye" if "water_to_lye" in table else "concentration"
         shown = ("alkali", "purity", "superfat", water)
+        usual = numbers.written_share(USUAL_STRENGTH)
         yield Row(
             (
                 self.cell(("lye", "alkali"), label=""),
                 self.cell(("lye", "purity")),
                 self.cell(("lye", "superfat")),
-                self.cell(("lye", water), "33 %" if water == "concentration" else ""),
+                self.cell(("lye", water), usual if water == "concentration" else ""),
                 *self.given(("lye",), (*shown, "concentration", "water_to_lye")),
             ),
             words.HEADINGS["lye"],
@@ -277,7 +279,9 @@ class _Page:
     def _look(self, keys: Keys) -> Cell:
         value = value_at(self.tables, keys)
         fits = isinstance(value, str) and LOOK.fullmatch(value)
-        shown = words.NO_COLOUR if value is None else self.told.colours.get(str(value), str(value))
+        shown = (
+            words.NO_COLOUR if value is None else self.beside.colours.get(str(value), str(value))
+        )
         return Cell(keys, shown, look=str(value) if fits else "", quiet=value is None)
 
     def swirl(self) -> Iterable[Row]:

@@ -66,12 +66,12 @@ class Entry:
 
     @property
     def rests_on(self) -> str:
-        return rests_on(self.batches, self.reputation.value, self.told)
+        return rests_on(self.batches, self.reputation.value, self.others_batches)
 
     @property
-    def told(self) -> int:
+    def others_batches(self) -> int:
         """Batches in which another maker tried it, where one told of it."""
-        return self.facts.told.batches if self.facts and self.facts.told else 0
+        return self.facts.by_others.batches if self.facts and self.facts.by_others else 0
 
 
 @dataclass(frozen=True, slots=True)

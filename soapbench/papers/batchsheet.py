@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from soapbench.aftercare.practice import Practice
+from soapbench.papers import materials
 from soapbench.papers.materials import Material
 from soapbench.papers.record import BatchReport
 from soapbench.papers.saponified import soap_line
@@ -183,7 +184,7 @@ def _listed(
     scented_with = {f.name for f in report.fragrances}
     colours = {c.name for pot in report.amounts.pots for c in pot.colourants}
     added = {a.name: a.facts.inci for a in report.amounts.additives}
-    chemicals = {"sodium hydroxide": NAOH, "potassium hydroxide": KOH, "water": WATER}
+    chemicals = {materials.NAOH: NAOH, materials.KOH: KOH, materials.WATER: WATER}
     shares: dict[str, Listed] = {}
     for one in report.ingredients:
         named, colour = UNLABELLED, False
@@ -214,7 +215,7 @@ def _soap_line(
     allergens: Iterable[Allergen],
 ) -> str:
     """Oils and lye as what they became; then colours, in any order, and allergens."""
-    amounts, lye = report.amounts, report.plan.lye
+    amounts = report.amounts
     used = {oil.name for oil in (*amounts.oils, *amounts.extra_oils)}
     inert = [
         i
@@ -222,10 +223,9 @@ def _soap_line(
         if i.label not in (NAOH, KOH) and not used.intersection(i.name.split(", "))
     ]
     rest = {i.label: (i.share or 0.0) * amounts.batter_g for i in inert if not i.colour}
-    potassium = {"KOH": 1.0, "both": lye.koh_share or 0.0}.get(lye.alkali, 0.0)
     labels = {name: facts.inci for name, facts in oils.items()}
     last = [i.label for i in inert if i.colour] + [a.name for a in allergens]
-    line = soap_line(amounts, potassium, labels, rest)
+    line = soap_line(amounts, report.plan.lye.potassium, labels, rest)
     return ", ".join(dict.fromkeys([line, *last]))
 
 

@@ -13,6 +13,8 @@ from soapbench.recipe.amounts import Amounts
 from soapbench.sheet.setout import items
 
 MATERIAL_GROUPS = ("Weigh", "Colours")
+NAOH, KOH, WATER = "sodium hydroxide", "potassium hydroxide", "water"
+"""As ingredients are called."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +46,9 @@ def ingredients(amounts: Amounts) -> tuple[Ingredient, ...]:
     unknown: list[str] = []
     listed = [
         *((oil.name, oil.g) for oil in (*amounts.oils, *amounts.extra_oils)),
-        ("sodium hydroxide", amounts.naoh_g - amounts.stock_water_g),
-        ("potassium hydroxide", amounts.koh_g),
-        ("water", amounts.water_g + amounts.stock_water_g),
+        (NAOH, amounts.naoh_g - amounts.stock_water_g),
+        (KOH, amounts.koh_g),
+        (WATER, amounts.water_g + amounts.stock_water_g),
         *((a.name, a.g) for a in amounts.additives),
         *((fragrance.name, fragrance.g) for fragrance in amounts.fragrances),
         *((c.name, c.g) for pot in amounts.pots for c in pot.colourants if c.dose is not None),

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from soapbench.advice.known import Known, mix_of
+from soapbench.advice.known import Known
 from soapbench.aftercare.cure import LossCurve, doubts
 from soapbench.aftercare.cutreview import Question, Review, questions, reaches, review
 from soapbench.aftercare.due import Ready, curve, ready, weighings
 from soapbench.aftercare.practice import Practice
 from soapbench.aftercare.resting import Resting, after_cautions, resting_of
+from soapbench.barface.barplan import likely
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
 from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
 from soapbench.figures import Figures
@@ -27,9 +28,8 @@ from soapbench.outlook.finishing import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
 from soapbench.plan import Plan
 from soapbench.pour.events import state_of
-from soapbench.pour.history import history
 from soapbench.pour.state import PotState, PourState
-from soapbench.recipe.amounts import Amounts, FragranceAmount
+from soapbench.recipe.amounts import Amounts, FragranceAmount, pot_ml
 from soapbench.recipe.cautions import cautions
 from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
@@ -145,7 +145,7 @@ def batch_report(
     damaged: int = 0,
 ) -> BatchReport:
     """The report of one batch. ``foreseen``: its header's figures; ``texts``: the cautions."""
-    ml = {pot.name: pot.ml for pot in amounts.pots}
+    ml = pot_ml(amounts)
     state = state_of(plan, ml, known.swirls, facts)
     lye = facts.first(Kind.LYE_MEETS_OILS)
     rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
@@ -204,10 +204,7 @@ def _pots(
 ) -> tuple[PotChart, ...]:
     if not state.begun:
         return ()
-    from soapbench.thickening.in_hand import live
-
-    last = state.ended if state.ended is not None else max([0.0, *(d.done for d in state.done)])
-    draws = live(known.fit, history(batch, plan, mix_of(plan, amounts), state, last), last)
+    draws = likely(batch, plan, amounts, known, state)
     return tuple(_chart(pot, plan.pot(name).colour, draws) for name, pot in state.pots.items())
 
 

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Any, Literal, get_args, get_origin
 
 from soapbench.plan.pourplan import Plan
-from soapbench.plan.values import AsText, Quantity, Sound, kinds_of
+from soapbench.plan.values import AsText, Sound, kinds_of
 from soapbench.reading.units import Measure
 
 
@@ -21,7 +21,7 @@ class Field:
     """One key of a plan."""
 
     measure: Measure | None = None
-    """None: no quantity of one kind (a name, a word, a dose)."""
+    """Of a number; None: no number of one kind goes there (a name, a word, a dose)."""
     words: tuple[str, ...] = ()
     """The only ones allowed; empty: any."""
     default: str | None = None
@@ -47,7 +47,7 @@ def _field(names: tuple[str, ...]) -> Field | None:
         return None
     given = next((f.default for f in fields(table) if f.name == names[-1]), MISSING)
     parts = list(_parts(kind))
-    quantity = next((part for part in parts if isinstance(part, Quantity)), None)
+    as_text = next((part for part in parts if isinstance(part, AsText)), None)
     words = tuple(
         str(word) for part in parts if get_origin(part) is Literal for word in get_args(part)
     ) or next(
@@ -64,18 +64,17 @@ def _field(names: tuple[str, ...]) -> Field | None:
         if isinstance(part, AsText | Sound)
     ]
     return Field(
-        quantity.measure if quantity else None,
+        as_text.measure if as_text else None,
         words,
-        _written(given, parts),
+        _written(given, as_text),
         given is MISSING,
         checks[0] if checks else None,
     )
 
 
-def _written(given: Any, parts: Sequence[Any]) -> str | None:
+def _written(given: Any, as_text: AsText | None) -> str | None:
     if given is MISSING or given is None or isinstance(given, tuple):
         return None
-    as_text = next((part for part in parts if isinstance(part, AsText)), None)
     return as_text.write(given) if as_text else str(given)
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from soapbench.plan.values import (
+    MOST_POTS,
     Fill,
     Length,
     Size,
@@ -19,7 +20,7 @@ from soapbench.reading.faults import nearest
 from soapbench.reading.safetext import clean
 
 MOST_MOULDS = 12
-MouldPots = Annotated[tuple[Text, ...], Size(1, 12)]
+PotNames = Annotated[tuple[Text, ...], Size(1, MOST_POTS)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class FurtherMould:
     depth: Length | None = None
     volume: Volume | None = None
     fill: Fill = 0.92
-    pots: MouldPots | None = None
+    pots: PotNames | None = None
     """As the first mould's."""
 
     def __post_init__(self) -> None:
@@ -67,7 +68,7 @@ class Mould:
     depth: Length | None = None
     volume: Volume | None = None
     fill: Fill = 0.92
-    pots: MouldPots | None = None
+    pots: PotNames | None = None
     """Which pots go into it, and into no other; None: what no mould asks for, in turn."""
     also: Annotated[tuple[FurtherMould, ...], Size(0, MOST_MOULDS - 1)] = ()
     """Filled in turn after it, or by their pots."""

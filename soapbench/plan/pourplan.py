@@ -9,7 +9,11 @@ from typing import Annotated, Any, get_args
 
 from soapbench.plan.moulds import Filled, Mould, sound_pots
 from soapbench.plan.tables import (
+    BASE,
+    EACH_POT,
+    INTO,
     PLACES,
+    WITH_OILS,
     Additive,
     Conditions,
     Embed,
@@ -21,6 +25,7 @@ from soapbench.plan.tables import (
     Swirl,
 )
 from soapbench.plan.values import (
+    MOST_POTS,
     Around,
     AsText,
     Fitting,
@@ -67,7 +72,7 @@ def _purity_of_what_is_sold(lye: Lye, around: Around) -> Lye:
     if (around.context or {}).get("poured"):  # a log is read as it was poured, slips and all
         return lye
     for key, alkali, purity in (
-        ("purity", "KOH" if lye.alkali == "KOH" else "NaOH", lye.purity),
+        ("purity", lye.main, lye.purity),
         ("koh_purity", "KOH", lye.koh_purity),
     ):
         if purity is not None and purity < LEAST_PURITY[alkali]:
@@ -130,7 +135,7 @@ def _into_pots(fragrances: tuple[Fragrance, ...], around: Around) -> tuple[Fragr
             if pot not in names:
                 wrong(
                     f'no pot is called "{clean(pot)}"',
-                    nearest(pot, [*names, "each pot", "base", "oils"]),
+                    nearest(pot, [*names, *INTO]),
                     f"{i}.goes_into",
                 )
             if pot in taken:
@@ -189,11 +194,11 @@ class Plan:
     assumed: tuple[Text, ...] = ()
     """Which of ``ASSUMABLE`` the maker did not give."""
     conditions: Annotated[Conditions, Fitting(_one_temperature)] = field(default_factory=Conditions)
-    pots: Annotated[tuple[Pot, ...], Size(1, 12), Fitting(_pots_add_up)]
+    pots: Annotated[tuple[Pot, ...], Size(1, MOST_POTS), Fitting(_pots_add_up)]
     mould: Annotated[Mould, Fitting(_into_moulds)]
     """After the pots, which it may name."""
     fragrance: Annotated[
-        tuple[Fragrance, ...], Size(0, 12), OneOrSeveral(), Fitting(_into_pots)
+        tuple[Fragrance, ...], Size(0, MOST_POTS), OneOrSeveral(), Fitting(_into_pots)
     ] = ()
     """None, one, or several that go into different pots."""
     swirl: Annotated[Swirl, Fitting(_known_steps)] = field(default_factory=Swirl)
@@ -287,9 +292,9 @@ def scented_pots(fragrance: Fragrance, pots: list[str], base: str) -> tuple[str,
     into = fragrance.goes_into
     if not isinstance(into, str):
         return into
-    if into in ("each pot", "oils"):
+    if into in (EACH_POT, WITH_OILS):
         return tuple(pots)
-    return (base,) if into == "base" else (into,)
+    return (base,) if into == BASE else (into,)
 
 
 def _no_twins(names: Iterable[str], what: str) -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, cast, get_args
 
 from soapbench.batter import FragranceWord, Reputation, Trace
+from soapbench.plan.moulds import PotNames
 from soapbench.plan.values import (
     LONGEST_NAME,
     Addition,
@@ -39,8 +40,17 @@ Liquid = Literal["oil", "water", "none"]
 """What a colour is dispersed in."""
 GELS: tuple[str, ...] = get_args(Gel)
 LIQUIDS: tuple[str, ...] = get_args(Liquid)
+When = Literal["together", "just before pouring"]
+"""All pots have their fragrance once coloured, or each just before it is first poured."""
+TOGETHER, JUST_BEFORE = cast(tuple[When, ...], get_args(When))
+INTO = EACH_POT, BASE, WITH_OILS = ("each pot", "base", "oils")
+"""Where a fragrance can go beside pots by their names."""
+PLACES = LYE_WATER, OILS, EMULSION = ("lye water", "oils", "emulsion")
+"""Where an additive can go beside single pots."""
 UNCOLOURED = "#e8dfc8"
 """Soap without colour is cream."""
+USUAL_STRENGTH = 0.33
+"""Pure alkali / (pure alkali + water), where a plan does not say."""
 
 
 @no_other_keys
@@ -103,10 +113,20 @@ class Lye:
 
     @property
     def strength(self) -> float:
-        """Pure alkali / (pure alkali + water); 0.33 where the plan does not say."""
+        """Pure alkali / (pure alkali + water)."""
         if self.water_to_lye is not None:
             return 1 / (1 + _ratio(self.water_to_lye))
-        return 0.33 if self.concentration is None else self.concentration
+        return USUAL_STRENGTH if self.concentration is None else self.concentration
+
+    @property
+    def main(self) -> str:
+        """The alkali that ``purity`` is of: with both, NaOH."""
+        return "KOH" if self.alkali == "KOH" else "NaOH"
+
+    @property
+    def potassium(self) -> float:
+        """Share of the oils that KOH turns to soap, 0 to 1; NaOH does the rest."""
+        return {"NaOH": 0.0, "KOH": 1.0, "both": self.koh_share or 0.0}[self.alkali]
 
 
 @no_other_keys
@@ -189,12 +209,9 @@ class Fragrance:
     """Share of the oils' mass, or of the scented pots' part of it."""
     limit: Share | None = None
     """Most it may be of the finished product, from its own certificate; there is no default."""
-    goes_into: Annotated[str, Size(0, LONGEST_NAME)] | Annotated[tuple[Text, ...], Size(1, 12)] = (
-        "each pot"
-    )
+    goes_into: Annotated[str, Size(0, LONGEST_NAME)] | PotNames = EACH_POT
     """Pots that are listed have it in the order they are listed in; else the base has it last."""
-    when: Literal["together", "just before pouring"] = "together"
-    """All pots once coloured, or each just before it is first poured."""
+    when: When = TOGETHER
     reputation: Annotated[Reputation, AsText(_reputation, str)] = Reputation.UNKNOWN
     density: Density = 0.97
     vanillin: Part | None = None
@@ -205,9 +222,15 @@ class Fragrance:
     def word(self) -> FragranceWord:
         return FragranceWord(self.name, self.reputation, self.lot, self.load)
 
+    @property
+    def late(self) -> bool:
+        """Whether each pot has it only just before it is first poured."""
+        return self.when == JUST_BEFORE
 
-PLACES = ("lye water", "oils", "emulsion")
-"""Where an additive can go beside single pots."""
+    @property
+    def in_oils(self) -> bool:
+        """Whether it goes in before lye meets oils."""
+        return self.goes_into == WITH_OILS
 
 
 @no_other_keys
@@ -218,9 +241,7 @@ class Additive:
     name: Text
     dose: Addition
     """For the whole batch, by mass, by volume or as a share of the oils' mass."""
-    goes_in: (
-        Annotated[str, Size(1, LONGEST_NAME)] | Annotated[tuple[Text, ...], Size(1, 12)] | None
-    ) = None
+    goes_in: Annotated[str, Size(1, LONGEST_NAME)] | PotNames | None = None
     """ "lye water", "oils", "emulsion", a pot or a list of pots; None: where it usually goes."""
     lot: Text | None = None
 

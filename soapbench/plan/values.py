@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 Handler = Callable[[Any], "CoreSchema"]
 """What pydantic makes of the kind of value that a marker stands on."""
 LONGEST_NAME = 60
+MOST_POTS = 12
 
 
 def wrong(what: str, right: str, key: str = "") -> NoReturn:
@@ -36,6 +37,8 @@ class AsText:
     read: Callable[[object], Any]
     """Raises Wrong for what it cannot be."""
     write: Callable[[Any], str]
+    measure: Measure | None = None
+    """Of a number, where it may be one; None: it is none of one kind."""
 
     def __get_pydantic_core_schema__(self, kind: Any, handler: Handler) -> CoreSchema:
         from pydantic_core import core_schema
@@ -169,6 +172,13 @@ def _colour(text: str) -> str:
     return text.lower()
 
 
+SAPONIFICATION_VALUES = (20, 400)
+"""mg KOH/g."""
+DENSITIES = (0.5, 2)
+"""g/mL."""
+SHARES = (1e-4, 1)
+
+
 def _dose(written: object) -> Amount:
     amount = read_amount(written)
     if not 0 < (amount.g or amount.ml or 0) <= 5000:
@@ -178,16 +188,20 @@ def _dose(written: object) -> Amount:
     return amount
 
 
-BLENDED_TO = (Trace.EMULSION, Trace.LIGHT)
-"""States a stick blender brings a batter to; by hand from there."""
+def _to(state: Trace) -> str:
+    return f"to {state.words}"
+
+
+BLENDED_TO = {_to(state): state for state in (Trace.EMULSION, Trace.LIGHT)}
+"""States a stick blender brings a batter to, by how a plan has them; by hand from there."""
 LONGEST_BLENDING = 1800.0
 
 
 def _blending(written: object) -> float | Trace:
-    for state in BLENDED_TO:
-        if isinstance(written, str) and written.split() == ["to", *state.words.split()]:
-            return state
-    ways = " or ".join(f'"to {state.words}"' for state in BLENDED_TO)
+    state = BLENDED_TO.get(" ".join(written.split())) if isinstance(written, str) else None
+    if state is not None:
+        return state
+    ways = " or ".join(f'"{words}"' for words in BLENDED_TO)
     try:
         seconds = read(written, Measure.TIME)
     except Wrong as fault:
@@ -199,7 +213,7 @@ def _blending(written: object) -> float | Trace:
 
 def _blending_written(value: float | Trace) -> str:
     if isinstance(value, Trace):
-        return f"to {value.words}"
+        return _to(value)
     return _shown(value, Measure.TIME)
 
 
@@ -220,18 +234,18 @@ Volume = Annotated[float, _quantity(Measure.VOLUME, 20, 200_000)]
 EmbedVolume = Annotated[float, _quantity(Measure.VOLUME, 1, 200_000)]
 Length = Annotated[float, _quantity(Measure.LENGTH, 1, 300)]
 Temperature = Annotated[float, _quantity(Measure.TEMPERATURE, 0, 110)]
-Share = Annotated[float, _quantity(Measure.SHARE, 1e-4, 1)]
+Share = Annotated[float, _quantity(Measure.SHARE, *SHARES)]
 Part = Annotated[float, _quantity(Measure.SHARE, 0, 1)]
 Superfat = Annotated[float, _quantity(Measure.SHARE, -0.10, 0.60)]
 Strength = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
 Time = Annotated[float, _quantity(Measure.TIME, 0, 1800)]
 """Least and most of each: what lies beyond is a slip of the pen (ours)."""
-Blending = Annotated[float | Trace, AsText(_blending, _blending_written)]
-Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, 20, 400)]
-Density = Annotated[float, _quantity(Measure.DENSITY, 0.5, 2)]
+Blending = Annotated[float | Trace, AsText(_blending, _blending_written, Measure.TIME)]
+Saponification = Annotated[float, _quantity(Measure.SAPONIFICATION, *SAPONIFICATION_VALUES)]
+Density = Annotated[float, _quantity(Measure.DENSITY, *DENSITIES)]
 Fill = Annotated[float, _quantity(Measure.SHARE, 0.05, 1.5)]
 Text = Annotated[str, Sound(_one_line)]
 Look = Annotated[str, Sound(_colour)]
 Dose = Annotated[Amount, AsText(_dose, lambda amount: amount.written)]
 Addition = Annotated[Amount, AsText(_addition, lambda amount: amount.written)]
-Stock = Annotated[float, _quantity(Measure.SHARE, 0.15, 0.52)]
+Stock = Strength

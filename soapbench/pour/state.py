@@ -107,7 +107,7 @@ class PourState:
     """Whether the pour came to the end of its stages; None until it has ended."""
     by_taps: Outcome | None = None
     """The outcome that the taps alone let expect, once ended."""
-    told: Outcome | None = None
+    by_maker: Outcome | None = None
     """The outcome as the maker last told it, at the end or at the cut."""
     troubles: tuple[TroubleSeen, ...] = ()
     set_aside: bool = False
@@ -124,9 +124,16 @@ class PourState:
         return self.ahead[0] if self.begun and self.ahead and self.ended is None else None
 
     @property
+    def last_s(self) -> float:
+        """When it ended; else when the stage last done was, s."""
+        return (
+            self.ended if self.ended is not None else max((d.done for d in self.done), default=0.0)
+        )
+
+    @property
     def outcome(self) -> Outcome | None:
         """How it came out: as told, else as the taps let expect; None until it has ended."""
-        return self.told or self.by_taps if self.ended is not None else None
+        return self.by_maker or self.by_taps if self.ended is not None else None
 
     @property
     def came_to_something(self) -> bool:
@@ -185,7 +192,7 @@ class PourState:
 
 def opening(plan: Plan, ml: Mapping[str, float], table: SwirlTable) -> PourState:
     """A pour of which nothing has happened yet."""
-    in_oils = any(f.goes_into == "oils" for f in plan.fragrance)
+    in_oils = any(f.in_oils for f in plan.fragrance)
     pots = {}
     for pot in plan.pots:
         fragrance = plan.fragrance_of(pot.name)

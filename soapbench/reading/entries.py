@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 from soapbench.reading.faults import Fault, nearest
 from soapbench.reading.safetext import clean
 
+Kind = TypeVar("Kind")
 MARKS = ("source", "verified")
 """What every value carries: where it was read, and how far that was verified."""
 
@@ -144,6 +145,20 @@ def entries(tables: Mapping[str, Any], faults: list[Fault]) -> Iterator[tuple[st
             faults.append(Fault(clean(name, 60), "no name for an entry", "60 plain characters"))
         else:
             yield name, Entry(name, value, faults, marks)
+
+
+def table_of(
+    tables: Mapping[str, Any], make: Callable[[str, Entry], Kind]
+) -> tuple[dict[str, Kind], tuple[Fault, ...]]:
+    """What ``make`` makes of every entry, by name, and what was wrong with those left out."""
+    faults: list[Fault] = []
+    sound = {}
+    for name, entry in entries(tables, faults):
+        before = len(faults)
+        one = make(name, entry)
+        if len(faults) == before:
+            sound[name] = one
+    return sound, tuple(faults)
 
 
 def between(value: object, least: float, most: float) -> bool:

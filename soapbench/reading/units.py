@@ -19,9 +19,15 @@ if TYPE_CHECKING:
     import pint
 
 # Exact definitions: NIST Handbook 44, appendix C (US gallon 231 in³, avoirdupois pound),
-# from memory and checked against pint's own registry in the tests. Pint's full registry takes
-# 150 ms to load; a maker needs these few units only.
-DEFINITIONS = """
+# from memory and checked against pint's own registry in the tests.
+CM_PER_IN = 2.54
+G_PER_LB = 453.59237
+ML_PER_CUP = 236.5882365
+"""US cup, a sixteenth of a gallon."""
+KITCHEN_US = (("cup", ML_PER_CUP), ("tbsp", ML_PER_CUP / 16), ("tsp", ML_PER_CUP / 48))
+KITCHEN_METRIC = (("cup", 250.0), ("tbsp", 15.0), ("tsp", 5.0))
+# Pint's full registry takes 150 ms to load; a maker needs these few units only.
+DEFINITIONS = f"""
 kilo- = 1e3 = k-
 centi- = 1e-2 = c-
 milli- = 1e-3 = m-
@@ -35,20 +41,20 @@ degree_Celsius = kelvin; offset: 273.15 = °C = celsius = degC
 degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = °F = fahrenheit = degF
 [volume] = [length] ** 3
 liter = 1e-3 * meter ** 3 = l = L = litre
-inch = 2.54 * centimeter = in
+inch = {CM_PER_IN} * centimeter = in
 foot = 12 * inch = ft
-gallon = 231 * inch ** 3 = gal
-quart = gallon / 4 = qt
-pint = quart / 2 = pt
-cup = pint / 2
+cup = {ML_PER_CUP} * milliliter
+pint = 2 * cup = pt
+quart = 2 * pint = qt
+gallon = 4 * quart = gal
 fluid_ounce = cup / 8 = fl_oz = floz
 tablespoon = cup / 16 = tbsp
 teaspoon = tablespoon / 3 = tsp
-metric_cup = 250 * milliliter
-metric_tablespoon = 15 * milliliter = metric_tbsp
-metric_teaspoon = 5 * milliliter = metric_tsp
+metric_cup = {KITCHEN_METRIC[0][1]} * milliliter
+metric_tablespoon = {KITCHEN_METRIC[1][1]} * milliliter = metric_tbsp
+metric_teaspoon = {KITCHEN_METRIC[2][1]} * milliliter = metric_tsp
 drop = 0.05 * milliliter
-pound = 453.59237 * gram = lb
+pound = {G_PER_LB} * gram = lb
 ounce = pound / 16 = oz
 percent = 0.01 = %
 ppm = 1e-6
@@ -95,8 +101,6 @@ class QuantityError(Wrong):
     """A quantity that cannot be read."""
 
 
-KITCHEN_US = (("cup", 236.5882365), ("tbsp", 14.78676478125), ("tsp", 4.92892159375))
-KITCHEN_METRIC = (("cup", 250.0), ("tbsp", 15.0), ("tsp", 5.0))
 # What most plans are written in, as pint has it (the tests compare them): pint takes longer to
 # load than all the rest of a plan to read, so it is asked for every other unit only.
 PLAIN: dict[Measure, dict[str, float]] = {

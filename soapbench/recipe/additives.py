@@ -12,13 +12,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from soapbench.plan import Plan
-from soapbench.plan.tables import PLACES, Additive
-from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
+from soapbench.plan.tables import EMULSION, PLACES, Additive
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, labelled, table_of
 from soapbench.reading.faults import Fault
-from soapbench.recipe.colourants import by_words
+from soapbench.recipe.colourants import BULKS_G_ML, SOLIDS_G_ML, by_words
 from soapbench.recipe.lye import C, H, O
-
-LYE_WATER, OILS, EMULSION = PLACES
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,14 +119,7 @@ def hurry_of(additives: Iterable[AdditiveAmount]) -> float:
 
 def additive_table(tables: Mapping[str, Any]) -> tuple[dict[str, AdditiveFacts], tuple[Fault, ...]]:
     """Additives by name from their tables, and what was wrong with the entries left out."""
-    faults: list[Fault] = []
-    additives = {}
-    for name, entry in entries(tables, faults):
-        before = len(faults)
-        additive = _additive(name, entry)
-        if len(faults) == before:
-            additives[name] = additive
-    return additives, tuple(faults)
+    return table_of(tables, _additive)
 
 
 def _additive(name: str, entry: Entry) -> AdditiveFacts:
@@ -141,8 +132,8 @@ def _additive(name: str, entry: Entry) -> AdditiveFacts:
     return AdditiveFacts(
         name=name,
         water=entry.number("water", 0, 1, 0.0),
-        bulk_g_ml=entry.number("bulk_g_ml", 0.02, 20, 1.0),
-        solid_g_ml=entry.number("solid_g_ml", 0.5, 20, 1.5),
+        bulk_g_ml=entry.number("bulk_g_ml", *BULKS_G_ML, 1.0),
+        solid_g_ml=entry.number("solid_g_ml", *SOLIDS_G_ML, 1.5),
         goes_in=entry.word("goes_in", PLACES, EMULSION),
         clock=clock,
         acid_mol_g=_acid(entry),

@@ -44,8 +44,7 @@ def taken_up(oils: Iterable[tuple[float, tuple[float, float]]]) -> float:
 def alkalis_for(lye: Lye, oils_mol: float, acid_mol: float = 0.0) -> Alkalis:
     """For oils that take up so much, less the superfat, and for what acids use up besides."""
     mol = oils_mol * (1 - lye.superfat) + acid_mol
-    by_koh = {"NaOH": 0.0, "KOH": 1.0, "both": lye.koh_share or 0.0}[lye.alkali]
-    shares = {NAOH: 1 - by_koh, KOH: by_koh}
+    shares = {NAOH: 1 - lye.potassium, KOH: lye.potassium}
     pure = {a: mol * share * a.molar_mass for a, share in shares.items() if share > 0}
     water = sum(pure.values()) * (1 / lye.strength - 1)
     if lye.stock is not None:

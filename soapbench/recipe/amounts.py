@@ -11,17 +11,13 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from soapbench.plan import Fragrance, Plan, scented_pots
-from soapbench.recipe.additives import (
-    LYE_WATER,
-    AdditiveAmount,
-    AdditiveFacts,
-    hurry_of,
-)
+from soapbench.plan.tables import LYE_WATER
+from soapbench.recipe.additives import AdditiveAmount, AdditiveFacts, hurry_of
 from soapbench.recipe.alkali import Alkalis
 from soapbench.recipe.batch import Batch, Water, embeds_ml, embeds_of_moulds, oils_wanted
 from soapbench.recipe.colourants import ColourantFacts, facts_of
 from soapbench.recipe.fats import Fats, held_back
-from soapbench.recipe.lye import KOH, NAOH, peak_c, solution_ml, water_density
+from soapbench.recipe.lye import KOH, NAOH, Alkali, peak_c, solution_ml, water_density
 from soapbench.recipe.oilamounts import (
     HeldBack,
     OilAmount,
@@ -126,6 +122,11 @@ class Amounts:
 
     def pot(self, name: str) -> PotAmounts:
         return next(pot for pot in self.pots if pot.name == name)
+
+    @property
+    def alkalis(self) -> tuple[tuple[Alkali, float], ...]:
+        """What there is to weigh of each alkali, g; only those that are used."""
+        return tuple((a, g) for a, g in ((NAOH, self.naoh_g), (KOH, self.koh_g)) if g > 0)
 
 
 def pot_ml(amounts: Amounts) -> dict[str, float]:

@@ -9,7 +9,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from soapbench.plan import Plan
-from soapbench.recipe.additives import LYE_WATER, AdditiveAmount, AdditiveFacts, additive_amount
+from soapbench.plan.tables import LYE_WATER
+from soapbench.recipe.additives import AdditiveAmount, AdditiveFacts, additive_amount
 from soapbench.recipe.alkali import Alkalis, alkalis_for, taken_up
 from soapbench.recipe.lye import solution_ml
 from soapbench.recipe.oilamounts import OilAmount

@@ -131,9 +131,8 @@ def _additive_cautions(plan: Plan, amounts: Amounts) -> Findings:
 def _lye_cautions(plan: Plan, amounts: Amounts) -> Findings:
     if amounts.lye_peak_c > ORDINARY_PEAK_C:
         yield "lye-hot", {"peak": celsius(amounts.lye_peak_c)}
-    alkali = "KOH" if plan.lye.alkali == "KOH" else "NaOH"
-    if NEAR_SATURATION[alkali] < amounts.lye_strength < 1:
-        words = {"alkali": alkali, "strength": share(amounts.lye_strength)}
+    if NEAR_SATURATION[plan.lye.main] < amounts.lye_strength < 1:
+        words = {"alkali": plan.lye.main, "strength": share(amounts.lye_strength)}
         yield "lye-near-saturation", words
     if plan.lye.alkali != "KOH" and plan.lye.stock is None and "lye.purity" in plan.assumed:
         yield "purity-assumed", {}

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from soapbench.plan.tables import LIQUIDS
-from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, labelled, table_of
 from soapbench.reading.faults import Fault
 from soapbench.words.signs import LOOK
 
@@ -19,6 +19,8 @@ USUAL_BULK_G_ML = 0.5
 """A spoonful of powder, for a colourant outside the table: ours, from memory of micas and clays."""
 USUAL_SOLID_G_ML = 2.7
 """What powder displaces once wetted: ours, about the density of silicates, from memory."""
+BULKS_G_ML, SOLIDS_G_ML = (0.02, 20), (0.5, 20)
+"""Least and most of each: what lies beyond is a slip of the pen (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +52,7 @@ def colourant_table(
     tables: Mapping[str, Any],
 ) -> tuple[dict[str, ColourantFacts], tuple[Fault, ...]]:
     """Colourants by name from their tables, and what was wrong with the entries left out."""
-    faults: list[Fault] = []
-    colourants = {}
-    for name, entry in entries(tables, faults):
-        before = len(faults)
-        colourant = _colourant(name, entry)
-        if len(faults) == before:
-            colourants[name] = colourant
-    return colourants, tuple(faults)
+    return table_of(tables, _colourant)
 
 
 def _colourant(name: str, entry: Entry) -> ColourantFacts:
@@ -78,8 +73,8 @@ def _colourant(name: str, entry: Entry) -> ColourantFacts:
         entry.fault("look", "no colour", 'write it as "#8a2020": red, green, blue')
     return ColourantFacts(
         name=name,
-        bulk_g_ml=entry.number("bulk_g_ml", 0.02, 20, USUAL_BULK_G_ML),
-        solid_g_ml=entry.number("solid_g_ml", 0.5, 20, USUAL_SOLID_G_ML),
+        bulk_g_ml=entry.number("bulk_g_ml", *BULKS_G_ML, USUAL_BULK_G_ML),
+        solid_g_ml=entry.number("solid_g_ml", *SOLIDS_G_ML, USUAL_SOLID_G_ML),
         disperse_in=entry.word("disperse_in", LIQUIDS, "none"),
         look=look,
         glycerin_rivers=entry.flag("glycerin_rivers"),

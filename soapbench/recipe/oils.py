@@ -10,7 +10,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from soapbench.reading.entries import UNLABELLED, Entry, Labelled, entries, labelled
+from soapbench.plan.values import DENSITIES, SAPONIFICATION_VALUES
+from soapbench.reading.entries import UNLABELLED, Entry, Labelled, labelled, table_of
 from soapbench.reading.faults import Fault
 from soapbench.recipe.lye import KOH, NAOH, water_density
 
@@ -100,14 +101,7 @@ def oil_table(tables: Mapping[str, Any]) -> tuple[dict[str, OilFacts], tuple[Fau
     An entry is made of groups of values, each with its own ``source`` and ``verified`` or those
     of the entry. A range is ``[low, high]`` or one number.
     """
-    faults: list[Fault] = []
-    oils = {}
-    for name, entry in entries(tables, faults):
-        before = len(faults)
-        oil = _oil(name, entry)
-        if len(faults) == before:
-            oils[name] = oil
-    return oils, tuple(faults)
+    return table_of(tables, _oil)
 
 
 def _oil(name: str, entry: Entry) -> OilFacts:
@@ -122,7 +116,7 @@ def _oil(name: str, entry: Entry) -> OilFacts:
         "saturated",
         "inci",
     )
-    saponification = _range(entry, "saponification", "mg_koh_g", 20, 400)
+    saponification = _range(entry, "saponification", "mg_koh_g", *SAPONIFICATION_VALUES)
     if "saponification" not in entry.table:
         entry.fault("saponification", "missing", "saponification.mg_koh_g = [184, 196]")
     density, density_c = _density(entry)
@@ -161,10 +155,10 @@ def _density(entry: Entry) -> tuple[Range | None, float]:
     group.marked()
     at_c = group.number("at_c", 0, 100, 20)
     if "relative" not in group.table:
-        low, high = group.ends("g_ml", 0.5, 2)
+        low, high = group.ends("g_ml", *DENSITIES)
         return Range(low, high, **group.marks), at_c
     water = water_density(group.number("water_c", 0, 100, 20))
-    low, high = group.ends("relative", 0.5, 2)
+    low, high = group.ends("relative", *DENSITIES)
     return Range(low * water, high * water, **group.marks), at_c
 
 

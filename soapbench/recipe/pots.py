@@ -139,9 +139,7 @@ def pot_amounts(
         for colour, more, (g, _) in zip(colours, additives, in_hand, strict=True)
     ]
     main_ml, main_g = batter_ml - sum(added_ml), batter_g - sum(added_g)
-    in_oils = sum(
-        g for f, g in zip(plan.fragrance, fragrances_g, strict=True) if f.goes_into == "oils"
-    )
+    in_oils = sum(g for f, g in zip(plan.fragrance, fragrances_g, strict=True) if f.in_oils)
     pots = []
     for pot, colour, more, more_ml, more_g, (fragrance_g, _) in zip(
         plan.pots, colours, additives, added_ml, added_g, in_hand, strict=True
@@ -174,7 +172,7 @@ def _fragrances_by_hand(plan: Plan, fragrances_g: Sequence[float]) -> list[tuple
     to_go = []
     for pot in plan.pots:
         fragrance = plan.fragrance_of(pot.name)
-        if fragrance is None or fragrance.goes_into == "oils":
+        if fragrance is None or fragrance.in_oils:
             to_go.append((0.0, 0.0))
             continue
         g = fragrances_g[plan.fragrance.index(fragrance)]

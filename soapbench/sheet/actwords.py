@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from soapbench.plan import Plan
+from soapbench.plan.tables import EMULSION, LYE_WATER
 from soapbench.reading.safetext import clean, counted
-from soapbench.recipe.additives import EMULSION, LYE_WATER
 from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls.pouring import SET_IN, embeds_in, lots

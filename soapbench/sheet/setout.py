@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from soapbench.plan import Colourant, Plan, Pot
+from soapbench.plan.tables import EMULSION
 from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
-from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import ColourantAmount, PotAmounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls.table import SwirlTable
@@ -105,10 +105,9 @@ def _oils(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
 
 
 def _lye(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
-    for alkali, g in ((NAOH, amounts.naoh_g), (KOH, amounts.koh_g)):
-        if g > 0:
-            words = f"{mass(g, settings)}  {alkali_words(plan, alkali)}"
-            yield Item(alkali.name, "Weigh", words, True, plan.lye.lot or "")
+    for alkali, g in amounts.alkalis:
+        words = f"{mass(g, settings)}  {alkali_words(plan, alkali)}"
+        yield Item(alkali.name, "Weigh", words, True, plan.lye.lot or "")
     if amounts.lye_water_g > 0:
         yield Item("water", "Weigh", f"{mass(amounts.lye_water_g, settings)}  water for the lye")
     poured = "Lye solution and water together" if plan.lye.stock else "Lye into water"
@@ -122,7 +121,7 @@ def _lye(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
 def _additives(plan: Plan, amounts: Amounts, settings: Settings) -> Iterator[Item]:
     for i, (additive, written) in enumerate(zip(amounts.additives, plan.additives, strict=True), 1):
         where = f"for the {additive.place}" if additive.place else f"for {', '.join(additive.pots)}"
-        if additive.place == "emulsion":
+        if additive.place == EMULSION:
             where = "to stir in at emulsion"
         state = ", frozen" if additive.facts.frozen else ""
         words = f"{mass(additive.g, settings)}  {additive.name}{state}, {where}"

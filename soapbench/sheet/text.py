@@ -9,7 +9,6 @@ from soapbench.advice.reasons import needs, tightest_of
 from soapbench.reading.safetext import clean
 from soapbench.recipe.alkali import alkali_words
 from soapbench.recipe.amounts import Amounts
-from soapbench.recipe.lye import KOH, NAOH
 from soapbench.recipe.pots import shown_splits
 from soapbench.settings import USUAL, Settings
 from soapbench.sheet.plansheet import PlanSheet
@@ -115,9 +114,8 @@ def _weigh(sheet: Weighed, width: int, settings: Settings) -> Iterator[str]:
     for oil in amounts.extra_oils:
         oil_name = f"{clean(oil.name, 16)}, extra, for colours"
         yield f"  {oil_name:<32}{grams(oil.g)}"
-    for alkali, g in ((NAOH, amounts.naoh_g), (KOH, amounts.koh_g)):
-        if g:
-            yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
+    for alkali, g in amounts.alkalis:
+        yield f"  {alkali_words(sheet.plan, alkali):<32}{grams(g)}"
     dispersing = amounts.water_g - amounts.lye_water_g
     kept = f"   {numbers.g(dispersing, 0)} of it for colours" if dispersing > 0.05 else ""
     yield f"  {'water':<32}{grams(amounts.water_g)}{kept}"

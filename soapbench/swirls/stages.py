@@ -12,6 +12,7 @@ from typing import Any
 
 from soapbench.batter import Trace
 from soapbench.plan import Plan, Pot
+from soapbench.plan.tables import EMULSION
 from soapbench.reading.safetext import clean
 from soapbench.swirls.pouring import lots, pouring_stages
 from soapbench.swirls.stage import Stage
@@ -118,7 +119,7 @@ def _batter_stages(
     ]
     if cooked:
         row += cook_stages(plan, ml, table)
-    common = [clean(a.name, 24) for a in plan.additives if a.goes_in == "emulsion"]
+    common = [clean(a.name, 24) for a in plan.additives if a.goes_in == EMULSION]
     if common:
         row.append(stage(STIR_IN, stir_in(", ".join(common))))
     row += [stage(POUR_OFF, sentence(POUR_OFF, pot.name), pot) for pot in plan.accents]
@@ -130,7 +131,7 @@ def _batter_stages(
     for pot in plan.pots:
         if own := [clean(a.name, 24) for a in plan.additives if pot.name in a.pots]:
             row.append(stage(STIR_IN, stir_in(", ".join(own), pot.name), pot))
-    if not any(f.goes_into == "oils" for f in plan.fragrance):
+    if not any(f.in_oils for f in plan.fragrance):
         row += [
             stage(FRAGRANCE_IN, sentence(FRAGRANCE_IN, pot.name), pot, fragrance_into=True)
             for pot in in_order_of_fragrance(plan)
@@ -158,7 +159,7 @@ def _emulsify_words(blend: float | Trace) -> str:
 
 def _scented_late(row: list[Stage], plan: Plan) -> list[Stage]:
     """Stages with each late fragrance moved to just before its pot is first poured."""
-    late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.when != "together"}
+    late = {p.name for p in plan.pots if (f := plan.fragrance_of(p.name)) and f.late}
     kept = [s for s in row if not (s.fragrance_into and s.fragrance_into[0] in late)]
     for adding in (s for s in row if s.fragrance_into and s.fragrance_into[0] in late):
         pot = adding.fragrance_into[0]

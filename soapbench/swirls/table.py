@@ -11,6 +11,7 @@ from enum import StrEnum
 from typing import Any, Literal, cast, get_args
 
 from soapbench.batter import TRACE_WORDS, Trace
+from soapbench.plan.values import MOST_POTS
 from soapbench.reading.entries import MARKS, Entry
 from soapbench.reading.faults import Fault
 
@@ -18,6 +19,8 @@ Role = Literal["pour", "tool", "top"]
 PotsOf = Literal["base", "each accent", "each pot", "all", "mould"]
 MouldBy = Literal["base", "last"]
 Puts = Literal["mould", "base"]
+MEDIANS_S = (1, 36_000)
+"""Least and most time a move takes, s: what lies beyond is a slip of the pen (ours)."""
 
 
 class Manner(StrEnum):
@@ -179,7 +182,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         entry.fault("moves", "it has no moves", 'moves = [{ do = "…", pots = "…", … }]')
         listed = []
     role = cast(Role, entry.word("role", get_args(Role), "pour"))
-    least = entry.count("least_pots", 1, 12, 1)
+    least = entry.count("least_pots", 1, MOST_POTS, 1)
     moves = []
     for i, move in enumerate(listed, 1):
         if isinstance(move, Mapping):
@@ -194,7 +197,7 @@ def _kind(name: str, entry: Entry) -> SwirlKind:
         starts_from=starts,
         moves=tuple(moves),
         least_pots=least,
-        most_pots=entry.count("most_pots", least, 12, 12),
+        most_pots=entry.count("most_pots", least, MOST_POTS, MOST_POTS),
         cooked=entry.flag("cooked"),
         saves=entry.flag("saves"),
         mind=entry.text("mind"),
@@ -242,7 +245,7 @@ def _move(entry: Entry, role: Role) -> Move:
 
 def _handwork(entry: Entry) -> Handwork:
     return Handwork(
-        median_s=entry.number("median_s", 1, 36_000, -1.0),
+        median_s=entry.number("median_s", *MEDIANS_S, -1.0),
         spread=entry.number("spread", 0.02, 2, 0.3),
         volume_power=entry.number("volume_power", 0, 1, 0.0),
         per_pot=entry.flag("per_pot"),

@@ -86,8 +86,10 @@ def milestone_times(
     """
     how = _stress(draws, fragrance, fragrance_in, blends)
     target, limits = _targets(draws, how, blends)
-    times = time_at(np.maximum(target, 0.0), *how)
-    return np.clip(times, *limits, out=times) if limits else times
+    times: Array = time_at(np.maximum(target, 0.0), *how)
+    if limits is not None:
+        np.clip(times, *limits, out=times)
+    return times
 
 
 def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Array:
@@ -95,7 +97,7 @@ def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Arr
     has gone in once more by ``since``, s: what is left then is used up as under twice the load."""
     own = draws.factor(fragrance)[:, None] - 1.0
     slower = (1.0 + own) / (1.0 + own * 2.0**LOAD_POWER)
-    return np.minimum(times, since) + np.maximum(times - since, 0.0) * slower
+    return np.asarray(np.minimum(times, since) + np.maximum(times - since, 0.0) * slower)
 
 
 _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]

@@ -128,19 +128,19 @@ def time_at(
 ) -> Array:
     """The inverse of E: when ``target`` seconds of exposure are reached, s since lye met oils.
 
-    Args broadcast. ``fragrance_in`` None: never. Bursts may lie ahead; they must not overlap.
+    Args broadcast. ``fragrance_in`` None: never. Bursts may lie ahead; they must not overlap; of
+    those kept up to a state, none count.
     """
     t_f = np.inf if fragrance_in is None else np.maximum(fragrance_in, 0.0)
     extra = np.asarray(acceleration) - 1.0
-    if not blends:
+    bursts = [b for b in blends if b.to is None]
+    if not bursts:
         return _slowed(target, t_f, 1.0 / (1.0 + extra)) if fragrance_in is not None else target
-    edges = sorted({0.0, *(b.t for b in blends), *(b.end for b in blends)})
+    edges = sorted({0.0, *(b.t for b in bursts), *(b.end for b in bursts)})
     starts = np.array([e for e in edges if e >= 0.0])
-    begun, ended, thin, counts = np.array(
-        [(b.t, b.end, thinned(b.litres), b.to is None) for b in blends]
-    ).T.reshape(4, -1)
+    begun, ended, thin = np.array([(b.t, b.end, thinned(b.litres)) for b in bursts]).T
     edge = starts[:, np.newaxis]
-    blended = (np.clip(edge - begun, 0.0, ended - begun) * thin * counts).sum(axis=1)
+    blended = (np.clip(edge - begun, 0.0, ended - begun) * thin).sum(axis=1)
     running = (((begun <= edge) & (edge < ended)) * thin).sum(axis=1)
 
     def by(s: Array | float, mixed: Array | float) -> Array:
@@ -157,7 +157,4 @@ def time_at(
 
 def _slowed(time: Array, until: Array | float, after: Array) -> Array:
     """``time``, of which what lies beyond ``until`` takes only ``after`` as long."""
-    beyond = np.maximum(time - until, 0.0)
-    beyond *= after
-    beyond += np.minimum(time, until)
-    return beyond
+    return np.asarray(np.minimum(time, until) + np.maximum(time - until, 0.0) * after)

@@ -19,7 +19,7 @@ from soapbench.thickening import likelihood
 from soapbench.thickening.evidence import Rows, put_together
 from soapbench.thickening.exposure import accelerated, own_part
 from soapbench.thickening.fitted import Fit
-from soapbench.thickening.sightings import STEPS, positions
+from soapbench.thickening.sightings import STEPS
 
 Array = npt.NDArray[np.float64]
 
@@ -49,7 +49,7 @@ class Pieces:
 
 
 @dataclass(frozen=True, slots=True)
-class _Seen:
+class _View:
     """m rows seen from n states, (m, n); names as in ``equations.View``."""
 
     kappa: Array
@@ -72,7 +72,7 @@ def _af(rows: Rows, q: Array) -> tuple[Array, Array]:
     return af, w
 
 
-def _see(rows: Rows, q: Array) -> _Seen:
+def _view(rows: Rows, q: Array) -> _View:
     d = rows.dose
     kappa = np.exp(q[KAPPA])
     log_m = _milestones(q)
@@ -87,7 +87,7 @@ def _see(rows: Rows, q: Array) -> _Seen:
     total += given
     e = np.log(total)
     e -= log_m[rows.milestone]
-    return _Seen(kappa, factor, given, total, e)
+    return _View(kappa, factor, given, total, e)
 
 
 def _milestones(q: Array) -> Array:
@@ -98,29 +98,29 @@ def _milestones(q: Array) -> Array:
     return np.asarray(steps)
 
 
-def _rate(rows: Rows, seen: _Seen, first: int) -> Array:
-    """dE/dt of so many rows, (first, n)."""
-    one = seen.factor.dtype.type(1.0)
+def _rate(rows: Rows, view: _View, first: int | None = None) -> Array:
+    """dE/dt of the first so many rows or of all, (m, n)."""
+    one = view.factor.dtype.type(1.0)
     after, blending = rows.dose.after[:first, None], rows.dose.blending[:first, None]
-    rate = np.where(after > 0.0, seen.factor[:first], one)
+    rate = np.where(after > 0.0, view.factor[:first], one)
     if blending.any():
-        rate += blending.astype(rate.dtype) * seen.kappa
+        rate += blending.astype(rate.dtype) * view.kappa
     return np.asarray(rate)
 
 
 def log_likelihood(fit: Fit, rows: Rows, q: Array, often: Array | None = None) -> Array:
     """(n,) of states q (d, n); rows tapped come first. ``often``: how often each row was seen."""
-    seen = _see(rows, q)
+    view = _view(rows, q)
     tapped, one = int(rows.tapped.sum()), q.dtype.type
-    each = np.empty_like(seen.e)
+    each = np.empty_like(view.e)
     if tapped:
-        speed = _rate(rows, seen, tapped) / seen.total[:tapped]
+        speed = _rate(rows, view, tapped) / view.total[:tapped]
         v = (speed * rows.unsure[:tapped, None].astype(q.dtype)) ** 2 + one(fit.sd.noise**2)
-        logs = likelihood.log_tapped(seen.e[:tapped], v, fit.priors.tail, true=True)
+        logs = likelihood.log_tapped(view.e[:tapped], v, fit.priors.tail, true=True)
         each[:tapped] = logs + np.log(speed)
     if tapped < len(each):
         floor = rows.floor[tapped:].astype(q.dtype)[:, None]
-        each[tapped:] = likelihood.log_not_tapped(seen.e[tapped:], fit.sd.noise, floor)
+        each[tapped:] = likelihood.log_not_tapped(view.e[tapped:], fit.sd.noise, floor)
     return np.asarray(each.sum(axis=0) if often is None else often.astype(q.dtype) @ each)
 
 
@@ -128,19 +128,19 @@ def _slopes(
     fit: Fit, rows: Rows, q: Array, often: Array | None = None
 ) -> tuple[Array, Array, Array]:
     """The log-likelihood (n,), its gradient (n, d) and Gauss-Newton information (n, d, d)."""
-    seen, noise = _see(rows, q), fit.sd.noise
+    view, noise = _view(rows, q), fit.sd.noise
     tapped = int(rows.tapped.sum())
-    rate = _rate(rows, seen, tapped)
-    J, by_speed = _by_state(rows, q, seen, rate)
-    logs, by_e, curvature = (np.empty_like(seen.e) for _ in range(3))
-    e, speed = seen.e[:tapped], rate / seen.total[:tapped]
+    rate = _rate(rows, view, tapped)
+    J, by_speed = _by_state(rows, q, view, rate)
+    logs, by_e, curvature = (np.empty_like(view.e) for _ in range(3))
+    e, speed = view.e[:tapped], rate / view.total[:tapped]
     widened = (rows.unsure[:tapped, None] * speed) ** 2
     v = noise**2 + widened
     logs[:tapped] = likelihood.log_tapped(e, v, fit.priors.tail, true=True) + np.log(speed)
     by_e[:tapped], curvature[:tapped], by_rate = likelihood.tapped_slopes(
         e, v, widened, fit.priors.tail, true=True
     )
-    missed = likelihood.not_tapped_slopes(seen.e[tapped:], noise, rows.floor[tapped:, None])
+    missed = likelihood.not_tapped_slopes(view.e[tapped:], noise, rows.floor[tapped:, None])
     by_e[tapped:], curvature[tapped:], logs[tapped:] = missed.by_e, missed.curvature, missed.log
     if often is not None:
         for each in (logs, by_e, curvature):
@@ -151,10 +151,10 @@ def _slopes(
     return logs.sum(axis=0), gradient, information
 
 
-def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Array]:
+def _by_state(rows: Rows, q: Array, view: _View, rate: Array) -> tuple[Array, Array]:
     """Derivatives of e (m, n, d), and of log(rate / E) of the rows tapped, whose ``rate`` it is."""
     n, tapped = q.shape[1], len(rate)
-    given = seen.given / seen.total
+    given = view.given / view.total
     gaps = (np.exp(q[GAPS]) * np.exp(q[SPREAD])).T
     place = STEPS @ gaps.T
     own = own_part(*_af(rows, q))[rows.lot]
@@ -163,10 +163,10 @@ def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Ar
     E[..., RATE], E[..., LIGHT] = -given, given
     E[..., GAPS] = given[..., None] * STEPS[rows.to][:, None, :] * gaps
     E[..., SPREAD] = given * place[rows.to]
-    E[..., KAPPA] = seen.kappa * rows.dose.blended[:, None] / seen.total
-    E[..., AF:] = (own * rows.dose.after[:, None] / seen.total)[..., None] * of_lot
+    E[..., KAPPA] = view.kappa * rows.dose.blended[:, None] / view.total
+    E[..., AF:] = (own * rows.dose.after[:, None] / view.total)[..., None] * of_lot
     by_speed = -E[:tapped]
-    by_speed[..., KAPPA] += seen.kappa * rows.dose.blending[:tapped, None] / rate
+    by_speed[..., KAPPA] += view.kappa * rows.dose.blending[:tapped, None] / rate
     scented = own[:tapped] / rate * (rows.dose.after[:tapped, None] > 0.0)
     by_speed[..., AF:] += scented[..., None] * of_lot[:tapped]
     J = E  # e = log E - log m
@@ -177,9 +177,9 @@ def _by_state(rows: Rows, q: Array, seen: _Seen, rate: Array) -> tuple[Array, Ar
     return J, by_speed
 
 
-GAINED, LOST = 0.1, 20.0
-"""A mode is found with a step that is to gain less of its log posterior (draws from a little beside
-it are as good), or when its piece stays so far below the best that nothing is drawn from it."""
+GAINS, LOST = 0.1, 20.0
+"""A mode is found where a step is to gain less of its log posterior (draws from a little beside it
+are as good), or where its piece stays so far below the best that nothing is drawn from it."""
 LEAST = 1e-4
 """Share of the draws below which a piece gets none."""
 
@@ -203,8 +203,8 @@ def laplace(
         step = np.linalg.solve(information, slope[..., None])[..., 0]
         gain = 0.5 * (slope * step).sum(axis=1)
         step *= np.minimum(scale, 1.0 / np.maximum(np.abs(step).max(axis=1), 1e-12))[:, None]
-        if np.all((gain < GAINED) | (best + gain < best.max() - LOST)):
-            q, best = q + step, best + gain  # not looked at: so near it is a parabola
+        if np.all((gain < GAINS) | (best + gain < best.max() - LOST)):
+            q, best = q + 0.5 * step, best + 0.75 * gain  # half of it needs no look
             break
         reached, slope_there, information_there = seen_from(q + step)
         better = reached >= best

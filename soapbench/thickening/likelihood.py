@@ -78,9 +78,8 @@ def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
 
 
 class Missed(NamedTuple):
-    """``log_not_tapped`` and what goes with it."""
+    """Of rows not tapped: slope by e, ..."""
 
-    log: Array
     by_e: Array
     curvature: Array
     """-d2/de2, never negative."""
@@ -88,6 +87,8 @@ class Missed(NamedTuple):
     """For learning the noise: the chance that the milestone lies ahead, and ..."""
     beyond: Array
     """... the mean of (z_true)^2 if it does."""
+    log: Array
+    """As ``log_not_tapped``."""
 
 
 def not_tapped_slopes(e: Array, noise: float, floor: Array) -> Missed:
@@ -98,9 +99,9 @@ def not_tapped_slopes(e: Array, noise: float, floor: Array) -> Missed:
     total = floor + sure * ahead
     pull = sure * phi / total
     return Missed(
-        np.log(total),
         pull / -noise,
         np.maximum(pull * (pull - z), 0.0) / noise**2,
         sure * ahead / total,
         1.0 + z * phi / ahead,
+        np.log(total),
     )

@@ -9,15 +9,21 @@ import re
 from collections.abc import Sequence
 
 from soapbench.reading.kitchen import kitchen, kitchen_parts
-from soapbench.reading.units import KITCHEN_METRIC, KITCHEN_US, Measure, QuantityError, read
+from soapbench.reading.units import (
+    CM_PER_IN,
+    G_PER_LB,
+    KITCHEN_METRIC,
+    KITCHEN_US,
+    ML_PER_CUP,
+    Measure,
+    QuantityError,
+    read,
+)
 from soapbench.settings import Settings
 from soapbench.words import numbers
 
-G_PER_OZ = 28.349523125
-"""Avoirdupois ounce, exact: NIST Handbook 44, appendix C, from memory."""
-CM_PER_IN = 2.54
-ML_PER_FL_OZ = 29.5735295625
-"""US fluid ounce, exact: 231 in³ / 128."""
+G_PER_OZ = G_PER_LB / 16
+ML_PER_FL_OZ = ML_PER_CUP / 8
 
 
 def mass(g: float, settings: Settings, decimals: int = 1) -> str:
@@ -39,7 +45,7 @@ def spoonfuls(ml: float, settings: Settings) -> str:
     """ "4 cups + 1 tsp"; empty where the maker wants none or a spoon is too large for it."""
     if settings.kitchen == "none":
         return ""
-    measures = KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC
+    measures = _measures(settings)
     return kitchen(ml, measures) if ml >= measures[-1][1] / 8 else ""
 
 
@@ -47,7 +53,11 @@ def kitchen_splits(mls: Sequence[float], settings: Settings) -> tuple[str, ...]:
     """Each part of a whole in spoons and cups that add up; empty where none are wanted."""
     if settings.kitchen == "none":
         return ("",) * len(mls)
-    return kitchen_parts(mls, KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC)
+    return kitchen_parts(mls, _measures(settings))
+
+
+def _measures(settings: Settings) -> tuple[tuple[str, float], ...]:
+    return KITCHEN_US if settings.kitchen == "US" else KITCHEN_METRIC
 
 
 def temperature(c: float, settings: Settings) -> str:

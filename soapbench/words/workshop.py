@@ -105,11 +105,7 @@ QUESTIONS: Mapping[str, str] = {
 }
 SHOWN: Mapping[str, str] = {
     "together": "all at the same time",
-    "just before pouring": "just before pouring",
     "none": "nothing",
-    "oil": "oil",
-    "water": "water",
-    "extra": "extra",
     "recipe": "out of the recipe",
 }
 """Words of a plan's file that a maker would say otherwise."""

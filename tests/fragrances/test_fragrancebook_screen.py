@@ -11,7 +11,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from soapbench.batter import Reputation, Told
+from soapbench.batter import ByOthers, Reputation
 from soapbench.bench.handonfile import text_of
 from soapbench.bench.learned import open_bench
 from soapbench.fragrances.handon import Word
@@ -142,7 +142,7 @@ async def typed_in(pilot: Pilot[int], path: str) -> None:
 async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
     clock: FakeClock, tmp_path: Path
 ) -> None:
-    word = Word("Kelp & Fig", Reputation.UNKNOWN, Told(6.0, 4.0, 9.0, 5))
+    word = Word("Kelp & Fig", Reputation.UNKNOWN, ByOthers(6.0, 4.0, 9.0, 5))
     file = tmp_path / "a word.toml"
     file.write_text(text_of(word, date(2026, 3, 1)))
     async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):

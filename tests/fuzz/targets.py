@@ -115,7 +115,7 @@ def photograph(data: bytes) -> None:
             _told(str(refused))
         else:
             assert (Path(name) / copy).read_bytes() == data
-            assert all(0 <= seen.share <= 1 for seen in found.seen)
+            assert all(0 <= seen.share <= 1 for seen in found.pots)
 
 
 def word(data: bytes) -> None:
@@ -131,7 +131,7 @@ def word(data: bytes) -> None:
         assert clean(found.name, 60).isprintable()
         take_in(Path(name), found)
         own = fragrances(Path(name) / "tables")
-        assert own[found.name].told == found.told
+        assert own[found.name].by_others == found.by_others
         again = Path(name) / "again.toml"
         from datetime import date
 

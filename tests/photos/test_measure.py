@@ -55,7 +55,7 @@ def told(listed: tuple[Taken, ...] | list[Taken]) -> tuple[float, float, float]:
     for one in listed:
         if one.measured.trouble:
             continue
-        pairs = list(zip(one.measured.seen, one.shares, one.reached, strict=True))
+        pairs = list(zip(one.measured.pots, one.shares, one.reached, strict=True))
         apart = [abs(seen.share - share) for seen, share, _ in pairs if not seen.alike]
         within.append(max(apart, default=0.0) <= SHARES_WITHIN)
         for seen, share, reached in pairs[1:]:
@@ -105,7 +105,7 @@ def test_a_bar_upside_down_is_asked_about() -> None:
     made = design(LOOKS["dunes"], Manner.DROP, 1.6, top=False, tool=False)
     found = taken(made, 61, over=True).measured
     assert found.trouble == ON_ITS_HEAD
-    assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+    assert {seen.sure for seen in found.pots} == {Sure.UNSURE}
     assert not taken(made, 61).measured.trouble
 
 
@@ -114,9 +114,9 @@ def test_one_pale_colour_under_an_uneven_light_is_not_called_two() -> None:
     changes to the eye."""
     made = design(LOOKS["heather"], Manner.COLUMN, 0.7, top=False, tool=False)
     found = taken(made, 9000 + 7 * 71).measured
-    pale = (found.seen[0], found.seen[3])
+    pale = (found.pots[0], found.pots[3])
     assert all(seen.alike and seen.sure is Sure.UNSURE for seen in pale)
-    assert not any(seen.alike for seen in found.seen[1:3])
+    assert not any(seen.alike for seen in found.pots[1:3])
 
 
 def test_the_sides_of_a_bar_are_found_however_it_lies() -> None:
@@ -124,7 +124,7 @@ def test_the_sides_of_a_bar_are_found_however_it_lies() -> None:
     corners = np.array([[120, 60], [520, 90], [560, 430], [90, 380]], float)
     picture = on_a_table(drawn, "#8a8d90", corners, (640, 480))
     placed = place(picture, 120, 90)
-    assert placed.found
+    assert placed.has_bar
     found = np.array(placed.corners) * [640, 480]
     assert np.abs(found - corners).max() < 6, "pixels of 640"
     assert placed.soap.all()
@@ -134,10 +134,10 @@ def test_a_face_that_fills_the_picture_is_measured_and_says_so() -> None:
     made = design(LOOKS["dunes"], Manner.LAYER, 2.5, top=False, tool=False)
     drawn = face(made, 0.5, 320, 250, 3)
     found = measure(drawn.rgb, LOOKS["dunes"], made.shares)
-    assert not found.placed.found
+    assert not found.placed.has_bar
     assert "no edge" in found.trouble
-    assert [seen.sure for seen in found.seen] == [Sure.UNSURE] * 4
-    for seen, share in zip(found.seen, made.shares, strict=True):
+    assert [seen.sure for seen in found.pots] == [Sure.UNSURE] * 4
+    for seen, share in zip(found.pots, made.shares, strict=True):
         assert seen.share == pytest.approx(share, abs=SHARES_WITHIN)
 
 
@@ -150,7 +150,7 @@ def test_a_bar_on_its_side_is_told_and_never_called_sure(quarters: int) -> None:
     lies = quarters in (1, 3)
     assert ("on its side" in found.trouble) == lies
     if lies:
-        assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+        assert {seen.sure for seen in found.pots} == {Sure.UNSURE}
     nearly_square = measure(np.rot90(picture, quarters), LOOKS["harbour"], made.shares, 1.05)
     assert "on its side" not in nearly_square.trouble, "its sides tell nothing"
 
@@ -160,15 +160,15 @@ def test_other_colours_than_the_plans_are_told() -> None:
     picture, _ = photograph(made, 5)
     found = measure(picture, ("#e8dfc8", "#5c3a26", "#2e2019", "#c9b79c"), made.shares)
     assert "not the plan's" in found.trouble
-    assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+    assert {seen.sure for seen in found.pots} == {Sure.UNSURE}
 
 
 def test_two_pots_of_one_colour_are_never_called_sure() -> None:
     looks = ("#4a5a6a", "#e9e4d6", "#e9e4d6", "#b5483a")
     made = design(looks, Manner.DROP, 1.0, False, False)
     found = taken(made, 12).measured
-    assert [seen.alike for seen in found.seen[1:3]] == [True, True]
-    assert {seen.sure for seen in found.seen[1:3]} == {Sure.UNSURE}
+    assert [seen.alike for seen in found.pots[1:3]] == [True, True]
+    assert {seen.sure for seen in found.pots[1:3]} == {Sure.UNSURE}
 
 
 def test_burnt_out_is_told() -> None:
@@ -193,7 +193,7 @@ def test_a_real_photograph_of_something_else_is_not_taken_for_a_bar() -> None:
     for looks in (LOOKS["night"], LOOKS["dunes"], LOOKS["two"]):
         found = measure(picture, looks, [1.0] * len(looks))
         assert found.trouble
-        assert {seen.sure for seen in found.seen} == {Sure.UNSURE}
+        assert {seen.sure for seen in found.pots} == {Sure.UNSURE}
 
 
 @pytest.mark.parametrize("shape", [(16, 16), (16, 400), (400, 16)])
@@ -207,6 +207,6 @@ def test_any_picture_is_measured_without_a_fault(shape: tuple[int, int]) -> None
     ):
         found = measure(picture, LOOKS["two"], (0.7, 0.3))
         assert found.trouble
-        assert all(0 <= seen.share <= 1 for seen in found.seen)
+        assert all(0 <= seen.share <= 1 for seen in found.pots)
         one = measure(picture, ("#e8dfc8",), (1.0,))
-        assert len(one.seen) == 1
+        assert len(one.pots) == 1

@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from soapbench.words.spoken import LOOK_AGAIN_S, MARKS_S, Moment, Told, Warned, aloud, span, to_say
+from soapbench.words.spoken import (
+    LOOK_AGAIN_S,
+    MARKS_S,
+    Moment,
+    Spoken,
+    Warned,
+    aloud,
+    span,
+    to_say,
+)
 
 AT = Moment(now=100.0, act="Stir fragrance into rust by hand", step=9, amount="2.7 g Velvet Rose")
 BACKUP = Warned("in-the-pot swirl", "x", 50.0)
@@ -17,7 +26,7 @@ BACKUP = Warned("in-the-pot swirl", "x", 50.0)
 
 def say(*moments: Moment) -> list[str]:
     """What is said at each of them, one after another."""
-    told, said = Told(), []
+    told, said = Spoken(), []
     for moment in moments:
         told, words = to_say(told, moment)
         said.append(words)

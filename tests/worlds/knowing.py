@@ -10,7 +10,7 @@ are taken to be alike (they differ by some 5 %): ``test_policy`` holds both agai
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -20,12 +20,16 @@ from soapbench.bench import tables
 from soapbench.pace import Pace
 from soapbench.recipe.amounts import amounts
 from tests.worlds.kettle import AF_AT_C, HORIZON, heat_of
+from tests.worlds.learner import log_af
 from tests.worlds.oracle import log_seen
 from tests.worlds.pours import Pour
 from tests.worlds.world import SEIZING, draw_luck
 
 Array = npt.NDArray[np.float64]
 
+BOTTLE = "bottle"
+KNOWS = (BOTTLE, "fragrance")
+"""What an oracle knows besides maker and hands; who knows a fragrance has not opened the bottle."""
 STEP_S, STEPS = 8.0, 700
 MEAN_LEFT = 0.985
 """1 - x of a batter on its way, on average."""
@@ -45,6 +49,8 @@ class Path:
 
     g: Array
     h: Array
+    grown: Array
+    """e^G."""
 
     def at(self, which: npt.NDArray[np.intp], c: Array, t: Array) -> Array:
         """(n,) conversion at ``t`` (n,), ``c`` as it began."""
@@ -64,13 +70,17 @@ class Path:
     def reaches(self, which: npt.NDArray[np.intp], c: Array, targets: Array) -> Array:
         """(n, 5) when it comes to ``targets``; the horizon where it does not."""
         low, high = np.zeros(targets.shape, dtype=np.intp), np.full(targets.shape, STEPS - 1)
-        row, c5 = which[:, None], c[:, None]
-        while (high - low).max() > 1:
+        row, c5 = which[:, None] * STEPS, c[:, None]
+
+        def x(step: npt.NDArray[np.intp]) -> Array:
+            place = row + step
+            return np.asarray(self.grown.take(place) * (c5 + self.h.take(place)))
+
+        for _ in range(STEPS.bit_length()):
             middle = (low + high) // 2
-            over = np.exp(self.g[row, middle]) * (c5 + self.h[row, middle]) >= targets
+            over = x(middle) >= targets
             high, low = np.where(over, middle, high), np.where(over, low, middle)
-        x0 = np.exp(self.g[row, low]) * (c5 + self.h[row, low])
-        x1 = np.exp(self.g[row, high]) * (c5 + self.h[row, high])
+        x0, x1 = x(low), x(high)
         part = np.clip((targets - x0) / np.maximum(x1 - x0, 1e-12), 0.0, 1.0)
         return np.where(x1 < targets, HORIZON, (low + part) * STEP_S)
 
@@ -89,6 +99,8 @@ class Particles:
     af: Array
     latency: Array
     seizes: Array
+    unscented: dict[float, tuple[Array, Array]] = field(default_factory=dict, init=False)
+    """What they come to without fragrance, by when they were blended up."""
 
     @property
     def n(self) -> int:
@@ -109,13 +121,9 @@ class Particles:
         """As ``thickening.draws.milestone_times``."""
         rows, targets = self.which, self.thresholds[self.which]
         up = max((b.end for b in blends if b.to is not None and b.seconds > 0), default=0.0)
-        up_at = np.full(self.n, up)
-        x = self.plain.at(rows, np.zeros(self.n), up_at)
-        if up > 0.0:
-            x = np.maximum(x, self.up_to[rows])
-        c = self.plain.begun(rows, x, up_at)
-        times = np.maximum(self.plain.reaches(rows, c, targets), up)
-        times = np.where(targets <= x[:, None], up, times)
+        if up not in self.unscented:
+            self.unscented[up] = self._unscented(up)
+        c, times = self.unscented[up]
         if fragrance is None or fragrance_in is None:
             return times
         t_f = np.broadcast_to(np.asarray(fragrance_in, dtype=np.float64), self.n)
@@ -125,6 +133,16 @@ class Particles:
         times = np.where(times <= begins[:, None], times, np.maximum(later, begins[:, None]))
         seized = t_f[:, None] + np.minimum(self.seizes[rows], HORIZON)[:, None] * SEIZING
         return np.minimum(times, seized)
+
+    def _unscented(self, up: float) -> tuple[Array, Array]:
+        """C and milestone times."""
+        rows, targets, up_at = self.which, self.thresholds[self.which], np.full(self.n, up)
+        x = self.plain.at(rows, np.zeros(self.n), up_at)
+        if up > 0.0:
+            x = np.maximum(x, self.up_to[rows])
+        c = self.plain.begun(rows, x, up_at)
+        times = np.maximum(self.plain.reaches(rows, c, targets), up)
+        return c, np.where(targets <= x[:, None], up, times)
 
     def seconds_to(self, state: Trace, *rest: object) -> Array:
         """Of blending up to a stable emulsion, as the hands of ``pours`` do it."""
@@ -142,10 +160,13 @@ class Particles:
         return self.picked(np.sort(rng.choice(self.n, n, p=weight / weight.sum())))
 
 
-def particles(pour: Pour, n: int = 1500) -> Particles:
-    """Before anything is seen of ``pour``."""
+def particles(pour: Pour, n: int = 1500, knows: str = BOTTLE) -> Particles:
+    """Before anything is seen of ``pour``. ``knows``: the bottle, or only its fragrance."""
     maker, setup, physics = pour.maker, pour.setup, pour.maker.physics
-    luck = draw_luck(np.random.default_rng([13, pour.seed]), maker, setup, n)
+    unsure = None
+    if knows != BOTTLE:
+        unsure = log_af(np.random.default_rng([17, pour.seed]), maker, setup, None, n)
+    luck = draw_luck(np.random.default_rng([13, pour.seed]), maker, setup, n, unsure)
     (word,) = setup.fragrances
     rate = physics.base_rate * np.exp(luck.log_rate[:, 0])
     af = luck.af[word.name]
@@ -175,7 +196,7 @@ def particles(pour: Pour, n: int = 1500) -> Particles:
 
 def _path(first: Array, second: Array) -> Path:
     g = np.minimum(_integral(second), 60.0)  # far past all that a batter comes to
-    return Path(g, _integral(first * np.exp(-g)))
+    return Path(g, _integral(first * np.exp(-g)), np.exp(g))
 
 
 def _integral(rate: Array) -> Array:

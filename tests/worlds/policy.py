@@ -12,10 +12,11 @@ from __future__ import annotations
 
 import argparse
 import time
-from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from unittest.mock import patch
 
 import numpy as np
@@ -25,7 +26,7 @@ from soapbench.advice.advise import judged
 from soapbench.advice.known import Known, mix_of
 from soapbench.advice.moment import Moment
 from soapbench.advice.ways import SwirlChoice
-from soapbench.batter import BatchHistory
+from soapbench.batter import BatchHistory, Reputation
 from soapbench.bench import tables
 from soapbench.desk.pourdesk import Desk
 from soapbench.outlook import batters
@@ -35,9 +36,10 @@ from soapbench.pour.history import history
 from soapbench.recipe.amounts import pot_ml
 from soapbench.settings import Risk
 from soapbench.thickening import fit, live
-from tests.worlds.knowing import Particles, TrueHands, particles
+from tests.worlds.knowing import KNOWS, Particles, TrueHands, particles
 from tests.worlds.pours import Came, Pour, draw_pour, never, poured
-from tests.worlds.world import Made, draw_maker, make_many
+from tests.worlds.tally import NEVER, THUMB, Row, kept, read, row, table
+from tests.worlds.world import draw_maker, make_many
 
 FRESH_FROM = 3000
 SIZES = (0, 10, 100)
@@ -70,24 +72,6 @@ def by_a_line(desk: Desk) -> SwirlChoice | None:
     return likeliest if likeliest and chances[likeliest.steps] > on + 0.02 else None
 
 
-Row = tuple[str, str, int, str]
-"""Mix of fragrances, risk, batches on the bench (-1: it does not matter), who decides."""
-
-
-@dataclass
-class Tally:
-    """Of one decider."""
-
-    worths: list[float]
-    ruined: int = 0
-    planned: int = 0
-    in_part: int = 0
-    other: int = 0
-    needless: int = 0
-    prevented: int = 0
-    would_ruin: int = 0
-
-
 def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
     """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
 
@@ -109,8 +93,8 @@ def value(came: Came, risk: Risk) -> float:
     return worth(came.become, float(came.planned), float(came.in_part and not came.planned), risk)
 
 
-def known_of(past: Sequence[Made], size: int, pour: Pour, risk: Risk, base: Known) -> Known:
-    """What a bench of ``size`` batches knows of the maker's batters and pace."""
+def pace_of(size: int, pour: Pour, base: Known) -> Pace:
+    """What a bench of ``size`` batches knows of the hands that make ``pour``."""
     rng = np.random.default_rng([5, pour.seed])
     kinds = (*base.swirls.handwork, "pour into mould", "drop an accent", "draw the hanger")
     timed = [
@@ -118,87 +102,81 @@ def known_of(past: Sequence[Made], size: int, pour: Pour, risk: Risk, base: Know
         for _ in range(size)
         for kind in kinds
     ]
-    fitted = fit([made.history for made in past[:size]])
-    return replace(base, fit=fitted, pace=learn(timed) if timed else Pace(), risk=risk)
+    return learn(timed) if timed else Pace()
+
+
+def world_rows(world: int, args: argparse.Namespace) -> list[Row]:
+    """Everybody's pours in one world."""
+    # Fewer draws than the app takes: four times as many pours for the same processor.
+    advice.live = partial(live, n=args.draws)  # type: ignore[attr-defined]
+    advice.THINNED = 1
+    base = Known(fit([]), Pace(), tables.swirls(), tables.oils(), tables.colourants())
+    rng = np.random.default_rng([20_270, world])
+    maker, rows = draw_maker(rng), list[Row]()
+    past = make_many(rng, maker, max(args.sizes))
+    fits = {size: fit([made.history for made in past[:size]]) for size in args.sizes}
+    for n in range(args.pours):
+        strong = n % 2 == 1
+        mix = "strong" if strong else "natural"
+        pour = draw_pour(rng, maker, world * 100 + n, strong, f"b{max(args.sizes) + n:06d}")
+        at = world, n
+        benches = {
+            size: replace(base, fit=fits[size], pace=pace_of(size, pour, base))
+            for size in args.sizes
+        }
+        rows += pour_rows(pour, at, mix, base, benches, args)
+    return rows
+
+
+def pour_rows(
+    pour: Pour,
+    at: tuple[int, int],
+    mix: str,
+    base: Known,
+    benches: Mapping[int, Known],
+    args: argparse.Namespace,
+) -> list[Row]:
+    """One pour by everybody."""
+    plain, in_the_pot, layers = (
+        poured(pour, base, never, steps) for steps in ((), ("in-the-pot swirl",), ("layers",))
+    )
+    sold = pour.setup.fragrances[0].reputation
+    thumb = in_the_pot if sold in (Reputation.ACCELERATES, Reputation.NOTORIOUS) else plain
+    saved = Came(Become.SAVED, True, True)
+    knowing = {who: particles(pour, knows=who) for who in args.oracle}
+    rows = []
+    for risk in map(Risk, args.risks):
+        lucky = max((plain, in_the_pot, layers, saved), key=lambda came: value(came, risk))
+        came = {(-1, NEVER): plain, (-1, THUMB): thumb, (-1, "knows the luck"): lucky}
+        for who, seen in knowing.items():
+            came[-1, f"knows {who}"] = by_an_oracle(
+                pour, replace(base, risk=risk), seen, args.draws
+            )
+        for size, known in benches.items():
+            known = replace(known, risk=risk)
+            came[size, "tool"] = poured(pour, known, by_the_tool)
+            if risk is Risk.USUAL and args.line:
+                came[size, "line of 80 %"] = poured(pour, known, by_a_line)
+        for (size, who), one in came.items():
+            met = (*at, risk.value)
+            rows.append(row(met, mix, size, who, value(one, risk), one, plain))
+    return rows
 
 
 def play(args: argparse.Namespace) -> None:
-    base = Known(fit([]), Pace(), tables.swirls(), tables.oils(), tables.colourants())
-    risks = [Risk(r) for r in args.risks]
-    tallies: dict[Row, Tally] = defaultdict(lambda: Tally([]))
-
-    def tell(mix: str, risk: Risk, size: int, who: str, came: Came, plain: Came) -> None:
-        t = tallies[mix, risk, size, who]
-        t.worths.append(value(came, risk))
-        t.ruined += came.ruined
-        wish = came.become is Become.WISH
-        t.planned += wish and came.planned
-        t.in_part += wish and came.in_part and not came.planned
-        t.other += came.in_part and not wish
-        t.needless += not plain.ruined and not wish
-        t.would_ruin += plain.ruined
-        t.prevented += plain.ruined and not came.ruined
-
-    began = time.process_time()
-    for world in range(args.first, args.first + args.worlds):
-        rng = np.random.default_rng([20_270, world])
-        maker = draw_maker(rng)
-        past = make_many(rng, maker, max(args.sizes))
-        for n in range(args.pours):
-            strong = n % 2 == 1
-            mix = "strong" if strong else "natural"
-            pour = draw_pour(rng, maker, world * 100 + n, strong, f"b{max(args.sizes) + n:06d}")
-            plain = poured(pour, base, never)
-            fixed = [plain] + [
-                poured(pour, base, never, (steps,)) for steps in ("in-the-pot swirl", "layers")
-            ]
-            thumb = plain
-            if pour.setup.fragrances[0].reputation in ("accelerates", "notorious"):
-                thumb = fixed[1]
-            seen = particles(pour)
-            for risk in risks:
-                saved = Came(Become.SAVED, True, True)
-                lucky = max([*fixed, saved], key=lambda c: value(c, risk))
-                others = {"never": plain, "thumb": thumb, "knows the luck": lucky}
-                if args.oracle:
-                    knows = replace(base, risk=risk)
-                    others["oracle"] = by_an_oracle(pour, knows, seen, args.draws)
-                for who, came in others.items():
-                    tell(mix, risk, -1, who, came, plain)
-                for size in args.sizes:
-                    known = known_of(past, size, pour, risk, base)
-                    tell(mix, risk, size, "tool", poured(pour, known, by_the_tool), plain)
-                    if risk is Risk.USUAL and args.line:
-                        tell(mix, risk, size, "line of 80 %", poured(pour, known, by_a_line), plain)
-        print(f"# world {world}: {time.process_time() - began:.0f} s of processor", flush=True)
-        last = world + 1 == args.first + args.worlds
-        for mix in ("natural", "strong", "both") if last or (world + 1) % 4 == 0 else ():
-            show(mix, tallies)
-
-
-def show(mix: str, tallies: Mapping[Row, Tally]) -> None:
-    """The table of one mix of fragrances."""
-    print(f"\n{mix}: of 100 pours; ± one standard error")
-    print(
-        f"{'risk':9}{'batches':>8} {'who':16}{'worth':>14}{'ruined':>8}{'planned':>9}{'in part':>9}"
-        f"{'other':>7}{'prevented':>11}{'needless':>10}{'n':>5}"
-    )
-    for risk, size, who in sorted({key[1:] for key in tallies}):
-        parts = [tallies[m, risk, size, who] for m in ("natural", "strong") if mix in (m, "both")]
-        worths = np.array([v for t in parts for v in t.worths])
-        if not (n := len(worths)):
-            continue
-        names = ("ruined", "planned", "in_part", "other", "needless", "prevented", "would_ruin")
-        of = {name: sum(getattr(t, name) for t in parts) for name in names}
-        lost = of["would_ruin"]
-        kept = f"{100 * of['prevented'] / lost:.0f} %" if lost else "-"
-        shares = [100 * of[name] / n for name in names[:4]]
-        print(
-            f"{risk:9}{'' if size < 0 else size:>8} {who:16}"
-            f"{worths.mean():>7.3f} ±{worths.std() / n**0.5:.3f}"
-            f"{shares[0]:>8.1f}{shares[1]:>9.1f}{shares[2]:>9.1f}{shares[3]:>7.1f}"
-            f"{kept:>11}{100 * of['needless'] / n:>10.1f}{n:>5}"
-        )
+    """World by world, ``args.jobs`` at a time; the tables of all so far with every eighth."""
+    before = read(args.against) if args.against else []
+    worlds, rows = range(args.first, args.first + args.worlds), list[Row]()
+    began = time.monotonic()
+    with ProcessPoolExecutor(args.jobs) as pool:
+        for done, found in enumerate(pool.map(partial(world_rows, args=args), worlds), 1):
+            rows += found
+            if args.rows:
+                kept(args.rows, found)
+            print(f"# {done} worlds: {time.monotonic() - began:.0f} s by the clock", flush=True)
+            if done % 8 == 0 or done == args.worlds:
+                for mix in ("natural", "strong", "both"):
+                    print(f"\n{table(rows, mix, before)}", flush=True)
 
 
 def main() -> None:
@@ -210,13 +188,14 @@ def main() -> None:
     parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
     parser.add_argument("--risks", nargs="+", default=["usual"], choices=[r.value for r in Risk])
     parser.add_argument("--line", action="store_true", help="the first edition's rule too")
-    parser.add_argument("--oracle", action="store_true", help="one that knows all but the luck")
+    parser.add_argument(
+        "--oracle", nargs="*", default=[], choices=KNOWS, help="who knows the maker, and what else"
+    )
     parser.add_argument("--draws", type=int, default=1000, help="of the batter, each time asked")
-    args = parser.parse_args()
-    # Fewer draws than the app takes: four times as many pours for the same processor.
-    advice.live = partial(live, n=args.draws)  # type: ignore[attr-defined]
-    advice.THINNED = 1
-    play(args)
+    parser.add_argument("--jobs", type=int, default=1, help="worlds at a time")
+    parser.add_argument("--rows", type=Path, help="file that every pour is added to")
+    parser.add_argument("--against", type=Path, help="such a file of another run in these worlds")
+    play(parser.parse_args())
 
 
 if __name__ == "__main__":

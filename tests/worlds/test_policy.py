@@ -11,7 +11,7 @@ from soapbench.advice.known import Known
 from soapbench.batter import Blend, PotHistory, Trace
 from soapbench.outlook.worth import Become
 from soapbench.settings import Risk
-from tests.worlds.knowing import particles
+from tests.worlds.knowing import KNOWS, particles
 from tests.worlds.policy import by_the_tool, value
 from tests.worlds.pours import Pour, draw_pour, never, poured
 from tests.worlds.world import draw_luck, draw_maker, times_of
@@ -64,6 +64,13 @@ def test_the_oracles_closed_form_is_the_kettles() -> None:
     off = np.abs(np.log(seen.milestone_times(name, 300.0, (up,)) / kettle))
     assert off.max() < 0.05
     assert off.mean() < 0.015
+
+
+def test_who_knows_only_the_fragrance_is_less_sure_of_the_bottle() -> None:
+    pour = a_pour(0, True)
+    bottle, fragrance = (np.log(particles(pour, 400, knows).af) for knows in KNOWS)
+    assert np.ptp(bottle) == 0.0
+    assert fragrance.std() > 0.1
 
 
 def test_hands_that_wait_for_a_pot_look_into_it_and_spooned_soap_is_saved(known: Known) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from soapbench.aftercare.practice import SPRAY_AGAIN_FOR_S
 from soapbench.log import Event, Kind, Standing
 from soapbench.logfile.clock import Reading, elapsed_since
 from soapbench.words.aftercare import SPRAY_NOW, TO_HEAT, TO_SPRAY
@@ -11,9 +12,6 @@ from soapbench.words.aftercare import SPRAY_NOW, TO_HEAT, TO_SPRAY
 if TYPE_CHECKING:
     from soapbench.aftercare.practice import Practice
     from soapbench.aftercare.resting import Resting
-
-LOOKED_FOR_S = 3600
-"""So long a second spray is called for; then it is pointless (ours)."""
 
 
 def sprays(facts: Standing) -> list[Event]:
@@ -35,7 +33,7 @@ def countdown(
     done = sprays(facts)
     if len(done) == 1:
         left = practice.spray_again_s - elapsed_since(done[0], now).seconds
-        if left > -LOOKED_FOR_S:
+        if left > -SPRAY_AGAIN_FOR_S:
             return left, SPRAY_NOW if left <= 0 else TO_SPRAY
     if batch.gel == "force" and (left := heat_wait(facts, practice, now)) > 0:
         return left, TO_HEAT

@@ -12,6 +12,7 @@ from soapbench.desk.planchanges import mould_of
 from soapbench.desk.planlayout import ADD, SIZE, Keys, measure_of, not_given, value_at
 from soapbench.fragrances.shelf import ShelfFragrance, history_words, limit_words
 from soapbench.plan.fields import field_of
+from soapbench.plan.tables import INTO, PLACES
 from soapbench.plan.values import BLENDED_TO
 from soapbench.reading.faults import Wrong
 from soapbench.reading.safetext import clean
@@ -54,7 +55,7 @@ def question(
     field = field_of(keys)
     if field and field.words:
         return Question(words, field.words, True, shown=lambda word: texts.SHOWN.get(word, word))
-    states = tuple(f"to {state.words}" for state in BLENDED_TO) if key == "blend" else ()
+    states = tuple(BLENDED_TO) if key == "blend" else ()
     return Question(
         words,
         states,
@@ -94,10 +95,7 @@ def _places(key: str, tables: Mapping[str, Any], known: Known) -> tuple[str, ...
     named = [str(pot.get("name")) for pot in pots] if isinstance(pots, list) else []
     if key == "pots":
         return tuple(named)
-    first = (
-        ("each pot", "base", "oils") if key == "goes_into" else ("lye water", "oils", "emulsion")
-    )
-    return tuple(dict.fromkeys([*first, *named]))
+    return tuple(dict.fromkeys([*(INTO if key == "goes_into" else PLACES), *named]))
 
 
 def more_question(table: Keys, tables: Mapping[str, Any]) -> Question:
