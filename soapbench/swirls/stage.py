@@ -70,6 +70,11 @@ class Stage:
         return hash((self.id, self.words, self.pots))
 
     @property
+    def drops(self) -> bool:
+        """Whether it is dropped: streams that sink into what is in the mould."""
+        return self.manner == "drop"
+
+    @property
     def can_be_left_out(self) -> bool:
         """A tool or a top: without it the soap comes out in part."""
         return bool(self.step) and self.puts is None

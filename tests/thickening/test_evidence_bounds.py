@@ -105,6 +105,12 @@ def test_after_blending_up_only_what_came_later_is_news() -> None:
     ]
 
 
+@pytest.mark.parametrize(("at", "news"), [(199.5, False), (200.0, False), (200.5, True)])
+def test_a_state_keyed_after_the_blending_up_is_news(at: float, news: bool) -> None:
+    blends = (Blend(100.0, 100.0, 1.0, EMULSION), Blend(at, 0.0, 1.0, LIGHT))
+    assert seen(pot(blends=blends)) == ([(LIGHT, at)] if news else [])
+
+
 def test_silence_must_last_a_delay_past_the_blender_and_past_the_lye() -> None:
     up = (Blend(100.0, 100.0, 1.0, LIGHT),)
     assert silent(pot(until=210.0, blends=up)) == []

@@ -205,6 +205,17 @@ def test_a_step_too_long_is_not_taken_and_the_next_is_three_tenths_of_it() -> No
     assert rest
 
 
+def test_steps_too_long_again_and_again_are_cut_each_time() -> None:
+    """Twenty times too long; 0.3 of it and 0.09 of it are tried next, and that is no more than
+    twice the way."""
+    wrong = quadratic(0.016, 0.0, flat=20.0)
+    profile._evidence(wrong)  # type: ignore[arg-type]
+    full = 20.0 * wrong.mode()
+    assert np.abs(full).max() < 0.3
+    for step, part in zip(places(wrong)[1:4], (1.0, 0.3, 0.09), strict=True):
+        assert step == pytest.approx(part * full)
+
+
 def test_a_point_or_two_still_on_its_way_is_not_waited_for() -> None:
     """Of 33, one in twenty may be: ours, judged; a second one is waited for."""
     for slow, rounds in ((1, 2), (2, 5)):

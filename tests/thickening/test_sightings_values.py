@@ -71,6 +71,10 @@ def test_which_lots_went_into_which_batch() -> None:
     pairs = eq.pairs_of(rows, 3)  # type: ignore[arg-type]
     assert list(zip(pairs.batch, pairs.lot, strict=True)) == [(0, 0), (1, 0), (1, 2)]
     assert pairs.of_row.tolist() == [2, 0, 3, 1, 0, 3]
+    only = SimpleNamespace(batch=np.array([0, 1, 1]), lot=np.array([0, NO_LOT, 0]))
+    one = eq.pairs_of(only, 1)  # type: ignore[arg-type]
+    assert list(zip(one.batch, one.lot, strict=True)) == [(0, 0), (1, 0)]
+    assert one.of_row.tolist() == [0, 2, 1]
     none = SimpleNamespace(batch=np.array([0, 1]), lot=np.array([NO_LOT, NO_LOT]))
     for lots in (0, 1):
         empty = eq.pairs_of(none, lots)  # type: ignore[arg-type]
