@@ -260,6 +260,24 @@ def rows_of(
     )
 
 
+def put_together(rows: Rows) -> tuple[Rows, Array]:
+    """Rows of one batch with those alike as one, and how often each was there: pots without a
+    fragrance that nobody looked at say the same."""
+    r, d = rows, rows.dose
+    doses, what = (d.blended, d.before, d.after, d.blending), (r.lot, r.milestone, r.to, r.strength)
+    columns = np.stack([*doses, *what, r.tapped, r.floor, r.unsure], axis=1)
+    alike: dict[tuple[float, ...], list[int]] = {}
+    for i, row in enumerate(columns.tolist()):
+        alike.setdefault(tuple(row), []).append(i)
+    at = np.array([same[0] for same in alike.values()], dtype=np.intp)
+    dose = Dose(d.blended[at], d.before[at], d.after[at], d.blending[at])
+    some = Rows(
+        r.x[at], r.batch[at], r.lot[at], r.milestone[at], r.to[at], r.strength[at], dose,
+        r.tapped[at], r.floor[at], r.unsure[at],
+    )  # fmt: skip
+    return some, np.array([len(same) for same in alike.values()], dtype=np.float64)
+
+
 def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:
     """w of a fragrance in a batch."""
     return strength(word.load, mix.batter_c, priors.coefficients[0].mean)
