@@ -9,7 +9,6 @@ from typing import Any
 from zlib import crc32
 
 import pytest
-import tomli_w
 from disk_fakes import CREATED, event, header, text_of
 
 from soapbench.log import Event, Kind
@@ -27,6 +26,7 @@ from soapbench.logfile.records import (
     read_bytes,
     tables_text,
 )
+from soapbench.logfile.tomltext import table_text
 
 ONE, TWO, THREE = (event(n, text=f"note {n}") for n in range(3))
 BOM = b"\xef\xbb\xbf"
@@ -42,7 +42,8 @@ def table(**changed: Any) -> bytes:
     read = tomllib.loads(event_text(ONE).decode())["event"][0]
     del read["sum"]
     kept = {key: value for key, value in (read | changed).items() if value is not None}
-    return b"\n" + summed(b"[[event]]\n" + tomli_w.dumps(kept).encode())
+    text = table_text("event", kept).replace("[event]", "[[event]]", 1)
+    return b"\n" + summed(text.encode())
 
 
 def head_with(**changed: Any) -> bytes:
