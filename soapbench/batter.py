@@ -119,7 +119,7 @@ class FragranceWord:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ByOthers:
     """What another maker found of a fragrance: counted as a word, never as batches of one's own.
 
     How many times faster batter thickens with 3 % of it at 24 degC: the middle, four of five.

@@ -165,7 +165,7 @@ async def test_the_last_stage_ends_the_pour_and_leads_to_the_summary(
         assert screen.facts().act.saying.large[0] == "HOW DID IT GO?"
         assert "A as planned · I in part · N not at all" in text(screen)
         await pilot.press("A")
-        assert pour.state.told is Outcome.AS_PLANNED
+        assert pour.state.by_maker is Outcome.AS_PLANNED
         assert screen.facts().act.saying.large[0] == "FINISHED"
         await pilot.press("space")
         await pilot.pause()
@@ -256,7 +256,7 @@ async def test_how_it_came_out_and_taking_over_keep_their_keys_whatever_else_is_
         assert screen.asks
         notes = len(pour.state.notes)
         await pilot.press("a")
-        assert pour.state.told is Outcome.AS_PLANNED
+        assert pour.state.by_maker is Outcome.AS_PLANNED
         assert len(pour.state.notes) == notes
         pour.watching = True
         assert screen.active_bindings["enter"].binding.id == "pour.take_over"
@@ -339,12 +339,14 @@ async def test_a_question_leaves_act_clock_and_warning_of_a_running_pour_in_sigh
             clock.passes(1)
             screen._tick()
             await pilot.pause()
-            seen = all_seen(pilot)
-            assert words in "\n".join(seen)
+            screen_text = all_seen(pilot)
+            assert words in "\n".join(screen_text)
             for i, line in enumerate(screen.lines):
                 kept = i < screen.keep_clear or "CHANCE NOW" in line or "switch to" in line
                 if kept:
-                    assert "".join(seen[i].split()) == "".join(line.split()), f"row {i}: {words}"
+                    assert "".join(screen_text[i].split()) == "".join(line.split()), (
+                        f"row {i}: {words}"
+                    )
             await pilot.press("escape")
             await pilot.pause()
             assert pilot.app.screen is screen

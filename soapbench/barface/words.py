@@ -72,12 +72,12 @@ def showings(
     poured one to ``late`` (0 to 2) trace states late."""
     pour = Foreseen(plan, known, amounts)
     worked = barplan.foreseen(pour)
-    made, table, sinking = pour.amounts, known.swirls, known.sinking
+    amounts, table, sinking = pour.amounts, known.swirls, known.sinking
     faces = [
-        showing(label, plan, made, table, barplan.later(worked, states), sinking)
+        showing(label, plan, amounts, table, barplan.later(worked, states), sinking)
         for states, label in enumerate(LATER[: late + 1])
     ]
-    faces[1:1] = _further(LATER[0], plan, made, table, worked, sinking)
+    faces[1:1] = _further(LATER[0], plan, amounts, table, worked, sinking)
     return tuple(s for s in faces if s)
 
 
@@ -148,7 +148,7 @@ def showing(
     worked = barplan.of_mould(plan, worked, mould)
     seed = barplan.seed(plan)
     words = [_batter_words(worked)]
-    if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
+    if any(w.stage.drops for w in worked):  # nothing sinks that was not dropped
         middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
         words += _reach_words(plan, drawn, middle)
     past = barplan.too_thick(worked)

@@ -81,7 +81,7 @@ class Bench:
     folder: Path
     spill: Path | None = None
     derive: Derive | None = None
-    _made: Index | None = field(default=None, init=False, repr=False)
+    _open_index: Index | None = field(default=None, init=False, repr=False)
     _turn: Lock = field(default_factory=Lock, init=False, repr=False)
 
     @property
@@ -90,9 +90,9 @@ class Bench:
         from soapbench.bench.index import Index
 
         with self._turn:
-            if self._made is None:
-                self._made = Index(self.folder, self.derive)
-            return self._made
+            if self._open_index is None:
+                self._open_index = Index(self.folder, self.derive)
+            return self._open_index
 
     def plans(self) -> tuple[Path, ...]:
         """The plan files, by name."""
@@ -203,8 +203,8 @@ class Bench:
         return holder(path, boot_id) is not None
 
     def close(self) -> None:
-        if self._made is not None:
-            self._made.close()
+        if self._open_index is not None:
+            self._open_index.close()
 
     def _spill(self, folder: str) -> Path | None:
         if self.spill is None:

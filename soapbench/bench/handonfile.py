@@ -77,9 +77,9 @@ def take_in(bench: Path, word: Word) -> bool:
     own = fragrances(tables).get(word.name)  # refuses a faulty table before it is written
     text = owntable.text_of(tables, FILE, FIRST_LINES)
     entry: dict[str, Any] = {
-        "times_faster": word.told.times_faster,
-        "four_in_five": [word.told.low, word.told.high],
-        "batches": word.told.batches,
+        "times_faster": word.by_others.times_faster,
+        "four_in_five": [word.by_others.low, word.by_others.high],
+        "batches": word.by_others.batches,
         **TOLD_MARKS,
     }
     text = owntable.with_value(text, (word.name, "told"), None)  # an older word goes whole
@@ -88,4 +88,4 @@ def take_in(bench: Path, word: Word) -> bool:
     if own is None:
         text = owntable.with_value(text, (word.name, "reputation"), word.described_as.value)
     owntable.save(tables, FILE, text)
-    return own is not None and own.told is not None
+    return own is not None and own.by_others is not None

@@ -26,7 +26,7 @@ from soapbench.settings import Risk
 
 if TYPE_CHECKING:
     from soapbench.advice.known import Known
-    from soapbench.batter import Told
+    from soapbench.batter import ByOthers
     from soapbench.lessons import Lesson
     from soapbench.log import Standing
     from soapbench.pace import Pace
@@ -133,7 +133,7 @@ def remember(
     learnt = _learnt(bench, listing, lessons)
     own = bench.folder / "tables" if own_tables else None
     known = Known(
-        fit=replace(learnt.fit, told=_figures(own)),
+        fit=replace(learnt.fit, by_others=_figures(own)),
         pace=learnt.pace,
         swirls=swirls(own),
         oils=oils(own),
@@ -145,13 +145,15 @@ def remember(
     return Memory(known, lessons)
 
 
-def _figures(tables: Path | None) -> dict[str, Told]:
+def _figures(tables: Path | None) -> dict[str, ByOthers]:
     """What other makers found of fragrances; a faulty table is told where it is opened."""
     from soapbench.bench.tables import fragrances
     from soapbench.reading.faults import FileFaults
 
     try:
-        return {name: facts.told for name, facts in fragrances(tables).items() if facts.told}
+        return {
+            name: facts.by_others for name, facts in fragrances(tables).items() if facts.by_others
+        }
     except FileFaults:
         return {}
 

@@ -75,14 +75,14 @@ def measured(desk: Desk, part: str, rgb: object) -> Measured:
     drawn = face(design, where, *LOOK_PX, loaves[0].seed, polish=False).pots
     wide = 0.0 if plan.mould.width is None else design.mould.width / design.mould.depth
     looks = [colour.look for colour in design.colours]
-    found = measure(picture, looks, design.shares, wide, drawn)
-    return replace(found, seen=found.seen[: len(plan.pots)])
+    whole = measure(picture, looks, design.shares, wide, drawn)
+    return replace(whole, pots=whole.pots[: len(plan.pots)])
 
 
 def note(desk: Desk, taken: Taken) -> str:
     """Log it, and fill in how far each colour came where nobody has said; what that came to."""
     face = taken.measured
-    shares = [round(pot.share, 4) for pot in face.seen]
+    shares = [round(pot.share, 4) for pot in face.pots]
     desk.record(Kind.CUT_SEEN, part=taken.part, photo=taken.kept, shares=list(shares))
     if face.trouble:
         return photo_kept(0, "", face.trouble)
@@ -90,7 +90,7 @@ def note(desk: Desk, taken: Taken) -> str:
     mine = so_far.answers.get(taken.part, {})
     by_photo = so_far.by_photo.get(taken.part, {})
     filled, unsure = 0, []
-    for measure, pot in zip(face.seen, desk.plan.pots, strict=True):
+    for measure, pot in zip(face.pots, desk.plan.pots, strict=True):
         asked = ("reached", pot.name)
         if (
             pot is desk.plan.base

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.bench.planfaults import dotted
+from soapbench.desk.plankeys import ADD, MORE, SIZE, SIZES, Keys, measure_of, not_given, value_at
 from soapbench.desk.rows import Cell, Row
 from soapbench.plan.fields import field_of, table_at
 from soapbench.plan.tables import USUAL_STRENGTH
@@ -19,18 +20,9 @@ from soapbench.words import workshop as words
 from soapbench.words.quantities import length, mass, temperature
 from soapbench.words.signs import LOOK
 
-Keys = tuple[int | str, ...]
-ADD = "+"
-"""Last of the keys of a cell that adds a row."""
-MORE = "…"
-"""Last of the keys of a cell that asks what else to give."""
-SIZE = "size"
-"""Last of the keys of the mould's own cell: its three sizes, or its volume."""
-SIZES = ("length", "width", "depth")
-
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Beside:
     """What was worked out and is shown beside what was written."""
 
     oils_g: Sequence[float] = ()
@@ -39,19 +31,14 @@ class Told:
     """Names of colours, by #rrggbb."""
 
 
-def measure_of(keys: Keys) -> Measure | None:
-    known = field_of(keys)
-    return known.measure if known else None
-
-
 def rows(
     tables: Mapping[str, Any],
     faults: Iterable[Fault],
     settings: Settings,
-    told: Told = Told(),
+    beside: Beside = Beside(),
 ) -> list[Row]:
     """The page of a plan; each fault under the row it belongs to."""
-    page = _Page(tables, settings, told)
+    page = _Page(tables, settings, beside)
     page_rows = [
         Row((page.cell(("title",), label=""),), words.HEADINGS["title"]),
         *page.moulds(),
@@ -66,30 +53,11 @@ def rows(
     return _with_faults(page_rows, faults)
 
 
-def value_at(tables: Mapping[str, Any], keys: Keys) -> Any:
-    """What the plan says at ``keys``; None where it says nothing."""
-    here: Any = tables
-    for part in keys:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return here
-
-
-def not_given(tables: Mapping[str, Any], table: Keys) -> list[str]:
-    """Keys that the table at ``table`` may have and has not."""
-    value = value_at(tables, table) if table else tables
-    given = value if isinstance(value, Mapping) else {}
-    ours = ("assumed",)  # filled in when a plan is read
-    return [key for key in kinds_of(table_at(table)) if key not in (*given, *ours)]
-
-
 @dataclass(frozen=True, slots=True)
 class _Page:
     tables: Mapping[str, Any]
     settings: Settings
-    told: Told
+    beside: Beside
 
     def cell(self, keys: Keys, usual: str = "", wide: int = 0, label: str | None = None) -> Cell:
         """The value at ``keys``; not given, its default or ``usual`` is shown quietly."""
@@ -136,11 +104,13 @@ class _Page:
     # ---- rows
 
     def moulds(self) -> Iterable[Row]:
-        said = value_at(self.tables, ("mould",))
-        listed = said if isinstance(said, list) else []
-        more = [_add(("mould",))] if said else []
+        written = value_at(self.tables, ("mould",))
+        listed = written if isinstance(written, list) else []
+        more = [_add(("mould",))] if written else []
         if not listed:
-            yield Row((*self._one_mould(("mould",), said, False), *more), words.HEADINGS["mould"])
+            yield Row(
+                (*self._one_mould(("mould",), written, False), *more), words.HEADINGS["mould"]
+            )
         for i, mould in enumerate(listed):
             cells = [*self._one_mould(("mould", i), mould, len(listed) > 1)]
             last = more if i == len(listed) - 1 else []
@@ -175,7 +145,7 @@ class _Page:
 
     def _comes_to(self, i: int) -> str:
         """A share in grams, a weight as its share."""
-        masses = self.told.oils_g
+        masses = self.beside.oils_g
         if i >= len(masses) or not sum(masses):
             return ""
         if "mass" in self.listed(("oils",))[i]:
@@ -277,7 +247,9 @@ class _Page:
     def _look(self, keys: Keys) -> Cell:
         value = value_at(self.tables, keys)
         fits = isinstance(value, str) and LOOK.fullmatch(value)
-        shown = words.NO_COLOUR if value is None else self.told.colours.get(str(value), str(value))
+        shown = (
+            words.NO_COLOUR if value is None else self.beside.colours.get(str(value), str(value))
+        )
         return Cell(keys, shown, look=str(value) if fits else "", quiet=value is None)
 
     def swirl(self) -> Iterable[Row]:

@@ -93,13 +93,15 @@ class Desk(PourLog):
     def outcome_wanted(self) -> bool:
         """Whether to ask how it came out: the pour is over, and nobody has told."""
         state = self.state
-        return state.ended is not None and state.told is None and not self.watching
+        return state.ended is not None and state.by_maker is None and not self.watching
 
     def tell_outcome(self, outcome: Outcome) -> Answer:
         """How it came out, at the end of the pour or again at the cut."""
         if self.state.ended is None:
             return Answer(False, words.NOT_OVER)
-        return self._said(Kind.OUTCOME, None, words.outcome_saved(outcome), outcome=outcome.value)
+        return self._answered(
+            Kind.OUTCOME, None, words.outcome_saved(outcome), outcome=outcome.value
+        )
 
     def trace_seen(self, pot: str, state: Trace) -> Answer:
         """A state seen; one far from all that was foreseen counts with its second press."""
@@ -111,7 +113,7 @@ class Desk(PourLog):
 
             early = before_foreseen(believed, state, self.now())
             return Answer(False, words.press_again(pot, state, early))
-        return self._said(Kind.TRACE_SEEN, pot, words.marked(pot, state), state=int(state))
+        return self._answered(Kind.TRACE_SEEN, pot, words.marked(pot, state), state=int(state))
 
     def _is_first_press(self, believed: Belief, pot: str, state: Trace) -> bool:
         """Whether this tap has to be pressed once more: it was not foreseen, nor asked about."""
@@ -137,7 +139,7 @@ class Desk(PourLog):
         """Somebody looked into ``pot`` and found its trace as before."""
         if why := no_batter(self.state, pot):
             return Answer(False, why)
-        return self._said(Kind.LOOK, pot, words.still_at(pot, self.state.pots[pot].trace))
+        return self._answered(Kind.LOOK, pot, words.still_at(pot, self.state.pots[pot].trace))
 
     @property
     def look_wanted(self) -> str | None:
@@ -157,9 +159,9 @@ class Desk(PourLog):
         if pot in self.state.together:
             pot = self.state.base
         advice = words.to_do(pot, trouble)
-        return self._said(Kind.TROUBLE, pot, advice, trouble=trouble.value)
+        return self._answered(Kind.TROUBLE, pot, advice, trouble=trouble.value)
 
-    def _said(self, kind: Kind, pot: str | None, reply: str, **values: str | int) -> Answer:
+    def _answered(self, kind: Kind, pot: str | None, reply: str, **values: str | int) -> Answer:
         logged = self.record(kind, pot, t=None, **values) is not None
         return Answer(logged, reply if logged else VIEW_ONLY)
 
@@ -177,8 +179,8 @@ class Desk(PourLog):
             ago = self.now() - state.fragrance_in
             return Answer(False, words.second_dose_asked(pot, ago), typed_yes=True)
         if state.fragrance_in is not None:
-            return self._said(Kind.FRAGRANCE_IN, pot, words.second_dose(pot), second=True)
-        return self._said(Kind.FRAGRANCE_IN, pot, words.fragrance_in(pot))
+            return self._answered(Kind.FRAGRANCE_IN, pot, words.second_dose(pot), second=True)
+        return self._answered(Kind.FRAGRANCE_IN, pot, words.fragrance_in(pot))
 
     def blender(self, pot: str | None = None) -> None:
         """Stick blender on, or off again: the burst is logged with its length.
@@ -230,7 +232,7 @@ class Desk(PourLog):
     def set_aside(self, aside: bool) -> Answer:
         """Whether this batch is to teach nothing; back again with False."""
         reply = words.SET_ASIDE if aside else words.COUNTS_AGAIN
-        return self._said(Kind.SET_ASIDE, None, reply, aside=aside)
+        return self._answered(Kind.SET_ASIDE, None, reply, aside=aside)
 
     def drop(self) -> None:
         """It was no pour: its end and its start are taken back, and nothing follows from it."""

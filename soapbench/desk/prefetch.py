@@ -35,7 +35,7 @@ class Ahead:
         self.width = width
         self._patience = patience_s
         self._process = start_helper(__name__, str(plan.absolute()), str(folder), str(width))
-        self._said = ""
+        self._answer = ""
         self._listens = Thread(target=self._listen, daemon=True)
         self._listens.start()
 
@@ -43,7 +43,7 @@ class Ahead:
         if self._process and self._process.stdout:
             with contextlib.suppress(OSError, ValueError):  # closed meanwhile
                 line = self._process.stdout.readline(100)
-                self._said = line.decode("ascii", "replace").strip()
+                self._answer = line.decode("ascii", "replace").strip()
 
     def key(self) -> str | None:
         """What the sheet is kept under, once it is there; None: it does not come, or not soon.
@@ -54,7 +54,7 @@ class Ahead:
         if self._listens.is_alive():
             self.end()
             return None
-        return self._said or None
+        return self._answer or None
 
     def end(self) -> None:
         """Let it go, whatever it is doing."""

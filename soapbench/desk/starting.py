@@ -183,11 +183,11 @@ class WatchedLog:
         self._bench, self.path = bench, path
         self._stamp = self._look()
         self.events = bench.read(path).events
-        self._seen = Asked(self._read, self.events)
+        self._asked = Asked(self._read, self.events)
 
     def retry(self) -> bool:
         """Look for events since; True when there are. Keeps the last ones if it cannot be read."""
-        events = self._seen()
+        events = self._asked()
         new = events != self.events
         self.events = events
         return new

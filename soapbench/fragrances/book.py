@@ -19,6 +19,7 @@ from soapbench.lessons import Ended, Lesson
 from soapbench.outlook.finishing import Quantiles
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration, live
+from soapbench.thickening.evidence import REFERENCE
 from soapbench.words.chances import rests_on
 
 SLOW_BELOW, FAST_FROM = 1.5, FAST
@@ -27,8 +28,6 @@ DRAWS = 400
 """Of a batch, for its dot."""
 ENOUGH_BATCHES = 2
 """A fragrance seen less often says more about its reputation than of it (ours)."""
-REFERENCE = Mix(batter_c=30.0, concentration=0.33, saturated=0.40)
-"""The usual batter where no batch tells of the maker's own (ours)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +65,12 @@ class Entry:
 
     @property
     def rests_on(self) -> str:
-        return rests_on(self.batches, self.reputation.value, self.told)
+        return rests_on(self.batches, self.reputation.value, self.others_batches)
 
     @property
-    def told(self) -> int:
+    def others_batches(self) -> int:
         """Batches in which another maker tried it, where one told of it."""
-        return self.facts.told.batches if self.facts and self.facts.told else 0
+        return self.facts.by_others.batches if self.facts and self.facts.by_others else 0
 
 
 @dataclass(frozen=True, slots=True)

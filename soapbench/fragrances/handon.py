@@ -13,11 +13,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from soapbench.batter import FragranceWord, Reputation, Told
+from soapbench.batter import ByOthers, FragranceWord, Reputation
 from soapbench.reading.entries import Entry
 from soapbench.reading.faults import Fault
 from soapbench.reading.safetext import clean
-from soapbench.recipe.fragrances import told_of
+from soapbench.recipe.fragrances import others_of
 from soapbench.thickening import Fit, acceleration
 
 TABLE = "fragrance found"
@@ -37,7 +37,7 @@ class Word:
 
     name: str
     described_as: Reputation
-    told: Told
+    by_others: ByOthers
 
 
 def word_of(fit: Fit, name: str, sold: Reputation) -> Word:
@@ -50,7 +50,7 @@ def word_of(fit: Fit, name: str, sold: Reputation) -> Word:
         raise NothingLearned(f'no batch of yours with "{clean(name, 60)}" has taught anything yet')
     factor = acceleration(fit, FragranceWord(name, learnt.reputation))
     middle, low, high = (_short(factor.quantile(p)) for p in (0.5, 0.1, 0.9))
-    experience = Told(middle, min(low, middle), max(high, middle), learnt.batches)
+    experience = ByOthers(middle, min(low, middle), max(high, middle), learnt.batches)
     return Word(name, learnt.reputation if sold is Reputation.UNKNOWN else sold, experience)
 
 
@@ -63,9 +63,9 @@ def as_table(word: Word, today: date) -> dict[str, Any]:
     return {
         "name": word.name,
         "described_as": word.described_as.value,
-        "times_faster": word.told.times_faster,
-        "four_in_five": [word.told.low, word.told.high],
-        "batches": word.told.batches,
+        "times_faster": word.by_others.times_faster,
+        "four_in_five": [word.by_others.low, word.by_others.high],
+        "batches": word.by_others.batches,
         "told_on": today.isoformat(),
     }
 
@@ -91,7 +91,7 @@ def word_in(tables: Mapping[str, Any]) -> tuple[Word | None, tuple[Fault, ...]]:
     day = entry.table.get("told_on", "2000-01-01")
     if not isinstance(day, str | date) or not _is_day(str(day)):
         entry.fault("told_on", "no day", 'told_on = "2026-03-01"')
-    experience = told_of(entry)
+    experience = others_of(entry)
     return (None if faults or experience is None else Word(name, sold, experience)), tuple(faults)
 
 
@@ -105,7 +105,7 @@ def _is_day(written: str) -> bool:
 
 def words(word: Word) -> str:
     """What it says, for the maker."""
-    of = word.told
+    of = word.by_others
     batches = "batch" if of.batches == 1 else "batches"
     return (
         f"{clean(word.name, 60)}: thickens {of.times_faster:g}x faster "

@@ -25,7 +25,7 @@ class ShelfFragrance:
     density: float | None = None
     vanillin: float | None = None
     """Share of it, 0 to 1."""
-    told: int = 0
+    others_batches: int = 0
     """Batches in which another maker tried it, where one told of it."""
     lot: str = ""
     note: str = ""
@@ -58,7 +58,7 @@ def shelf(
             reputation=reputation,
             density=facts.density,
             vanillin=facts.vanillin,
-            told=facts.told.batches if facts.told else 0,
+            others_batches=facts.by_others.batches if facts.by_others else 0,
             lot=facts.lot,
             note=facts.note,
             batches=learnt.batches if learnt else 0,
@@ -79,7 +79,7 @@ def _last(outcome: Ended) -> str:
 
 def history_words(fragrance: ShelfFragrance) -> str:
     """What it did so far: "3 batches with this fragrance; thickens 2.4 times faster; …"."""
-    parts = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.told)]
+    parts = [rests_on(fragrance.batches, fragrance.reputation.value, fragrance.others_batches)]
     if fragrance.faster is not None:
         parts.append(f"thickens {numbers.times(fragrance.faster)} faster")
     if fragrance.poured:

@@ -44,7 +44,7 @@ def _usual_plan(entry: Entry, usual: Mix) -> Plan:
     return read_tables(
         {
             "title": "usual batch",
-            "mould": {"volume": "1 L", "fill": "92 %"},
+            "mould": {"volume": "1 L"},
             "oils": [{**oils, "saturated": f"{usual.saturated * 100:.6g} %"}],
             "lye": {"concentration": f"{usual.concentration * 100:.6g} %"},
             "conditions": {"batter": f"{usual.batter_c:.6g} degC"},
@@ -75,8 +75,8 @@ def advice(entry: Entry, swirls: Sequence[SwirlChoice], known: Known) -> str:
 def _speed(entry: Entry) -> str:
     factor = entry.factor.p50
     by = "" if entry.batches else "By the supplier's word it "
-    if not entry.batches and entry.told:
-        by = f"In {counted(entry.told, 'batch', 'batches')} of another maker's it "
+    if not entry.batches and entry.others_batches:
+        by = f"In {counted(entry.others_batches, 'batch', 'batches')} of another maker's it "
     if factor >= 1.25:
         shown = f"{factor:.0f}" if factor >= 2.95 else f"{factor:.1f}"
         words = f"thickens about {shown}x faster"

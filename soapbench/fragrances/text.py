@@ -59,7 +59,7 @@ def _widths(width: int) -> tuple[int, int]:
 
 def _batches(entry: Entry) -> str:
     if not entry.batches:
-        return "another maker" if entry.told else "supplier's word"
+        return "another maker" if entry.others_batches else "supplier's word"
     poured = sum(t.poured for t in entry.swirls)
     right = sum(t.as_planned for t in entry.swirls)
     count = counted(entry.batches, "batch", "batches")
@@ -103,7 +103,7 @@ def _speed_words(entry: Entry) -> str:
     factor = entry.factor
     count = counted(entry.batches, "batch", "batches")
     source = f"from your {count}" if entry.batches else "from the supplier's word alone"
-    if entry.told and not entry.batches:
+    if entry.others_batches and not entry.batches:
         source = f"from {entry.rests_on}"
     return (
         f"{numbers.times(factor.p50)} ({factor.p10:.1f}–{factor.p90:.1f}) {source}; "

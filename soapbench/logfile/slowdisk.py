@@ -41,7 +41,7 @@ class PatientLog:
         self._patience_s = patience_s
         self._events = {e.id: e for e in log.events}
         self._waiting: dict[str, Event] = {}
-        self._told = log.unsaved
+        self._unsaved = log.unsaved
         self._jobs: SimpleQueue[Event | str] = SimpleQueue()
         self._state = threading.Condition()
         self._open_jobs = 0
@@ -62,8 +62,8 @@ class PatientLog:
         """What the file does not hold, and why; None when all is durable."""
         with self._state:
             if not self._waiting and not self._hangs:
-                return self._told
-            known = {e.id: e for e in self._told.events} if self._told else {}
+                return self._unsaved
+            known = {e.id: e for e in self._unsaved.events} if self._unsaved else {}
             events = tuple((known | self._waiting).values())
             return Unsaved(events, NO_ANSWER, self._spilled_to)
 
@@ -131,10 +131,10 @@ class PatientLog:
             with self._state:
                 if isinstance(job, Event):
                     self._waiting.pop(job.id, None)
-                self._told = self._log.unsaved
+                self._unsaved = self._log.unsaved
                 self._open_jobs -= 1
                 self._hangs = self._hangs and bool(self._open_jobs)
-                if self._spilled_to and not self._hangs and self._told is None:
+                if self._spilled_to and not self._hangs and self._unsaved is None:
                     with contextlib.suppress(OSError):  # left over it does no harm: ids are known
                         self._spilled_to.unlink()
                     self._spilled_to = None

@@ -52,7 +52,7 @@ class Placed:
     corners: tuple[tuple[float, float], ...]
     """x and y of the face in the photograph, as parts of its width and height: left and right top,
     right and left bottom."""
-    found: bool
+    has_bar: bool
     """A bar was told from the ground; else the whole picture was taken."""
 
 

@@ -53,7 +53,7 @@ class Sure(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class MeasuredPot:
     """One colour as measured."""
 
     pot: int
@@ -73,7 +73,7 @@ class Seen:
 class Measured:
     """A photograph measured."""
 
-    seen: tuple[Seen, ...]
+    pots: tuple[MeasuredPot, ...]
     """Every pot in the plan's order."""
     placed: Placed
     labels: NDArray[np.uint8]
@@ -123,7 +123,7 @@ def measure(
     strange = float((off.min(axis=2) > STRANGE)[placed.soap].mean())
     alike = _alike(places) | _alike(lab(colours)) | _melting(labels, pixels, len(looks))
     pots = tuple(_pot_measured(pot, labels, off, placed, pot in alike) for pot in range(len(looks)))
-    side = SIDEWAYS if placed.found and _on_its_side(placed, rgb, face) else ""
+    side = SIDEWAYS if placed.has_bar and _on_its_side(placed, rgb, face) else ""
     trouble = _trouble(strange, placed) or side or _unlikely(pots, planned / planned.sum())
     up = stands(labels, drawn, len(looks)) if drawn is not None and len(looks) > 1 else None
     if up and up.on_its_head:
@@ -142,7 +142,7 @@ def _trouble(strange: float, placed: Placed) -> str:
     burnt = (placed.light.max(axis=2) > BURNT)[placed.soap].mean()
     if burnt > MOST_BURNT:
         return "it is too bright: light colours cannot be told apart"
-    return "" if placed.found else "no edge of a bar was found: the whole picture was measured"
+    return "" if placed.has_bar else "no edge of a bar was found: the whole picture was measured"
 
 
 def _on_its_side(placed: Placed, rgb: Bytes, face: float) -> bool:
@@ -155,7 +155,7 @@ def _on_its_side(placed: Placed, rgb: Bytes, face: float) -> bool:
     return bool((ratio < 1) != (face < 1))
 
 
-def _unlikely(pots: Sequence[Seen], poured: Floats) -> str:
+def _unlikely(pots: Sequence[MeasuredPot], poured: Floats) -> str:
     """Every face shows about what was poured; far from it, colours were mistaken."""
     off = max(abs(pot.share - share) for pot, share in zip(pots, poured, strict=True))
     return "its colours cannot be told apart for certain" if off > MOST_OFF else ""
@@ -253,7 +253,7 @@ def _melting(labels: NDArray[np.uint8], pixels: Floats, colours: int) -> set[int
 
 def _pot_measured(
     pot: int, labels: NDArray[np.uint8], off: Floats, placed: Placed, alike: bool
-) -> Seen:
+) -> MeasuredPot:
     soap = labels != 255
     whole = max(int(soap.sum()), 1)
     mine = labels == pot
@@ -267,11 +267,11 @@ def _pot_measured(
     share = float(mine.sum() / whole)
     depth = depth_of(mine, soap)
     if share < LEAST_SHARE or not np.isfinite(depth):
-        return Seen(pot, share, spread, float("nan"), "", Sure.UNSURE, alike)
+        return MeasuredPot(pot, share, spread, float("nan"), "", Sure.UNSURE, alike)
     reached = reach(depth)
     same = {reach(depth_of(part, soap)) for part in (clearly, perhaps) if part.any()} == {reached}
     far = min(abs(depth - bound) for bound in (BOTTOM_FROM, HALF_WAY_FROM)) > NEAR_A_BOUND
     sure = Sure.SURE if same and far else Sure.FAIRLY if same or far else Sure.UNSURE
     if alike:
         sure = Sure.UNSURE
-    return Seen(pot, share, spread, depth, reached, sure, alike)
+    return MeasuredPot(pot, share, spread, depth, reached, sure, alike)

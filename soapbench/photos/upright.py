@@ -38,9 +38,9 @@ class Stands:
         return self.turned_over < CLEARLY_UP
 
 
-def stands(seen: Labels, drawn: Labels, colours: int) -> Stands:
+def stands(photographed: Labels, drawn: Labels, colours: int) -> Stands:
     """``seen``, ``drawn``: (h, w) of each a colour's number below ``colours``; above it: none."""
-    taken, wanted = _bands(seen, colours), _bands(drawn, colours)
+    taken, wanted = _bands(photographed, colours), _bands(drawn, colours)
     apart = [float(np.abs(one - wanted).sum()) / 2 / BANDS for one in (taken, taken[::-1])]
     return Stands(apart[0] - apart[1])
 

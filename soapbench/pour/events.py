@@ -84,9 +84,11 @@ def after(
             # The first release asked nothing: what it called finished came out as planned.
             usual = Outcome.AS_PLANNED if finished else Outcome.NO
             by_taps = outcome_of(event.values.get("by_taps")) or usual
-            return replace(state, ended=t, finished=finished, by_taps=by_taps, told=None)
+            return replace(state, ended=t, finished=finished, by_taps=by_taps, by_maker=None)
         case Kind.OUTCOME:
-            return replace(state, told=outcome_of(event.values.get("outcome")) or state.told)
+            return replace(
+                state, by_maker=outcome_of(event.values.get("outcome")) or state.by_maker
+            )
         case Kind.SET_ASIDE:
             return replace(state, set_aside=event.values.get("aside") is not False)
         case Kind.WEIGHED_OUT:

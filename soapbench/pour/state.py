@@ -107,7 +107,7 @@ class PourState:
     """Whether the pour came to the end of its stages; None until it has ended."""
     by_taps: Outcome | None = None
     """The outcome that the taps alone let expect, once ended."""
-    told: Outcome | None = None
+    by_maker: Outcome | None = None
     """The outcome as the maker last told it, at the end or at the cut."""
     troubles: tuple[TroubleSeen, ...] = ()
     set_aside: bool = False
@@ -133,7 +133,7 @@ class PourState:
     @property
     def outcome(self) -> Outcome | None:
         """How it came out: as told, else as the taps let expect; None until it has ended."""
-        return self.told or self.by_taps if self.ended is not None else None
+        return self.by_maker or self.by_taps if self.ended is not None else None
 
     @property
     def came_to_something(self) -> bool:

@@ -155,9 +155,9 @@ def table_of(
     sound = {}
     for name, entry in entries(tables, faults):
         before = len(faults)
-        made = make(name, entry)
+        one = make(name, entry)
         if len(faults) == before:
-            sound[name] = made
+            sound[name] = one
     return sound, tuple(faults)
 
 

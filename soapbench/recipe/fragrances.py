@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from soapbench.batter import Reputation, Told
+from soapbench.batter import ByOthers, Reputation
 from soapbench.plan.values import DENSITIES
 from soapbench.reading.entries import MARKS, Entry, table_of
 from soapbench.reading.faults import Fault
@@ -39,7 +39,7 @@ class FragranceFacts:
     allergens: tuple[tuple[str, float], ...] = ()
     """Names to be listed on a label, and their shares of the fragrance, 0 to 1, as its certificate
     has them."""
-    told: Told | None = None
+    by_others: ByOthers | None = None
     """What another maker found of it; None: nothing."""
     source: str = ""
     verified: str = ""
@@ -69,22 +69,22 @@ def _fragrance(name: str, entry: Entry) -> FragranceFacts:
         note=entry.text("note"),
         vanillin=None if vanillin is None else vanillin / 100,
         allergens=_allergens(entry),
-        told=_told(entry),
+        by_others=_by_others(entry),
         **entry.marks,
     )
 
 
-def _told(entry: Entry) -> Told | None:
+def _by_others(entry: Entry) -> ByOthers | None:
     """As ``fragrances.handon`` writes it."""
     group = entry.group("told")
     if group is None:
         return None
     group.keys("times_faster", "four_in_five", "batches")
     group.marked()
-    return told_of(group)
+    return others_of(group)
 
 
-def told_of(entry: Entry) -> Told | None:
+def others_of(entry: Entry) -> ByOthers | None:
     """What another maker found, in a table of its own; None and its faults where it cannot be."""
     before = len(entry.faults)
     for key in ("times_faster", "batches"):
@@ -95,7 +95,7 @@ def told_of(entry: Entry) -> Told | None:
     batches = entry.count("batches", 1, 10_000, 1)
     if len(entry.faults) == before and not low <= middle <= high:
         entry.fault("four_in_five", "times_faster does not lie in it", f"around {middle:g}")
-    return Told(middle, low, high, batches) if len(entry.faults) == before else None
+    return ByOthers(middle, low, high, batches) if len(entry.faults) == before else None
 
 
 def _allergens(entry: Entry) -> tuple[tuple[str, float], ...]:

@@ -149,7 +149,7 @@ def _rests(plan: Plan, known: Known) -> str:
     parts = []
     for fragrance in plan.fragrance:
         learnt = known.fit.fragrances.get(fragrance.name)
-        word = known.fit.told.get(fragrance.name)
+        word = known.fit.by_others.get(fragrance.name)
         batches, others = learnt.batches if learnt else 0, word.batches if word else 0
         parts.append(words.rests_on(batches, fragrance.reputation.value, others))
     return "; ".join(dict.fromkeys(parts))

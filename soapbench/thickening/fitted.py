@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from soapbench.batter import Reputation, Told
+from soapbench.batter import ByOthers, Reputation
 from soapbench.thickening.priors import Normal, Priors
 from soapbench.thickening.sightings import Spreads
 
@@ -67,7 +67,7 @@ class Fit:
     """Chance that this maker lets a milestone go by without a tap."""
     delay: float
     """From reaching a state to this maker's tap, s."""
-    told: Mapping[str, Told] = field(default_factory=dict)
+    by_others: Mapping[str, ByOthers] = field(default_factory=dict)
     """What other makers found, by fragrance; it is in the maker's own table, not in the logs."""
 
 
@@ -96,10 +96,10 @@ def mixture(word: Reputation, means: Mapping[Reputation, Normal], priors: Priors
     )
 
 
-def told_mixture(told: Told, priors: Priors) -> Mixture:
+def others_mixture(by_others: ByOthers, priors: Priors) -> Mixture:
     """The same of one that another maker has told of, in place of what it was sold as."""
-    middle = log(told.times_faster)
-    spread = (log(told.high) - log(told.low)) / (2 * EIGHTY)
+    middle = log(by_others.times_faster)
+    spread = (log(by_others.high) - log(by_others.low)) / (2 * EIGHTY)
     return (
         (1.0 - OTHER_BOTTLE, middle, float(np.hypot(spread, OTHER_HANDS))),
         (OTHER_BOTTLE, priors.misjudged.mean, priors.misjudged.sd),

@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from soapbench.batter import FragranceWord
 from soapbench.thickening import normal
-from soapbench.thickening.fitted import Fit, Fragrance, mixture, told_mixture
+from soapbench.thickening.fitted import Fit, Fragrance, mixture, others_mixture
 from soapbench.thickening.profile import GRID
 from soapbench.thickening.solve import lot_sd
 
@@ -94,9 +94,9 @@ def usual_beliefs(fit: Fit, word: FragranceWord) -> tuple[Belief, ...]:
     """The same of a batch in which it does not seize."""
     known, priors = fit.fragrances.get(word.name), fit.priors
     beliefs, logs = [], []
-    told = fit.told.get(word.name)
+    by_others = fit.by_others.get(word.name)
     sold = mixture(word.reputation, fit.words, priors)
-    for weight, mean, sd in told_mixture(told, priors) if told else sold:
+    for weight, mean, sd in others_mixture(by_others, priors) if by_others else sold:
         rho2 = float(lot_sd(fit.sd.lot, np.array(known.log_af if known else mean))) ** 2
         if known is None:
             log_evidence, belief = 0.0, (mean, np.zeros(len(fit.theta)), sd**2 + rho2)
@@ -140,13 +140,13 @@ def _from_lots(
 ) -> tuple[float, _Piece]:
     """The same with many batches, where what each lot says is normal; of a lot known, its own."""
     precision, pull = sd**-2, mean * sd**-2
-    message, said, own = 0.0, 0.0, None
+    message, pulled, own = 0.0, 0.0, None
     tie: Array = np.zeros(len(fit.theta))
     ties: Array = np.zeros(len(fit.theta))
     for lot in known.lots:
         through = 1.0 / (1.0 + lot.precision * rho2)  # what a lot says about its fragrance
         message += lot.precision * through
-        said += lot.pull * through
+        pulled += lot.pull * through
         ties = ties - np.array(lot.tie) * through
         if lot.name and lot.name == word.lot:
             own = lot
@@ -165,7 +165,7 @@ def _from_lots(
     if message > 0.0:
         tied = float(ties @ fit.covariance @ ties) / message**2
         spread = 1.0 / message + tied + sd**2
-        evidence = -0.5 * (log(spread) + (said / message - mean) ** 2 / spread)
+        evidence = -0.5 * (log(spread) + (pulled / message - mean) ** 2 / spread)
     return evidence, (centre, tie, variance)
 
 

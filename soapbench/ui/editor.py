@@ -64,7 +64,7 @@ class Editor(Dialog[str | None]):
     ) -> None:
         super().__init__()
         self._asked, self._start, self._trial = asked, start, trial
-        self._found: list[str] = []
+        self._fitting: list[str] = []
         self._timer: Timer | None = None
 
     def compose(self) -> ComposeResult:
@@ -104,7 +104,7 @@ class Editor(Dialog[str | None]):
         if not self._asked.closed and typed.strip() and typed not in fit:
             fit.insert(0 if everything else len(fit), typed.strip())
             at = 0
-        self._found = fit
+        self._fitting = fit
         rows = self.query_one("#choices", Rows)
         rows.fill([False] * len(fit), lambda i, _wide: self._drawn(fit[i]), at)
 
@@ -121,7 +121,7 @@ class Editor(Dialog[str | None]):
         if not self._asked.closed and not typed and self._start:
             return ""
         at = self.query_one("#choices", Rows).at
-        return self._found[at] if at < len(self._found) else typed
+        return self._fitting[at] if at < len(self._fitting) else typed
 
     def on_input_changed(self, event: Input.Changed) -> None:
         # The value an Input starts with is no typing: everything stays on offer.
@@ -147,7 +147,7 @@ class Editor(Dialog[str | None]):
 
     def on_input_submitted(self) -> None:
         value = clean(self.value).strip()
-        if self._asked.closed and not self._found:
+        if self._asked.closed and not self._fitting:
             self.app.bell()
         elif wrong := self._asked.check(value):
             self.query_one("#trial", Static).update(f"! {wrong}")

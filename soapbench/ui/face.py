@@ -52,7 +52,7 @@ class FaceScreen(BaseScreen[None]):
     def __init__(self, title: str, make: Callable[[], Sequence[Showing]], words: str = "") -> None:
         """``make`` works the loaves out; ``words``: a line below them."""
         super().__init__()
-        self._title, self._make, self._said = title, make, words
+        self._title, self._make, self._caption = title, make, words
         self._shown: Sequence[Showing] = ()
         self._slice = len(SLICES) // 2
         self._ink: Ink = "colour"
@@ -86,7 +86,9 @@ class FaceScreen(BaseScreen[None]):
 
     def on_face_screen_ready(self, message: Ready) -> None:
         self._shown = message.shown[:MOST_SHOWN]
-        self.query_one("#said", Static).update(self._said if self._shown else words.NOTHING_POURED)
+        self.query_one("#said", Static).update(
+            self._caption if self._shown else words.NOTHING_POURED
+        )
         self.refresh_bindings()
         for i in range(MOST_SHOWN):
             self.query_one(f"#loaf{i}").display = i < len(self._shown)

@@ -50,7 +50,7 @@ class FragranceBookScreen(BaseScreen[None]):
             self.book = book
             super().__init__()
 
-    class Told(Message):
+    class Described(Message):
         """What is known of the line ``at``."""
 
         def __init__(self, at: int, text: str) -> None:
@@ -68,7 +68,7 @@ class FragranceBookScreen(BaseScreen[None]):
         super().__init__()
         self._wanted = name
         self.book: FragranceBook | None = None
-        self._told: dict[int, str] = {}
+        self._texts: dict[int, str] = {}
         self._details = False
         self._handed = ""
         self._handed_at: int | None = None
@@ -109,7 +109,7 @@ class FragranceBookScreen(BaseScreen[None]):
             text = "\n".join(word_lines(book.words, width))
         else:
             text = "\n".join(told_lines(book, width, self._details))
-        self.post_message(self.Told(at, text))
+        self.post_message(self.Described(at, text))
 
     @in_background("hand on")
     def _write(self, name: str) -> None:
@@ -196,13 +196,13 @@ class FragranceBookScreen(BaseScreen[None]):
             self._handed = ""
         if self.book is None:
             return
-        if at in self._told:
-            self._show(self._told[at])
+        if at in self._texts:
+            self._show(self._texts[at])
         else:
             self._work_out(self.book, at, self._width)
 
-    def on_fragrance_book_screen_told(self, message: Told) -> None:
-        self._told[message.at] = message.text
+    def on_fragrance_book_screen_described(self, message: Described) -> None:
+        self._texts[message.at] = message.text
         if message.at == self.query_one("#list", Rows).at:
             self._show(message.text)
 
@@ -215,7 +215,7 @@ class FragranceBookScreen(BaseScreen[None]):
         self.query_one("#detail", Static).update("\n".join(lines))
 
     def on_resize(self) -> None:
-        self._told.clear()
+        self._texts.clear()
         self._head()
         self._choose(self.query_one("#list", Rows).at)
 
@@ -226,7 +226,7 @@ class FragranceBookScreen(BaseScreen[None]):
         if message.taken:
             self.app.forget()
             self._wanted, self._handed_at = message.taken, None
-            self._told.clear()
+            self._texts.clear()
             self._open()
         else:
             self._choose(self._handed_at)

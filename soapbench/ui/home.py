@@ -82,7 +82,7 @@ class HomeScreen(BaseScreen[None]):
         """The maker has chosen a line; until then the first is in hand, the most urgent."""
         self._leaving = self._find_next = False
         """After "/", or after one Esc: what the next key is taken for."""
-        self._told = False
+        self._greeted = False
         """Something was said as it opened, which what comes later must not wipe out."""
         self.on = OnTheBench()
         self.lines: list[Line] = []
@@ -102,7 +102,7 @@ class HomeScreen(BaseScreen[None]):
         self.query_one("#wanted").display = False
         self.query_one("#reading").display = False
         words = self.app.notice or self._settings_words()
-        self._told = bool(words)
+        self._greeted = bool(words)
         self.say(words)
         self.app.notice = ""
         self._read()
@@ -137,7 +137,7 @@ class HomeScreen(BaseScreen[None]):
             self.say("   ".join(troubles))
         elif self.on.whole and self.on.empty:
             self.say(texts.FIRST_WORDS)
-        elif self.on.whole and not self._told and not self._leaving:
+        elif self.on.whole and not self._greeted and not self._leaving:
             self.say(self.on.record)
 
     def failed(self, error: BaseException) -> None:

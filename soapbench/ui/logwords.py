@@ -34,7 +34,7 @@ class KeepingLine(Static):
     def __init__(self, desk: Desk) -> None:
         super().__init__(id="keeping", markup=False, classes="strong")
         self._desk = desk
-        self._told = ""
+        self._keeping = ""
         self.display = False
 
     def on_mount(self) -> None:
@@ -45,8 +45,8 @@ class KeepingLine(Static):
         """Say what holds now."""
         self._desk.tend()
         words = keeping_words(self._desk)
-        if words != self._told:
-            self._told = words
+        if words != self._keeping:
+            self._keeping = words
             self.display = bool(words)
             self.update(words)
 

@@ -52,7 +52,7 @@ class Moment:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Spoken:
     """What has been said so far of it."""
 
     step: int = -1
@@ -68,7 +68,7 @@ class Told:
     said_at: float = float("-inf")
 
 
-def to_say(before: Told, moment: Moment) -> tuple[Told, str]:
+def to_say(before: Spoken, moment: Moment) -> tuple[Spoken, str]:
     """The next sentence, "" for none, and what has then been told."""
     new = _forget(before, moment)
     parts: list[str] = []
@@ -99,7 +99,7 @@ def to_say(before: Told, moment: Moment) -> tuple[Told, str]:
     return (replace(new, said_at=moment.now) if parts else new), ". ".join(parts)
 
 
-def _forget(before: Told, moment: Moment) -> Told:
+def _forget(before: Spoken, moment: Moment) -> Spoken:
     """What has passed can be told again when it comes back."""
     if moment.warned is None:
         before = replace(before, way="")

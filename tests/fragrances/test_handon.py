@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from soapbench.batter import FragranceWord, Reputation, Told
+from soapbench.batter import ByOthers, FragranceWord, Reputation
 from soapbench.bench.handonfile import read_word, take_in, text_of
 from soapbench.bench.learned import open_bench, remember
 from soapbench.bench.tables import fragrances
@@ -24,7 +24,7 @@ from soapbench.thickening import acceleration, no_batches
 from soapbench.thickening.fitted import Fragrance, Lot
 
 TODAY = date(2026, 3, 1)
-KELP = Word("Kelp & Fig", Reputation.UNKNOWN, Told(6.0, 4.0, 9.0, 5))
+KELP = Word("Kelp & Fig", Reputation.UNKNOWN, ByOthers(6.0, 4.0, 9.0, 5))
 BY_HAND = """\
 # my bottles
 ["Kelp & Fig"]   # the blue one
@@ -35,23 +35,23 @@ reputation = "well behaved"
 names = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_size=1,
                 max_size=30)  # fmt: skip
 factors = st.floats(0.06, 150).map(lambda x: float(f"{x:.3g}"))
-told = st.tuples(factors, factors, factors, st.integers(1, 500)).map(
-    lambda found: Told(sorted(found[:3])[1], *(sorted(found[:3])[i] for i in (0, 2)), found[3])
+by_others = st.tuples(factors, factors, factors, st.integers(1, 500)).map(
+    lambda drawn: ByOthers(sorted(drawn[:3])[1], *(sorted(drawn[:3])[i] for i in (0, 2)), drawn[3])
 )
 
 
-@given(st.builds(Word, names, st.sampled_from(list(Reputation)), told))
+@given(st.builds(Word, names, st.sampled_from(list(Reputation)), by_others))
 def test_a_word_comes_back_as_it_was_written(word: Word) -> None:
-    found, faults = word_in(tomllib.loads(text_of(word, TODAY)))
+    again, faults = word_in(tomllib.loads(text_of(word, TODAY)))
     assert faults == ()
-    assert found == word
+    assert again == word
 
 
 def test_it_counts_as_a_word_and_own_batches_go_before_it() -> None:
     """No batch is counted; the bench's belief moves to it, less sure than the other maker was."""
     empty = no_batches()
     sold = FragranceWord("Kelp & Fig", Reputation.WELL_BEHAVED)
-    heard = replace(empty, told={"Kelp & Fig": KELP.told})
+    heard = replace(empty, by_others={"Kelp & Fig": KELP.by_others})
     before, after = acceleration(empty, sold), acceleration(heard, sold)
     assert after.batches == 0
     assert before.quantile(0.5) < 2 < after.quantile(0.5) < 7
@@ -71,7 +71,7 @@ def test_it_counts_as_a_word_and_own_batches_go_before_it() -> None:
 
 def test_only_own_batches_are_handed_on() -> None:
     """What was heard would come back to its teller as if two had found it."""
-    heard = replace(no_batches(), told={"Kelp & Fig": KELP.told})
+    heard = replace(no_batches(), by_others={"Kelp & Fig": KELP.by_others})
     with pytest.raises(NothingLearned):
         word_of(heard, "Kelp & Fig", Reputation.UNKNOWN)
 
@@ -85,15 +85,15 @@ def test_taking_in_keeps_the_makers_own_lines(tmp_path: Path) -> None:
     for line in BY_HAND.splitlines():
         assert line in text
     facts = fragrances(tmp_path / "tables")["Kelp & Fig"]
-    assert facts.told == KELP.told
+    assert facts.by_others == KELP.by_others
     assert (facts.limit, facts.reputation) == (0.095, Reputation.WELL_BEHAVED)
-    again = Word("Kelp & Fig", Reputation.NOTORIOUS, Told(3.0, 2.0, 5.0, 9))
+    again = Word("Kelp & Fig", Reputation.NOTORIOUS, ByOthers(3.0, 2.0, 5.0, 9))
     assert take_in(tmp_path, again) is True
-    assert fragrances(tmp_path / "tables")["Kelp & Fig"].told == again.told
-    assert take_in(tmp_path, Word("New [one]", Reputation.ACCELERATES, KELP.told)) is False
+    assert fragrances(tmp_path / "tables")["Kelp & Fig"].by_others == again.by_others
+    assert take_in(tmp_path, Word("New [one]", Reputation.ACCELERATES, KELP.by_others)) is False
     assert fragrances(tmp_path / "tables")["New [one]"].reputation is Reputation.ACCELERATES
     known = remember(open_bench(tmp_path)).known
-    assert known.fit.told["Kelp & Fig"] == again.told
+    assert known.fit.by_others["Kelp & Fig"] == again.by_others
     assert known.fit.batches == 0
 
 
@@ -171,7 +171,9 @@ def test_whatever_a_file_holds_it_is_taken_or_refused(tables: dict[str, object])
     for fault in faults:
         assert len(fault.key) + len(fault.wrong) + len(fault.right) < 700
     if word is not None:
-        assert 0.05 <= word.told.low <= word.told.times_faster <= word.told.high <= 200
+        assert (
+            0.05 <= word.by_others.low <= word.by_others.times_faster <= word.by_others.high <= 200
+        )
 
 
 def test_from_one_bench_to_another(

@@ -46,8 +46,10 @@ MUTATED = {
 TESTS = (
     "tests/files", "tests/safety/test_hung_disk.py",
     *(f"tests/thickening/test_{name}.py" for name in (
-        "derivatives", "evidence", "exposure", "floors", "live", "parts",
-        "solver_against_libraries", "trade",
+        "derivatives", "draws_values", "evidence", "evidence_bounds", "evidence_rows", "exposure",
+        "exposure_values", "fitting_values", "floors", "fragrance_values", "importance_values",
+        "in_hand_values", "likelihood_values", "live", "parts", "priors_seen", "profile_values",
+        "sightings_values", "solver_against_libraries", "solving_values", "trade",
     )),
     *(f"tests/amounts/test_{name}.py" for name in ("additives", "amounts", "whole_parts")),
     *(f"tests/test_{name}.py" for name in (

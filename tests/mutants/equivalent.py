@@ -66,8 +66,27 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
     ),
     "a step that gains exactly nothing need not be taken": (
         ("thickening/importance.py", "better = reached >= best", 17, "(reached > best)"),
+        ("thickening/profile.py", "better = reached >= best", 17, "(reached > best)"),
     ),
-    "a guard against dividing by 0 may be as small as it likes": (
+    "a guard against dividing by 0 or its logarithm may be as small as it likes": (
+        (
+            "thickening/profile.py",
+            "size = np.maximum(np.maximum(np.abs(step_b), np.abs(step_s)), 1e-12)",
+            70,
+            "(2e-12)",
+        ),
+        (
+            "thickening/importance.py",
+            "step *= np.minimum(scale, 1.0 / np.maximum(np.abs(step).max(axis=1), 1e-12))[:, None]",
+            77,
+            "(2e-12)",
+        ),
+        (
+            "thickening/importance.py",
+            "scale = log(max(pieces.weights[k], 1e-300)) + float(np.log(np.diag(unroot)).sum())",
+            43,
+            "(2e-300)",
+        ),
         (
             "thickening/solve.py",
             "longest = max(float(np.abs(step.theta).max()), creep, 1e-12)",
@@ -115,7 +134,12 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
     ),
     "a step that was too long is taken back by less, and more often": (
-        ("thickening/importance.py", "scale = np.where(better, 1.0, 0.4 * scale)", 38, "(0.8)"),
+        (
+            "thickening/importance.py",
+            "best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.4 * scale)",
+            71,
+            "(0.8)",
+        ),
     ),
     "weights are divided by their sum right after": (
         (
@@ -151,6 +175,184 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "better = backup is not None and backup.worth > going_on.worth + NEAR",
             36,
             "(backup.worth >= going_on.worth + NEAR)",
+        ),
+    ),
+    "of no bursts, or of no rows, the sum is 0 all the same": (
+        (
+            "thickening/exposure.py",
+            "used = kappa * blended_by(float(np.median(t)), blends) + t if blends else t",
+            11,
+            "(kappa * blended_by(float(np.median(t)), blends) + t)",
+        ),
+        (
+            "thickening/importance.py",
+            "if tapped < len(each):",
+            7,
+            "(tapped <= len(each))",
+        ),
+    ),
+    "where two pieces meet, both say the same": (
+        (
+            "thickening/exposure.py",
+            "piece += target >= by(s, mixed)",
+            17,
+            "(target > by(s, mixed))",
+        ),
+        (
+            "thickening/normal.py",
+            "return chosen(z > 0.0, 1.0 - upper, upper)",
+            18,
+            "(z >= 0.0)",
+        ),
+        (
+            "thickening/normal.py",
+            "return chosen(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)",
+            18,
+            "(z >= 0.0)",
+        ),
+    ),
+    "it is one of the powers of 0.3, and none lies between": (
+        (
+            "thickening/profile.py",
+            "moving = (np.abs(reached - best) > 0.02) & (scale > 1e-3)",
+            52,
+            "(scale >= 0.001)",
+        ),
+        (
+            "thickening/profile.py",
+            "moving = (np.abs(reached - best) > 0.02) & (scale > 1e-3)",
+            60,
+            "(0.002)",
+        ),
+    ),
+    "a gain worked out of densities is never just that": (
+        (
+            "thickening/profile.py",
+            "moving = (np.abs(reached - best) > 0.02) & (scale > 1e-3)",
+            18,
+            "(np.abs(reached - best) >= 0.02)",
+        ),
+    ),
+    "the search has come to its end by then": (
+        (
+            "thickening/profile.py",
+            "for _ in range(15):",
+            19,
+            "(16)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "for _ in range(50):",
+            23,
+            "(51)",
+        ),
+    ),
+    "halving comes to the same number from farther off": (
+        (
+            "thickening/fragrance.py",
+            "low, high = -4.0, 8.0",
+            21,
+            "(8.0)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "low, high = -4.0, 8.0",
+            26,
+            "(16.0)",
+        ),
+    ),
+    "any number below 0 leaves the length open": (
+        (
+            "thickening/equations.py",
+            "theta=whole.theta - to_theta.reshape(-1, size).T @ solved.reshape(-1, size),",
+            46,
+            "(2)",
+        ),
+        (
+            "thickening/equations.py",
+            "theta=whole.theta - to_theta.reshape(-1, size).T @ solved.reshape(-1, size),",
+            75,
+            "(2)",
+        ),
+        (
+            "thickening/equations.py",
+            "slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),",
+            56,
+            "(2)",
+        ),
+        (
+            "thickening/equations.py",
+            "slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),",
+            85,
+            "(2)",
+        ),
+        (
+            "thickening/evidence.py",
+            "columns = np.array(rows, dtype=np.float64).reshape(-1, 12)",
+            56,
+            "(2)",
+        ),
+        (
+            "thickening/evidence.py",
+            "x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],",
+            53,
+            "(2)",
+        ),
+    ),
+    "no tap comes before the lye": (
+        (
+            "thickening/evidence.py",
+            "begun = up.end if up else -1.0",
+            31,
+            "(2.0)",
+        ),
+    ),
+    "what is tapped is 1, and all else 0": (
+        (
+            "thickening/evidence.py",
+            "tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)",
+            25,
+            "(is_tapped >= 0.5)",
+        ),
+        (
+            "thickening/evidence.py",
+            "tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)",
+            37,
+            "(0.0)",
+        ),
+    ),
+    "a burst kept up to a state has one": (
+        (
+            "thickening/evidence.py",
+            "start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)",
+            43,
+            "(up)",
+        ),
+    ),
+    "what rounding takes away may be as small as it likes": (
+        (
+            "thickening/solve.py",
+            "if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:",
+            15,
+            "(reached + _log_prior(there, setting, sd, pulled, trust) > before - 1e-09)",
+        ),
+        (
+            "thickening/solve.py",
+            "if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:",
+            74,
+            "(before + 1e-09)",
+        ),
+        (
+            "thickening/solve.py",
+            "if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:",
+            83,
+            "(2e-09)",
+        ),
+        (
+            "thickening/solve.py",
+            "if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:",
+            83,
+            "(0.0)",
         ),
     ),
 }

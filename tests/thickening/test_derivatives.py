@@ -12,68 +12,33 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from thickening_kit import (
+    FRAGRANCE_OF,
+    KEYED,
+    LIGHT,
+    LOTS,
+    MEDIUM,
+    PRIORS,
+    SD,
+    batch,
+    bench_rows,
+    by_differences,
+    of_rows,
+    taps,
+    unknowns,
+)
 
-from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory, Tap, Trace
+from soapbench.batter import PotHistory
 from soapbench.thickening import equations as eq
 from soapbench.thickening import importance, likelihood, no_batches, profile, sightings
 from soapbench.thickening.evidence import NO_LOT, Rows, rows_of
-from soapbench.thickening.priors import Component, Priors
+from soapbench.thickening.priors import Component
 from soapbench.thickening.solve import Setting, Solution, _learn, _step, log_evidence, lot_sd
-
-EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
-LOTS = {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Fig", ""): 2}
-FRAGRANCE_OF = np.array([0, 0, 1])
-SD = sightings.Spreads(batch=0.2, spread=0.15, lot=0.1, noise=0.09)
-
-
-def batch(name: str, c: float, lot: str | None, *pots: PotHistory) -> BatchHistory:
-    words = (FragranceWord("Kelp", lot=lot, load=0.02), FragranceWord("Fig", load=0.04))
-    return BatchHistory(name, Mix(c, 0.30, 0.5), pots, words)
-
-
-def taps(*of: tuple[float, Trace]) -> tuple[Tap, ...]:
-    return tuple(Tap(*one) for one in of)
-
-
-KEYED = (Blend(20.0, 8.0), Blend(60.0, 5.0, 2.0), Blend(400.0, 6.0))
-UP = (Blend(20.0, 60.0, 1.0, EMULSION),)
-BENCH = (
-    batch(
-        "one", 27.0, "A17",
-        PotHistory("a", 900.0, "Kelp", 300.0, KEYED, taps((410.0, LIGHT), (520.0, MEDIUM))),
-        PotHistory("b", 1500.0, None, None, KEYED, taps((95.0, EMULSION), (900.0, LIGHT))),
-        PotHistory("c", 800.0, "Kelp", 500.0, UP, taps((640.0, LIGHT), (700.0, THICK))),
-    ),
-    batch(
-        "two", 33.0, "B2",
-        PotHistory("a", 700.0, "Kelp", 250.0, UP, taps((420.0, MEDIUM))),
-        PotHistory("b", 1200.0, None, None, KEYED, taps((700.0, LIGHT), (1000.0, SET_UP))),
-    ),
-    batch(
-        "three", 24.0, None,
-        PotHistory("a", 1400.0, "Fig", 350.0, KEYED,
-                   taps((75.0, EMULSION), (800.0, LIGHT), (1200.0, MEDIUM))),
-        PotHistory("b", 1300.0, "Fig", 350.0, UP),
-    ),
-)  # fmt: skip
-PRIORS = Priors(delay=10.0)
 
 
 @pytest.fixture(scope="module")
 def rows() -> Rows:
-    return rows_of(BENCH, LOTS, PRIORS, 0.2)
-
-
-def unknowns(rows: Rows) -> sightings.Unknowns:
-    """Somewhere, near nothing in particular."""
-    rng = np.random.default_rng(7)
-    theta = np.array([1.1, 0.2, 0.4, 2.9, 6.9, -0.1, -1.4, -1.5, -1.6])
-    lots, fragrances = np.array([1.4, 1.9, 0.3]), np.array([1.6, 0.4])
-    batches = len(BENCH)
-    return sightings.Unknowns(
-        theta, lots, fragrances,
-        0.15 * rng.standard_normal(batches), 0.1 * rng.standard_normal(batches),
-    )  # fmt: skip
+    return bench_rows()
 
 
 def packed(at: sightings.Unknowns) -> np.ndarray:
@@ -87,24 +52,18 @@ def unpacked(x: np.ndarray, like: sightings.Unknowns) -> sightings.Unknowns:
     return replace(like, theta=theta, lots=lots, rates=rates, spreads=spreads)
 
 
-def by_differences(of: Callable[[np.ndarray], np.ndarray], x: np.ndarray) -> np.ndarray:
-    """(…, len(x)): central differences, step 1e-5."""
-    steps = 1e-5 * np.eye(len(x))
-    return np.stack([(of(x + h) - of(x - h)) / 2e-5 for h in steps], axis=-1)
-
-
 def curvature_of(rows: Rows, e: np.ndarray, v: np.ndarray, tail: float, true: bool) -> np.ndarray:
     tapped, missed = rows.tapped, ~rows.tapped
     found = np.empty_like(e)
     found[tapped] = likelihood.tapped_slopes(e[tapped], v[tapped], v[tapped], tail, true)[1]
-    found[missed] = likelihood.not_tapped_slopes(e[missed], SD.noise, rows.floor[missed])[1]
+    found[missed] = likelihood.not_tapped_slopes(e[missed], SD.noise, rows.floor[missed]).curvature
     return found
 
 
 @pytest.fixture(scope="module")
 def dense(rows: Rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Slope of the log-likelihood, d e / d everything, and the information of each row."""
-    at = unknowns(rows)
+    at = unknowns()
 
     def view(x: np.ndarray) -> sightings.View:
         return sightings.look(rows, unpacked(x, at), SD.noise, PRIORS.tail)
@@ -121,7 +80,7 @@ EFFECTS = np.stack([RATES, SPREADS], axis=1)  # (N, 2)
 
 
 def made(rows: Rows, trust: np.ndarray) -> eq.Equations:
-    at = unknowns(rows)
+    at = unknowns()
     view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     return eq.equations(rows, at, SD, view, eq.pairs_of(rows, L), PRIORS.tail, trust)
 
@@ -134,7 +93,7 @@ def everything(
 ) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     """Slope and information of everything, batches held by their priors; the slope with Laplace's
     half log determinant of the batch effects; and their covariance, (N, 2, 2)."""
-    at = unknowns(rows)
+    at = unknowns()
     slope, J, weight = dense
     H = J.T @ (weight[:, None] * J)
     g = slope.copy()
@@ -156,7 +115,7 @@ def everything(
 
 
 def test_slopes_of_a_row_against_central_differences(rows: Rows) -> None:
-    at = unknowns(rows)
+    at = unknowns()
 
     def of(what: Callable[[sightings.View], np.ndarray]) -> np.ndarray:
         return by_differences(
@@ -183,10 +142,11 @@ def test_slope_and_curvature_of_silence_against_differences() -> None:
     noise, h = 0.3, 1e-4
     e, floor = np.linspace(-0.8, 1.2, 9), np.full(9, 0.2)
     below, here, above = (likelihood.log_not_tapped(e + d, noise, floor) for d in (-h, 0.0, h))
-    slope, curvature, _, _ = likelihood.not_tapped_slopes(e, noise, floor)
-    assert slope == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
+    found = likelihood.not_tapped_slopes(e, noise, floor)
+    assert found.log == pytest.approx(here)
+    assert found.by_e == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
     bent = -(above - 2 * here + below) / h**2
-    assert curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
+    assert found.curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
 
 
 def test_equations_are_the_dense_ones_with_the_batches_taken_out(
@@ -222,7 +182,7 @@ def test_lots_of_one_batch_hold_each_other_by_no_more_than_is_said() -> None:
         PotHistory("b", 900.0, "Fig", 300.0, KEYED, taps((700.0, LIGHT))),
     )  # fmt: skip
     rows = rows_of([both], LOTS, PRIORS, 0.2)
-    at = replace(unknowns(rows), rates=np.zeros(1), spreads=np.zeros(1))
+    at = replace(unknowns(), rates=np.zeros(1), spreads=np.zeros(1))
     view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     pairs = eq.pairs_of(rows, L)
     found = eq.equations(rows, at, SD, view, pairs, PRIORS.tail, np.ones(1))
@@ -240,7 +200,7 @@ def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
     from scipy import stats
 
     found, (_, J, _) = made(rows, TRUST), dense
-    view = sightings.look(rows, unknowns(rows), SD.noise, PRIORS.tail)
+    view = sightings.look(rows, unknowns(), SD.noise, PRIORS.tail)
     square = 0.0
     for row in np.flatnonzero(rows.tapped):
         mine = J[row, EFFECTS[rows.batch[row]]]
@@ -263,7 +223,7 @@ def test_a_newton_step_is_the_dense_one(
     rows: Rows, dense: tuple[np.ndarray, np.ndarray, np.ndarray]
 ) -> None:
     """Theta, lots and fragrances with their priors, the batches taken out: one linear system."""
-    at = unknowns(rows)
+    at = unknowns()
     data, pairs = made(rows, TRUST), eq.pairs_of(rows, L)
     mean, precision = np.linspace(0.2, 1.0, P), np.linspace(1.0, 9.0, P)
     pulled = np.array([1.2, 0.7]), np.array([4.0, 11.0])
@@ -299,7 +259,7 @@ def test_a_newton_step_is_the_dense_one(
 def test_spreads_are_learned_from_what_is_expected_of_the_effects(rows: Rows) -> None:
     """An M step: expected squares, their doubt counted in, beside our first guess; of a lot and
     its fragrance by their joint normal, a strong fragrance's lots in their own wider units."""
-    at, data = unknowns(rows), made(rows, TRUST)
+    at, data = unknowns(), made(rows, TRUST)
     variance, count = np.array([0.05, 0.2]), 10.0
     guess = Component(0.3, count)
     setting = Setting(
@@ -343,22 +303,23 @@ def test_slopes_of_the_batch_in_hand_against_central_differences(rows: Rows) -> 
     """One column of ``states`` at a time: gradient, and J' C J with J by differences."""
     fitted = no_batches(PRIORS)
     q = states(4)
-    gradient, information = importance._slopes(fitted, rows, q)
+    value, gradient, information = importance._slopes(fitted, rows, q)
+    assert value == pytest.approx(importance.log_likelihood(fitted, rows, q))
     noise = fitted.sd.noise
     for i, x in enumerate(q.T):
         slope = by_differences(lambda y: importance.log_likelihood(fitted, rows, y[:, None])[0], x)
         assert gradient[i] == pytest.approx(slope, rel=1e-5, abs=1e-4)
-        J = by_differences(lambda y: importance._see(rows, y[:, None]).e[:, 0], x)
-        seen = importance._see(rows, x[:, None])
-        rate = importance._rate(rows, seen)
-        v = noise**2 + (rows.unsure[:, None] * rate / seen.total)[:, 0] ** 2
-        weight = np.empty(len(v))
+        J = by_differences(lambda y: importance._view(rows, y[:, None]).e[:, 0], x)
+        seen = importance._view(rows, x[:, None])
+        weight = np.empty(len(rows.tapped))
         tapped, missed = rows.tapped, ~rows.tapped
+        rate = importance._rate(rows, seen, int(tapped.sum()))
+        v = noise**2 + (rows.unsure[tapped, None] * rate / seen.total[tapped])[:, 0] ** 2
         e = seen.e[:, 0]
-        weight[tapped] = likelihood.tapped_slopes(
-            e[tapped], v[tapped], v[tapped], PRIORS.tail, true=True
-        )[1]
-        weight[missed] = likelihood.not_tapped_slopes(e[missed], noise, rows.floor[missed])[1]
+        weight[tapped] = likelihood.tapped_slopes(e[tapped], v, v, PRIORS.tail, true=True)[1]
+        weight[missed] = likelihood.not_tapped_slopes(
+            e[missed], noise, rows.floor[missed]
+        ).curvature
         assert information[i] == pytest.approx(J.T @ (weight[:, None] * J), rel=1e-4, abs=1e-3)
 
 
@@ -380,16 +341,10 @@ def test_densities_of_normal_and_t_pieces_against_scipy() -> None:
 # ---------------------------------------------------------------- integrals
 
 
-def of_rows(rows: Rows, kept: np.ndarray) -> Rows:
-    dose = type(rows.dose)(*(getattr(rows.dose, name)[kept] for name in rows.dose.__slots__))
-    columns = {name: getattr(rows, name)[kept] for name in rows.__slots__ if name != "dose"}
-    return Rows(dose=dose, **columns)
-
-
 @pytest.fixture(scope="module")
 def normal_rows() -> Rows:
     """Taps alone, normal and without delay: there Laplace's method is nearly exact."""
-    rows = rows_of(BENCH, LOTS, replace(PRIORS, delay=0.0, latency=0.0), 0.2)
+    rows = bench_rows(replace(PRIORS, delay=0.0, latency=0.0))
     return of_rows(rows, rows.tapped & (rows.unsure == 0.0))
 
 
@@ -413,7 +368,7 @@ def integrated(rows: Rows, at: sightings.Unknowns, batch: int) -> float:
 
 
 def test_the_evidence_for_a_delay_is_the_integral_over_the_batches(normal_rows: Rows) -> None:
-    at, pairs = unknowns(normal_rows), eq.pairs_of(normal_rows, L)
+    at, pairs = unknowns(), eq.pairs_of(normal_rows, L)
     for _ in range(30):
         view = sightings.look(normal_rows, at, SD.noise, np.inf)
         data = eq.equations(normal_rows, at, SD, view, pairs, np.inf, np.ones(N))
@@ -428,7 +383,7 @@ def test_the_evidence_for_a_delay_is_the_integral_over_the_batches(normal_rows: 
 def test_what_a_few_batches_say_of_a_fragrance_is_the_integral_over_them(
     fragrance: int, batches: tuple[int, ...], normal_rows: Rows
 ) -> None:
-    at = unknowns(normal_rows)
+    at = unknowns()
     wanted = [1, 0] if fragrance else [0, 1]
     found = profile.profiles(normal_rows, at, SD, FRAGRANCE_OF, wanted, np.inf)[0]
     best = int(found.argmax())

@@ -12,18 +12,18 @@ from scipy import optimize, stats
 from soapbench.batter import (
     BatchHistory,
     Blend,
+    ByOthers,
     FragranceWord,
     Mix,
     PotHistory,
     Reputation,
     Tap,
-    Told,
     Trace,
 )
 from soapbench.thickening import chance_above, importance, no_batches
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.evidence import covariates, rows_of, sightings_of, without_seizing
-from soapbench.thickening.fitted import OTHER_HANDS, Fit, Fragrance, Lot, mixture, told_mixture
+from soapbench.thickening.fitted import OTHER_HANDS, Fit, Fragrance, Lot, mixture, others_mixture
 from soapbench.thickening.fitting import _amounts_to
 from soapbench.thickening.fragrance import Acceleration, acceleration, beliefs, seizes
 from soapbench.thickening.in_hand import batch_sd, prior_pieces
@@ -57,7 +57,7 @@ def test_mean_spread_and_quantiles_of_a_mixture() -> None:
 
 def test_what_another_maker_tells_is_as_wide_as_told_and_a_little_more() -> None:
     """Four of five lie between 2 and 8: a tenth of a normal lies above its upper end."""
-    (usual, middle, sd), (other, _, _) = told_mixture(Told(4.0, 2.0, 8.0, 3), EMPTY.priors)
+    (usual, middle, sd), (other, _, _) = others_mixture(ByOthers(4.0, 2.0, 8.0, 3), EMPTY.priors)
     assert middle == pytest.approx(math.log(4.0))
     told = math.sqrt(sd**2 - OTHER_HANDS**2)
     assert stats.norm(middle, told).sf(math.log(8.0)) == pytest.approx(0.1)

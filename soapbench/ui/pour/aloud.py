@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from soapbench.desk.voice import voice_of
 from soapbench.settings import Sound
-from soapbench.words.spoken import Moment, Told, Warned, aloud, to_say
+from soapbench.words.spoken import Moment, Spoken, Warned, aloud, to_say
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk
@@ -19,7 +19,7 @@ class Aloud:
 
     def __init__(self, sound: Sound) -> None:
         self._voice, self._none = voice_of(sound, os.environ)
-        self._told = Told()
+        self._spoken = Spoken()
         self._first = ""
 
     @property
@@ -31,7 +31,7 @@ class Aloud:
         """Say what is new in it, if anything. Never waits."""
         if self._voice is None:
             return
-        self._told, words = to_say(self._told, moment)
+        self._spoken, words = to_say(self._spoken, moment)
         self._voice.say(". ".join(part for part in (self._first, words) if part))
         self._first = ""
 

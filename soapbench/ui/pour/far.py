@@ -98,8 +98,8 @@ def _act(
 
 def _begins(longer: str, words: str) -> bool:
     """Whether ``longer`` goes on after ``words``: which pot it is would be left out."""
-    told, whole = words.split(), longer.split()
-    return len(told) < len(whole) and whole[: len(told)] == told
+    first, whole = words.split(), longer.split()
+    return len(first) < len(whole) and whole[: len(first)] == first
 
 
 def _least(height: int) -> int:
@@ -111,8 +111,8 @@ def _amount(shown: Facts, width: int, height: int) -> list[Line]:
     most, wanted = _share(height, "amount"), shown.act.far or amounts(shown.act.amount)
     if "\n" in "".join(wanted):  # a choice: a line for each answer, in what the others leave
         most = height // 2
-    found = _first(wanted, width, most, range(LARGEST, _least(height) - 1, -1), "accent strong")
-    return found or _large(wanted, shown.act.amount, "accent strong", width, most)
+    lines = _first(wanted, width, most, range(LARGEST, _least(height) - 1, -1), "accent strong")
+    return lines or _large(wanted, shown.act.amount, "accent strong", width, most)
 
 
 def _share(height: int, part: str) -> int:
@@ -129,9 +129,9 @@ def _large(wanted: Sequence[str], else_: str, ink: str, width: int, most: int) -
 
 
 def _first(wanted: Sequence[str], width: int, most: int, dots: range, ink: str) -> list[Line]:
-    for said in wanted:
+    for text in wanted:
         for dot in dots:
-            lines = _broken(said, width, dot)
+            lines = _broken(text, width, dot)
             if lines and len(lines) * (letters.rows(dot) + 1) - 1 <= most:
                 return list(_drawn(lines, dot, ink))
     return []
@@ -207,6 +207,6 @@ def _warning(shown: Facts, width: int, height: int) -> list[Line]:
 def _next(shown: Facts, width: int, height: int) -> list[Line]:
     if not shown.ahead:
         return []
-    wanted = [words.THEN_LARGE.format(act=said) for said in shown.ahead[0].saying.large]
+    wanted = [words.THEN_LARGE.format(act=text) for text in shown.ahead[0].saying.large]
     most = _share(height, "next")
     return _large(wanted, shown.ahead[0].saying.sentence, "muted", width, most)

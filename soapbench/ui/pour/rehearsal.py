@@ -87,7 +87,11 @@ class RehearsalScreen(PourScreen):
 
     def _sight(self) -> str:
         running = self.desk.state.begun and self.desk.state.ended is None
-        return self._seen(self.desk.look_wanted or self._hand) if running and self._batter else ""
+        return (
+            self._looks_like(self.desk.look_wanted or self._hand)
+            if running and self._batter
+            else ""
+        )
 
     def _look_words(self) -> str:
         state = self.desk.state
@@ -99,9 +103,9 @@ class RehearsalScreen(PourScreen):
             return after.OVER
         if self._batter is None:
             return after.MIXING
-        return self._seen(self._hand)
+        return self._looks_like(self._hand)
 
-    def _seen(self, pot: str) -> str:
+    def _looks_like(self, pot: str) -> str:
         """What the batter of ``pot`` looks like; it must have been mixed."""
         from soapbench.rehearsal.rehearsal import looks_like
 

@@ -113,7 +113,7 @@ class PourScreen(PourActs):
         since = self.desk.now() - self._asked_at
         if not 0 <= since < self.desk.advise_every_s and self.desk.state.stage is not None:
             self._ask_model()
-        if self._drawn != self._second() or self._drawn_words != self._told():
+        if self._drawn != self._second() or self._drawn_words != self._notice():
             self._guarded(self._render_now)
 
     def _second(self) -> float:
@@ -162,7 +162,7 @@ class PourScreen(PourActs):
     def facts(self) -> Facts:
         """What is shown now, as one value."""
         return facts(
-            self.desk, self._drawn, self._hand, self._keys, self._settings, self._told(),
+            self.desk, self._drawn, self._hand, self._keys, self._settings, self._notice(),
             self._head(), self._mould, self.asks,
         )  # fmt: skip
 
@@ -185,7 +185,7 @@ class PourScreen(PourActs):
     def _render_now(self) -> None:
         if not self.is_attached or not self.size.width:
             return
-        self._drawn, self._drawn_words = self._second(), self._told()
+        self._drawn, self._drawn_words = self._second(), self._notice()
         try:
             facts = self.facts()
             held, sight = self._one_button, self._sight()
@@ -247,7 +247,7 @@ class PourScreen(PourActs):
         self._mould = message.lines
         self._guarded(self._render_now)
 
-    def _told(self) -> tuple[str, bool]:
+    def _notice(self) -> tuple[str, bool]:
         """What to say, and whether it is of something wrong."""
         kept = "" if self.desk.watching else keeping_words(self.desk)  # while watching, the head
         if first := self._trouble or kept or self._stale:

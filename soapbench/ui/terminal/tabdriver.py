@@ -44,14 +44,14 @@ class TabDriver(Steady, WebDriver):
                             for message in keyboard.feed(payload):
                                 self.process_message(message)
                         else:
-                            self._told(kind, payload)
+                            self._take_meta(kind, payload)
             except (OSError, ValueError, EOFError):
                 self._lost()
                 return
             for message in keyboard.tick():
                 self.process_message(message)
 
-    def _told(self, kind: str, payload: bytes) -> None:
+    def _take_meta(self, kind: str, payload: bytes) -> None:
         # Whatever the toolkit makes of a packet that is none of its own: it is left out.
         with contextlib.suppress(Exception):
             self._on_meta(kind, payload)

@@ -12,7 +12,7 @@ from textual.widgets import Static
 
 from soapbench.desk.draft import Draft
 from soapbench.desk.draftanswer import Answer, answer_text, work_out
-from soapbench.desk.planlayout import Told, rows
+from soapbench.desk.planlayout import Beside, rows
 from soapbench.reading.safetext import clean
 from soapbench.ui.barface import BarFace, usual_ink
 from soapbench.ui.basescreen import failure_words, in_background
@@ -75,14 +75,14 @@ class WorkshopScreen(WorkshopActs):
     def _show(self) -> None:
         answer = self.answer
         amounts = answer.sheet.amounts if answer and answer.sheet else None
-        told = Told(
+        beside = Beside(
             [oil.g for oil in amounts.oils]
             if amounts and answer and answer.text == self.draft.text
             else (),
             answer.colours if answer else {},
         )
         faults = answer.faults if answer else ()
-        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings, told))
+        self.query_one("#page", Grid).fill(rows(self.tables, faults, self.app.settings, beside))
         title = clean(str(self.tables.get("title", words.NO_TITLE)), 50)
         saved = not self.draft.changed
         self.query_one("#title", Static).update(words.title_words(title, saved))
