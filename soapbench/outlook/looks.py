@@ -29,6 +29,8 @@ DECIDING_EVERY_S = 20.0
 """But where another way would be better unless a look tells otherwise (ours)."""
 WORTH_A_LOOK = 0.25
 """Chance of being past the state last seen from which a look tells enough (ours)."""
+WORTH_DECIDING = 0.1
+"""The same where another way would be better unless a look tells otherwise (ours)."""
 UNFORESEEN = 0.01
 """What fewer draws than this share say is asked once more (ours)."""
 
@@ -97,7 +99,7 @@ def look_wanted(
             if deciding
             else now - _last_touched(state, pot) >= LOOK_EVERY_S
         )
-        and believed[name].passed >= WORTH_A_LOOK
+        and believed[name].passed >= (WORTH_DECIDING if deciding else WORTH_A_LOOK)
     }
     return max(asked, key=lambda name: asked[name], default=None)
 
