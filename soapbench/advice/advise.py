@@ -177,11 +177,10 @@ def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice
     switching = Switching(at)
     by, stages_left = switching.switch_by(backup)
     eyes = sum(len(pot.taps) + len(pot.looks) for pot in state.pots.values())
-    if before and warned and before.eyes == eyes:
-        warns = better
-    else:
+    warns = better
+    if better and not (before and warned and before.eyes == eyes):
         saves, costs = switching.saves_and_costs(backup, going_on)
-        warns = better and saves > SURE * costs
+        warns = saves > SURE * costs
     if warns and not warned:
         # What a trouble has spoilt no look puts right; what is only foreseen to be spoilt can wait
         # as long as its backup can: a better one may be had by then.
