@@ -1,12 +1,23 @@
-"""What can be asked for on the command line."""
+"""What can be asked for on the command line, and which bench and plan are meant by it."""
 
 from __future__ import annotations
 
 import argparse
-from typing import Any
+import os
+import sys
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
 
 from soapbench import __version__
 from soapbench.words import commands as words
+
+if TYPE_CHECKING:
+    from soapbench.bench.folder import Bench
+    from soapbench.bench.learned import Memory
+    from soapbench.settings import Settings
+
+FINE, ATTENTION, UNREADABLE = 0, 1, 2
 
 
 def command_parser() -> argparse.ArgumentParser:
@@ -103,3 +114,60 @@ def _bench_option(parser: argparse.ArgumentParser) -> None:
 def _plan_argument(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("plan", metavar="PLAN", help=words.PLAN)
     _bench_option(parser)
+
+
+# ---- what is meant
+
+
+def folder_of(args: argparse.Namespace) -> Path:
+    from soapbench.bench.folder import bench_folder
+
+    return bench_folder(getattr(args, "bench", None), os.environ)
+
+
+def plan_file(args: argparse.Namespace) -> Path:
+    """A file, or the plan of the bench with that title. Raises FileFaults for neither."""
+    from soapbench.bench.plannamed import plan_named
+
+    with telling_waits(args):
+        return plan_named(args.plan, folder_of(args))
+
+
+def settings_of(args: argparse.Namespace) -> Settings:
+    from soapbench.bench.settingsfile import read_settings
+    from soapbench.desk.keys import ACTS
+
+    with telling_waits(args):
+        return read_settings(folder_of(args), [act.name for act in ACTS])[0]
+
+
+def memory_of(args: argparse.Namespace) -> Memory:
+    from soapbench.bench.learned import open_bench, remember
+
+    bench = open_bench(folder_of(args))
+    memory = remember(bench, settings_of(args).risk)
+    tell_copies(bench)
+    return memory
+
+
+def tell_copies(bench: Bench) -> None:
+    """Say on standard error what only a file sync's copy of a batch holds."""
+    listing = bench.batches()
+    if listing.copies:
+        from soapbench.bench.joining import not_joined
+
+        for copy in not_joined(bench, listing):
+            print(f"soapbench: {copy.words}", file=sys.stderr)
+
+
+def telling_waits(args: argparse.Namespace) -> AbstractContextManager[None]:
+    """Say on standard error what is waited for, where the bench's disk does not answer."""
+    from soapbench.logfile.patience import telling
+    from soapbench.reading.safetext import clean
+
+    line = words.waiting(clean(str(folder_of(args)), 200))
+    return telling(lambda: print(line, file=sys.stderr, flush=True))
+
+
+def any_text(stream: TextIO) -> bool:
+    return (stream.encoding or "utf-8").lower().replace("_", "-") in ("utf-8", "utf8")

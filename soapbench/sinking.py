@@ -108,7 +108,7 @@ def drops_of(
         answers.setdefault(reach.pot, []).append(reach.reached)
     drops = []
     for done in poured:
-        if done.stage.manner != "drop" or plan.base.name not in done.stage.onto:
+        if not done.stage.drops or plan.base.name not in done.stage.onto:
             continue
         trace = tapped_trace(state.pots[plan.base.name].taps, 0.5 * (done.begun + done.done))
         for pot in done.stage.pots:

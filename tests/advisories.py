@@ -83,12 +83,12 @@ def _within(version: str, events: Iterable[Mapping[str, str]]) -> bool:
     ``version`` decides. A version that PEP 440 does not know is taken for the earliest."""
     held = False
     mine = _order(version)
-    told = [(kind, said) for event in events for kind, said in event.items()]
-    for kind, said in sorted(told, key=lambda event: _order(event[1])):
-        if kind == "introduced" and _order(said) <= mine:
+    bounds = [(kind, at) for event in events for kind, at in event.items()]
+    for kind, at in sorted(bounds, key=lambda event: _order(event[1])):
+        if kind == "introduced" and _order(at) <= mine:
             held = True
-        elif (kind == "fixed" and _order(said) <= mine) or (
-            kind == "last_affected" and _order(said) < mine
+        elif (kind == "fixed" and _order(at) <= mine) or (
+            kind == "last_affected" and _order(at) < mine
         ):
             held = False
     return held
@@ -115,8 +115,8 @@ def read(place: Path) -> Iterator[Mapping[str, Any]]:
         yield from _listed(json.loads(place.read_bytes()))
 
 
-def _listed(said: Any) -> Iterator[Mapping[str, Any]]:
-    listed = said.get("vulns", [said]) if isinstance(said, dict) else said
+def _listed(written: Any) -> Iterator[Mapping[str, Any]]:
+    listed = written.get("vulns", [written]) if isinstance(written, dict) else written
     if not isinstance(listed, list) or not all(
         isinstance(one, dict) and "id" in one for one in listed
     ):
@@ -137,11 +137,11 @@ def main(argv: list[str] | None = None) -> int:
     except (OSError, ValueError, zipfile.BadZipFile) as error:
         print(f"cannot be read: {error}", file=sys.stderr)
         return 2
-    found = sorted(set(known(pins, advisories)))
-    for one in found:
+    hits = sorted(set(known(pins, advisories)))
+    for one in hits:
         print(one.words)
-    print(f"{len(advisories)} advisories, {len(pins)} pins, {len(found)} known")
-    return int(bool(found))
+    print(f"{len(advisories)} advisories, {len(pins)} pins, {len(hits)} known")
+    return int(bool(hits))
 
 
 if __name__ == "__main__":

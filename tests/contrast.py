@@ -51,15 +51,15 @@ def ratio(ink: str, ground: str) -> float:
 
 
 def text_by_theme(theme: Theme) -> float:
-    said = vars(theme)
-    inks = [said[ink] for ink in INKS] + [theme.variables["text-muted"]]
-    return min(ratio(ink, said[ground]) for ink in inks for ground in GROUNDS)
+    named = vars(theme)
+    inks = [named[ink] for ink in INKS] + [theme.variables["text-muted"]]
+    return min(ratio(ink, named[ground]) for ink in inks for ground in GROUNDS)
 
 
 def signs_by_theme(theme: Theme) -> float:
-    said = vars(theme)
+    named = vars(theme)
     inks = ("foreground", "primary", "accent")
-    return min(ratio(said[ink], said[ground]) for ink in inks for ground in GROUNDS)
+    return min(ratio(named[ink], named[ground]) for ink in inks for ground in GROUNDS)
 
 
 def scroll_by_theme(theme: Theme) -> float:
@@ -80,15 +80,17 @@ def _hex(colour: RichColor | None) -> str:
 
 async def drawn_text(scene: str, theme: str) -> list[tuple[float, str]]:
     """Contrast and words of every run of text in a scene."""
-    found = []
+    contrasts = []
     async with staged(scene, theme) as pilot:
         for strip in pilot.app.screen._compositor.render_strips():
             for segment in strip:
                 style = segment.style
                 if style is None or not any(sign.isalnum() for sign in segment.text):
                     continue
-                found.append((ratio(_hex(style.color), _hex(style.bgcolor)), segment.text.strip()))
-    return found
+                contrasts.append(
+                    (ratio(_hex(style.color), _hex(style.bgcolor)), segment.text.strip())
+                )
+    return contrasts
 
 
 def drawn_by_theme(theme: Theme) -> float:
@@ -122,12 +124,12 @@ def closest_pots(seen_by: str) -> tuple[float, str]:
     """
     from coloraide import Color
 
-    found = []
+    apart = []
     for path in sorted(SAMPLES.glob("*.toml")):
         colours = [Color(pot.colour) for pot in sample(path).pots]
-        seen = [colour.filter(seen_by) if seen_by else colour for colour in colours]
-        found += [(a.delta_e(b, method="2000"), path.stem) for a, b in combinations(seen, 2)]
-    return min(found)
+        looks = [colour.filter(seen_by) if seen_by else colour for colour in colours]
+        apart += [(a.delta_e(b, method="2000"), path.stem) for a, b in combinations(looks, 2)]
+    return min(apart)
 
 
 def rows(measured: Mapping[str, Contrasts]) -> Iterator[str]:
@@ -137,8 +139,8 @@ def rows(measured: Mapping[str, Contrasts]) -> Iterator[str]:
         "| a pot's own colour |"
     )
     yield "|---|---|---|---|---|---|"
-    for theme, seen in measured.items():
-        yield f"| {theme} | {' | '.join(map(rounded_down, vars(seen).values()))} |"
+    for theme, figures in measured.items():
+        yield f"| {theme} | {' | '.join(map(rounded_down, vars(figures).values()))} |"
     needs = (TEXT_NEEDS, TEXT_NEEDS, SIGNS_NEED, SIGNS_NEED, "–")
     yield f"| WCAG 2.2 AA needs | {' | '.join(map(str, needs))} |"
 

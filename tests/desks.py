@@ -37,8 +37,8 @@ class ListLog:
 
 def desk(plan: Plan, known: Any, clock: FakeClock, log: ListLog | None = None) -> Desk:
     assert isinstance(known, Known)
-    made = amounts(plan, known.oils, known.colourants)
-    return Desk("b1", plan, made, known.swirls, lambda: known, log or ListLog(), clock)
+    weighed = amounts(plan, known.oils, known.colourants)
+    return Desk("b1", plan, weighed, known.swirls, lambda: known, log or ListLog(), clock)
 
 
 def work(pour: Desk, clock: FakeClock, until: str, each_s: float = 20.0) -> None:

@@ -69,18 +69,18 @@ FAULTS = {
 """What no screen and no output shows, though a text of the source may well hold it."""
 
 
-def found(
+def stumbles(
     texts: Iterable[tuple[str, str]], *lists: dict[str, str], but: Iterable[str] = ()
 ) -> list[str]:
     """Where one of ``lists`` is in ``texts``, each a place and its words; ``but`` may be said."""
     allowed = tuple(but)
-    told = []
+    places = []
     for place, text in texts:
         for word, better in (pair for one in lists for pair in one.items()):
             for match in re.finditer(word, text):
                 if match.group() not in allowed:
-                    told.append(f"{place}: {match.group()!r} ({better}) in {text[:120]!r}")
-    return told
+                    places.append(f"{place}: {match.group()!r} ({better}) in {text[:120]!r}")
+    return places
 
 
 def phrases(texts: Iterable[tuple[str, str]]) -> list[str]:

@@ -341,8 +341,8 @@ def words(svg: str) -> list[str]:
     Figures and all that is drawn by them, bars and charts and large digits, are left out: they
     are worked out by numpy, whose last digits differ between machines.
     """
-    found = (html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", svg))
-    kept = (re.sub(r"[^A-Za-z]+", " ", text).strip() for text in found)
+    texts = (html.unescape(text) for text in re.findall(r"<text[^>]*>([^<]*)</text>", svg))
+    kept = (re.sub(r"[^A-Za-z]+", " ", text).strip() for text in texts)
     return [re.sub(r"(.)\1+", r"\1", text) for text in kept if len(text) > 1]
 
 

@@ -67,9 +67,9 @@ def test_the_command_reads_a_file_a_folder_and_a_zip(
         held.write(file, "a.json")
     for place in (file, file.parent, packed):
         assert main(["--advisories", str(place), "--lock", str(lock)]) == 1
-        told = capsys.readouterr().out
-        assert "reed-boat 2.4.1: INVENTED-2026-1 it leaks; mended in 3" in told
-        assert "1 advisories, 2 pins, 1 known" in told
+        output = capsys.readouterr().out
+        assert "reed-boat 2.4.1: INVENTED-2026-1 it leaks; mended in 3" in output
+        assert "1 advisories, 2 pins, 1 known" in output
     file.write_text('{"vulns": []}')
     assert main(["--advisories", str(file), "--lock", str(lock)]) == 0
     file.write_text("[1]")

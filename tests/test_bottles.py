@@ -33,25 +33,25 @@ def sheet(known: Known, lot: str | None, sold: Reputation = Reputation.WELL_BEHA
     return plan_sheet(wanted, known, tables.cautions(), levers=False)
 
 
-def said(known: Known, lot: str | None, sold: Reputation = Reputation.WELL_BEHAVED) -> str:
+def line(known: Known, lot: str | None, sold: Reputation = Reputation.WELL_BEHAVED) -> str:
     return " ".join(front(sheet(known, lot, sold), 80, USUAL).says)
 
 
 def test_a_bottle_never_opened_is_told_and_a_known_one_is_not(known: Known) -> None:
     two = knowing(known, "A17", "B2")
-    assert f"New bottle: {NAME} C9 may be faster or slower." in said(two, "C9")
-    assert "bottle" not in said(two, "B2").lower()
-    assert f"Which bottle of {NAME}?" in said(two, None)
+    assert f"New bottle: {NAME} C9 may be faster or slower." in line(two, "C9")
+    assert "bottle" not in line(two, "B2").lower()
+    assert f"Which bottle of {NAME}?" in line(two, None)
 
 
 @pytest.mark.parametrize("lot", ["C9", None])
 def test_no_bottle_is_asked_for_by_who_never_names_any(known: Known, lot: str | None) -> None:
-    assert "bottle" not in said(known, lot).lower()
-    assert "bottle" not in said(knowing(known, ""), lot).lower()
+    assert "bottle" not in line(known, lot).lower()
+    assert "bottle" not in line(knowing(known, ""), lot).lower()
 
 
 def test_seizing_is_told_where_it_is_likely_or_happened(known: Known) -> None:
-    assert "seize" not in said(known, None)
-    assert f"{NAME} may seize, 1 pour in 10" in said(known, None, Reputation.NOTORIOUS)
-    often = said(knowing(known, "", seized=2), None)
+    assert "seize" not in line(known, None)
+    assert f"{NAME} may seize, 1 pour in 10" in line(known, None, Reputation.NOTORIOUS)
+    often = line(knowing(known, "", seized=2), None)
     assert f"{NAME} seized in 2 of your 10 batches: mould ready" in often

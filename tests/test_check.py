@@ -105,8 +105,8 @@ def test_a_stop_stands_large_in_place_of_the_chance(
     path.write_text(THREE_POTS.replace('superfat = "5 %"', 'superfat = "-10 %"'), "utf-8")
     code, sheet = checked(path, capsys)
     assert code == 1
-    told = {p["id"]: p["severity"] for p in sheet["problems"]}  # type: ignore[attr-defined]
-    assert told["superfat-negative"] == "stop"
+    severities = {p["id"]: p["severity"] for p in sheet["problems"]}  # type: ignore[attr-defined]
+    assert severities["superfat-negative"] == "stop"
     main(["check", str(path)])
     lines = capsys.readouterr().out.splitlines()
     assert lines[4] == "STOP – DO NOT POUR THIS YET."
@@ -183,17 +183,17 @@ def in_bench(folder: Path) -> None:
     (plans / "torn.toml").write_text("title = ", "utf-8")
 
 
-@pytest.mark.parametrize("said", ["Quay Wall", "quay wall", "quay_wall", " wall"])
+@pytest.mark.parametrize("asked", ["Quay Wall", "quay wall", "quay_wall", " wall"])
 def test_a_plan_of_the_bench_goes_by_its_title(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], said: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], asked: str
 ) -> None:
     in_bench(tmp_path)
-    main(["--bench", str(tmp_path), "check", said, "--json"])
+    main(["--bench", str(tmp_path), "check", asked, "--json"])
     assert json.loads(capsys.readouterr().out)["title"] == "Quay Wall"
 
 
 @pytest.mark.parametrize(
-    ("said", "wrong", "right"),
+    ("asked", "wrong", "right"),
     [
         ("Quay St", "2 of your plans are called that", "Quay Stairs"),
         ("Quay Wal l", "none of your plans", 'did you mean "Quay Wall"?'),
@@ -203,10 +203,10 @@ def test_a_plan_of_the_bench_goes_by_its_title(
     ],
 )
 def test_a_plan_nobody_knows_is_told_with_those_there_are(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], said: str, wrong: str, right: str
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], asked: str, wrong: str, right: str
 ) -> None:
     in_bench(tmp_path)
-    assert main(["--bench", str(tmp_path), "check", said]) == 2
-    told = capsys.readouterr().err
-    assert wrong in told
-    assert right in told
+    assert main(["--bench", str(tmp_path), "check", asked]) == 2
+    error = capsys.readouterr().err
+    assert wrong in error
+    assert right in error

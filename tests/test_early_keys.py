@@ -38,7 +38,7 @@ def left(bench: Path, clock: FakeClock) -> Path:
     return log
 
 
-def told(log: Path) -> list[str]:
+def in_log(log: Path) -> list[str]:
     """What was noted in ``log``."""
     noted = [e for e in read_log(log).events if e.kind in (Kind.NOTE, Kind.TROUBLE)]
     return [str(e.values.get("text") or e.values["trouble"]) for e in noted]
@@ -51,7 +51,7 @@ async def test_keys_sent_with_the_one_that_carries_on_are_noted_in_their_order(
     async with bench_app(tmp_path, clock) as (app, pilot):
         await at_once(pilot, "enter", "enter", "r", "l", "m")
         assert isinstance(app.screen, PourScreen)
-        assert told(log) == ["ricing", "spilt", "smooth and pourable"]
+        assert in_log(log) == ["ricing", "spilt", "smooth and pourable"]
 
 
 async def test_the_key_that_opened_a_pour_held_elsewhere_does_not_take_it_over(

@@ -40,10 +40,10 @@ def under_way(known: Known, clock: FakeClock, seed: int) -> Desk:
     return pour
 
 
-def tapped(pour: Desk, known: Known, clock: FakeClock, pot: str, seen: Trace) -> Live:
+def tapped(pour: Desk, known: Known, clock: FakeClock, pot: str, state: Trace) -> Live:
     """What is said once ``seen`` was tapped of ``pot``; ``pour`` itself stays as it is."""
     other = desk(pour.plan, known, clock, ListLog(pour.log.events))
-    other.record(Kind.TRACE_SEEN, pot, state=int(seen))
+    other.record(Kind.TRACE_SEEN, pot, state=int(state))
     return other.advise()
 
 
@@ -61,18 +61,18 @@ def test_a_tap_is_a_floor(known: Known, clock: FakeClock, seed: int) -> None:
         return
     pot = there[seed % len(there)]
     lefts, now = {}, pour.state.pots[pot].trace  # a thinner one would be a correction
-    for seen in (state for state in Trace if state >= now):
-        live = tapped(pour, known, clock, pot, seen)
+    for tap in (state for state in Trace if state >= now):
+        live = tapped(pour, known, clock, pot, tap)
         for way in offered(live):
             if way.steps == live.state.steps and not way.moves:
                 continue  # to go on as before is no offer
             ahead = ahead_by(way.steps, pour.plan, pot_ml(pour.amounts), live.state, known.swirls)
-            assert way.moves or still_open(ahead, live.state), (way, seen)
-        lefts[seen] = live.outlook.room_s[pot]
+            assert way.moves or still_open(ahead, live.state), (way, tap)
+        lefts[tap] = live.outlook.room_s[pot]
         believed = live.believed[pot]
-        assert believed.reached[seen][1] <= live.now + 1e-6  # reached by now, in every draw
-        if seen >= Trace.THICK:
-            assert lefts[seen].p90 == 0
+        assert believed.reached[tap][1] <= live.now + 1e-6  # reached by now, in every draw
+        if tap >= Trace.THICK:
+            assert lefts[tap].p90 == 0
     for thinner, thicker in pairwise(lefts.values()):
         assert thicker.p50 <= thinner.p50 + 1e-6
         assert thicker.p10 <= thinner.p10 + 1e-6

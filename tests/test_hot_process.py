@@ -37,8 +37,8 @@ def actions(pour: Desk) -> list[str]:
 
 def judged_now(pour: Desk, known: Known) -> dict[Way, SwirlChoice]:
     now = pour.now()
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
-    draws = live(known.fit, seen, now)
+    watched = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
+    draws = live(known.fit, watched, now)
     ways = judged(Moment(pour.plan, pot_ml(pour.amounts), known, pour.state, draws, now))
     return {way.key: way for way in ways}
 
@@ -139,19 +139,19 @@ def test_water_for_a_cook_by_hand() -> None:
     assert water_wanted_g(100.0, 100 * (1 / 0.27 - 1)) == 0.0
 
 
-def told(text: str, known: Known) -> list[str]:
-    found = weighed(plan(text), known.oils, known.colourants, known.swirls, cautions())
-    return [c.text for c in found.cautions if c.id in ("swirl-hot-process", "cook-water")]
+def ids(text: str, known: Known) -> list[str]:
+    sheet = weighed(plan(text), known.oils, known.colourants, known.swirls, cautions())
+    return [c.text for c in sheet.cautions if c.id in ("swirl-hot-process", "cook-water")]
 
 
 def test_its_own_cautions(known: Known) -> None:
-    cooked = told(COOKED, known)
+    cooked = ids(COOKED, known)
     assert any("half full" in text and "unattended" in text for text in cooked)
-    made = amounts(plan(COOKED), known.oils, known.colourants)
-    pure = made.water_g * made.concentration / (1 - made.concentration)
-    grams = f"{water_wanted_g(pure, made.water_g):.0f} g of water"
+    recipe = amounts(plan(COOKED), known.oils, known.colourants)
+    pure = recipe.water_g * recipe.concentration / (1 - recipe.concentration)
+    grams = f"{water_wanted_g(pure, recipe.water_g):.0f} g of water"
     assert any(grams in text for text in cooked)
-    assert told(THREE_POTS, known) == []
+    assert ids(THREE_POTS, known) == []
 
 
 # ---------------------------------------------------------------- when it goes wrong
@@ -164,9 +164,9 @@ def test_separated_in_the_mould_only_scraping_and_cooking_is_left(
     work(pour, clock, "drop an accent/rope")
     calm = judged_now(pour, known)
     pour.trouble("base", Trouble.SEPARATING)
-    found = judged_now(pour, known)
-    assert max(found.values(), key=lambda way: way.worth).steps == HOT
-    assert found[pour.state.steps, ()].chance == 0.0
+    ways = judged_now(pour, known)
+    assert max(ways.values(), key=lambda way: way.worth).steps == HOT
+    assert ways[pour.state.steps, ()].chance == 0.0
     assert calm[pour.state.steps, ()].chance > 0.5
     live_now = pour.advise()
     assert live_now.rescue is not None
@@ -178,11 +178,11 @@ def test_rice_leaves_only_simple_pours_as_planned(known: Known, clock: FakeClock
     pour = desk(plan(CALM), known, clock)
     work(pour, clock, "stir in fragrance/gull")
     pour.trouble("rope", Trouble.RICING)
-    found = judged_now(pour, known)
-    assert found[pour.state.steps, ()].chance == 0.0
-    assert found[pour.state.steps, ()].chance_in_part > 0.5
-    assert found[("in-the-pot swirl",), ()].chance > 0.5
-    assert found[("in-the-pot swirl",), ()].become is Become.ANOTHER
+    ways = judged_now(pour, known)
+    assert ways[pour.state.steps, ()].chance == 0.0
+    assert ways[pour.state.steps, ()].chance_in_part > 0.5
+    assert ways[("in-the-pot swirl",), ()].chance > 0.5
+    assert ways[("in-the-pot swirl",), ()].become is Become.ANOTHER
 
 
 def test_seizing_leaves_what_is_pressed_in_or_cooked(known: Known, clock: FakeClock) -> None:

@@ -25,8 +25,8 @@ def loaded_by(statement: str) -> set[str]:
 def test_the_trade_loads_no_screen_and_no_files(statement: str) -> None:
     assert not {"textual", "rich", "sqlite3", "tomlkit"} & loaded_by(statement)
     files_and_screens = ("ui", "desk", "papers", "bench", "logfile")
-    found = {name.split(".")[1] for name in loaded_by(statement) if name.startswith("soapbench.")}
-    assert not found & set(files_and_screens)
+    parts = {name.split(".")[1] for name in loaded_by(statement) if name.startswith("soapbench.")}
+    assert not parts & set(files_and_screens)
 
 
 def test_the_app_starts_without_the_model() -> None:

@@ -20,24 +20,24 @@ LOCKS = {"requirements.lock": RUN, ".ci/requirements-test.lock": [*RUN, *EXTRAS[
 def locked(name: str) -> dict[str, list[tuple[str, int]]]:
     """By package: the versions in a lock file and how many hashes each has."""
     text = (ROOT / name).read_text("utf-8").replace("\\\n", " ")
-    found: dict[str, list[tuple[str, int]]] = {}
+    pins: dict[str, list[tuple[str, int]]] = {}
     for line in text.splitlines():
         if line.strip() and not line.startswith("#"):
             package, _, rest = line.partition("==")
             version = re.split(r"[\s;]", rest, maxsplit=1)[0]
             hashes = re.findall(r"--hash=sha256:[0-9a-f]{64}\b", rest)
-            found.setdefault(canonicalize_name(package), []).append((version, len(hashes)))
-    return found
+            pins.setdefault(canonicalize_name(package), []).append((version, len(hashes)))
+    return pins
 
 
 @pytest.mark.parametrize("name", LOCKS)
 def test_all_that_is_asked_for_is_locked_by_version_and_hash(name: str) -> None:
     pinned = locked(name)
     assert all(hashes for versions in pinned.values() for _, hashes in versions)
-    for said in map(Requirement, LOCKS[name]):
-        versions = pinned.get(canonicalize_name(said.name))
-        assert versions, f"{said.name} is not in {name}"
-        assert all(said.specifier.contains(version) for version, _ in versions), said
+    for wanted in map(Requirement, LOCKS[name]):
+        versions = pinned.get(canonicalize_name(wanted.name))
+        assert versions, f"{wanted.name} is not in {name}"
+        assert all(wanted.specifier.contains(version) for version, _ in versions), wanted
 
 
 def test_both_locks_agree() -> None:
@@ -57,8 +57,8 @@ def test_the_commands_take_nothing_else() -> None:
 
 def test_what_each_is_for_is_told() -> None:
     page = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    told = page.partition("## What it rests on")[2].partition("\n## ")[0]
-    rows = [row.split("|")[1] for row in told.splitlines() if row.startswith("| ")]
+    section = page.partition("## What it rests on")[2].partition("\n## ")[0]
+    rows = [row.split("|")[1] for row in section.splitlines() if row.startswith("| ")]
     named = {name.strip() for row in rows for name in row.split(",")}
-    asked = {Requirement(said).name for said in LOCKS[".ci/requirements-test.lock"]}
+    asked = {Requirement(line).name for line in LOCKS[".ci/requirements-test.lock"]}
     assert asked <= named

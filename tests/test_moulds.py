@@ -65,35 +65,35 @@ def test_an_embed_takes_the_room_of_its_own_mould() -> None:
 
 def test_a_mould_that_names_no_pots_takes_those_that_are_left() -> None:
     text = OWN_POTS.replace('\npots = ["gull"]', "")
-    made = plan(text)
-    assert [(f.moulds, f.pots) for f in made.filled] == [
+    pour = plan(text)
+    assert [(f.moulds, f.pots) for f in pour.filled] == [
         ((0,), ("base", "rope")),
         ((1,), ("gull",)),
     ]
-    assert worked(made).moulds == worked(plan(OWN_POTS)).moulds
+    assert worked(pour).moulds == worked(plan(OWN_POTS)).moulds
 
 
 def test_plans_without_chosen_pots_are_as_they_were() -> None:
     several = OWN_POTS.replace('\npots = ["base", "rope"]', "").replace('\npots = ["gull"]', "")
-    made = plan(several)
-    got = worked(made)
+    pour = plan(several)
+    got = worked(pour)
     assert got.batter_ml == pytest.approx(720 + 225)
     assert [m.pots for m in got.moulds] == [(), ()]
     one = [s.id for s in stages(plan(), pot_ml(got), SWIRLS)]
-    assert [s.id for s in stages(made, pot_ml(got), SWIRLS)] == one
-    assert not any("mould 1" in s.words for s in stages(made, pot_ml(got), SWIRLS))
+    assert [s.id for s in stages(pour, pot_ml(got), SWIRLS)] == one
+    assert not any("mould 1" in s.words for s in stages(pour, pot_ml(got), SWIRLS))
 
 
 def test_it_comes_back_from_its_own_tables() -> None:
-    made = plan(EMBEDDED)
-    assert read_tables(made.as_written()) == made
+    pour = plan(EMBEDDED)
+    assert read_tables(pour.as_written()) == pour
 
 
 def test_stages_say_which_mould() -> None:
     """Pots too few for the swirl are poured plainly; embeds before the tool (common practice, no
     source)."""
-    made = plan(EMBEDDED)
-    listed = [s for s in stages(made, pot_ml(worked(made)), SWIRLS) if s.step]
+    pour = plan(EMBEDDED)
+    listed = [s for s in stages(pour, pot_ml(worked(pour)), SWIRLS) if s.step]
     assert [s.words for s in listed] == [
         "Pour base into mould 1",
         "Drop in rope, mould 1",
@@ -111,11 +111,11 @@ def test_stages_say_which_mould() -> None:
 
 
 def test_the_set_out_marks_each_mould_for_its_pots() -> None:
-    made = plan(EMBEDDED)
-    said = {item.id: item.words for item in items(made, worked(made), SWIRLS)}
-    assert said["mould 1"].endswith("marked at 720 mL, for base and rope")
-    assert said["mould 2"].endswith("for gull")
-    assert said["embed 1"].endswith("at room temperature, for mould 1")
+    pour = plan(EMBEDDED)
+    words = {item.id: item.words for item in items(pour, worked(pour), SWIRLS)}
+    assert words["mould 1"].endswith("marked at 720 mL, for base and rope")
+    assert words["mould 2"].endswith("for gull")
+    assert words["embed 1"].endswith("at room temperature, for mould 1")
 
 
 def test_only_what_is_poured_into_other_batter_sinks() -> None:
@@ -175,11 +175,11 @@ def test_each_face_shows_the_pots_of_its_mould(known: Known) -> None:
     text = EMBEDDED.replace('share = "60 %"', 'share = "40 %"', 1)
     text += '[[pots]]\nname = "sail"\nshare = "20 %"\nlook = "#903030"\n'
     text = text.replace('pots = ["gull"]', 'pots = ["gull", "sail"]')
-    made = plan(text)
-    got = worked(made)
-    seen = foreseen(Foreseen(made, known, got))
-    first = design(made, got, SWIRLS, seen)
-    second = design(made, got, SWIRLS, seen, mould=1)
+    pour = plan(text)
+    got = worked(pour)
+    forecast = foreseen(Foreseen(pour, known, got))
+    first = design(pour, got, SWIRLS, forecast)
+    second = design(pour, got, SWIRLS, forecast, mould=1)
     assert first
     assert second
     for one, mould, names in ((first, 0, ("base", "rope")), (second, 1, ("gull", "sail"))):
@@ -190,38 +190,38 @@ def test_each_face_shows_the_pots_of_its_mould(known: Known) -> None:
             assert there[pot.name] == pytest.approx(wanted, abs=0.01)
     drawn = face(first, 0.4, 150, 110, 5, polish=False)
     assert drawn.shares[4] == pytest.approx(70 / got.moulds[0].ml, abs=0.005)
-    assert [s.label for s in showings(made, known, got, late=1)] == [
+    assert [s.label for s in showings(pour, known, got, late=1)] == [
         "as planned", "as planned, mould 2", "one step thicker",
     ]  # fmt: skip
 
 
-def done_until(state: PourState, made: Plan, got: Amounts, stop: str) -> PourState:
+def done_until(state: PourState, pour: Plan, got: Amounts, stop: str) -> PourState:
     at, ml = datetime(2026, 3, 1, tzinfo=UTC), pot_ml(got)
     while state.ahead and state.ahead[0].id != stop:
         t = 60.0 * (len(state.done) + 1)
         event = Event(
             at + timedelta(seconds=t), t, Kind.STAGE_DONE, None, {"stage": state.ahead[0].id}
         )
-        state = after(state, event, made, ml, SWIRLS)
+        state = after(state, event, pour, ml, SWIRLS)
     return state
 
 
-def begun(made: Plan, got: Amounts) -> PourState:
+def begun(pour: Plan, got: Amounts) -> PourState:
     lye = Event(datetime(2026, 3, 1, tzinfo=UTC), 0.0, Kind.LYE_MEETS_OILS)
-    return after(state_of(made, pot_ml(got), SWIRLS, ()), lye, made, pot_ml(got), SWIRLS)
+    return after(state_of(pour, pot_ml(got), SWIRLS, ()), lye, pour, pot_ml(got), SWIRLS)
 
 
-def switched(state: PourState, made: Plan, got: Amounts, *steps: str) -> PourState:
+def switched(state: PourState, pour: Plan, got: Amounts, *steps: str) -> PourState:
     at = datetime(2026, 3, 1, 1, tzinfo=UTC)
     taken = Event(at, 3000.0, Kind.RESCUE_TAKEN, None, {"steps": list(steps)})
-    return after(state, taken, made, pot_ml(got), SWIRLS)
+    return after(state, taken, pour, pot_ml(got), SWIRLS)
 
 
 def test_embeds_are_laid_in_where_the_swirl_became_another() -> None:
-    made = plan(EMBEDDED)
-    got = worked(made)
-    early = done_until(begun(made, got), made, got, "drop swirl/pour into mould/base")
-    backup = switched(early, made, got, "in-the-pot swirl")
+    pour = plan(EMBEDDED)
+    got = worked(pour)
+    early = done_until(begun(pour, got), pour, got, "drop swirl/pour into mould/base")
+    backup = switched(early, pour, got, "in-the-pot swirl")
     assert [s.words for s in backup.ahead] == [
         "Pour rope into the base pot, mould 1",
         "One stir through the pot, mould 1",
@@ -229,42 +229,42 @@ def test_embeds_are_laid_in_where_the_swirl_became_another() -> None:
         "Lay in moon, mould 1",
         "Pour gull into mould 2",
     ]
-    ended = done_until(backup, made, got, "")
+    ended = done_until(backup, pour, got, "")
     assert not ended.ahead
     assert set(ended.in_mould) == {"base", "rope", "gull"}
 
 
 def test_a_mould_that_is_done_is_not_worked_again() -> None:
-    made = plan(EMBEDDED)
-    got = worked(made)
-    late = done_until(begun(made, got), made, got, "plain pour/pour into mould/gull")
-    backup = switched(late, made, got, "spoon swirl", "hanger swirl")
+    pour = plan(EMBEDDED)
+    got = worked(pour)
+    late = done_until(begun(pour, got), pour, got, "plain pour/pour into mould/gull")
+    backup = switched(late, pour, got, "spoon swirl", "hanger swirl")
     assert [s.words for s in backup.ahead] == ["Pour gull into mould 2"]
 
 
 def test_an_older_log_knows_no_embeds_on_a_backup() -> None:
     """It went from the last pour straight on to the tool: that still counts as done."""
     text = THREE_POTS + '[[embeds]]\nvolume = "70 mL"\n'
-    made = plan(text)
-    got = worked(made)
-    early = done_until(begun(made, got), made, got, "drop swirl/pour into mould/base")
-    backup = switched(early, made, got, "in-the-pot swirl", "hanger swirl")
-    at_embed = done_until(backup, made, got, "set in embeds")
+    pour = plan(text)
+    got = worked(pour)
+    early = done_until(begun(pour, got), pour, got, "drop swirl/pour into mould/base")
+    backup = switched(early, pour, got, "in-the-pot swirl", "hanger swirl")
+    at_embed = done_until(backup, pour, got, "set in embeds")
     assert [s.id for s in at_embed.ahead] == ["set in embeds", "hanger swirl/draw the hanger"]
     drawn = Event(
         datetime(2026, 3, 1, 2, tzinfo=UTC), 4000.0, Kind.STAGE_DONE, None,
         {"stage": "hanger swirl/draw the hanger"},
     )  # fmt: skip
-    assert not after(at_embed, drawn, made, pot_ml(got), SWIRLS).ahead
+    assert not after(at_embed, drawn, pour, pot_ml(got), SWIRLS).ahead
     assert parse_text(text, "a plan")["embeds"] == [{"volume": "70 mL"}]
 
 
 def test_large_letters_say_which_mould() -> None:
-    made = plan(EMBEDDED)
-    listed = [s for s in stages(made, pot_ml(worked(made)), SWIRLS) if s.step]
+    pour = plan(EMBEDDED)
+    listed = [s for s in stages(pour, pot_ml(worked(pour)), SWIRLS) if s.step]
     large = [saying(s).large[0] for s in listed]
     assert large == [
         "POUR BASE, MOULD 1", "DROP ROPE, MOULD 1", "EMBEDS, MOULD 1", "HANGER, MOULD 1",
         "POUR GULL, MOULD 2",
     ]  # fmt: skip
-    assert act_amount(listed[-1], made, worked(made)).endswith("· mould 2")
+    assert act_amount(listed[-1], pour, worked(pour)).endswith("· mould 2")

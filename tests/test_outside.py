@@ -48,13 +48,13 @@ def section(page: str, heading: str) -> str:
 
 def listed(table: str) -> list[tuple[str, str]]:
     """File and function of every test in the table; a bare ``::name`` is in the file before it."""
-    found = []
+    rows = []
     for row in table.splitlines():
         file = ""
         for match in WHERE.finditer(row):
             file = match["file"] or file
-            found.append((file, match["name"]))
-    return found
+            rows.append((file, match["name"]))
+    return rows
 
 
 def parts(source: str) -> Iterator[tuple[ast.stmt, str]]:
@@ -74,8 +74,8 @@ def bound(node: ast.stmt) -> set[str]:
         case ast.Import() | ast.ImportFrom():
             return {(alias.asname or alias.name).split(".")[0] for alias in node.names}
         case ast.Assign():
-            found = (n for target in node.targets for n in ast.walk(target))
-            return {n.id for n in found if isinstance(n, ast.Name)}
+            names = (n for target in node.targets for n in ast.walk(target))
+            return {n.id for n in names if isinstance(n, ast.Name)}
         case ast.AnnAssign(target=ast.Name(id=name)):
             return {name}
     return set()
@@ -100,12 +100,12 @@ def outside(source: str) -> set[str]:
         for name in bound(node):
             text[name], used[name] = written, names
 
-    def named(name: str, seen: set[str]) -> bool:
-        seen.add(name)
+    def named(name: str, met: set[str]) -> bool:
+        met.add(name)
         if SOURCES.search(text[name]) or LIBRARIES.search(text[name]):
             return True
-        others = [other for other in used[name] if other in text and other not in seen]
-        return any(named(other, seen) for other in others)
+        others = [other for other in used[name] if other in text and other not in met]
+        return any(named(other, met) for other in others)
 
     return {name for name in functions(source) if named(name, set())}
 
@@ -175,14 +175,14 @@ def test_a_source_is_found_in_words_imports_and_what_is_used() -> None:
 
 def test_contrasts_are_as_listed_and_as_wcag_2_2_asks() -> None:
     """Ratios of WCAG 2.2, 1.4.3 and 1.4.11, by coloraide."""
-    found = contrast.measured()
+    themes = contrast.measured()
     again = "print them anew with: python -m tests.contrast"
-    assert "\n".join(contrast.rows(found)) in PAGE, again
+    assert "\n".join(contrast.rows(themes)) in PAGE, again
     closest = min(contrast.closest_pots(seen_by)[0] for seen_by in contrast.DICHROMACIES)
     assert f"{contrast.rounded_down(closest)} apart (CIEDE2000" in PAGE, again
-    for theme, seen in found.items():
-        assert min(seen.text, seen.drawn) >= contrast.TEXT_NEEDS, theme
-        assert seen.signs >= contrast.SIGNS_NEED, theme
+    for theme, figures in themes.items():
+        assert min(figures.text, figures.drawn) >= contrast.TEXT_NEEDS, theme
+        assert figures.signs >= contrast.SIGNS_NEED, theme
 
 
 def test_no_two_pots_of_a_pour_share_a_letter_or_a_sign(known: Known, clock: FakeClock) -> None:

@@ -54,9 +54,9 @@ def test_kinds_by_the_posterior_of_a_normal_mean() -> None:
     prior = MAKER_SD**2 + KIND_SD**2
     ratio = math.log(1.5)
     expected = ratio * prior / (prior + 0.3**2)
-    found = learn([Timed("colour", 40.0, 60.0, 0.3)]).of("colour")
-    assert found.shift == pytest.approx(expected, rel=1e-9)
-    assert found.sd == pytest.approx(math.sqrt(prior * 0.09 / (prior + 0.09)), rel=1e-9)
+    pace = learn([Timed("colour", 40.0, 60.0, 0.3)]).of("colour")
+    assert pace.shift == pytest.approx(expected, rel=1e-9)
+    assert pace.sd == pytest.approx(math.sqrt(prior * 0.09 / (prior + 0.09)), rel=1e-9)
 
 
 def test_slips_are_not_handwork() -> None:

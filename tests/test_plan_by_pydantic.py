@@ -36,16 +36,16 @@ def places(value: Any, at: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:
 
 def fuzzed(tables: dict[str, Any], rng: random.Random) -> dict[str, Any]:
     """One place of a plan changed or gone."""
-    made = copy.deepcopy(tables)
-    *path, last = rng.choice(list(places(made)))
-    here = made
+    spoilt = copy.deepcopy(tables)
+    *path, last = rng.choice(list(places(spoilt)))
+    here = spoilt
     for key in path:
         here = here[key]
     if rng.random() < 0.3:
         del here[last]
     else:
         here[last] = rng.choice(STRANGE)
-    return made
+    return spoilt
 
 
 def by_pydantic(tables: dict[str, Any]) -> Plan | None:

@@ -46,9 +46,9 @@ def test_every_sample_fits_and_shows_chance_chart_and_its_own_way(known: Known, 
 
 def test_dots_are_the_chances(known: Known) -> None:
     shown = replace(front_of(known, "plain_morning"), planned=0.71, in_part=0.21)
-    told = plain(dots(shown))
-    assert [told.count(c) for c in (PLANNED, IN_PART, LOST)] == [14, 4, 2]
-    assert len(told) == DOTS
+    text = plain(dots(shown))
+    assert [text.count(c) for c in (PLANNED, IN_PART, LOST)] == [14, 4, 2]
+    assert len(text) == DOTS
 
 
 def test_a_wait_is_a_stage_of_the_chart(known: Known) -> None:

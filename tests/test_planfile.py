@@ -60,9 +60,9 @@ def test_one_fault_names_key_and_remedy(
     old: str, new: str, key: str, wrong: str, right: str
 ) -> None:
     text = changed(old, new)
-    found = faults_of(text)
-    assert any(key == k and wrong in w and right in r for k, _, w, r in found), found
-    line = next(line for k, line, w, _ in found if k == key and wrong in w)
+    faults = faults_of(text)
+    assert any(key == k and wrong in w and right in r for k, _, w, r in faults), faults
+    line = next(line for k, line, w, _ in faults if k == key and wrong in w)
     if new:
         assert line is not None
         written = text.splitlines()[line - 1]
@@ -150,9 +150,9 @@ def test_more_than_a_bench_can_hold_is_refused(old: str, new: str, key: str) -> 
     text = THREE_POTS.replace(old, new, 1)
     with pytest.raises(FileFaults) as refused:
         plan_from_text(text, "a plan", tables.oils(), tables.swirls().kinds)
-    told = {fault.key: fault for fault in refused.value.faults}
-    assert told[key].right.startswith("at most")
-    assert told[key].line is not None
+    faults = {fault.key: fault for fault in refused.value.faults}
+    assert faults[key].right.startswith("at most")
+    assert faults[key].line is not None
 
 
 @pytest.mark.parametrize(("where", "wrong"), [("missing.toml", "no such file"), (".", "folder")])
@@ -185,5 +185,5 @@ def test_one_fragrance_or_several() -> None:
         )
         + '[[fragrance]]\nname = "Mint"\nload = "2 %"\ngoes_into = ["gull"]\n'
     )
-    found = [two.fragrance_of(pot.name) for pot in two.pots]
-    assert [f.name if f else None for f in found] == ["Tar & Thyme", None, "Mint"]
+    each = [two.fragrance_of(pot.name) for pot in two.pots]
+    assert [f.name if f else None for f in each] == ["Tar & Thyme", None, "Mint"]

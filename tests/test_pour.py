@@ -143,8 +143,8 @@ def test_a_blender_left_running_counts_up_to_now(known: object, clock: FakeClock
     pour.lye_meets_oils()
     pour.blender()
     clock.passes(9)
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
-    assert seen.pots[0].blends[-1].seconds == pytest.approx(9)
+    course = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    assert course.pots[0].blends[-1].seconds == pytest.approx(9)
 
 
 def test_a_pot_poured_out_is_watched_no_longer_than_it_was_tapped(
@@ -156,8 +156,8 @@ def test_a_pot_poured_out_is_watched_no_longer_than_it_was_tapped(
     clock.passes(30)
 
     def watched() -> dict[str, float]:
-        seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
-        return {pot.name: pot.until for pot in seen.pots}
+        course = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+        return {pot.name: pot.until for pot in course.pots}
 
     assert watched() == {"base": left, "rope": left + 30, "gull": left + 30}
     pour.trace_seen("base", Trace.MEDIUM)
@@ -173,8 +173,8 @@ def test_no_pot_is_watched_after_the_pour_was_ended_early(known: object, clock: 
     ended = pour.now()
     clock.passes(3 * 7 * 86_400)
     pour.note(None, "cracked on the top")
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
-    watched = {pot.name: pot.until for pot in seen.pots}
+    course = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    watched = {pot.name: pot.until for pot in course.pots}
     assert watched == {"base": ended - 30, "rope": ended, "gull": ended}
 
 
@@ -329,11 +329,11 @@ def test_hands_begin_when_the_awaited_state_or_a_later_one_is_seen(
     assert pour.state.hands_began is None
     for pot in waits:
         pour.trace_seen(pot, Trace.THICK)
-    seen = pour.now()
-    assert pour.state.hands_began == seen
+    tapped_s = pour.now()
+    assert pour.state.hands_began == tapped_s
     clock.passes(30)
     pour.stage_done()
-    assert pour.state.done[-1].begun == seen
+    assert pour.state.done[-1].begun == tapped_s
 
 
 @pytest.mark.parametrize("steps", [[["a"]], [{"a": 1}], [3], "layers", None])

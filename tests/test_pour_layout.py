@@ -45,8 +45,8 @@ NINE = THREE_POTS.replace('share = "60 %"', 'share = "48 %"').replace(
 )
 
 
-def shown_by(pour: Desk, said: str = "", alarm: bool = False) -> Facts:
-    return facts(pour, pour.now(), pour.plan.base.name, keymap(), USUAL, (said, alarm))
+def shown_by(pour: Desk, notice: str = "", alarm: bool = False) -> Facts:
+    return facts(pour, pour.now(), pour.plan.base.name, keymap(), USUAL, (notice, alarm))
 
 
 def in_danger(known: Known, clock: FakeClock, text: str) -> Desk:
@@ -97,8 +97,8 @@ def test_the_two_times_never_touch(
     shown = replace(shown_by(pour), step_s=step_s, spare_s=spare_s)
     width, height = size
     drawn, _ = pour_lines(shown, width, height, 4)
-    told = step_label(shown.usual_s, shown.overdue)
-    label = next(i for i, line in enumerate(drawn) if told in plain(line))
+    usual = step_label(shown.usual_s, shown.overdue)
+    label = next(i for i, line in enumerate(drawn) if usual in plain(line))
     for line in drawn[label - 3 : label]:
         if len(line) == 2:
             left = line[0].text
@@ -176,9 +176,9 @@ def test_time_to_spare_is_told_by_colour_sign_and_word(
 
 
 def test_a_trace_state_is_told_by_cells_letter_and_colour() -> None:
-    told = [gauge(PotFact("base", "#ffffff", trace, "pot", False)) for trace in Trace]
-    assert [words for words, _ in told] == ["▰▱▱▱▱E ", "▰▰▱▱▱L ", "▰▰▰▱▱M ", "▰▰▰▰▱T ", "▰▰▰▰▰S "]
-    assert len({ink for _, ink in told}) > 1
+    gauges = [gauge(PotFact("base", "#ffffff", trace, "pot", False)) for trace in Trace]
+    assert [words for words, _ in gauges] == ["▰▱▱▱▱E ", "▰▰▱▱▱L ", "▰▰▰▱▱M ", "▰▰▰▰▱T ", "▰▰▰▰▰S "]
+    assert len({ink for _, ink in gauges}) > 1
 
 
 @pytest.mark.parametrize("letter", "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789")
@@ -255,7 +255,7 @@ def test_from_four_metres_a_sixth_of_the_screen_is_a_line(
         (held, ["HOLD SPACE"]),
     ):
         whole = "\n".join(map(plain, far_lines(shown, width, height)))
-        drawn = [letters.drawn(said, dot, dot)[1] for said in wanted for dot in large]
+        drawn = [letters.drawn(text, dot, dot)[1] for text in wanted for dot in large]
         assert any(row and row in whole for row in drawn), wanted
 
 

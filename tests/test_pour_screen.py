@@ -339,12 +339,14 @@ async def test_a_question_leaves_act_clock_and_warning_of_a_running_pour_in_sigh
             clock.passes(1)
             screen._tick()
             await pilot.pause()
-            seen = all_seen(pilot)
-            assert words in "\n".join(seen)
+            screen_text = all_seen(pilot)
+            assert words in "\n".join(screen_text)
             for i, line in enumerate(screen.lines):
                 kept = i < screen.keep_clear or "CHANCE NOW" in line or "switch to" in line
                 if kept:
-                    assert "".join(seen[i].split()) == "".join(line.split()), f"row {i}: {words}"
+                    assert "".join(screen_text[i].split()) == "".join(line.split()), (
+                        f"row {i}: {words}"
+                    )
             await pilot.press("escape")
             await pilot.pause()
             assert pilot.app.screen is screen

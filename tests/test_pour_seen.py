@@ -129,7 +129,7 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
 
 
 @pytest.mark.parametrize(
-    ("seen", "now", "asks"),
+    ("state", "now", "asks"),
     [
         (Trace.EMULSION, 99.0, False),
         (Trace.EMULSION, 201.0, True),  # light by 200 at the latest, and only emulsion seen
@@ -139,9 +139,9 @@ def test_a_foreseen_tap_is_not_asked_about(known: object, clock: FakeClock) -> N
         (Trace.SET_UP, 5000.0, False),
     ],
 )
-def test_far_from_all_that_was_foreseen(seen: Trace, now: float, asks: bool) -> None:
+def test_far_from_all_that_was_foreseen(state: Trace, now: float, asks: bool) -> None:
     ends = ((10.0, 50.0), (100.0, 200.0), (200.0, 300.0), (300.0, 400.0), (400.0, 500.0))
-    assert unforeseen(Belief(ends, 0.0), seen, now) is asks
+    assert unforeseen(Belief(ends, 0.0), state, now) is asks
 
 
 def test_the_last_look_is_of_the_vessel_and_a_look_changes_no_state(
@@ -195,17 +195,19 @@ def test_where_how_to_go_on_hangs_on_it_a_look_is_asked_for_at_a_pot_just_scente
     assert look_wanted(pour.state, likely, now, deciding=True) == "base"
     pour.look("base")
     assert look_wanted(pour.state, likely, now + 1, deciding=True) == "rope"
-    unlikely = _believed(base=0.2, rope=0.2, gull=0.2)
-    assert look_wanted(pour.state, unlikely, now + 60, deciding=True) is None
+    less, hardly = (_believed(base=p, rope=p, gull=p) for p in (0.2, 0.08))
+    assert look_wanted(pour.state, less, now + 60, deciding=True) == "base"
+    assert look_wanted(pour.state, less, now + 60) is None
+    assert look_wanted(pour.state, hardly, now + 60, deciding=True) is None
 
 
 def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "pour into mould/base")
-    seen = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
-    draws = live(pour.known.fit, seen, pour.now())
-    found = beliefs(pour.state, draws, pour.now())
-    for belief in found.values():
+    course = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    draws = live(pour.known.fit, course, pour.now())
+    believed = beliefs(pour.state, draws, pour.now())
+    for belief in believed.values():
         lows, highs = np.array(belief.reached).T
         assert (np.diff(lows) >= 0).all()
         assert (np.diff(highs) >= 0).all()
@@ -231,8 +233,8 @@ def test_a_second_dose_leaves_less_time_and_teaches_nothing_of_one(
     for _ in range(2):
         clock.passes(1)
         pour.trace_seen("rope", Trace.MEDIUM)
-    seen = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
-    rope = next(pot for pot in seen.pots if pot.name == "rope")
+    course = history("", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, pour.now())
+    rope = next(pot for pot in course.pots if pot.name == "rope")
     assert rope.until == at, "the tap after it is of two doses"
     assert pour.advise().outlook.room_s["rope"].p50 < after["rope"].p50, "and a floor all the same"
 
@@ -244,8 +246,8 @@ def test_seizing_counts_as_set_up_says_what_to_do_and_is_undone(
     assert not pour.trouble("base", Trouble.SEIZING).logged
     work(pour, clock, "stir in fragrance/gull")
     before = pour.state
-    said = pour.trouble("rope", Trouble.SEIZING).words
-    assert said.startswith("rope: seizing. It heats itself: gloves and goggles stay on")
+    words = pour.trouble("rope", Trouble.SEIZING).words
+    assert words.startswith("rope: seizing. It heats itself: gloves and goggles stay on")
     rope = pour.state.pots["rope"]
     assert (rope.trace, rope.taps[-1], rope.trouble) == (
         Trace.SET_UP,
@@ -309,7 +311,7 @@ def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
 
 
 @pytest.mark.parametrize(
-    ("seen", "came"),
+    ("state", "came"),
     [
         (Trace.LIGHT, Outcome.AS_PLANNED),  # the hanger draws down what does not sink
         (Trace.THICK, Outcome.IN_PART),
@@ -317,11 +319,11 @@ def test_the_outcome_is_asked_once_the_pour_is_over_and_told_again(
     ],
 )
 def test_the_taps_let_expect_how_it_came_out(
-    known: object, clock: FakeClock, seen: Trace, came: Outcome
+    known: object, clock: FakeClock, state: Trace, came: Outcome
 ) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/gull")
-    pour.trace_seen("base", seen)
+    pour.trace_seen("base", state)
     work(pour, clock, "end")
     assert pour.state.finished
     assert pour.state.outcome is came

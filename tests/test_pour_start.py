@@ -124,16 +124,18 @@ def test_a_batch_set_aside_teaches_nothing_until_it_counts_again(
     assert taught(pour) == whole
 
 
-@pytest.mark.parametrize("told", list(Outcome))
-def test_the_outcome_told_is_what_is_scored(known: object, clock: FakeClock, told: Outcome) -> None:
+@pytest.mark.parametrize("outcome", list(Outcome))
+def test_the_outcome_told_is_what_is_scored(
+    known: object, clock: FakeClock, outcome: Outcome
+) -> None:
     pour = desk(plan(), known, clock)
     work(pour, clock, "end", each_s=40)
-    pour.tell_outcome(told)
-    found = taught(pour)
-    assert found is not None
-    assert found.ended is not None
-    assert found.ended.came is told
-    assert found.ended.as_planned is (told is Outcome.AS_PLANNED)
+    pour.tell_outcome(outcome)
+    lesson = taught(pour)
+    assert lesson is not None
+    assert lesson.ended is not None
+    assert lesson.ended.came is outcome
+    assert lesson.ended.as_planned is (outcome is Outcome.AS_PLANNED)
 
 
 # ---------------------------------------------------------------- implausible handwork
@@ -148,7 +150,7 @@ def as_the_table_has_it(pour: Desk, clock: FakeClock, cook_s: float | None = Non
 
 
 def after(known: Known, *lessons: Lesson | None) -> Known:
-    learnt = learn(tuple(found for found in lessons if found))
+    learnt = learn(tuple(lesson for lesson in lessons if lesson))
     return replace(known, fit=learnt.fit, pace=learnt.pace, sinking=learnt.sinking)
 
 
@@ -157,10 +159,10 @@ def test_a_cook_of_two_seconds_teaches_nothing(known: Known, clock: FakeClock) -
     before = Foreseen(hot, known).choice(("hot process",)).minutes
     pour = desk(hot, known, clock)
     as_the_table_has_it(pour, clock, cook_s=2.0)
-    found = taught(pour)
-    assert found is not None
-    assert "cook" not in {stage.action for stage in found.timed}
-    learned = after(known, found)
+    lesson = taught(pour)
+    assert lesson is not None
+    assert "cook" not in {stage.action for stage in lesson.timed}
+    learned = after(known, lesson)
     assert Foreseen(hot, learned).choice(("hot process",)).minutes > 0.85 * before
     assert learned.pace.of("cook").timed == 0
 
@@ -174,10 +176,10 @@ def test_a_pour_left_lying_about_does_not_move_another_plan(
     pour = desk(plan(), known, clock)
     work(pour, clock, "drop an accent/rope", each_s=each_s)
     pour.end(finished=False)
-    found = taught(pour)
-    assert found is not None
-    assert found.timed == ()
-    learned = after(known, found)
+    lesson = taught(pour)
+    assert lesson is not None
+    assert lesson.timed == ()
+    learned = after(known, lesson)
     now = Foreseen(other, learned).choice(other.swirl.steps).chance
     assert now == pytest.approx(before, abs=0.1)
 
@@ -188,10 +190,10 @@ def test_two_stages_keyed_at_once_both_teach_nothing(known: object, clock: FakeC
     while (stage := pour.state.stage) is not None:
         clock.passes(1.0 if stage.id == "pour off/gull" else stage.median_s)
         pour.stage_done()
-    found = taught(pour)
-    assert found is not None
-    assert "pour off" not in {stage.action for stage in found.timed}  # rope's and gull's
-    assert "colour" in {stage.action for stage in found.timed}
+    lesson = taught(pour)
+    assert lesson is not None
+    assert "pour off" not in {stage.action for stage in lesson.timed}  # rope's and gull's
+    assert "colour" in {stage.action for stage in lesson.timed}
 
 
 # ---------------------------------------------------------------- fragrance out of order

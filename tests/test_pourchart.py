@@ -106,10 +106,10 @@ def test_every_place_in_the_svg_is_inside_it(drawn: PourChart) -> None:
 @pytest.mark.parametrize("path", sorted(SAMPLES.glob("*.toml")), ids=lambda path: path.stem)
 def test_a_plans_chart_holds_all_its_stages(path, known: Known) -> None:  # type: ignore[no-untyped-def]
     of = sample(path)
-    seen = Foreseen(of, known).outlook()
-    drawn = chart(of.pots, seen)
+    forecast = Foreseen(of, known).outlook()
+    drawn = chart(of.pots, forecast)
     assert [row.pot for row in drawn.rows] == [pot.name for pot in of.pots]
-    assert len([act for act in drawn.acts if not act.waits]) == len(seen.stages)
+    assert len([act for act in drawn.acts if not act.waits]) == len(forecast.stages)
     for one, other in pairwise(drawn.acts):
         assert one.begins <= one.ends <= other.begins + 1e-6
     assert drawn.begins == 0 < drawn.acts[-1].ends <= drawn.ends
@@ -165,8 +165,8 @@ def test_a_pour_that_is_over_shows_when_each_pot_was_used_last(
 
 
 def test_own_handwork_gets_a_letter_no_other_has() -> None:
-    found = act_letters(["lye into oils", "colour", "drop an accent", "dribble", "dust the top"])
-    letters = [letter for letter, _ in found.values()]
+    by_act = act_letters(["lye into oils", "colour", "drop an accent", "dribble", "dust the top"])
+    letters = [letter for letter, _ in by_act.values()]
     assert letters[:3] == ["l", "c", "D"]
     assert len(set(letters)) == 5
 

@@ -74,11 +74,11 @@ async def test_its_sheet_is_shown_before_our_own_is_worked_out(
     clock: FakeClock, tmp_path: Path, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     helper = Ahead(HARBOUR, tmp_path, sheet_width(80), LONG_S)
-    made = plansheet.foreseen_sheet
+    real = plansheet.foreseen_sheet
 
     def slow(*args: object) -> object:
         gate.wait(20)
-        return made(*args)  # type: ignore[arg-type]
+        return real(*args)  # type: ignore[arg-type]
 
     monkeypatch.setattr(plansheet, "foreseen_sheet", slow)
     app = SoapbenchApp(open_bench(tmp_path), clock, HARBOUR, ahead=helper)

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tests.moving import FILE, STORY
-from tests.said import FAULTS, JARGON, RETIRED, found, phrases
+from tests.said import FAULTS, JARGON, RETIRED, phrases, stumbles
 from tests.screenshots import (
     FOLDER,
     LOOKS,
@@ -53,7 +53,7 @@ def test_a_picture_is_fresh(name: str) -> None:
     assert words(kept), "a picture without words"
     svg = picture(name)
     assert words(kept) == words(svg), "make them anew: python -m tests.screenshots"
-    assert not found(written(svg), RETIRED, JARGON, FAULTS)
+    assert not stumbles(written(svg), RETIRED, JARGON, FAULTS)
     assert not phrases(written(svg))
 
 
@@ -68,11 +68,11 @@ async def test_a_scene_is_drawn_small_and_dark_and_large_and_light(name: str) ->
             await pilot.pause()
             drawings.append((look, size, exported(pilot.app)))
     for look, size, svg in drawings:
-        said = " ".join(words(svg))
-        assert not found(written(svg), RETIRED, JARGON, FAULTS), (look, size)
+        text = " ".join(words(svg))
+        assert not stumbles(written(svg), RETIRED, JARGON, FAULTS), (look, size)
         assert not phrases(written(svg))
         wanted = " ".join(words(f"<text>{SAYS[name]}</text>"))
-        assert wanted in said or (name == "pour-well" and size[0] < 112), (look, size)
+        assert wanted in text or (name == "pour-well" and size[0] < 112), (look, size)
 
 
 def test_the_moving_picture_shows_one_frame_at_a_time() -> None:

@@ -45,13 +45,13 @@ def gate() -> Iterator[threading.Event]:
 
 
 def parts(lines: tuple[str, ...]) -> dict[str, list[str]]:
-    found: dict[str, list[str]] = {}
+    by_part: dict[str, list[str]] = {}
     for line in lines:
         if line.isupper():
-            found[line] = []
+            by_part[line] = []
         elif line:
-            found[list(found)[-1]].append(line)
-    return found
+            by_part[list(by_part)[-1]].append(line)
+    return by_part
 
 
 def test_a_plan_weighed_out_shows_the_same_amounts_as_its_sheet_and_no_foreseen_number(
@@ -60,7 +60,7 @@ def test_a_plan_weighed_out_shows_the_same_amounts_as_its_sheet_and_no_foreseen_
     ready = weigh_out(HARBOUR, tmp_path)
     early, late = (front(s, 80, USUAL) for s in (ready, foreseen_sheet(ready, known)))
     assert early.chance == ""
-    assert any("Working out" in said for said in early.says)
+    assert any("Working out" in sentence for sentence in early.says)
     first, then = parts(early.lines), parts(late.lines)
     assert {name for name in then if name not in FORESEEN} == first.keys() - set(FORESEEN)
     for name in first.keys() - {*FORESEEN, "POTS"}:
@@ -91,11 +91,11 @@ def test_the_first_screens_load_no_model() -> None:
 async def test_a_key_pressed_before_the_model_is_there_is_heeded_then(
     clock: FakeClock, tmp_path: Path, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made = plansheet.foreseen_sheet
+    real = plansheet.foreseen_sheet
 
     def slow(*args: object) -> object:
         gate.wait(20)
-        return made(*args)  # type: ignore[arg-type]
+        return real(*args)  # type: ignore[arg-type]
 
     monkeypatch.setattr(plansheet, "foreseen_sheet", slow)
     app = SoapbenchApp(open_bench(tmp_path), clock, HARBOUR)
@@ -144,11 +144,11 @@ async def test_a_rehearsal_takes_keys_before_its_batter_is_there(
     gate: threading.Event,
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    made = rehearsing.mixed
+    real = rehearsing.mixed
 
     def slow(*args: object) -> object:
         gate.wait(20)
-        return made(*args)  # type: ignore[arg-type]
+        return real(*args)  # type: ignore[arg-type]
 
     monkeypatch.setattr(rehearsing, "mixed", slow)
     wanted = Wanted(plan_sheet(plan(), known, cautions(), levers=False), 4.0, 6)

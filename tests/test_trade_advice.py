@@ -29,7 +29,7 @@ def sheet_of(known: Known, reputation: Reputation) -> PlanSheet:
     return with_together(sheet, known)
 
 
-def seen(pour: Desk, clock: FakeClock, pot: str, state: Trace) -> Advice:
+def after_tap(pour: Desk, clock: FakeClock, pot: str, state: Trace) -> Advice:
     """Tapped, a second time where it was asked once more."""
     for _ in range(2):
         pour.trace_seen(pot, state)
@@ -55,10 +55,10 @@ def test_accelerates_in_each_pot_has_a_quicker_way_above_it(known: Known) -> Non
 def test_accelerates_in_each_pot_is_offered_a_change_that_keeps_the_drop(known: Known) -> None:
     sheet = sheet_of(known, ACCELERATES)
     assert sheet.outlook is not None
-    told = {lever.change: lever.chance for lever in sheet.levers}
+    chances = {lever.change: lever.chance for lever in sheet.levers}
     keeps = [
         chance
-        for change, chance in told.items()
+        for change, chance in chances.items()
         if change == "fragrance in the base only" or change.startswith("half the fragrance")
     ]
     assert keeps
@@ -83,7 +83,7 @@ def test_the_base_tapped_medium_before_the_first_drop(known: Known, clock: FakeC
     """Told: it will lie on top; pour low and close to it, draw the hanger deep and at once."""
     pour = desk(evening(ACCELERATES, 20), known, clock)
     work(pour, clock, "drop an accent")
-    advice = seen(pour, clock, "base", Trace.MEDIUM)
+    advice = after_tap(pour, clock, "base", Trace.MEDIUM)
     assert "lie on top" in advice.how
     assert "low and close" in advice.how
     assert "hanger deep and at once" in advice.how
@@ -110,7 +110,7 @@ def test_a_scented_base_tapped_set_up_leaves_nothing_to_be_stirred_turned_or_pou
 ) -> None:
     pour = desk(evening(NOTORIOUS, 24), known, clock)
     work(pour, clock, "pour into mould")
-    advice = seen(pour, clock, "base", Trace.SET_UP)
+    advice = after_tap(pour, clock, "base", Trace.SET_UP)
     assert advice.backup is not None
     assert advice.warns
     ahead = ahead_by(

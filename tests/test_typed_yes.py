@@ -89,10 +89,10 @@ def test_a_plan_of_an_old_log_is_poured_from_the_recipe(tmp_path: Path, clock: F
         for colourant in pot["colourants"]:
             del colourant["oil_from"]
     old = plan_in_log(header, Path("old"), oils(), swirls())
-    made = amounts(old, oils(), colourants())
-    assert made.extra_oils == ()
-    assert [held.oil for held in made.held_back] == ["olive"]
-    assert made.superfat.mid == pytest.approx(0.05)
+    weighed = amounts(old, oils(), colourants())
+    assert weighed.extra_oils == ()
+    assert [held.oil for held in weighed.held_back] == ["olive"]
+    assert weighed.superfat.mid == pytest.approx(0.05)
 
 
 @pytest.mark.parametrize(
@@ -110,16 +110,16 @@ def test_amounts_of_an_old_log_are_those_it_was_poured_with(
     lye: str, naoh_g: float, koh_g: float, water_g: float, pour_off_ml: tuple[float, ...]
 ) -> None:
     """Figures printed by the first release for these plans; KOH counted as pure then."""
-    said = plan(THREE_POTS.replace("[lye]\n", f"[lye]\n{lye}")).as_written()
-    said["assumed"] = [name for name in said["assumed"] if name != "lye.koh_purity"]
+    header = plan(THREE_POTS.replace("[lye]\n", f"[lye]\n{lye}")).as_written()
+    header["assumed"] = [name for name in header["assumed"] if name != "lye.koh_purity"]
     if 'alkali = "KOH"' in lye:
-        said["lye"]["purity"] = "100 %"
-    said["lye"].pop("koh_purity", None)
-    for pot in said["pots"]:
+        header["lye"]["purity"] = "100 %"
+    header["lye"].pop("koh_purity", None)
+    for pot in header["pots"]:
         for colourant in pot["colourants"]:
             del colourant["oil_from"]
-    made = amounts(read_poured(said), oils(), colourants())
-    assert (made.naoh_g, made.koh_g, made.water_g) == pytest.approx(
+    weighed = amounts(read_poured(header), oils(), colourants())
+    assert (weighed.naoh_g, weighed.koh_g, weighed.water_g) == pytest.approx(
         (naoh_g, koh_g, water_g), abs=2e-3
     )
-    assert [pot.pour_off_ml for pot in made.pots] == pytest.approx(pour_off_ml, abs=0.02)
+    assert [pot.pour_off_ml for pot in weighed.pots] == pytest.approx(pour_off_ml, abs=0.02)

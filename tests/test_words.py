@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from soapbench.words.chances import about_words, clock
-from tests.said import FAULTS, JARGON, PHRASES, RETIRED, found, phrases
+from tests.said import FAULTS, JARGON, PHRASES, RETIRED, phrases, stumbles
 
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "soapbench"
@@ -67,7 +67,7 @@ def toml_texts(table: object, at: str = "") -> Iterator[tuple[str, str]]:
         yield at, table
 
 
-def told() -> Iterator[tuple[str, str]]:
+def every_text() -> Iterator[tuple[str, str]]:
     """Every text a person can meet, and where it stands."""
     for path in sorted(PACKAGE.rglob("*.py")):
         if path.name not in NOT_SAID:
@@ -92,7 +92,7 @@ def told() -> Iterator[tuple[str, str]]:
 
 @cache
 def texts() -> tuple[tuple[str, str], ...]:
-    return tuple(told())
+    return tuple(every_text())
 
 
 def test_texts_are_found() -> None:
@@ -107,14 +107,14 @@ def _kept(place: str, text: str) -> bool:
 
 
 def test_no_text_says_what_makers_stumbled_over() -> None:
-    told = phrases([(p, t) for p, t in texts() if not _kept(p, t)])
-    assert not told, "\n".join(told)
+    hits = phrases([(p, t) for p, t in texts() if not _kept(p, t)])
+    assert not hits, "\n".join(hits)
     assert len(PHRASES) > 200
 
 
 def test_no_text_says_what_was_given_up() -> None:
-    told = found([(p, t) for p, t in texts() if not _kept(p, t)], RETIRED)
-    assert not told, "\n".join(told)
+    hits = stumbles([(p, t) for p, t in texts() if not _kept(p, t)], RETIRED)
+    assert not hits, "\n".join(hits)
 
 
 def sayings() -> Iterator[tuple[str, str]]:
@@ -149,10 +149,10 @@ def sayings() -> Iterator[tuple[str, str]]:
 
 
 def test_every_saying_is_whole_and_its_plurals_are_right() -> None:
-    said = list(sayings())
-    assert len({place for place, _ in said}) > 100
-    told = found(said, RETIRED, JARGON, FAULTS)
-    assert not told, "\n".join(told)
+    lines = list(sayings())
+    assert len({place for place, _ in lines}) > 100
+    hits = stumbles(lines, RETIRED, JARGON, FAULTS)
+    assert not hits, "\n".join(hits)
 
 
 FIGURE = re.compile(r":,?\.?\d*[fg%]\}\s?(mL|g|%|°C|°F|oz)(?![\w/])")
@@ -176,15 +176,15 @@ def test_figures_with_units_are_written_in_one_place() -> None:
 
 
 @pytest.mark.parametrize(
-    ("seconds", "said"),
+    ("seconds", "words"),
     [
         (3, "5 s"), (72, "1 min"), (7800, "2 h 10 min"), (90000, "25 h"),
         (3 * 86400, "3 days"), (35 * 86400, "5 weeks"), (304 * 86400, "10 months"),
         (1100 * 86400, "3 years"),
     ],
 )  # fmt: skip
-def test_a_stretch_of_time_as_one_says_it(seconds: float, said: str) -> None:
-    assert about_words(seconds) == said
+def test_a_stretch_of_time_as_one_says_it(seconds: float, words: str) -> None:
+    assert about_words(seconds) == words
 
 
 def test_no_clock_counts_the_seconds_of_months() -> None:

@@ -101,7 +101,7 @@ def unsunk(state: PourState) -> bool:
     return any(
         tapped(pot, done.done) > need.limits()[1]
         for done in state.done
-        if done.stage.manner == "drop" and not done.skipped
+        if done.stage.drops and not done.skipped
         for need in done.stage.needs
         if need.drawn
         for pot in need.pots
@@ -229,7 +229,7 @@ def ahead_by(
 def moves_from(state: PourState) -> list[Way]:
     """Ways that keep the swirl the pour is on and leave something out or put it together."""
     scented = any(pot.fragrance_in is not None for pot in state.pots.values())
-    dropped = any(done.stage.manner == "drop" and not done.skipped for done in state.done)
+    dropped = any(done.stage.drops and not done.skipped for done in state.done)
     return [(state.steps, (move,)) for move in moves_open(state.ahead, scented, dropped)]
 
 

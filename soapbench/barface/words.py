@@ -148,7 +148,7 @@ def showing(
     worked = barplan.of_mould(plan, worked, mould)
     seed = barplan.seed(plan)
     words = [_batter_words(worked)]
-    if any(w.stage.manner == "drop" for w in worked):  # nothing sinks that was not dropped
+    if any(w.stage.drops for w in worked):  # nothing sinks that was not dropped
         middle = face(drawn, PART_AT["middle"], *LOOK_PX, seed, polish=False)
         words += _reach_words(plan, drawn, middle)
     past = barplan.too_thick(worked)

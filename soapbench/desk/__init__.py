@@ -2,5 +2,6 @@
 
 Read it in this order: ``pourlog``, ``pourdesk``, ``keys``, ``onebutton``, ``voice``, ``starting``,
 ``rehearsing``, ``openbench``, ``benchlist``, ``prefetch``, ``draft``, ``draftanswer``,
-``planchanges``, ``rows``, ``planlayout``, ``materials``, ``colournames`` and ``photographs``.
+``plankeys``, ``planchanges``, ``rows``, ``planlayout``, ``materials``, ``colournames`` and
+``photographs``.
 """

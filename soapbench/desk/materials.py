@@ -13,6 +13,7 @@ from typing import Any, get_args
 from soapbench.batter import TRACE_WORDS, Reputation
 from soapbench.bench import owntable
 from soapbench.desk.colournames import colour_named, name_of
+from soapbench.desk.plankeys import value_at
 from soapbench.desk.rows import Cell, Row
 from soapbench.plan.tables import EMULSION, LIQUIDS, PLACES
 from soapbench.plan.values import DENSITIES, MOST_POTS, SAPONIFICATION_VALUES, SHARES
@@ -222,16 +223,6 @@ def _move(i: int, move: Any) -> tuple[Blank, ...]:
 # ---- the page
 
 
-def value_of(entry: Mapping[str, Any], path: Place) -> Any:
-    here: Any = entry
-    for part in path:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return here
-
-
 def faults_of(form: Form, entry: Mapping[str, Any]) -> tuple[Fault, ...]:
     """What is wrong with the maker's entries, by the table's own reader."""
     own = {"source": "own", "verified": "own"}
@@ -257,7 +248,7 @@ def rows(form: Form, entries: Mapping[str, Mapping[str, Any]]) -> list[Row]:
 
 
 def _cell(at: Place, blank: Blank, entry: Mapping[str, Any]) -> Cell:
-    value = value_of(entry, blank.path)
+    value = value_at(entry, blank.path)
     shown = "–" if value is None else blank.show(value)
     look = (
         value if blank.path == ("look",) and isinstance(value, str) and colour_named(value) else ""

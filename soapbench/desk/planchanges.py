@@ -9,7 +9,7 @@ from typing import Any
 
 from soapbench.bench.planedit import scaled, with_changes, with_row, with_value, without_row
 from soapbench.desk.colournames import colour_named
-from soapbench.desk.planlayout import ADD, MORE, SIZE, SIZES, Keys, measure_of, value_at
+from soapbench.desk.plankeys import ADD, MORE, SIZE, SIZES, Keys, measure_of, value_at
 from soapbench.fragrances.shelf import ShelfFragrance, plan_values
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.plan import Plan

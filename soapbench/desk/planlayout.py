@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from soapbench.bench.planfaults import dotted
+from soapbench.desk.plankeys import ADD, MORE, SIZE, SIZES, Keys, measure_of, not_given, value_at
 from soapbench.desk.rows import Cell, Row
 from soapbench.plan.fields import field_of, table_at
 from soapbench.plan.tables import USUAL_STRENGTH
@@ -19,15 +20,6 @@ from soapbench.words import workshop as words
 from soapbench.words.quantities import length, mass, temperature
 from soapbench.words.signs import LOOK
 
-Keys = tuple[int | str, ...]
-ADD = "+"
-"""Last of the keys of a cell that adds a row."""
-MORE = "…"
-"""Last of the keys of a cell that asks what else to give."""
-SIZE = "size"
-"""Last of the keys of the mould's own cell: its three sizes, or its volume."""
-SIZES = ("length", "width", "depth")
-
 
 @dataclass(frozen=True, slots=True)
 class Beside:
@@ -37,11 +29,6 @@ class Beside:
     """Of each oil in turn."""
     colours: Mapping[str, str] = field(default_factory=dict)
     """Names of colours, by #rrggbb."""
-
-
-def measure_of(keys: Keys) -> Measure | None:
-    known = field_of(keys)
-    return known.measure if known else None
 
 
 def rows(
@@ -64,25 +51,6 @@ def rows(
         *page.others(),
     ]
     return _with_faults(page_rows, faults)
-
-
-def value_at(tables: Mapping[str, Any], keys: Keys) -> Any:
-    """What the plan says at ``keys``; None where it says nothing."""
-    here: Any = tables
-    for part in keys:
-        try:
-            here = here[part]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return here
-
-
-def not_given(tables: Mapping[str, Any], table: Keys) -> list[str]:
-    """Keys that the table at ``table`` may have and has not."""
-    value = value_at(tables, table) if table else tables
-    given = value if isinstance(value, Mapping) else {}
-    ours = ("assumed",)  # filled in when a plan is read
-    return [key for key in kinds_of(table_at(table)) if key not in (*given, *ours)]
 
 
 @dataclass(frozen=True, slots=True)

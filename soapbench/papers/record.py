@@ -35,8 +35,8 @@ from soapbench.recipe.pots import shown_splits
 from soapbench.recipe.problems import problems
 from soapbench.recipe.severity import Caution
 from soapbench.words import numbers
+from soapbench.words.afterpour import came_out
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED, SAID
-from soapbench.words.pouring import came_out
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,31 +36,9 @@ class Filled:
 @no_other_keys
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FurtherMould:
-    """A mould that takes what the ones before it do not."""
+    """A mould, by its inner sizes or by its volume, and how full it is to be.
 
-    length: Length | None = None
-    width: Length | None = None
-    depth: Length | None = None
-    volume: Volume | None = None
-    fill: Fill = 0.92
-    pots: PotNames | None = None
-    """As the first mould's."""
-
-    def __post_init__(self) -> None:
-        _sized(self)
-
-    @property
-    def ml(self) -> float:
-        """Volume to the brim, mL."""
-        return _brim_ml(self)
-
-
-@no_other_keys
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Mould:
-    """The mould, by its inner sizes or by its volume, and how full it is to be.
-
-    Of several ([[mould]] in a file) the first, whose loaf the cut face shows; the others follow it.
+    One that takes what the ones before it do not.
     """
 
     length: Length | None = None
@@ -70,16 +48,30 @@ class Mould:
     fill: Fill = 0.92
     pots: PotNames | None = None
     """Which pots go into it, and into no other; None: what no mould asks for, in turn."""
-    also: Annotated[tuple[FurtherMould, ...], Size(0, MOST_MOULDS - 1)] = ()
-    """Filled in turn after it, or by their pots."""
 
     def __post_init__(self) -> None:
-        _sized(self)
+        sizes = [self.length, self.width, self.depth]
+        if self.volume is None and None in sizes:
+            wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
+        if self.volume is not None and any(sizes):
+            wrong("it has both sizes and a volume", "keep one of the two")
 
     @property
     def ml(self) -> float:
         """Its own volume to the brim, mL."""
-        return _brim_ml(self)
+        if self.volume is not None:
+            return self.volume
+        return (self.length or 0) * (self.width or 0) * (self.depth or 0)
+
+
+@no_other_keys
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mould(FurtherMould):
+    """The mould; of several ([[mould]] in a file) the first, whose loaf the cut face shows, with
+    the others, which follow it."""
+
+    also: Annotated[tuple[FurtherMould, ...], Size(0, MOST_MOULDS - 1)] = ()
+    """Filled in turn after it, or by their pots."""
 
     @property
     def volume_ml(self) -> float:
@@ -87,7 +79,7 @@ class Mould:
         return self.ml + sum(mould.ml for mould in self.also)
 
     @property
-    def all(self) -> tuple[Mould | FurtherMould, ...]:
+    def all(self) -> tuple[FurtherMould, ...]:
         return (self, *self.also)
 
     @property
@@ -144,17 +136,3 @@ def sound_pots(mould: Mould, pots: Sequence[str]) -> None:
 def _key(i: int) -> str:
     """How the keys of the mould at place ``i`` begin."""
     return f"also.{i - 1}." if i else ""
-
-
-def _sized(mould: Mould | FurtherMould) -> None:
-    sizes = [mould.length, mould.width, mould.depth]
-    if mould.volume is None and None in sizes:
-        wrong("its size is not known", 'give length, width and depth, or volume = "1.5 L"')
-    if mould.volume is not None and any(sizes):
-        wrong("it has both sizes and a volume", "keep one of the two")
-
-
-def _brim_ml(mould: Mould | FurtherMould) -> float:
-    if mould.volume is not None:
-        return mould.volume
-    return (mould.length or 0) * (mould.width or 0) * (mould.depth or 0)

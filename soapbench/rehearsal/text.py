@@ -7,10 +7,10 @@ from soapbench.reading.safetext import clean
 from soapbench.rehearsal.lateness import Cost
 from soapbench.rehearsal.rehearsal import Fault
 from soapbench.rehearsal.report import SOON_S, Judged, Played, Report, Switch
-from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE
+from soapbench.words.afterpour import MOMENT, POUR_CHART, STEPS, TRACE, took_words
 from soapbench.words.chances import about_words, clock, percent
 from soapbench.words.lines import fit, plain
-from soapbench.words.pouring import saying, took_words
+from soapbench.words.pouring import saying
 from soapbench.words.wrapping import wrapped
 
 

@@ -40,14 +40,14 @@ def moves_open(ahead: Sequence[Stage], scented: bool, dropped: bool) -> tuple[st
     if any(need.drawn for stage in ahead for need in stage.needs):
         moves.append(LOW)
     wire = next((i for i, stage in enumerate(ahead) if stage.draws_down), 0)
-    if dropped and any(stage.manner == "drop" for stage in ahead[1:wire]):
+    if dropped and any(stage.drops for stage in ahead[1:wire]):
         moves.append(WIRE_NOW)
     return tuple(moves)
 
 
 def _pairs(ahead: Sequence[Stage]) -> list[tuple[str, str]]:
     """Accents that have both still to be coloured and dropped: the last two to be coloured."""
-    dropped = {stage.pots[0] for stage in ahead if stage.manner == "drop" and len(stage.pots) == 1}
+    dropped = {stage.pots[0] for stage in ahead if stage.drops and len(stage.pots) == 1}
     coloured = [s.pots[0] for s in ahead[1:] if s.action == COLOUR and s.pots[0] in dropped]
     return [(coloured[-2], coloured[-1])] if len(coloured) > 1 else []
 
@@ -91,7 +91,7 @@ def _together(ahead: Ahead, pots: tuple[str, ...]) -> Ahead | None:
         return None
     one, other = pots
     alone = [s for s in ahead if s.pots == (other,)]
-    if not any(s.manner == "drop" for s in alone):
+    if not any(s.drops for s in alone):
         return None
 
     def both(stage: Stage) -> Stage:
@@ -102,7 +102,7 @@ def _together(ahead: Ahead, pots: tuple[str, ...]) -> Ahead | None:
         )
         fragrance_into = pots if stage.fragrance_into else ()
         more = next((s.median_s for s in alone if s.action == stage.action), 0.0)
-        longer = stage.median_s + (0.3 * more if stage.manner == "drop" else 0.1 * more)
+        longer = stage.median_s + (0.3 * more if stage.drops else 0.1 * more)
         return replace(
             stage, pots=pots, fragrance_into=fragrance_into, needs=needs, median_s=longer,
             words=stage.words.replace(one, " and ".join(pots)),

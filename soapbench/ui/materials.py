@@ -13,7 +13,8 @@ from textual.widgets import Static
 from soapbench.bench import owntable
 from soapbench.desk import materials
 from soapbench.desk.colournames import colour_named
-from soapbench.desk.materials import FORMS, NEW, Blank, Form, Place, value_of
+from soapbench.desk.materials import FORMS, NEW, Blank, Form, Place
+from soapbench.desk.plankeys import value_at
 from soapbench.logfile.patience import OPEN_S, within
 from soapbench.reading.faults import FileFaults, Wrong
 from soapbench.ui.basescreen import BaseScreen
@@ -116,7 +117,7 @@ class MaterialsScreen(BaseScreen[None]):
 
     def _ask(self, keys: Place) -> None:
         blank = self._blank(keys)
-        now = value_of(self._entries[str(keys[len(self.form.at)])], blank.path)
+        now = value_at(self._entries[str(keys[len(self.form.at)])], blank.path)
 
         def given(typed: str | None) -> None:
             if typed is not None and self._text is not None:

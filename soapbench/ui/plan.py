@@ -6,7 +6,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar
 
-from rich.style import Style
 from rich.text import Text
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
@@ -18,21 +17,26 @@ from soapbench.bench.keptsheets import SheetShelf
 from soapbench.desk.prefetch import sheet_width
 from soapbench.logfile.patience import glanced
 from soapbench.reading.faults import FileFaults
-from soapbench.reading.safetext import clean
-from soapbench.sheet.screenlines import HEADINGS, Front
+from soapbench.sheet.screenlines import Front
 from soapbench.ui.barface import usual_ink
 from soapbench.ui.basescreen import failure_words, in_background
 from soapbench.ui.canvas import Canvas
 from soapbench.ui.keyline import KeyLine
 from soapbench.ui.later import let_draw
 from soapbench.ui.planacts import PlanActs
-from soapbench.ui.planpage import FACE_FROM, FACE_WIDE, page_lines
+from soapbench.ui.planpage import (
+    FACE_FROM,
+    FACE_WIDE,
+    faults_text,
+    front_text,
+    labelled_face,
+    page_lines,
+)
 from soapbench.ui.ways import CarryOn, ToBench
 from soapbench.words import plansheet as words
 from soapbench.words.days import when_words
-from soapbench.words.lines import Line, Piece
+from soapbench.words.lines import Line
 from soapbench.words.troubles import not_worked_out
-from soapbench.words.wrapping import wrapped
 
 if TYPE_CHECKING:
     from soapbench.bench.summary import Row
@@ -208,7 +212,7 @@ class PlanScreen(PlanActs):
         self._working, self._pressed = False, ""
         self.sheet = self._weighed = self._front = None
         if isinstance(error, FileFaults):
-            self._show(_faults_text(error))
+            self._show(faults_text(error))
         else:
             self._show(Text(not_worked_out(failure_words(error))))
 
@@ -216,7 +220,7 @@ class PlanScreen(PlanActs):
         if front == self._front:
             return
         self._front = front
-        self._show(_front_text(front))
+        self._show(front_text(front))
 
     def _show(self, text: Text) -> None:
         page = self.query_one(Canvas)
@@ -243,13 +247,10 @@ class PlanScreen(PlanActs):
         known = self.app.memory().known
         shown = showings(sheet.plan, known, sheet.amounts, late=0)
         if shown:
-            design = shown[0].design
-            rows = round(FACE_WIDE / 2 * design.mould.depth / design.mould.width)
-            face = face_lines(design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
-            label: Line = (Piece(words.FACE_LABEL, "muted"),)
-            lines = wrapped(shown[0].words, FACE_WIDE)
-            about: list[Line] = [(Piece(row, "muted"),) for row in lines]
-            self.post_message(self.Cut((label, *face, *about)))
+            mould = shown[0].design.mould
+            rows = round(FACE_WIDE / 2 * mould.depth / mould.width)
+            face = face_lines(shown[0].design, shown[0].seed, FACE_WIDE, rows, usual_ink(self.app))
+            self.post_message(self.Cut(labelled_face(face, shown[0].words)))
 
     def on_plan_screen_cut(self, message: Cut) -> None:
         self._face = message.lines
@@ -281,7 +282,7 @@ class PlanScreen(PlanActs):
         self._amounts = amounts
         self.refresh_bindings()
         if self._front:
-            self._show(_front_text(self._front))
+            self._show(front_text(self._front))
         self.query_one("#body", VerticalScroll).scroll_home(animate=False)
 
     def action_bench(self) -> None:
@@ -320,22 +321,3 @@ class PlanScreen(PlanActs):
             self._print(self.sheet)
         else:
             self.app.bell()
-
-
-def _front_text(front: Front) -> Text:
-    """What the command line prints below the verdict, headings told apart."""
-    text = Text()
-    for line in front.lines:
-        text.append(f"{line}\n", Style(bold=True, underline=True) if line in HEADINGS else None)
-    return text
-
-
-def _faults_text(refused: FileFaults) -> Text:
-    text = Text(f"{words.CANNOT_USE}\n\n", style="bold")
-    for fault in refused.faults:
-        where = f"line {fault.line}  " if fault.line else ""
-        text.append(f"{where}{clean(fault.key)}\n", style="bold")
-        text.append(f"  {clean(fault.wrong)}\n  {clean(fault.right)}\n\n")
-    if refused.more:
-        text.append(f"… and {refused.more:,} more\n")
-    return text

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from rich.style import Style
+from rich.text import Text
+
 from soapbench.outlook.chartlines import chart_lines
-from soapbench.sheet.screenlines import Bar, Front
+from soapbench.reading.faults import FileFaults
+from soapbench.reading.safetext import clean
+from soapbench.sheet.screenlines import HEADINGS, Bar, Front
 from soapbench.ui import letters
 from soapbench.words import plansheet as words
 from soapbench.words.chances import percent
@@ -164,3 +169,33 @@ def beside_face(lines: Sequence[Line], face: Sequence[Line], wide: int) -> list[
         gap = wide + 2 - cells(plain(one))
         both.append((*one, Piece(" " * gap), *(face[i] if i < len(face) else ())))
     return both
+
+
+def labelled_face(face: Sequence[Line], about: str) -> tuple[Line, ...]:
+    """The cut face beside the front, its label above it and what is said of it below."""
+    label: Line = (Piece(words.FACE_LABEL, "muted"),)
+    below: list[Line] = [(Piece(row, "muted"),) for row in wrapped(about, FACE_WIDE)]
+    return (label, *face, *below)
+
+
+# ---- its other page, in words
+
+
+def front_text(front: Front) -> Text:
+    """What the command line prints below the verdict, headings told apart."""
+    text = Text()
+    for line in front.lines:
+        text.append(f"{line}\n", Style(bold=True, underline=True) if line in HEADINGS else None)
+    return text
+
+
+def faults_text(refused: FileFaults) -> Text:
+    """Why a plan cannot be used, fault by fault."""
+    text = Text(f"{words.CANNOT_USE}\n\n", style="bold")
+    for fault in refused.faults:
+        where = f"line {fault.line}  " if fault.line else ""
+        text.append(f"{where}{clean(fault.key)}\n", style="bold")
+        text.append(f"  {clean(fault.wrong)}\n  {clean(fault.right)}\n\n")
+    if refused.more:
+        text.append(f"… and {refused.more:,} more\n")
+    return text

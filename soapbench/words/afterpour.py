@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Protocol
 
-from soapbench.words.chances import clock
-from soapbench.words.pouring import took_words
+from soapbench.log import Outcome
+from soapbench.words.chances import about_words, clock
 
 SUMMARY_KEYS = {
     "over": "done, to aftercare", "cut_face": "cut face", "undo": "undo the end",
@@ -23,6 +24,49 @@ DROP = "Drop it: this was no pour?"
 DROP_MORE = "It is kept on file, but no date, chance or lesson follows from it"
 REPLAYING, MIXING, OVER = "Replaying …", "mixing this batter …", "over"
 IN_BASE, IN_MOULD = " (in the base pot)", " (in the mould)"
+
+
+def took_words(seconds: float) -> str:
+    """How long a pour took: "42:10", "2 h 13 min"."""
+    return clock(seconds) if seconds < 3600 else about_words(seconds)
+
+
+class Poured(Protocol):
+    """A pour, begun or not."""
+
+    @property
+    def begun(self) -> bool: ...
+    @property
+    def ended(self) -> float | None: ...
+    @property
+    def outcome(self) -> Outcome | None: ...
+    @property
+    def came_to_something(self) -> bool: ...
+    @property
+    def rescued(self) -> bool: ...
+    @property
+    def steps(self) -> tuple[str, ...]: ...
+
+
+def came_out(state: Poured) -> str:
+    """How a pour came out, as told, else by its taps; in a few words, begun with a capital."""
+    words = _came_out(state)
+    return f"{words[0].upper()}{words[1:]}"
+
+
+def _came_out(state: Poured) -> str:
+    if not state.begun:
+        return "not poured"
+    if state.ended is None:
+        return "still being poured"
+    if not state.came_to_something:
+        return "ended early, the swirl was not finished"
+    how = {
+        Outcome.AS_PLANNED: "finished" if state.rescued else "finished as planned",
+        Outcome.IN_PART: "came out in part",
+        Outcome.NO: "the swirl did not come out",
+    }[state.outcome or Outcome.NO]
+    return f"switched to {' + '.join(state.steps) or 'as it was'}: {how}" if state.rescued else how
 
 
 def title(plan: str) -> str:

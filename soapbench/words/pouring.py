@@ -94,11 +94,6 @@ def wait_large(state: Trace, key: str) -> tuple[str, ...]:
     return (f"{name}: {press(key)}", f"{name.split()[0]}: {key}", press(key))
 
 
-def took_words(seconds: float) -> str:
-    """How long a pour took: "42:10", "2 h 13 min"."""
-    return clock(seconds) if seconds < 3600 else about_words(seconds)
-
-
 VOICE_OFFER = ". Voice: settings, sound"
 READY = Said(("READY",), "Ready")
 READY_AMOUNT = "press {key} as the lye goes into the oils"
@@ -113,44 +108,6 @@ NOTHING_LEFT = Said(("ALL STEPS DONE", "ALL DONE"), "All steps done")
 THEN = "then {key}"
 TWICE, HELD = "{key} TWICE", "HOLD {key}"
 ONE_BUTTON = "done · twice: next state · hold: undo, or switch when warned"
-
-
-class Poured(Protocol):
-    """A pour, begun or not."""
-
-    @property
-    def begun(self) -> bool: ...
-    @property
-    def ended(self) -> float | None: ...
-    @property
-    def outcome(self) -> Outcome | None: ...
-    @property
-    def came_to_something(self) -> bool: ...
-    @property
-    def rescued(self) -> bool: ...
-    @property
-    def steps(self) -> tuple[str, ...]: ...
-
-
-def came_out(state: Poured) -> str:
-    """How a pour came out, as told, else by its taps; in a few words, begun with a capital."""
-    words = _came_out(state)
-    return f"{words[0].upper()}{words[1:]}"
-
-
-def _came_out(state: Poured) -> str:
-    if not state.begun:
-        return "not poured"
-    if state.ended is None:
-        return "still being poured"
-    if not state.came_to_something:
-        return "ended early, the swirl was not finished"
-    how = {
-        Outcome.AS_PLANNED: "finished" if state.rescued else "finished as planned",
-        Outcome.IN_PART: "came out in part",
-        Outcome.NO: "the swirl did not come out",
-    }[state.outcome or Outcome.NO]
-    return f"switched to {' + '.join(state.steps) or 'as it was'}: {how}" if state.rescued else how
 
 
 def left_alone(seconds: float) -> Said:
@@ -261,46 +218,6 @@ LEAVE_MORE = "The clock keeps running; Enter on it there carries on"
 NO_BACKUP = "No faster swirl would do better now"
 WORKING_OUT = "working it out …"
 VIEW_KEYS = " · {far} full view · Esc closes"
-
-IN_MOULD, PLANNED = "in the mould", "what is planned"
-AIM_AT: dict[str, tuple[float, ...]] = {
-    "fill": (0.5,),
-    "in the pot": (0.5,),
-    "drop": (0.2, 0.5, 0.8),
-    "column": (0.5,),
-    "layer": (0.1, 0.3, 0.5, 0.7, 0.9),
-    "blend": (0.1, 0.3, 0.5, 0.7, 0.9),
-    "stripe": (0.1, 0.37, 0.63, 0.9),
-    "wall": (0.02,),
-    "spoon": (0.2, 0.5, 0.8),
-}
-"""Where over the mould's width batter goes in, by the manner of pouring (ours)."""
-_AIM = {
-    "fill": "steadily, at one end",
-    "in the pot": "in one go, from low",
-    "column": "on top of the column, in turns",
-    "layer": "over a spoon, low and even",
-    "blend": "over a spoon, low and even",
-    "stripe": "in lines, end to end",
-    "wall": "down one wall, slowly",
-    "spoon": "spoonful beside spoonful",
-}
-_DROP = (
-    "from high up: it sinks deep",
-    "from high up: it sinks deep",
-    "from high up: it sinks halfway",
-    "low and close: it lies on top",
-    "low and close: it lies on top",
-)
-"""By the trace state of what is in the mould: common practice, no source."""
-
-
-def aim_words(manner: str, below: Trace | None) -> str:
-    """How the batter in hand goes in."""
-    if manner == "drop":
-        return _DROP[int(below or 0)]
-    return _AIM.get(manner, "")
-
 
 SWITCH_TO, THEN_LARGE = "switch to ", "THEN {act}"
 NEXT, NEXT_LINE, MINUTES, YOU = "next", "next  ", " minutes", " you"

@@ -38,9 +38,9 @@ class Shown:
 
     @property
     def rests(self) -> Resting:
-        made = self.screen.rests
-        assert made is not None
-        return made
+        batch = self.screen.rests
+        assert batch is not None
+        return batch
 
     def text(self, id: str = "text") -> str:
         return str(self.app.screen.query_one(f"#{id}", Static).render())

@@ -48,9 +48,9 @@ NOT = {
 
 @pytest.mark.parametrize("how", NOT)
 def test_not_found(how: str, finished: Finished) -> None:
-    said, words = NOT[how]
+    asked, words = NOT[how]
     with pytest.raises(NoSuchBatch, match=words.replace("[", r"\[")) as refused:
-        find_batch(open_bench(finished.folder), said)
+        find_batch(open_bench(finished.folder), asked)
     assert "\x1b" not in str(refused.value)
     if how == "several":
         assert "Dune Layers" in str(refused.value)
@@ -134,7 +134,7 @@ def test_a_plan_in_a_log_that_cannot_be_used_is_refused_with_its_line(
     raw = (top + plan + rest.replace(old, new, 1)).rpartition(b'sum = "')[0]
     log = tmp_path / "spoilt.toml"
     log.write_bytes(raw + b'sum = "%08x"\n' % crc32(raw) + mark + events)
-    line = next(n for n, said in enumerate(raw.splitlines(), 1) if said == where)
+    line = next(n for n, written in enumerate(raw.splitlines(), 1) if written == where)
     with pytest.raises(NoSuchBatch, match=rf"spoilt\.toml, line {line}: .*{key}"):
         read_batch(open_bench(finished.folder), log)
 

@@ -33,10 +33,10 @@ class Parts(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags.append(tag)
-        said = dict(attrs)
-        self.fetched += [v for k in ("src", "href", "xlink:href", "data") if (v := said.get(k))]
+        given = dict(attrs)
+        self.fetched += [v for k in ("src", "href", "xlink:href", "data") if (v := given.get(k))]
         if tag == "section":
-            self.section = said.get("id") or ""
+            self.section = given.get("id") or ""
         if tag not in VOID:
             self.open.append(tag)
 
@@ -162,7 +162,7 @@ def test_a_photo_is_put_in_when_it_is_one(finished: Finished, tmp_path: Path) ->
     from PIL import Image
 
     bench = open_bench(finished.folder)
-    made = report_of(bench, read_batch(bench, finished.whole))
+    report = report_of(bench, read_batch(bench, finished.whole))
     bench_folder = tmp_path / "bench"
     bench_folder.mkdir()
     for folder in (bench_folder, tmp_path):
@@ -172,7 +172,7 @@ def test_a_photo_is_put_in_when_it_is_one(finished: Finished, tmp_path: Path) ->
         "middle": ("cut.png", "key.txt", "gone.jpg", "bad\0name", "~nobody-here/x.png",
                    "../cut.png", str(tmp_path / "cut.png")),
     }  # fmt: skip
-    shown = replace(made, review=replace(made.review, photos=paths))
+    shown = replace(report, review=replace(report.review, photos=paths))
     page = Parts(report_html(shown, finished.now, bench_folder))
     assert len(page.fetched) == 1
     assert page.fetched[0].startswith("data:image/jpeg;base64,")
@@ -190,9 +190,9 @@ def test_the_cut_face_is_drawn(report: BatchReport, html: str) -> None:
 
 def test_a_batch_just_poured_has_a_report_too(finished: Finished) -> None:
     bench = open_bench(finished.folder)
-    made = report_of(bench, read_batch(bench, finished.fresh))
-    page = Parts(report_html(made, finished.now))
-    assert made.outcome == "Came out in part"  # dropped into a base tapped medium
+    report = report_of(bench, read_batch(bench, finished.fresh))
+    page = Parts(report_html(report, finished.now))
+    assert report.outcome == "Came out in part"  # dropped into a base tapped medium
     assert "Not reviewed yet" in page.text["review"]
     assert page.wrong == []
     assert page.open == []

@@ -26,7 +26,7 @@ from soapbench.log import Event, Kind, Value, standing
 ASKED = questions(["foam", "ember"])
 
 
-def seen(n: int, kind: Kind, pot: str | None = None, **values: Value) -> Event:
+def event(n: int, kind: Kind, pot: str | None = None, **values: Value) -> Event:
     return Event(EVENING + timedelta(seconds=n), float(n), kind, pot, values, id=f"e{n}")
 
 
@@ -38,12 +38,12 @@ def test_each_colour_and_every_aspect_is_asked() -> None:
 
 def test_answers_by_part_and_how_far_each_colour_reached() -> None:
     events = [
-        seen(1, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 2)),
-        seen(2, Kind.CUT_SEEN, "foam", **answer_values("first end", ASKED[0], 0)),
-        seen(3, Kind.CUT_SEEN, "ember", **answer_values("bar 4", ASKED[1], 1)),
-        seen(4, Kind.CUT_SEEN, None, **answer_values("middle", ASKED[2], 1)),
-        seen(5, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 1)),
-        seen(6, Kind.CUT_SEEN, part="middle", photo="~/pictures/cut.jpg"),
+        event(1, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 2)),
+        event(2, Kind.CUT_SEEN, "foam", **answer_values("first end", ASKED[0], 0)),
+        event(3, Kind.CUT_SEEN, "ember", **answer_values("bar 4", ASKED[1], 1)),
+        event(4, Kind.CUT_SEEN, None, **answer_values("middle", ASKED[2], 1)),
+        event(5, Kind.CUT_SEEN, "foam", **answer_values("middle", ASKED[0], 1)),
+        event(6, Kind.CUT_SEEN, part="middle", photo="~/pictures/cut.jpg"),
     ]
     answers = review(standing(events))
     assert answers.parts == ("first end", "middle", "bar 4")
@@ -61,17 +61,17 @@ def test_answers_by_part_and_how_far_each_colour_reached() -> None:
 
 def test_an_answer_taken_back_is_gone() -> None:
     events = [
-        seen(1, Kind.CUT_SEEN, None, **answer_values("middle", ASKED[3], 2)),
-        seen(2, Kind.UNDO, of="e1"),
+        event(1, Kind.CUT_SEEN, None, **answer_values("middle", ASKED[3], 2)),
+        event(2, Kind.UNDO, of="e1"),
     ]
     assert review(standing(events)).parts == ()
 
 
 def test_nonsense_in_a_log_is_left_out() -> None:
     events = [
-        seen(1, Kind.CUT_SEEN, "foam", part="moon", reached="half way"),
-        seen(2, Kind.CUT_SEEN, "foam", part="middle", reached="sideways"),
-        seen(3, Kind.CUT_SEEN, None, part="middle", edges=3),
+        event(1, Kind.CUT_SEEN, "foam", part="moon", reached="half way"),
+        event(2, Kind.CUT_SEEN, "foam", part="middle", reached="sideways"),
+        event(3, Kind.CUT_SEEN, None, part="middle", edges=3),
     ]
     assert reaches(standing(events)) == ()
     assert review(standing(events)).answers == {}
@@ -90,12 +90,12 @@ def test_the_last_verdict_counts_with_what_goes_with_it() -> None:
     first = Verdict("not again", "", ())
     last = Verdict("again with a change", "cooler", ("drop swirl", "textured top"))
     events = [
-        seen(1, Kind.VERDICT, **verdict_values(first)),
-        seen(2, Kind.VERDICT, **verdict_values(last)),
+        event(1, Kind.VERDICT, **verdict_values(first)),
+        event(2, Kind.VERDICT, **verdict_values(last)),
     ]
     assert verdict_of(standing([])) is None
     assert verdict_of(standing(events)) == last
-    assert verdict_of(standing([*events, seen(3, Kind.UNDO, of="e2")])) == first
+    assert verdict_of(standing([*events, event(3, Kind.UNDO, of="e2")])) == first
     assert first.verdict in VERDICTS
     assert last.verdict in VERDICTS
     assert len(REACHED) == 3

@@ -301,21 +301,21 @@ SALT_BAR = THREE_POTS + '[[additives]]\nname = "sea salt"\ndose = "{dose}"\n'
 )
 def test_salt_as_weighed_decides_whether_it_is_a_salt_bar(dose: str, kind: str) -> None:
     """By share or by the spoon; what is kept of it in a log's header comes back the same."""
-    made = plan(SALT_BAR.format(dose=dose))
-    weighed = amounts(made, tables.oils(), tables.colourants(), tables.additives())
-    figures = foreseen_figures(weighed, made, None)
+    pour = plan(SALT_BAR.format(dose=dose))
+    weighed = amounts(pour, tables.oils(), tables.colourants(), tables.additives())
+    figures = foreseen_figures(weighed, pour, None)
     assert figures_of(as_table(figures)).salt == figures.salt
-    found = makeup(made, figures.salt)
-    batch = replace(BATCH, salt=found.salt)
+    parts = makeup(pour, figures.salt)
+    batch = replace(BATCH, salt=parts.salt)
     assert soap(batch, P) == kind
     if "%" in dose:
-        assert found.salt == pytest.approx(float(dose.split()[0]) / 100, abs=1e-3)
+        assert parts.salt == pytest.approx(float(dose.split()[0]) / 100, abs=1e-3)
 
 
 def test_a_loaf_that_heats_itself_is_watched() -> None:
-    made = plan(THREE_POTS + '[[additives]]\nname = "raw forest honey"\ndose = "1 tbsp"\n')
-    weighed = amounts(made, tables.oils(), tables.colourants(), tables.additives())
-    assert foreseen_figures(weighed, made, None).heats == ("raw forest honey",)
+    pour = plan(THREE_POTS + '[[additives]]\nname = "raw forest honey"\ndose = "1 tbsp"\n')
+    weighed = amounts(pour, tables.oils(), tables.colourants(), tables.additives())
+    assert foreseen_figures(weighed, pour, None).heats == ("raw forest honey",)
     lines = gel_lines(replace(BATCH, heats=("raw forest honey",)), P)
     assert any("raw forest honey it heats itself" in line for line in lines)
     assert not any("heats itself" in line for line in gel_lines(BATCH, P))

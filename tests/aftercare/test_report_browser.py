@@ -33,12 +33,12 @@ MEASURE = """<script>addEventListener('load', () => {
 });</script>"""
 
 
-def browse(work: Path, *said: str) -> str:
+def browse(work: Path, *words: str) -> str:
     assert CHROMIUM is not None
     done = subprocess.run(
         [
             CHROMIUM, "--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars",
-            "--no-first-run", f"--user-data-dir={work / 'profile'}", *said,
+            "--no-first-run", f"--user-data-dir={work / 'profile'}", *words,
         ],
         capture_output=True, text=True, timeout=90, check=True,
     )  # fmt: skip

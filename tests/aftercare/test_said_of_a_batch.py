@@ -17,7 +17,7 @@ from soapbench.papers import commands
 from soapbench.settings import Settings
 from soapbench.sheet.plansheet import plan_sheet
 from soapbench.sheet.text import as_text
-from tests.said import FAULTS, JARGON, RETIRED, found
+from tests.said import FAULTS, JARGON, RETIRED, stumbles
 
 READ_IN_A_CALENDAR = ("SUMMARY", "DESCRIPTION", "CATEGORIES", "NAME")
 
@@ -33,9 +33,9 @@ def test_a_paper_is_said_as_makers_say_it(
     finished: Finished, make: Callable[..., tuple[str, bytes]]
 ) -> None:
     _, page = make(finished.folder, finished.whole.stem, EVENING + timedelta(days=40))
-    told = [("paper", line) for line in visible(page).splitlines() if line.strip()]
-    assert len(told) > 3 or make is commands.label
-    assert not found(told, RETIRED, JARGON, FAULTS)
+    lines = [("paper", line) for line in visible(page).splitlines() if line.strip()]
+    assert len(lines) > 3 or make is commands.label
+    assert not stumbles(lines, RETIRED, JARGON, FAULTS)
 
 
 def test_a_spreadsheet_is_said_so_too(finished: Finished) -> None:
@@ -46,18 +46,18 @@ def test_a_spreadsheet_is_said_so_too(finished: Finished) -> None:
     ):
         rows = data.decode("utf-8-sig").splitlines()
         assert len(rows) > 2
-        assert not found([("heading", rows[0])], RETIRED, JARGON, FAULTS)
-        assert not found([("row", row) for row in rows[1:]], RETIRED, JARGON, FAULTS)
+        assert not stumbles([("heading", rows[0])], RETIRED, JARGON, FAULTS)
+        assert not stumbles([("row", row) for row in rows[1:]], RETIRED, JARGON, FAULTS)
 
 
 def test_a_calendar_is_said_so_too(finished: Finished) -> None:
     _, data = commands.calendar(finished.folder, finished.whole.stem, EVENING)
     lines = data.decode().replace("\r\n ", "").splitlines()
-    told = [
+    texts = [
         (k, v) for k, _, v in (line.partition(":") for line in lines) if k in READ_IN_A_CALENDAR
     ]
-    assert len(told) > 4
-    assert not found(told, RETIRED, JARGON, FAULTS)
+    assert len(texts) > 4
+    assert not stumbles(texts, RETIRED, JARGON, FAULTS)
 
 
 @pytest.mark.parametrize(
@@ -71,6 +71,6 @@ def test_the_check_of_a_sample_plan(known: Known, file: str, units: str) -> None
     mine = Settings(units="US", temperature="°F", kitchen="US") if units == "US" else Settings()
     plan = read_plan(SAMPLES / file, known.oils, known.swirls.kinds)
     text = as_text(plan_sheet(plan, known, tables.cautions(), levers=False), settings=mine)
-    told = [(file, line) for line in text.splitlines()]
-    assert not found(told, RETIRED, JARGON, FAULTS)
+    lines = [(file, line) for line in text.splitlines()]
+    assert not stumbles(lines, RETIRED, JARGON, FAULTS)
     assert "°C" not in text or units == "metric"

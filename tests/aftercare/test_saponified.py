@@ -41,15 +41,19 @@ def test_potassium_soap_weighs_more_and_both_are_named() -> None:
 def test_the_line_heaviest_first_with_additives_named() -> None:
     """Descending weight (Regulation (EC) 1223/2009, Art. 19(1)(g), from memory); an additive by its
     labelling name, oil that stays oil by its own, an oil that no table knows by what it is."""
-    made = amounts(plan(EVERYTHING), tables.oils(), tables.colourants(), tables.additives())
-    rest = {"Aqua": made.water_g, "Caprae Lac": made.additives[0].g, "Mel": made.additives[1].g}
-    line = soap_line(made, 0.0, LABELS, rest)
+    weighed = amounts(plan(EVERYTHING), tables.oils(), tables.colourants(), tables.additives())
+    rest = {
+        "Aqua": weighed.water_g,
+        "Caprae Lac": weighed.additives[0].g,
+        "Mel": weighed.additives[1].g,
+    }
+    line = soap_line(weighed, 0.0, LABELS, rest)
     assert line == (
         "Sodium Olivate, Sodium Cocoate, Aqua, Glycerin, Caprae Lac, Olea Europaea Fruit Oil, Mel, "
         "Cocos Nucifera Oil"
     )
     unknown = {**LABELS, "olive": Labelled("Olea Europaea Fruit Oil")}
-    assert "Sodium soap of olive" in soap_line(made, 0.0, unknown, rest)
+    assert "Sodium soap of olive" in soap_line(weighed, 0.0, unknown, rest)
     assert "Sodium Hydroxide" not in line, "it is used up"
 
 

@@ -36,11 +36,11 @@ def with_(name: str, dose: str, **more: Any) -> dict[str, Any]:
     return {"additives": [{"name": name, "dose": dose, **more}]}
 
 
-def told(**changed: Any) -> dict[str, Severity]:
-    any_plan, made = plan(**changed), worked(**changed)
-    found = (*problems(any_plan, made, tables.cautions()),
-             *cautions(any_plan, made, tables.cautions()))  # fmt: skip
-    return {c.id: c.severity for c in found}
+def severities(**changed: Any) -> dict[str, Severity]:
+    any_plan, weighed = plan(**changed), worked(**changed)
+    listed = (*problems(any_plan, weighed, tables.cautions()),
+             *cautions(any_plan, weighed, tables.cautions()))  # fmt: skip
+    return {c.id: c.severity for c in listed}
 
 
 @pytest.mark.parametrize("acid", ACIDS)
@@ -60,7 +60,7 @@ def test_an_acid_in_one_pot_leaves_the_others_lye_heavy() -> None:
     got = worked(**with_("citric acid", "60 g", goes_in=["foam"]))
     base, foam = got.pots
     assert base.superfat.mid < 0 < foam.superfat.mid
-    assert told(**with_("citric acid", "60 g", goes_in="foam"))["superfat-of-pot"] == "stop"
+    assert severities(**with_("citric acid", "60 g", goes_in="foam"))["superfat-of-pot"] == "stop"
 
 
 def test_milk_takes_the_place_of_water_in_part_or_whole() -> None:
@@ -74,14 +74,16 @@ def test_milk_takes_the_place_of_water_in_part_or_whole() -> None:
     assert got.dissolving_g == pytest.approx(plain.dissolving_g)
     whole = worked(**with_("goat milk", f"{plain.water_g / 0.87:.6f} g"))
     assert whole.lye_water_g == pytest.approx(0, abs=1e-3)
-    too_much = told(**with_("goat milk", "400 mL"))
+    too_much = severities(**with_("goat milk", "400 mL"))
     assert too_much["water-over"] is Severity.IMPOSSIBLE
 
 
 def test_milk_at_emulsion_is_not_there_when_the_lye_dissolves() -> None:
     got = worked(**with_("goat milk", "150 g", goes_in="emulsion"))
     assert got.dissolving_g == pytest.approx(got.all_water_g - 0.87 * 150)
-    assert told(**with_("goat milk", "170 g", goes_in="emulsion"))["lye-water-short"] == "stop"
+    assert (
+        severities(**with_("goat milk", "170 g", goes_in="emulsion"))["lye-water-short"] == "stop"
+    )
 
 
 def test_a_share_is_of_the_oils_and_a_raw_kind_is_found_by_its_words() -> None:
@@ -89,14 +91,16 @@ def test_a_share_is_of_the_oils_and_a_raw_kind_is_found_by_its_words() -> None:
     assert got.additives[0].g == pytest.approx(20)
     assert got.additives[0].facts.name == "honey"
     assert worked(**with_("stardust", "5 g")).additives[0].facts.known is False
-    assert told(**with_("stardust", "5 g"))["additive-unknown"] is Severity.CAUTION
+    assert severities(**with_("stardust", "5 g"))["additive-unknown"] is Severity.CAUTION
 
 
 def test_sugars_feed_the_heat_where_it_may_gel() -> None:
     allowed = {"conditions": {"batter": "30 degC", "room": "20 degC", "gel": "allow"}}
-    assert "additive-heats" in told(**with_("honey", "2 %"), **allowed)
-    assert "additive-heats" not in told(**with_("honey", "2 %"))  # the plain plan prevents gel
-    assert "additive-heats" not in told(**with_("silk", "2 g"), **allowed)
+    assert "additive-heats" in severities(**with_("honey", "2 %"), **allowed)
+    assert "additive-heats" not in severities(
+        **with_("honey", "2 %")
+    )  # the plain plan prevents gel
+    assert "additive-heats" not in severities(**with_("silk", "2 g"), **allowed)
 
 
 def test_hurry_is_the_middle_of_each_kinds_range_and_1_without() -> None:
@@ -113,14 +117,14 @@ def test_where_it_usually_goes_stands_in_the_plan_and_its_stages() -> None:
         {"name": "salt", "dose": "10 g", "goes_in": ["foam"]},
         {"name": "sugar", "dose": "10 g"},
     ]
-    made = placed(plan(additives=several), ADDITIVES)
-    assert [a.goes_in for a in made.additives] == ["emulsion", ("foam",), "lye water"]
-    listed = stages(made, pot_ml(worked(additives=several)), tables.swirls())
+    placed_plan = placed(plan(additives=several), ADDITIVES)
+    assert [a.goes_in for a in placed_plan.additives] == ["emulsion", ("foam",), "lye water"]
+    listed = stages(placed_plan, pot_ml(worked(additives=several)), tables.swirls())
     words = [stage.words for stage in listed]
     emulsify = next(i for i, word in enumerate(words) if word.startswith("Emulsify"))
     assert words[emulsify + 1] == "Stir in honey"
     assert "Stir salt into foam" in words
-    assert read_tables(made.as_written()) == made
+    assert read_tables(placed_plan.as_written()) == placed_plan
 
 
 @pytest.mark.parametrize(
@@ -174,8 +178,8 @@ def test_ready_made_lye_counts_its_water() -> None:
     assert got.batter_ml == pytest.approx(dry.batter_ml)
     # Diluting gives off much less than dissolving.
     assert 20 < got.lye_peak_c < dry.lye_peak_c - 30
-    assert "water-over" in told(lye={**lye, "stock": "30 %"})
-    assert "lye-stock" in told(lye=lye)
+    assert "water-over" in severities(lye={**lye, "stock": "30 %"})
+    assert "lye-stock" in severities(lye=lye)
 
 
 def test_ice_takes_up_the_heat_of_melting() -> None:
@@ -210,9 +214,9 @@ def test_several_moulds_are_filled_in_turn_and_embeds_take_their_room() -> None:
     assert got.mould_ml == pytest.approx(1200)
     assert [m.ml for m in got.moulds] == pytest.approx([900, 160])
     assert got.fill == pytest.approx(1060 / 1200)
-    made = plan(oils=shares, mould=moulds, embeds=embeds)
-    assert read_tables(made.as_written()) == made
-    words = [s.words for s in stages(made, pot_ml(got), tables.swirls())]
+    pour = plan(oils=shares, mould=moulds, embeds=embeds)
+    assert read_tables(pour.as_written()) == pour
+    words = [s.words for s in stages(pour, pot_ml(got), tables.swirls())]
     assert words[-1] == "Lay in moon and embed 2"
 
 

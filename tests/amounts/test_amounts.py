@@ -126,16 +126,16 @@ def test_colours_take_their_room_in_the_mould_but_do_not_eat_it() -> None:
     rest (a rule of ours: a slip of the pen must not turn a batch into paint)."""
     share = [{"name": "olive", "share": "100 %"}]
 
-    def made(*doses: str) -> tuple[float, float]:
+    def dosed(*doses: str) -> tuple[float, float]:
         """Batter, and what of it is no colour, mL."""
         colours = ({"name": "clay", "dose": dose, "disperse_in": "none"} for dose in doses)
         got = worked(oils=share, pots=[pot("base", 100, *colours)])
         return got.batter_ml, got.batter_ml - sum(c.ml for c in got.pots[0].colourants)
 
-    batter, rest = made("90 mL")
+    batter, rest = dosed("90 mL")
     assert batter == pytest.approx(1350)
     assert rest < 1345
-    batter, rest = made(*["900 mL"] * 8)
+    batter, rest = dosed(*["900 mL"] * 8)
     assert rest == pytest.approx(1350 / 2)
     assert batter > 1350
 

@@ -23,7 +23,7 @@ SHEA = [{"name": "shea", "share": "100 %"}]
 LYE = {"purity": "98 %", "superfat": "5 %", "concentration": "25 %"}
 
 
-def said(**changed: Any) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
+def of_plan(**changed: Any) -> tuple[tuple[Caution, ...], tuple[Caution, ...]]:
     any_plan = plan(**changed)
     worked = amounts(any_plan, tables.oils(), tables.colourants(), tables.additives())
     return problems(any_plan, worked, TEXTS), cautions(any_plan, worked, TEXTS)
@@ -154,7 +154,7 @@ OF_MOULDS = ("mould-of-pots-under", "mould-of-pots-overfull")
 
 @pytest.mark.parametrize("id_", CASES)
 def test_said_when_it_applies_and_not_otherwise(id_: str) -> None:
-    with_it, without = ([c.id for part in said(**case) for c in part] for case in CASES[id_])
+    with_it, without = ([c.id for part in of_plan(**case) for c in part] for case in CASES[id_])
     assert id_ in with_it
     assert id_ not in without
 
@@ -164,22 +164,22 @@ def test_every_text_has_a_rule_and_every_rule_a_text() -> None:
 
 
 def test_problems_need_attention_and_a_plain_plan_has_none() -> None:
-    assert said()[0] == ()
+    assert of_plan()[0] == ()
     lye = {**LYE, "concentration": "33 %", "superfat": "-1 %"}
-    assert [c.id for c in said(lye=lye)[0]] == ["superfat-negative"]
-    assert [c.id for c in said(**CASES["mould-overfull"][0])[0]] == ["mould-overfull"]
+    assert [c.id for c in of_plan(lye=lye)[0]] == ["superfat-negative"]
+    assert [c.id for c in of_plan(**CASES["mould-overfull"][0])[0]] == ["mould-overfull"]
 
 
 def test_usual_cautions_come_with_every_plan() -> None:
-    assert tuple(c.id for c in said()[1])[-len(ALWAYS) :] == ALWAYS
+    assert tuple(c.id for c in of_plan()[1])[-len(ALWAYS) :] == ALWAYS
 
 
 @pytest.mark.parametrize("id_", [*CASES, *ALWAYS])
 def test_two_lines_of_a_screen(id_: str) -> None:
     """At 80 columns less two for a mark; filled in with its longest names."""
-    told = [c for part in said(**CASES.get(id_, ({},))[0]) for c in part if c.id == id_]
-    assert told
-    for caution in told:
+    lines = [c for part in of_plan(**CASES.get(id_, ({},))[0]) for c in part if c.id == id_]
+    assert lines
+    for caution in lines:
         assert len(textwrap.wrap(caution.text, 78)) <= 2
         assert "{" not in caution.text
         assert caution.source
@@ -188,7 +188,7 @@ def test_two_lines_of_a_screen(id_: str) -> None:
 
 def test_most_that_may_be_weighed_is_within_the_limit() -> None:
     """Follow the advice in an otherwise same batch: it is then within, and hardly below, it."""
-    over = said(**with_fragrance(limit="3 %"))[0][0]
+    over = of_plan(**with_fragrance(limit="3 %"))[0][0]
     grams = float(over.text.split("at most ")[1].split(" g")[0])
     worked = amounts(plan(**with_fragrance(load=f"{grams / 10:.6f} %", limit="3 %")), tables.oils())
     assert not worked.fragrances[0].over

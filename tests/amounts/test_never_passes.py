@@ -111,8 +111,8 @@ def test_koh_beside_naoh_in_an_old_log_was_pure_whatever_the_naoh_was() -> None:
     "given", [{"alkali": "KOH"}, {"alkali": "both", "koh_share": "20 %", "purity": "98 %"}]
 )
 def test_koh_without_purity_is_a_problem_and_not_taken_as_pure(given: dict[str, str]) -> None:
-    told = wrong(lye={"superfat": "5 %", **given})["koh-purity"]
-    assert told.severity is Severity.STOP
+    problem = wrong(lye={"superfat": "5 %", **given})["koh-purity"]
+    assert problem.severity is Severity.STOP
     key = "purity" if given["alkali"] == "KOH" else "koh_purity"
     pure = worked(lye={"superfat": "5 %", **given, key: "100 %"})
     got = worked(lye={"superfat": "5 %", **given})
@@ -146,13 +146,13 @@ def test_a_log_says_which_purity_of_koh_was_taken() -> None:
     ],
 )
 def test_saponification_value_outside_its_table_range(value: str, problem: str | None) -> None:
-    told = wrong(**olive(value))
-    ids = {id_ for id_ in told if id_.startswith("saponification")}
+    problems = wrong(**olive(value))
+    ids = {id_ for id_ in problems if id_.startswith("saponification")}
     assert ids == ({problem} if problem else set())
     if problem == "saponification-naoh":
-        assert "looks like the value for NaOH" in told[problem].text
+        assert "looks like the value for NaOH" in problems[problem].text
     if problem:
-        assert told[problem].severity is Severity.STOP
+        assert problems[problem].severity is Severity.STOP
 
 
 def test_an_unknown_oil_with_the_value_for_naoh_is_doubted() -> None:
@@ -205,9 +205,9 @@ def test_a_pot_below_0_in_the_middle_is_a_problem_though_the_batch_is_not() -> N
     mica = {**MICA, "oil_from": "recipe", "liquid": "60 g"}
     pots = {"pots": [pot("base", 80), pot("foam", 20, mica)]}
     assert worked(**pots).superfat.mid == pytest.approx(0.05)
-    told = wrong(**pots)["superfat-of-pot"]
-    assert told.severity is Severity.STOP
-    assert "base" in told.text
+    problem = wrong(**pots)["superfat-of-pot"]
+    assert problem.severity is Severity.STOP
+    assert "base" in problem.text
     mica["oil_from"] = "extra"
     assert "superfat-of-pot" not in wrong(pots=[pot("base", 80), pot("foam", 20, mica)])
 
@@ -224,30 +224,30 @@ def test_a_batch_below_minus_1_at_its_low_end_is_a_problem() -> None:
     assert "superfat-low-end" in minded(**lye(superfat="2.3 %"))
 
 
-@pytest.mark.parametrize(("load", "limit", "told"), [
+@pytest.mark.parametrize(("load", "limit", "warned"), [
     ("6.1 %", None, True), ("6 %", None, False), ("6.1 %", "15 %", False),
 ])  # fmt: skip
-def test_load_above_6_with_no_limit_given(load: str, limit: str | None, told: bool) -> None:
+def test_load_above_6_with_no_limit_given(load: str, limit: str | None, warned: bool) -> None:
     fragrance = {"name": "Fig", "load": load} | ({"limit": limit} if limit else {})
-    assert ("fragrance-no-limit" in wrong(fragrance=fragrance)) is told
+    assert ("fragrance-no-limit" in wrong(fragrance=fragrance)) is warned
 
 
 @pytest.mark.parametrize(
-    ("changed", "told"),
+    ("changed", "warned"),
     [
         (lye(concentration="48.5 %"), True),
         (lye(concentration="47.5 %"), False),
         (lye(alkali="KOH", purity="90 %", concentration="46 %"), False),
     ],
 )
-def test_naoh_lye_above_48_is_a_caution_of_its_own(changed: dict[str, Any], told: bool) -> None:
-    assert ("lye-near-saturation" in minded(**changed)) is told
+def test_naoh_lye_above_48_is_a_caution_of_its_own(changed: dict[str, Any], warned: bool) -> None:
+    assert ("lye-near-saturation" in minded(**changed)) is warned
 
 
-@pytest.mark.parametrize(("batter", "told"), [("61 degC", True), ("60 degC", False)])
-def test_oils_or_lye_above_60_is_a_caution_of_its_own(batter: str, told: bool) -> None:
-    found = minded(conditions={"batter": batter, "room": "20 degC"})
-    assert ("hot-oils" in found) is told
+@pytest.mark.parametrize(("batter", "warned"), [("61 degC", True), ("60 degC", False)])
+def test_oils_or_lye_above_60_is_a_caution_of_its_own(batter: str, warned: bool) -> None:
+    cautions = minded(conditions={"batter": batter, "room": "20 degC"})
+    assert ("hot-oils" in cautions) is warned
 
 
 def test_no_problem_of_lye_or_limit_is_less_than_a_stop() -> None:
@@ -266,16 +266,16 @@ def test_no_problem_of_lye_or_limit_is_less_than_a_stop() -> None:
     ("typed", "poured"), [("", False), ("y", False), ("no", False), ("yes", True), (" YES ", True)]
 )
 def test_a_stop_is_poured_only_by_a_word_typed_in_full(typed: str, poured: bool) -> None:
-    found = wrong(**lye(superfat="-1 %")).values()
-    assert stops(found)
-    assert may_be_poured(found, typed) is poured
+    problems = wrong(**lye(superfat="-1 %")).values()
+    assert stops(problems)
+    assert may_be_poured(problems, typed) is poured
 
 
 def test_no_yes_helps_where_it_is_impossible() -> None:
     clay = {**MICA, "disperse_in": "water", "liquid": "400 mL"}
-    found = wrong(pots=[pot("base", 80), pot("foam", 20, clay)]).values()
-    assert stops(found)[0].severity is Severity.IMPOSSIBLE
-    assert not may_be_poured(found, "yes")
+    problems = wrong(pots=[pot("base", 80), pot("foam", 20, clay)]).values()
+    assert stops(problems)[0].severity is Severity.IMPOSSIBLE
+    assert not may_be_poured(problems, "yes")
 
 
 @pytest.mark.parametrize("oil", ["oil", "tallow"])

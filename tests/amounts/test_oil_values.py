@@ -108,14 +108,14 @@ def envelope(oil: OilFacts) -> tuple[float, float]:
     moles = [1 / fatty_acid_mass(name) for name in names]
     ends = []
     for sign in (1, -1):
-        found = linprog(
+        best = linprog(
             [sign * m for m in moles],
             A_eq=[[1.0] * len(names)],
             b_eq=[100.0],
             bounds=[(acid.low, acid.high) for _, acid in oil.fatty_acids],
         )
-        assert found.success, f"{oil.name}: the box holds no mixture that makes 100 %"
-        ends.append(saponification_of(dict(zip(names, found.x, strict=True))))
+        assert best.success, f"{oil.name}: the box holds no mixture that makes 100 %"
+        ends.append(saponification_of(dict(zip(names, best.x, strict=True))))
     return ends[0], ends[1]
 
 

@@ -31,8 +31,8 @@ assert len(SAMPLE_PLANS) >= 5
 
 
 def with_steps(*steps: str) -> Plan:
-    made = plan()
-    return replace(made, swirl=replace(made.swirl, steps=steps))
+    pour = plan()
+    return replace(pour, swirl=replace(pour.swirl, steps=steps))
 
 
 def steps_with(swirl: str) -> tuple[str, ...]:
@@ -42,18 +42,18 @@ def steps_with(swirl: str) -> tuple[str, ...]:
 
 
 def loaf(of: Plan, known: Known, late: float = 0.0) -> tuple[barplan.Design, Foreseen]:
-    seen = Foreseen(of, known)
-    worked = barplan.later(barplan.foreseen(seen), late)
-    drawn = barplan.design(of, seen.amounts, known.swirls, worked)
+    forecast = Foreseen(of, known)
+    worked = barplan.later(barplan.foreseen(forecast), late)
+    drawn = barplan.design(of, forecast.amounts, known.swirls, worked)
     assert drawn is not None
-    return drawn, seen
+    return drawn, forecast
 
 
-def assert_amounts_show(drawn: barplan.Design, seen: Foreseen) -> None:
+def assert_amounts_show(drawn: barplan.Design, forecast: Foreseen) -> None:
     """Each colour covers its volume share of the face, to 1 % of the face."""
     shown = face(drawn, 0.5, *PX, 7, polish=False).shares
-    for i, pot in enumerate(seen.amounts.pots):
-        share = pot.ml / seen.amounts.batter_ml
+    for i, pot in enumerate(forecast.amounts.pots):
+        share = pot.ml / forecast.amounts.batter_ml
         assert shown.get(i, 0.0) == pytest.approx(share, abs=0.01), pot.name
         assert drawn.shares[i] == pytest.approx(share, abs=1e-9)
 
@@ -119,10 +119,10 @@ def test_a_makers_own_swirl_goes_in_as_its_table_says(known: Known) -> None:
 
 
 @pytest.mark.parametrize(
-    ("role", "said"), [("pour", "loops"), ("pour", "sideways"), ("tool", "drop")]
+    ("role", "right"), [("pour", "loops"), ("pour", "sideways"), ("tool", "drop")]
 )
-def test_a_manner_that_is_none_is_a_fault(role: str, said: str) -> None:
-    move = {"do": "x", "pots": "mould" if role == "tool" else "all", "median_s": 9, "manner": said}
+def test_a_manner_that_is_none_is_a_fault(role: str, right: str) -> None:
+    move = {"do": "x", "pots": "mould" if role == "tool" else "all", "median_s": 9, "manner": right}
     written = {"swirl": {"x": {"says": "X.", "role": role, "moves": [move]}}}
     _, faults = swirl_table({"source": "a test", "verified": "no", **written})
     assert [fault.key for fault in faults] == ["swirl.x.moves[1].manner"]
@@ -158,16 +158,16 @@ def test_late_streams_stay_higher(known: Known) -> None:
         depths.append(np.mean([depth_reached(face(drawn, 0.5, *PX, s), 1) for s in range(4)]))
     assert depths[0] > depths[1] + 0.05 > depths[2] + 0.1
     # said as well, and that the swirl is past its window
-    said = [shown.words for shown in showings(sample(SAMPLES / "midsummer_bonfire.toml"), known)]
-    assert len(said) == 3
-    assert "too thick for the drop swirl" in said[2]
+    sayings = [shown.words for shown in showings(sample(SAMPLES / "midsummer_bonfire.toml"), known)]
+    assert len(sayings) == 3
+    assert "too thick for the drop swirl" in sayings[2]
 
 
 def test_the_same_seed_draws_the_same_face(known: Known) -> None:
-    made = sample(SAMPLES / "harbour_at_dusk.toml")
-    once, again = (loaf(made, known)[0] for _ in range(2))
+    pour = sample(SAMPLES / "harbour_at_dusk.toml")
+    once, again = (loaf(pour, known)[0] for _ in range(2))
     assert once == again
-    seed = barplan.seed(made)
+    seed = barplan.seed(pour)
     assert np.array_equal(face(once, 0.3, *PX, seed).rgb, face(again, 0.3, *PX, seed).rgb)
     assert not np.array_equal(face(once, 0.3, *PX, seed).rgb, face(once, 0.3, *PX, seed + 1).rgb)
 
@@ -246,13 +246,13 @@ def test_accents_in_the_bases_pot_stay_in_it_through_a_rescue(
 
 
 def test_the_header_keeps_the_face_that_was_foreseen(known: Known) -> None:
-    made = sample(SAMPLES / "harbour_at_dusk.toml")
-    seen = Foreseen(made, known)
-    worked = barplan.foreseen(seen)
+    pour = sample(SAMPLES / "harbour_at_dusk.toml")
+    forecast = Foreseen(pour, known)
+    worked = barplan.foreseen(forecast)
     kept = barplan.kept(worked, barplan.Sinking(0.25, 3))
-    found = barplan.from_kept(made, seen.amounts, known.swirls, kept)
-    assert found is not None
-    again, sinking = found
+    from_log = barplan.from_kept(pour, forecast.amounts, known.swirls, kept)
+    assert from_log is not None
+    again, sinking = from_log
     assert sinking.thinner == 0.25
     assert [w.stage for w in again] == [w.stage for w in worked]
     assert all(
@@ -260,5 +260,5 @@ def test_the_header_keeps_the_face_that_was_foreseen(known: Known) -> None:
         for w, v in zip(again, worked, strict=True)
         for pot in w.traces
     )
-    assert barplan.from_kept(made, seen.amounts, known.swirls, None) is None
-    assert barplan.from_kept(made, seen.amounts, known.swirls, FaceFigures({})) is None
+    assert barplan.from_kept(pour, forecast.amounts, known.swirls, None) is None
+    assert barplan.from_kept(pour, forecast.amounts, known.swirls, FaceFigures({})) is None

@@ -34,9 +34,9 @@ BOTTOM = REACHED[0]
 
 def a_pour(folder: Path, known: Known, clock: FakeClock) -> Desk:
     """A drop swirl into a base at medium trace, poured into a file of the bench."""
-    made = plan()
-    swirl = replace(made.swirl, steps=("drop swirl",))
-    sheet = plan_sheet(replace(made, swirl=swirl), known, cautions(), levers=False)
+    pour = plan()
+    swirl = replace(pour.swirl, steps=("drop swirl",))
+    sheet = plan_sheet(replace(pour, swirl=swirl), known, cautions(), levers=False)
     at = begin(open_bench(folder), clock, known, sheet)
     work(at, clock, "drop an accent/rope", each_s=15)
     at.trace_seen("base", Trace.MEDIUM)
@@ -78,9 +78,9 @@ def test_the_log_keeps_the_face_as_it_was_foreseen(
     bench = open_bench(tmp_path)
     header = bench.read(bench.path(row)).header
     assert header is not None
-    found = barplan.from_kept(at.plan, at.amounts, known.swirls, header.foreseen.face)
-    assert found is not None
-    drawn = barplan.design(at.plan, at.amounts, known.swirls, *found)
+    again = barplan.from_kept(at.plan, at.amounts, known.swirls, header.foreseen.face)
+    assert again is not None
+    drawn = barplan.design(at.plan, at.amounts, known.swirls, *again)
     wanted = showings(at.plan, known, at.amounts)[0].design
     assert drawn is not None
     for kept, was in zip(drawn.pours, wanted.pours, strict=True):

@@ -44,32 +44,32 @@ def test_drawn_streams_come_as_far_as_the_learning_takes_them_to(trace: float, w
 
 
 def test_the_makers_answers_stand_beside_the_foreseen(known: Known) -> None:
-    made = sample(SAMPLES / "harbour_at_dusk.toml")
-    shown = showings(made, known)[0]
-    seen = [
+    pour = sample(SAMPLES / "harbour_at_dusk.toml")
+    shown = showings(pour, known)[0]
+    drops = [
         Reach("foam", "middle", TOP),
         Reach("foam", "bar 2", BOTTOM),
         Reach("gone", "middle", TOP),
     ]
-    found = beside(made, shown, seen, bars=8)
-    assert [(b.pot, b.part, b.came) for b in found] == [
+    lines = beside(pour, shown, drops, bars=8)
+    assert [(b.pot, b.part, b.came) for b in lines] == [
         ("foam", "middle", TOP),
         ("foam", "bar 2", BOTTOM),
     ]
     middle = face(shown.design, 0.5, 72, 54, shown.seed, polish=False)
     assert (
-        found[0].foreseen == reached(middle, 1) == reaches_foreseen(made, shown)["middle", "foam"]
+        lines[0].foreseen == reached(middle, 1) == reaches_foreseen(pour, shown)["middle", "foam"]
     )
-    assert found[0].words == f"foam, middle: {TOP} (predicted: {found[0].foreseen})"
+    assert lines[0].words == f"foam, middle: {TOP} (predicted: {lines[0].foreseen})"
     # how many bars were cut is not known: where bar 2 lay is not either
-    assert len(beside(made, shown, seen)) == 1
+    assert len(beside(pour, shown, drops)) == 1
 
 
 def test_only_what_is_dropped_is_said_to_sink(known: Known) -> None:
     dropped_in = sample(SAMPLES / "harbour_at_dusk.toml")
     turned_in = replace(dropped_in, swirl=replace(dropped_in.swirl, steps=("in-the-pot swirl",)))
-    said = [showings(of, known)[0].words for of in (dropped_in, turned_in)]
-    assert ["sink" in words or "stay" in words for words in said] == [True, False]
+    sayings = [showings(of, known)[0].words for of in (dropped_in, turned_in)]
+    assert ["sink" in words or "stay" in words for words in sayings] == [True, False]
 
 
 def test_parts_lie_along_the_loaf_in_their_order() -> None:
@@ -81,8 +81,8 @@ def test_parts_lie_along_the_loaf_in_their_order() -> None:
 # ---------------------------------------------------------------- sinking
 
 
-def loaves(count: int, trace: float, *said: str) -> list[Sequence[Drop]]:
-    return [(Drop("foam", trace, said),)] * count
+def loaves(count: int, trace: float, *reached: str) -> list[Sequence[Drop]]:
+    return [(Drop("foam", trace, reached),)] * count
 
 
 def test_one_loaf_moves_nothing() -> None:
@@ -91,15 +91,15 @@ def test_one_loaf_moves_nothing() -> None:
 
 
 @pytest.mark.parametrize(
-    ("trace", "said", "low", "high"),
+    ("trace", "reached", "low", "high"),
     [
         pytest.param(2.0, BOTTOM, 0.2, 1.5, id="deeper than a medium base lets them"),
         pytest.param(0.6, TOP, -1.5, -0.2, id="on top of a thin base"),
         pytest.param(1.5, HALF, -0.1, 0.1, id="as drawn"),
     ],
 )
-def test_cuts_move_sinking_their_way(trace: float, said: str, low: float, high: float) -> None:
-    assert low < learn(loaves(6, trace, said)).thinner < high
+def test_cuts_move_sinking_their_way(trace: float, reached: str, low: float, high: float) -> None:
+    assert low < learn(loaves(6, trace, reached)).thinner < high
 
 
 def test_more_loaves_move_it_further_and_looks_at_one_loaf_count_once() -> None:
@@ -113,14 +113,14 @@ def test_more_loaves_move_it_further_and_looks_at_one_loaf_count_once() -> None:
 def test_learning_finds_a_makers_hand_again() -> None:
     """Answers of a simulated maker whose base acts 0.6 of a state thinner than its name."""
     rng = np.random.default_rng(3)
-    found = []
+    learnt = []
     for trace in rng.uniform(0.5, 3.0, 60):
         acts = trace - 0.6 + rng.normal(0, 0.8)
-        found.append(
+        learnt.append(
             (Drop("foam", float(trace), (BOTTOM if acts < 1.1 else HALF if acts < 2.5 else TOP,)),)
         )
-    assert learn(found).thinner == pytest.approx(0.6, abs=0.2)
-    assert learn(found).loaves == 60
+    assert learn(learnt).thinner == pytest.approx(0.6, abs=0.2)
+    assert learn(learnt).loaves == 60
 
 
 def test_a_learned_hand_changes_the_drawn_face() -> None:
@@ -143,19 +143,19 @@ def test_a_learned_hand_changes_the_drawn_face() -> None:
     ],
 )
 def test_trace_by_taps(taps: list[tuple[float, int]], t: float, trace: float | None) -> None:
-    found = tapped_trace([Tap(at, Trace(state)) for at, state in taps], t)
-    assert found == (trace if trace is None else pytest.approx(trace))
+    at_t = tapped_trace([Tap(at, Trace(state)) for at, state in taps], t)
+    assert at_t == (trace if trace is None else pytest.approx(trace))
 
 
 @pytest.mark.parametrize("tool", [False, True], ids=["drop swirl", "with a hanger"])
 def test_a_log_teaches_sinking_unless_a_tool_went_through(
     tool: bool, known: Known, clock: FakeClock
 ) -> None:
-    made = plan()
+    pour = plan()
     if not tool:
-        swirl = replace(made.swirl, steps=("drop swirl",))
-        made = replace(made, swirl=swirl)
-    at = desk(made, known, clock)
+        swirl = replace(pour.swirl, steps=("drop swirl",))
+        pour = replace(pour, swirl=swirl)
+    at = desk(pour, known, clock)
     work(at, clock, "drop an accent/rope")
     at.trace_seen("base", Trace.LIGHT)
     while at.state.stage is not None:
@@ -164,9 +164,9 @@ def test_a_log_teaches_sinking_unless_a_tool_went_through(
     for part in PARTS:
         at.record(Kind.CUT_SEEN, "rope", part=part, reached=HALF)
     assert len(reaches(at.facts)) == 3
-    seen = barplan.Foreseen(made, known)
-    figures = foreseen_figures(at.amounts, made, seen.outlook())
-    taught = lesson("b1", made.as_written(), figures, at.facts, known.swirls)
+    forecast = barplan.Foreseen(pour, known)
+    figures = foreseen_figures(at.amounts, pour, forecast.outlook())
+    taught = lesson("b1", pour.as_written(), figures, at.facts, known.swirls)
     assert taught is not None
     if tool:
         assert taught.drops == ()
@@ -176,19 +176,19 @@ def test_a_log_teaches_sinking_unless_a_tool_went_through(
 
 
 @pytest.mark.parametrize(
-    ("seen", "lies"),
+    ("trace", "lies"),
     [(Trace.EMULSION, BOTTOM), (Trace.MEDIUM, TOP), (Trace.SET_UP, TOP)],
 )
 def test_the_face_as_poured_is_drawn_by_the_taps(
-    known: Known, clock: FakeClock, seen: Trace, lies: str
+    known: Known, clock: FakeClock, trace: Trace, lies: str
 ) -> None:
-    made = replace(plan(), swirl=replace(plan().swirl, steps=("drop swirl",)))
-    at = desk(made, known, clock)
+    pour = replace(plan(), swirl=replace(plan().swirl, steps=("drop swirl",)))
+    at = desk(pour, known, clock)
     work(at, clock, "drop an accent/rope")
     while at.state.stage is not None:
-        at.trace_seen("base", seen)
+        at.trace_seen("base", trace)
         clock.passes(20)
-        at.trace_seen("base", seen)
+        at.trace_seen("base", trace)
         at.stage_done()
     poured = poured_showings("b1", at.plan, at.amounts, known, at.state)[0]
     shown = face(poured.design, 0.5, 90, 70, poured.seed, polish=False)

@@ -65,9 +65,9 @@ def test_white_soap_by_how_much_vanillin_the_fragrance_has(vanillin: str) -> Non
 
 
 def test_only_pots_with_the_fragrance_brown() -> None:
-    made = with_vanillin("8 %", '["rope", "base"]')
-    weighed = amounts(made, tables.oils(), tables.colourants())
-    assert set(looks_after_cure(made, weighed)) == {"rope", "base"}
+    pour = with_vanillin("8 %", '["rope", "base"]')
+    weighed = amounts(pour, tables.oils(), tables.colourants())
+    assert set(looks_after_cure(pour, weighed)) == {"rope", "base"}
     plain = plan()
     assert looks_after_cure(plain, amounts(plain, tables.oils(), tables.colourants())) == {}
 
@@ -85,9 +85,9 @@ def test_the_face_after_the_cure_is_the_same_loaf_in_other_colours(known: Known)
 async def test_one_key_shows_it_now_and_after_the_cure(
     tmp_path: Path, clock: FakeClock, known: Known
 ) -> None:
-    made = with_vanillin("8 %")
+    pour = with_vanillin("8 %")
     async with bench_app(tmp_path, clock) as (app, pilot):
-        screen = FaceScreen("Quay Wall", lambda: showings(made, known, late=0))
+        screen = FaceScreen("Quay Wall", lambda: showings(pour, known, late=0))
         await app.push_screen(screen)
         await rest(app, pilot)
         assert "after the cure" in str(screen.query_one("#keys").render())

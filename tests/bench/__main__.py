@@ -76,14 +76,14 @@ def keys(place: Path, times: int) -> list[Line]:
 
 def idle(place: Path, seconds: float) -> list[Line]:
     bare, _ = bench_app.idle_share(bench_app.BARE, place, "ready", seconds)
-    found = []
+    figures = []
     for what, reputation in (("all well", "well behaved"), ("warning", "notorious")):
         folder = place / reputation
         log = bench_app.poured(folder, plan(bench_app.FIVE_POTS.replace("accelerates", reputation)))
         share, sent = bench_app.idle_share(straight_to_pour(log), folder, bench_app.POUR, seconds)
-        found.append(Line(f"idle pour, {what}", f"{share:.2%}", f"{bare:.2%}", "1.25 x"))
-        found.append(Line(f"idle pour, {what}, to the terminal", f"{sent:.0f} B/s", "", "2 kB/s"))
-    return found
+        figures.append(Line(f"idle pour, {what}", f"{share:.2%}", f"{bare:.2%}", "1.25 x"))
+        figures.append(Line(f"idle pour, {what}, to the terminal", f"{sent:.0f} B/s", "", "2 kB/s"))
+    return figures
 
 
 def durable(place: Path) -> list[Line]:
@@ -100,27 +100,27 @@ def durable(place: Path) -> list[Line]:
 
 
 def long_logs() -> list[Line]:
-    found = []
+    figures = []
     for events in bench_long_log.SIZES:
         ms = bench_long_log.measured(events)
         ours = f"{ms['note']:.2f} ms, undo {ms['undo']:.2f} ms"
-        found.append(
+        figures.append(
             Line(f"key at {events:,} events, the desk alone", ours, "", "the same at each")
         )
-    return found
+    return figures
 
 
 def model() -> list[Line]:
-    made = bench_thickening.batches(10_000)
-    found = []
+    histories = bench_thickening.batches(10_000)
+    figures = []
     for size, reach in ((100, "0.05 s"), (1000, "0.8 s"), (10_000, "3 s")):
-        wall, _ = bench_thickening.timed(partial(fit, made[:size]), 1 + 300 // size)
-        found.append(Line(f"fit of {size:,} batches", f"{np.median(wall):.2f} s", "", reach))
-    update = bench_thickening.update(made)
+        wall, _ = bench_thickening.timed(partial(fit, histories[:size]), 1 + 300 // size)
+        figures.append(Line(f"fit of {size:,} batches", f"{np.median(wall):.2f} s", "", reach))
+    update = bench_thickening.update(histories)
     wall, _ = bench_thickening.timed(update, 500)
     p50, p99 = 1e3 * np.quantile(wall, [0.5, 0.99])
-    found.append(Line("live update, 5 pots, 12 taps", f"{p50:.1f}, p99 {p99:.1f} ms", "", ""))
-    return found
+    figures.append(Line("live update, 5 pots, 12 taps", f"{p50:.1f}, p99 {p99:.1f} ms", "", ""))
+    return figures
 
 
 def advice() -> list[Line]:

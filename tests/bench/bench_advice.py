@@ -51,12 +51,12 @@ def measured(updates: int = 300) -> list[tuple[str, list[float], str]]:
     known = Known(no_batches(), Pace(), tables.swirls(), tables.oils(), tables.colourants())
     advise = busy(known)
     advise()
-    seen = Foreseen(BONFIRE, known).outlook()
+    forecast = Foreseen(BONFIRE, known).outlook()
     cases: list[tuple[str, Callable[[], object], int, str]] = [
         ("live update with its advice, 5 pots, 12 taps", advise, updates, "p99 10 ms"),
         (
             "what would help, each alone",
-            partial(levers, BONFIRE, known, seen.chance),
+            partial(levers, BONFIRE, known, forecast.chance),
             10,
             "",
         ),
@@ -68,7 +68,7 @@ def measured(updates: int = 300) -> list[tuple[str, list[float], str]]:
         ),
         (
             "changes together",
-            partial(changes_together, BONFIRE, known, seen.worth),
+            partial(changes_together, BONFIRE, known, forecast.worth),
             10,
             "500 ms",
         ),

@@ -71,8 +71,8 @@ def known(folder: Path, count: int) -> Seconds:
     memory = remember(bench)
     all_known = time.perf_counter()
     assert memory.known.fit.batches == count
-    found = {"listed": listed - begun, "all known": all_known - begun}
-    return {**found, "memory": peak_mb()}
+    seconds = {"listed": listed - begun, "all known": all_known - begun}
+    return {**seconds, "memory": peak_mb()}
 
 
 def lessons(folder: Path, count: int) -> Seconds:
@@ -155,8 +155,8 @@ def measured(task: Callable[[Path, int], Seconds], folder: Path, count: int) -> 
     """What ``task`` says of itself in a process of its own."""
     command = [sys.executable, __file__, task.__name__, str(folder), str(count)]
     done = subprocess.run(command, check=True, stdout=subprocess.PIPE, text=True)
-    found: Seconds = json.loads(done.stdout)
-    return found
+    seconds: Seconds = json.loads(done.stdout)
+    return seconds
 
 
 def main(most: int) -> None:
@@ -169,10 +169,10 @@ def main(most: int) -> None:
                 if anew:
                     for file in (folder / ".derived").glob("*"):
                         file.unlink()
-                found = measured(task, folder, count)
+                seconds = measured(task, folder, count)
                 units = {"memory": "MB"}
                 shown = (
-                    f"{found[c]:>9.2f} {units.get(c, 's'):2}" if c in found else " " * 12
+                    f"{seconds[c]:>9.2f} {units.get(c, 's'):2}" if c in seconds else " " * 12
                     for c in COLUMNS
                 )
                 print(f"{count:>6,} {words:17}" + "".join(shown), flush=True)

@@ -62,15 +62,15 @@ def measured(events: int, times: int = 40) -> dict[str, float]:
     """Milliseconds a key, and a tick of the aftercare screen, with so many events in the log."""
     with tempfile.TemporaryDirectory() as name:
         desk, _ = long_pour(Path(name), events)
-        found = {
+        seconds = {
             "note": ms(lambda: desk.note("base", "air bubbles"), times),
             "look": ms(lambda: desk.look("base"), times),
             "undo": ms(desk.undo, times),
         }
         desk.end(finished=True)
-        found["aftercare tick"] = ms(lambda: desk.resting, times)
+        seconds["aftercare tick"] = ms(lambda: desk.resting, times)
         desk.close()
-    return found
+    return seconds
 
 
 def main() -> None:

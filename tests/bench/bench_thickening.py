@@ -53,7 +53,7 @@ def batches(most: int) -> list[BatchHistory]:
     """Invented batches; beyond a thousand the same ones come again under other names and lots,
     for only size matters."""
     rng = np.random.default_rng(5)
-    made = [m.history for m in make_many(rng, draw_maker(rng), min(most, 1000))]
+    histories = [m.history for m in make_many(rng, draw_maker(rng), min(most, 1000))]
     return [
         replace(
             h,
@@ -63,7 +63,7 @@ def batches(most: int) -> list[BatchHistory]:
             ),
         )
         for again in range(max(1, most // 1000))
-        for h in made
+        for h in histories
     ]
 
 

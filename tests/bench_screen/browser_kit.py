@@ -41,8 +41,8 @@ async def until(fits: Callable[[], Any], what: str) -> Any:
     """Whatever ``fits`` gives, as soon as it is true; fails after ``PATIENCE_S``."""
     end = asyncio.get_running_loop().time() + PATIENCE_S
     while asyncio.get_running_loop().time() < end:
-        if found := fits():
-            return found
+        if reply := fits():
+            return reply
         await asyncio.sleep(0.05)
     raise AssertionError(f"never: {what}")
 
@@ -50,27 +50,29 @@ async def until(fits: Callable[[], Any], what: str) -> Any:
 @contextlib.contextmanager
 def program(*command: str | Path) -> Any:
     """A program while it is needed; ended by its own process."""
-    made = subprocess.Popen(
+    process = subprocess.Popen(
         [str(part) for part in command], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
     )
     try:
-        yield made
+        yield process
     finally:
-        made.terminate()
+        process.terminate()
         try:
-            made.wait(10)
+            process.wait(10)
         except subprocess.TimeoutExpired:
-            made.kill()
-            made.wait(10)
+            process.kill()
+            process.wait(10)
 
 
-async def line_with(made: Any, pattern: str) -> str:
+async def line_with(process: Any, pattern: str) -> str:
     """The first group of ``pattern`` in what ``made`` prints."""
     loop = asyncio.get_running_loop()
     for _ in range(200):
-        line = await asyncio.wait_for(loop.run_in_executor(None, made.stdout.readline), PATIENCE_S)
-        if found := re.search(pattern, line):
-            return found.group(1)
+        line = await asyncio.wait_for(
+            loop.run_in_executor(None, process.stdout.readline), PATIENCE_S
+        )
+        if match := re.search(pattern, line):
+            return match.group(1)
         if not line:
             break
     raise AssertionError(f"never printed: {pattern}")
@@ -91,8 +93,8 @@ class Tab:
                 return dict(answer["result"])
 
     async def ask(self, script: str) -> Any:
-        found = await self.call("Runtime.evaluate", expression=script, returnByValue=True)
-        return found["result"].get("value")
+        reply = await self.call("Runtime.evaluate", expression=script, returnByValue=True)
+        return reply["result"].get("value")
 
     async def press(self, key: str, code: int = 0) -> None:
         more: dict[str, Any] = {"key": key, "windowsVirtualKeyCode": code or ord(key.upper())}
@@ -107,13 +109,13 @@ class Tab:
     async def rest(self, least: int = 0) -> None:
         """Until the page changes no more, or by the second; a picture has ``least`` bytes."""
         end = asyncio.get_running_loop().time() + PATIENCE_S
-        seen: list[bytes] = []
-        while len(seen) < MOST_LOOKS and (len(seen) < 2 or seen[-1] != seen[-2]):
+        parts: list[bytes] = []
+        while len(parts) < MOST_LOOKS and (len(parts) < 2 or parts[-1] != parts[-2]):
             assert asyncio.get_running_loop().time() < end, "the app never drew anything"
             await asyncio.sleep(0.2)
             now = await self.picture()
             if len(now) >= least:
-                seen.append(now)
+                parts.append(now)
 
     async def as_tablet(self, width: int, height: int) -> None:
         """A touch screen of this size, from the next page it opens on."""
@@ -136,11 +138,11 @@ class Tab:
 
     async def place(self, script: str) -> tuple[float, float]:
         """The middle of the element that ``script`` gives."""
-        found = await self.ask(
+        box = await self.ask(
             f"(() => {{ const b = ({script}).getBoundingClientRect();"
             " return [b.x + b.width / 2, b.y + b.height / 2] })()"
         )
-        return float(found[0]), float(found[1])
+        return float(box[0]), float(box[1])
 
     async def picture(self) -> bytes:
         """What the page looks like, as PNG."""
@@ -156,8 +158,8 @@ async def browser(profile: Path) -> AsyncIterator[Callable[[str], Any]]:
         "--remote-debugging-port=0", f"--user-data-dir={profile}", "--no-first-run",
         "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1", "about:blank",
     ]  # fmt: skip
-    with program(*command) as made:
-        root = await line_with(made, r"DevTools listening on (ws://\S+)")
+    with program(*command) as process:
+        root = await line_with(process, r"DevTools listening on (ws://\S+)")
         base = "http" + root[2 : root.index("/devtools")]
         async with aiohttp.ClientSession() as session, contextlib.AsyncExitStack() as stack:
 
@@ -167,9 +169,9 @@ async def browser(profile: Path) -> AsyncIterator[Callable[[str], Any]]:
                 socket = await stack.enter_async_context(
                     session.ws_connect(page["webSocketDebuggerUrl"], max_msg_size=0)
                 )
-                found = Tab(socket)
-                await found.rest(WITH_TEXT)
-                return found
+                opened = Tab(socket)
+                await opened.rest(WITH_TEXT)
+                return opened
 
             yield tab
 
@@ -179,7 +181,7 @@ async def served(bench: Path) -> AsyncIterator[str]:
     """The address of ``bench``, served."""
     command = [sys.executable, "-m", "soapbench", "--bench", bench, "serve"]
     port = free_port()
-    with program(*command, "--port", str(port)) as made:
-        address = await line_with(made, r"Your bench is at (\S+)")
+    with program(*command, "--port", str(port)) as process:
+        address = await line_with(process, r"Your bench is at (\S+)")
         await until(lambda: listens(port), "the server listens")
         yield address

@@ -41,7 +41,7 @@ class Failing(BaseScreen[None]):
             raise self._error
 
 
-def said(app: SoapbenchApp) -> str:
+def message(app: SoapbenchApp) -> str:
     return str(app.screen.query_one("#said", Static).render())
 
 
@@ -55,7 +55,7 @@ async def test_a_failure_is_told_and_kept_with_its_traceback(
             await app.switch_screen(Failing(error))
             await pilot.press(key)
             await pilot.pause(0.05)
-            assert f"LookupError: of {key} [/]" in said(app)
+            assert f"LookupError: of {key} [/]" in message(app)
             assert app.faults[repr(error)].__traceback__ is not None
         assert app.is_running
 
@@ -68,7 +68,9 @@ async def test_a_fault_in_the_makers_own_file_is_told_by_its_place_and_is_none_o
     async with app.run_test(size=(120, 24)) as pilot:
         await app.switch_screen(Failing(error))
         await pilot.press("x")
-        assert said(app) == "! oils.toml, line 7: tiger nut.lot too long; at most 40 (and 1 more)"
+        assert (
+            message(app) == "! oils.toml, line 7: tiger nut.lot too long; at most 40 (and 1 more)"
+        )
         assert not app.faults
 
 
@@ -97,9 +99,9 @@ async def test_a_way_that_cannot_be_taken_leaves_the_screen_listening(
         screen.go(CarryOn(tmp_path / "gone.toml"))
         await pilot.pause()
         assert app.screen is screen
-        assert "gone.toml can't be carried on" in said(app)
+        assert "gone.toml can't be carried on" in message(app)
         await pilot.press("x")
-        assert "heard" in said(app)
+        assert "heard" in message(app)
 
 
 async def test_an_editor_whose_trial_fails_says_so(clock: FakeClock, tmp_path: Path) -> None:

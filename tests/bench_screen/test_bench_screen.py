@@ -31,10 +31,10 @@ async def test_an_empty_bench_offers_samples_and_writes_nothing(
     tmp_path: Path, clock: FakeClock
 ) -> None:
     async with bench_app(tmp_path / "bench", clock) as (app, _):
-        seen = shown(app)
-        assert "Harbour at Dusk" in seen
-        assert "made up" in seen
-        assert "Nothing here yet" in seen
+        text = shown(app)
+        assert "Harbour at Dusk" in text
+        assert "made up" in text
+        assert "Nothing here yet" in text
     assert not (tmp_path / "bench").exists()
 
 
@@ -78,10 +78,10 @@ async def test_a_word_finds_plans_and_batches(tmp_path: Path, clock: FakeClock) 
     async with bench_app(tmp_path, clock) as (app, pilot):
         await pilot.press("slash", *"mole SOUTH")
         await rest(app, pilot)
-        seen = shown(app)
-        assert "South Mole" in seen
-        assert "North Mole" not in seen
-        assert "Lamp Room" not in seen
+        text = shown(app)
+        assert "South Mole" in text
+        assert "North Mole" not in text
+        assert "Lamp Room" not in text
         await pilot.press("down")
         assert app.screen.query_one("#list").has_focus
         await pilot.press("escape")
@@ -117,10 +117,10 @@ async def test_a_hostile_title_and_a_broken_plan_are_only_text(
     with_plan(tmp_path, "odd", 'title = "[/] [@click=app.quit]x\\u001b]0;y"\n')
     with_plan(tmp_path, "broken", "title = \n")
     async with bench_app(tmp_path, clock) as (app, _):
-        seen = shown(app)
-        assert "[/] [@click=app.quit]x" in seen
-        assert "\x1b" not in seen
-        assert "can't be read" in seen
+        text = shown(app)
+        assert "[/] [@click=app.quit]x" in text
+        assert "\x1b" not in text
+        assert "can't be read" in text
 
 
 @pytest.mark.parametrize("key", ["question_mark", "f", "b", "s"])
@@ -142,9 +142,9 @@ async def test_help_fits_one_page(tmp_path: Path, clock: FakeClock) -> None:
     async with bench_app(tmp_path, clock) as (app, pilot):
         await pilot.press("question_mark")
         await rest(app, pilot)
-        seen = shown(app)
-        assert "YOUR BENCH" in seen
-        assert "any key closes this" in seen
+        text = shown(app)
+        assert "YOUR BENCH" in text
+        assert "any key closes this" in text
         assert app.screen.query_one("#page").max_scroll_y == 0
 
 

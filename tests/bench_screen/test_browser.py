@@ -51,8 +51,8 @@ async def test_a_plan_is_made_in_a_tab(tmp_path: Path) -> None:
         page = await tab(address)
         await page.press("n")
         await page.press("s")
-        made = await kit.until(lambda: list(bench.glob("plans/*.toml")), "a plan saved")
-        assert 'title = "New plan"' in made[0].read_text("utf-8")
+        paths = await kit.until(lambda: list(bench.glob("plans/*.toml")), "a plan saved")
+        assert 'title = "New plan"' in paths[0].read_text("utf-8")
 
 
 @needs_browser

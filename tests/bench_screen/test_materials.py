@@ -53,10 +53,10 @@ async def test_a_bottle_is_put_on_the_shelf_and_taken_down(
         await pilot.press("enter")
         await pilot.press("right", "enter", *"T9", "enter")
         await rest(app, pilot)
-        found = fragrances(tmp_path / "tables")["Tar & Thyme"]
-        assert found.limit == pytest.approx(0.045)
-        assert found.reputation is Reputation.NOTORIOUS
-        assert found.lot == "T9"
+        bottle = fragrances(tmp_path / "tables")["Tar & Thyme"]
+        assert bottle.limit == pytest.approx(0.045)
+        assert bottle.reputation is Reputation.NOTORIOUS
+        assert bottle.lot == "T9"
         await pilot.press("u")
         await rest(app, pilot)
         assert fragrances(tmp_path / "tables")["Tar & Thyme"].lot == ""
@@ -74,10 +74,10 @@ async def test_an_oil_is_not_begun_without_its_saponification_value(
         assert grid.go_to(("tiger nut", "saturated", "share"))
         await pilot.press("enter", *"19", "enter")
         await rest(app, pilot)
-        found = oils(tmp_path / "tables")["tiger nut"]
-        assert (found.saponification.low, found.saponification.high) == (190, 200)
-        assert found.saturated is not None
-        assert found.saturated.mid == pytest.approx(0.19)
+        oil = oils(tmp_path / "tables")["tiger nut"]
+        assert (oil.saponification.low, oil.saponification.high) == (190, 200)
+        assert oil.saturated is not None
+        assert oil.saturated.mid == pytest.approx(0.19)
 
 
 async def test_a_colourant_gets_its_colour_by_name(tmp_path: Path, clock: FakeClock) -> None:
@@ -85,8 +85,8 @@ async def test_a_colourant_gets_its_colour_by_name(tmp_path: Path, clock: FakeCl
         await form(app, pilot, "colours")
         await pilot.press("n", *"harbour", "enter", *"dark denim", "enter")
         await rest(app, pilot)
-        found = colourants(tmp_path / "tables")["harbour"]
-        assert found.look == colour_named("dark denim")
+        colour = colourants(tmp_path / "tables")["harbour"]
+        assert colour.look == colour_named("dark denim")
         assert "dark denim" in shown(app)
 
 
@@ -98,17 +98,17 @@ async def test_a_swirl_of_ones_own_begins_like_another_and_takes_its_own_time(
         await pilot.press("n", *"slow drop", "enter", *"drop", "enter")
         await rest(app, pilot)
         like = swirls(None).kinds["drop swirl"]
-        found = swirls(tmp_path / "tables").kinds["slow drop"]
-        assert [move.do for move in found.moves] == [move.do for move in like.moves]
+        swirl = swirls(tmp_path / "tables").kinds["slow drop"]
+        assert [move.do for move in swirl.moves] == [move.do for move in like.moves]
         at = ("swirl", "slow drop", "moves", 1)
         assert grid.go_to((*at, "median_s"))
         await pilot.press("enter", "end", *["backspace"] * 9, *"2 min", "enter")
         assert grid.go_to((*at, "hand", 1))
         await pilot.press("enter", *"light", "enter")
         await rest(app, pilot)
-        found = swirls(tmp_path / "tables").kinds["slow drop"]
-        assert found.moves[1].handwork.median_s == 120
-        assert found.moves[1].hand.latest is Trace.LIGHT
+        swirl = swirls(tmp_path / "tables").kinds["slow drop"]
+        assert swirl.moves[1].handwork.median_s == 120
+        assert swirl.moves[1].hand.latest is Trace.LIGHT
 
 
 @pytest.mark.parametrize("typed", ["0", "101", "4 g", "lots"])
@@ -159,11 +159,11 @@ def outcome(as_planned: bool) -> Ended:
 
 
 def test_a_fragrance_that_spoilt_most_swirls_is_pointed_out() -> None:
-    found = shelf({}, no_batches(), [outcome(True), outcome(False), outcome(False)])["Tar"]
-    assert troubled(found)
-    assert trouble_words(found) == "Tar: 1 of 3 swirls worked out"
-    assert "last: drop swirl, finished another way" in history_words(found)
-    assert limit_words(found) == "no limit entered; see its certificate"
+    fragrance = shelf({}, no_batches(), [outcome(True), outcome(False), outcome(False)])["Tar"]
+    assert troubled(fragrance)
+    assert trouble_words(fragrance) == "Tar: 1 of 3 swirls worked out"
+    assert "last: drop swirl, finished another way" in history_words(fragrance)
+    assert limit_words(fragrance) == "no limit entered; see its certificate"
     assert not troubled(shelf({}, no_batches(), [outcome(True), outcome(False)])["Tar"])
 
 
@@ -176,6 +176,6 @@ async def test_what_a_fragrance_did_is_told_where_it_is_chosen(
         await rest(app, pilot)
         await pilot.press("f", *"tar")
         await rest(app, pilot)
-        seen = " ".join(shown(app).replace("┃", " ").split())
-        assert "your 1 batch with it" in seen
-        assert "1 of 1 swirls" in seen
+        text = " ".join(shown(app).replace("┃", " ").split())
+        assert "your 1 batch with it" in text
+        assert "1 of 1 swirls" in text

@@ -107,9 +107,9 @@ async def test_a_page_that_sends_garbage_and_goes(tmp_path: Path, known: Known) 
         await opened.socket.close()
         await kit.until(lambda: not alive(pid), "its program's end")
         opened.server.terminate()
-        said = opened.server.stdout.read()
-    assert "Traceback" not in said, said
-    assert opened.address.partition("=")[2] not in said, "the key is told once"
+        output = opened.server.stdout.read()
+    assert "Traceback" not in output, output
+    assert opened.address.partition("=")[2] not in output, "the key is told once"
     assert holder(log, SystemClock().boot_id) is None
 
 

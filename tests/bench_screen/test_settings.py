@@ -107,12 +107,12 @@ def test_figures_in_other_units_agree_with_pint() -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "factor", "told"),
+    ("written", "factor", "shown"),
     [("1 tsp", 1.5, "1.5 tsp"), ("1 1/2 tsp", 2, "3 tsp"), ("½ tsp", 3, "1.5 tsp"),
      ("450 g", 0.5, "225 g"), ("1.2 kg", 2, "2.4 kg"), ("1 metric tsp", 2, "2 metric tsp")],
 )  # fmt: skip
-def test_a_quantity_so_many_times_over(written: str, factor: float, told: str) -> None:
-    assert times(written, factor) == told
+def test_a_quantity_so_many_times_over(written: str, factor: float, shown: str) -> None:
+    assert times(written, factor) == shown
 
 
 async def test_units_reach_the_plan_sheet_and_lye_has_no_spoons(
@@ -172,11 +172,11 @@ def test_text_stands_out_from_every_background(theme: object) -> None:
     """WCAG 2.2, 1.4.3: 4.5 : 1 for text; contrast worked out by coloraide."""
     from coloraide import Color
 
-    said = vars(theme)
+    colours = vars(theme)
     for ground in ("background", "surface", "panel"):
-        inks = [said[ink] for ink in ("foreground", "primary", "accent", "warning", "error")]
-        for ink in (*inks, said["variables"]["text-muted"]):
-            contrast = Color(ink).contrast(said[ground], method="wcag21")
+        inks = [colours[ink] for ink in ("foreground", "primary", "accent", "warning", "error")]
+        for ink in (*inks, colours["variables"]["text-muted"]):
+            contrast = Color(ink).contrast(colours[ground], method="wcag21")
             assert contrast >= 4.5, (ground, ink, contrast)
 
 

@@ -64,13 +64,13 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
     assert smoke.factor.p50 == pytest.approx(believed.quantile(0.5))
     inside = believed.above(smoke.factor.p10) - believed.above(smoke.factor.p90)
     assert inside == pytest.approx(0.8, abs=0.001), "an 80 % interval holds 80 %"
-    said = advice(smoke, swirls_for(smoke, MIX, known), known)
-    assert said.startswith("By the supplier's word it thickens about 18x faster: ")
-    assert "hot process" in said
+    words = advice(smoke, swirls_for(smoke, MIX, known), known)
+    assert words.startswith("By the supplier's word it thickens about 18x faster: ")
+    assert "hot process" in words
 
 
 @pytest.mark.parametrize(
-    ("part", "found"),
+    ("part", "names"),
     [
         ("reed", ["Reed"]),
         ("REED SM", ["Reed Smoke"]),
@@ -79,9 +79,9 @@ def test_unpoured_rests_on_its_reputation_alone(known: Known) -> None:
         ("", []),
     ],
 )
-def test_a_whole_name_beats_a_part_of_one(known: Known, part: str, found: list[str]) -> None:
+def test_a_whole_name_beats_a_part_of_one(known: Known, part: str, names: list[str]) -> None:
     book = fragrance_book(known, LESSONS, SHELF)
-    assert [e.name for e in book.matches(part)] == found
+    assert [e.name for e in book.matches(part)] == names
 
 
 def test_worse_reputations_leave_fewer_swirls(known: Known) -> None:
@@ -107,7 +107,7 @@ def choices(**chances: float) -> tuple[SwirlChoice, ...]:
 
 
 @pytest.mark.parametrize(
-    ("found", "swirls", "said"),
+    ("of", "swirls", "sentence"),
     [
         pytest.param(
             entry(4.2, swirls=(Tally(("drop swirl", "hanger swirl"), 3, 0),)),
@@ -143,9 +143,9 @@ def choices(**chances: float) -> tuple[SwirlChoice, ...]:
     ],
 )
 def test_advice_is_one_plain_sentence(
-    known: Known, found: Entry, swirls: tuple[SwirlChoice, ...], said: str
+    known: Known, of: Entry, swirls: tuple[SwirlChoice, ...], sentence: str
 ) -> None:
-    assert advice(found, swirls, known) == said
+    assert advice(of, swirls, known) == sentence
 
 
 def test_texts_fit_their_width(known: Known) -> None:
@@ -162,11 +162,11 @@ def test_texts_fit_their_width(known: Known) -> None:
 
 def test_score_is_told_in_words(known: Known) -> None:
     score = fragrance_book(known, LESSONS, {}).score
-    head, told = score_lines(score)
+    head, lines = score_lines(score)
     assert head.startswith("we said")
-    assert told.startswith("80 %")
-    assert told.endswith("1 of 3")
-    assert (told.count("█"), told.index("◆")) == (7, 10 + 16), "a third came true of 80 % said"
+    assert lines.startswith("80 %")
+    assert lines.endswith("1 of 3")
+    assert (lines.count("█"), lines.index("◆")) == (7, 10 + 16), "a third came true of 80 % said"
     assert "(11 to 68 % in the long run)" in score_lines(score, details=True)[1]
     assert score_lines(fragrance_book(known, (), {}).score) == [
         "No pour with a chance has ended yet."

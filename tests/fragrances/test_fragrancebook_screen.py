@@ -70,9 +70,9 @@ def lines(screen: FragranceBookScreen) -> list[str]:
 
 async def test_list_and_detail(clock: FakeClock, tmp_path: Path) -> None:
     async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
-        seen = "\n".join(lines(screen))
-        assert "Milk [/] Thistle" in seen
-        assert "supplier's word" in seen
+        text = "\n".join(lines(screen))
+        assert "Milk [/] Thistle" in text
+        assert "supplier's word" in text
         assert "[bold]not[/ marked up" in shown(screen, "detail")
         await pilot.press("down")
         await settled(pilot)
@@ -99,12 +99,12 @@ async def test_columns_stand_under_their_heads(
     clock: FakeClock, tmp_path: Path, size: tuple[int, int]
 ) -> None:
     async with opened(clock, on_shelf(tmp_path), size=size) as (_, screen):
-        seen = lines(screen)
-        head = next(line for line in seen if "speed-up" in line and "from" in line)
-        entry = next(line for line in seen if "Reed Smoke" in line)
+        rows = lines(screen)
+        head = next(line for line in rows if "speed-up" in line and "from" in line)
+        entry = next(line for line in rows if "Reed Smoke" in line)
         assert head.index("from") == entry.index("supplier's word")
         assert head.index("speed-up") + len("speed-up") == entry.index("x  ") + 1
-        assert max(map(len, seen)) <= size[0]
+        assert max(map(len, rows)) <= size[0]
 
 
 async def test_resizing_wraps_again(clock: FakeClock, tmp_path: Path) -> None:
@@ -151,11 +151,11 @@ async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
         at = screen.query_one(Rows).at
         assert screen.book.entries[at].name == "Kelp & Fig"
         assert screen.book.entries[at].batches == 0
-        said = shown(screen, "detail")
-        assert "as another maker found it in 5 batches" in said
-        assert "It counts as a word" in said
-        assert "from another maker's 5 batches" in said
-        assert "supplier's word alone" not in said
+        detail = shown(screen, "detail")
+        assert "as another maker found it in 5 batches" in detail
+        assert "It counts as a word" in detail
+        assert "from another maker's 5 batches" in detail
+        assert "supplier's word alone" not in detail
         await pilot.press("h")
         await settled(pilot)
         assert "no batch of yours" in shown(screen, "detail"), "what was heard is not handed on"
@@ -165,7 +165,7 @@ async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
 
 
 @pytest.mark.parametrize(
-    ("text", "told"),
+    ("text", "words"),
     [
         (None, ["no such file"]),
         ('x = 1\n["fragrance found"]\nname = "A"\nbatches = 0\n', ["x", "batches", "times_faster"]),
@@ -173,14 +173,14 @@ async def test_a_word_is_taken_in_by_its_path_and_shown_as_another_makers(
     ],
 )
 async def test_a_faulty_word_is_refused_with_all_its_faults(
-    clock: FakeClock, tmp_path: Path, text: str | None, told: list[str]
+    clock: FakeClock, tmp_path: Path, text: str | None, words: list[str]
 ) -> None:
     if text is not None:
         (tmp_path / "w.toml").write_text(text)
     async with opened(clock, on_shelf(tmp_path)) as (pilot, screen):
         before = (tmp_path / "tables" / "fragrances.toml").read_text()
         await typed_in(pilot, str(tmp_path / "w.toml"))
-        said = shown(screen, "detail")
-        assert said.startswith("! ")
-        assert all(one in said for one in told)
+        detail = shown(screen, "detail")
+        assert detail.startswith("! ")
+        assert all(one in detail for one in words)
         assert (tmp_path / "tables" / "fragrances.toml").read_text() == before

@@ -36,15 +36,15 @@ names = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min
                 max_size=30)  # fmt: skip
 factors = st.floats(0.06, 150).map(lambda x: float(f"{x:.3g}"))
 by_others = st.tuples(factors, factors, factors, st.integers(1, 500)).map(
-    lambda found: ByOthers(sorted(found[:3])[1], *(sorted(found[:3])[i] for i in (0, 2)), found[3])
+    lambda drawn: ByOthers(sorted(drawn[:3])[1], *(sorted(drawn[:3])[i] for i in (0, 2)), drawn[3])
 )
 
 
 @given(st.builds(Word, names, st.sampled_from(list(Reputation)), by_others))
 def test_a_word_comes_back_as_it_was_written(word: Word) -> None:
-    found, faults = word_in(tomllib.loads(text_of(word, TODAY)))
+    again, faults = word_in(tomllib.loads(text_of(word, TODAY)))
     assert faults == ()
-    assert found == word
+    assert again == word
 
 
 def test_it_counts_as_a_word_and_own_batches_go_before_it() -> None:

@@ -53,33 +53,33 @@ def test_brier_score_is_the_usual_one() -> None:
     rng = np.random.default_rng(5)
     chances = rng.random(200)
     came = rng.random(200) < chances
-    found = score(outcome(float(c), bool(o)) for c, o in zip(chances, came, strict=True))
+    scored = score(outcome(float(c), bool(o)) for c, o in zip(chances, came, strict=True))
     expected = float(np.mean(scoringrules.brier_score(came.astype(float), chances)))
-    assert found.brier == pytest.approx(expected, abs=1e-12)
-    assert found.brier_of_share is not None
-    assert found.brier is not None
-    assert found.brier < found.brier_of_share, "chances that come true beat their mean"
+    assert scored.brier == pytest.approx(expected, abs=1e-12)
+    assert scored.brier_of_share is not None
+    assert scored.brier is not None
+    assert scored.brier < scored.brier_of_share, "chances that come true beat their mean"
 
 
 def test_always_saying_the_share_is_no_skill() -> None:
-    found = score([outcome(0.75, True)] * 3 + [outcome(0.75, False)])
-    assert found.brier == pytest.approx(found.brier_of_share)
+    scored = score([outcome(0.75, True)] * 3 + [outcome(0.75, False)])
+    assert scored.brier == pytest.approx(scored.brier_of_share)
 
 
 def test_every_pour_with_a_chance_falls_into_one_bin() -> None:
     chances = [*EDGES, 0.05, 0.45, 0.69999, 0.8, 0.95]
-    found = score([outcome(c, True) for c in chances] + [outcome(None, True)])
-    assert found.pours == len(chances) == sum(b.pours for b in found.bins)
-    about_80 = next(b for b in found.bins if b.low <= 0.8 < b.high)
+    scored = score([outcome(c, True) for c in chances] + [outcome(None, True)])
+    assert scored.pours == len(chances) == sum(b.pours for b in scored.bins)
+    about_80 = next(b for b in scored.bins if b.low <= 0.8 < b.high)
     assert (about_80.low, about_80.high, about_80.pours) == (0.7, 0.9, 2)
     assert about_80.given == pytest.approx(0.75)
-    assert found.bins[-1].pours == 3, "certainty falls into the last bin"
+    assert scored.bins[-1].pours == 3, "certainty falls into the last bin"
 
 
 def test_no_pour_yet() -> None:
-    found = score([])
-    assert (found.pours, found.brier) == (0, None)
-    assert as_json(found)["bins"][0] == {
+    scored = score([])
+    assert (scored.pours, scored.brier) == (0, None)
+    assert as_json(scored)["bins"][0] == {
         "from": 0.0, "to": 0.2, "pours": 0, "as_planned": 0, "given": None, "low": 0.0, "high": 1.0,
     }  # fmt: skip
 
@@ -110,10 +110,10 @@ POURS = [
 
 
 def test_the_record_by_hand() -> None:
-    found = record(POURS)
-    assert (found.pours, found.as_planned, found.in_part, found.ruined) == (7, 2, 4, 1)
-    assert (found.warned, found.followed) == (5, 3)
-    assert (found.right, found.needless, found.open) == (2, 2, 1)
+    kept = record(POURS)
+    assert (kept.pours, kept.as_planned, kept.in_part, kept.ruined) == (7, 2, 4, 1)
+    assert (kept.warned, kept.followed) == (5, 3)
+    assert (kept.right, kept.needless, kept.open) == (2, 2, 1)
 
 
 def test_the_record_in_plain_words() -> None:

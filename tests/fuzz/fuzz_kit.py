@@ -75,14 +75,14 @@ def events(draw: st.DrawFn) -> Event:
 
 
 def _paths(tables: Any, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    found = [here] if here else []
+    paths = [here] if here else []
     parts = tables.items() if isinstance(tables, dict) else enumerate(tables)
     for key, value in parts:
         if isinstance(value, dict | list):
-            found += _paths(value, (*here, key))
+            paths += _paths(value, (*here, key))
         else:
-            found.append((*here, key))
-    return found
+            paths.append((*here, key))
+    return paths
 
 
 def base_tables() -> dict[str, Any]:

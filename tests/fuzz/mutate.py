@@ -72,14 +72,14 @@ def _value(text: str, rng: random.Random) -> str:
         with contextlib.suppress(ValueError):
             lines[at] = f'{key}= "{float(number) * factor:.6g} {unit}"'
         return "\n".join(lines) + "\n"
-    said = rng.choice((*NUMBERS, *TEXTS)) + rng.choice(("", " " + rng.choice(UNITS)))
+    amount = rng.choice((*NUMBERS, *TEXTS)) + rng.choice(("", " " + rng.choice(UNITS)))
     plain = rng.choice((True, False, False, False, False))
-    lines[at] = f"{key}= {said}" if plain else f"{key}= {_quoted(said)}"
+    lines[at] = f"{key}= {amount}" if plain else f"{key}= {_quoted(amount)}"
     return "\n".join(lines) + "\n"
 
 
-def _quoted(said: str) -> str:
-    return '"' + "".join(c if c.isprintable() and c not in '"\\' else " " for c in said) + '"'
+def _quoted(text: str) -> str:
+    return '"' + "".join(c if c.isprintable() and c not in '"\\' else " " for c in text) + '"'
 
 
 def _unit(text: str, rng: random.Random) -> str:
@@ -159,7 +159,7 @@ def logs_of(text: str) -> bytes:
     from tests.plans import plan
 
     at = datetime(2026, 3, 1, 18, tzinfo=UTC)
-    told = [
+    events = [
         Event(at, 0.0, Kind.LYE_MEETS_OILS, boot_id="b", id="lye"),
         Event(at, 90.0, Kind.TRACE_SEEN, "base", {"state": 1}, 90.0, "b", "tap"),
         Event(at, 95.0, Kind.BLEND_BURST, None, {"seconds": 5.0}, 95.0, "b", "blend"),
@@ -168,7 +168,7 @@ def logs_of(text: str) -> bytes:
         Event(at, 90000.0, Kind.WEIGHING, None, {"g": 900.0}, 90000.0, "b", "weigh"),
     ]
     header = Header("b1", "Quay Wall", at, "1", plan(text).as_written())
-    return header_text(header) + b"".join(map(event_text, told))
+    return header_text(header) + b"".join(map(event_text, events))
 
 
 def spoilt_log(log: bytes, rng: random.Random) -> bytes:
@@ -189,14 +189,14 @@ def spoilt_log(log: bytes, rng: random.Random) -> bytes:
     return b"\n".join(raw + b'sum = "%08x"\n' % crc32(raw) for raw in sound)
 
 
-def forked(act: Callable[[], int], told: Path) -> tuple[str, float, int]:
+def forked(act: Callable[[], int], path: Path) -> tuple[str, float, int]:
     """How ``act`` ended in a child with limits: a word, seconds, peak memory in kB."""
     pid = os.fork()
     if pid == 0:
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
         resource.setrlimit(resource.RLIMIT_CPU, (LIMIT_S, LIMIT_S + 1))
         signal.alarm(15 * LIMIT_S)  # for what waits without working; either ends the child
-        with told.open("w") as out:
+        with path.open("w") as out:
             os.dup2(out.fileno(), 1)
             os.dup2(out.fileno(), 2)
             try:
@@ -246,14 +246,14 @@ def photographs() -> list[bytes]:
     bar = (abs(x - 60) < 44) & (abs(y - 45) < 32)
     rgb[bar] = (74, 90, 106)
     rgb[bar & (y < 40)] = (233, 228, 214)
-    found = []
+    cases = []
     for kind, more in (("JPEG", {}), ("JPEG", {"progressive": True}), ("PNG", {}), ("WEBP", {})):
         held = io.BytesIO()
         exif = Image.Exif()
         exif[0x0112] = 6
         Image.fromarray(rgb).save(held, kind, exif=exif, **more)
-        found.append(held.getvalue())
-    return found
+        cases.append(held.getvalue())
+    return cases
 
 
 def spoilt_bytes(data: bytes, rng: random.Random) -> bytes:
@@ -270,11 +270,11 @@ def spoilt_bytes(data: bytes, rng: random.Random) -> bytes:
 
 def typed(rng: random.Random) -> bytes:
     """What is chosen and keyed into a form, as ``targets.Choices`` reads it."""
-    found = rng.randbytes(2)
+    keys = rng.randbytes(2)
     for _ in range(rng.choice((1, 3, 12))):
-        said = rng.choice(KEYED).encode("utf-8", "replace")[:63]
-        found += rng.randbytes(3) + bytes([len(said)]) + said
-    return found
+        key = rng.choice(KEYED).encode("utf-8", "replace")[:63]
+        keys += rng.randbytes(3) + bytes([len(key)]) + key
+    return keys
 
 
 def typed_cases(kind: str, rng: random.Random) -> bytes:
@@ -385,16 +385,16 @@ def run(kind: str, count: int, seed: int, keep: Path | None) -> Counter[str]:
                 word, seconds, memory = forked(act, folder / "told")
                 most = max(most, memory)
                 ended[word] += 1
-                told = (folder / "told").read_text("utf-8", "replace")
+                words = (folder / "told").read_text("utf-8", "replace")
                 slow = seconds > SLOW_S
                 ended["slow"] += slow
-                ended["no line named"] += word == "refused" and ", line " not in told
-                ended["over 100 kB told"] += len(told) > 100_000
+                ended["no line named"] += word == "refused" and ", line " not in words
+                ended["over 100 kB told"] += len(words) > 100_000
                 if keep and (slow or word not in ("fine", "refused")):
                     keep.mkdir(parents=True, exist_ok=True)
                     stem = f"{kind}-{seed}-{number}-{word.replace(' ', '-')}-{seconds:.1f}s"
                     (keep / f"{stem}{place.suffix}").write_bytes(case)
-                    (keep / f"{stem}.told").write_text(told[-5_000:])
+                    (keep / f"{stem}.told").write_text(words[-5_000:])
             if kind == "tables":
                 place.unlink()
     print(f"{count} {kind}: {dict(ended)}; most memory {most // 1000} MB")

@@ -20,7 +20,7 @@ from soapbench.bench.planfile import plan_from_text
 from soapbench.bench.tables import additives, colourants, fragrances, oils, swirls
 from soapbench.desk import planchanges
 from soapbench.desk.materials import FORMS, NEW, rows
-from soapbench.desk.planlayout import ADD, MORE, SIZE, Keys
+from soapbench.desk.plankeys import ADD, MORE, SIZE, Keys
 from soapbench.desk.planlayout import rows as plan_rows
 from soapbench.logfile.records import event_text, header_text, read_bytes
 from soapbench.logfile.tomlfile import parse_text
@@ -70,10 +70,10 @@ def plan(data: bytes) -> None:
 
 def log(data: bytes) -> None:
     """A log: never an error; what was read is written and read back (values stay flat)."""
-    found = read_bytes(data)
-    if found.header:
-        assert read_bytes(header_text(found.header)).header is not None
-    for event in found.events:
+    read = read_bytes(data)
+    if read.header:
+        assert read_bytes(header_text(read.header)).header is not None
+    for event in read.events:
         (same,) = read_bytes(event_text(event)).events
         parts = ("at", "t", "kind", "pot", "boot_s", "boot_id", "id")
         assert [getattr(same, p) for p in parts] == [getattr(event, p) for p in parts]
@@ -109,13 +109,13 @@ def photograph(data: bytes) -> None:
         file = Path(name) / "cut.jpg"
         file.write_bytes(data)
         try:
-            found = measure(read_photograph(file), LOOKS, SHARES, 1.3)
+            face = measure(read_photograph(file), LOOKS, SHARES, 1.3)
             copy = kept(Path(name), "a batch", "middle", file)
         except NotAPhotograph as refused:
             _told(str(refused))
         else:
             assert (Path(name) / copy).read_bytes() == data
-            assert all(0 <= seen.share <= 1 for seen in found.pots)
+            assert all(0 <= pot.share <= 1 for pot in face.pots)
 
 
 def word(data: bytes) -> None:
@@ -124,19 +124,19 @@ def word(data: bytes) -> None:
         file = Path(name) / "found.toml"
         file.write_bytes(data)
         try:
-            found = read_word(file)
+            received = read_word(file)
         except FileFaults as refused:
             _with_words(refused)
             return
-        assert clean(found.name, 60).isprintable()
-        take_in(Path(name), found)
+        assert clean(received.name, 60).isprintable()
+        take_in(Path(name), received)
         own = fragrances(Path(name) / "tables")
-        assert own[found.name].by_others == found.by_others
+        assert own[received.name].by_others == received.by_others
         again = Path(name) / "again.toml"
         from datetime import date
 
-        again.write_text(text_of(found, date(2026, 3, 1)), "utf-8")
-        assert read_word(again) == found
+        again.write_text(text_of(received, date(2026, 3, 1)), "utf-8")
+        assert read_word(again) == received
 
 
 def additive(data: bytes) -> None:
@@ -148,10 +148,10 @@ def additive(data: bytes) -> None:
     except FileFaults as refused:
         _with_words(refused)
         return
-    found, faults = additive_table(tables)
+    table, faults = additive_table(tables)
     assert all(fault.wrong and fault.right for fault in faults)
-    made = plan_from_text(EVERYTHING, "a plan", OILS, SWIRLS)
-    weighed = amounts(made, OILS, colourants(), {**additives(), **found})
+    pour = plan_from_text(EVERYTHING, "a plan", OILS, SWIRLS)
+    weighed = amounts(pour, OILS, colourants(), {**additives(), **table})
     assert sum(pot.ml for pot in weighed.pots) - weighed.batter_ml < 1
     assert weighed.batter_ml > 0
 
@@ -197,31 +197,31 @@ def materials(data: bytes) -> None:
     for _ in range(MOST_TURNS):
         if not choices.data:
             break
-        said: dict[str, Any] = dict(owntable.entries(text, own.under))
-        cells = [cell.keys for row in rows(own, said) for cell in row.cells]
+        entries: dict[str, Any] = dict(owntable.entries(text, own.under))
+        cells = [cell.keys for row in rows(own, entries) for cell in row.cells]
         keys, typed = choices.one(cells), choices.text()
         if not typed.strip() or not typed.isprintable():
             continue
         name = str(keys[len(own.at)])
-        blanks = own.blanks_of(said[name]) if name in said else ()
+        blanks = own.blanks_of(entries[name]) if name in entries else ()
         blank = next((b for b in blanks if b.path == keys[len(own.at) + 1 :]), None)
         with contextlib.suppress(Wrong):  # the editor says what is wrong and takes nothing
-            if keys[-1] == NEW and typed not in said:
+            if keys[-1] == NEW and typed not in entries:
                 text = owntable.with_entry(text, (*own.at, typed), own.first or {})
             elif blank and typed in (blank.choices or (typed,)):
                 text = owntable.with_value(text, keys, blank.read(typed))
             elif blank is None and choices.byte() % 2:
                 text = owntable.without(text, keys)
-            elif blank is None and typed not in said:
+            elif blank is None and typed not in entries:
                 text = owntable.renamed(text, keys, typed)
         parse_text(text, own.file)
 
 
 def spoken(data: bytes) -> None:
     """What is read aloud: words, nothing that a shell or a voice would take for a command."""
-    said = aloud(data.decode("utf-8", "surrogateescape"))
-    assert said.isprintable()
-    assert not set(said) & set('<>|;$`\\"')
+    speech = aloud(data.decode("utf-8", "surrogateescape"))
+    assert speech.isprintable()
+    assert not set(speech) & set('<>|;$`\\"')
 
 
 def _with_words(refused: FileFaults) -> None:

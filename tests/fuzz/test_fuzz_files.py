@@ -61,12 +61,12 @@ def test_a_copy_lies_in_the_bench_whatever_its_batch_is_called(tmp_path: Path, b
     photo.write_bytes(PICTURES[0])
     bench = tmp_path / "here" / "bench"
     for part in ("whole loaf", batch):
-        found = kept(bench, batch, part, photo)
-        assert (bench / found).resolve().is_relative_to((bench / "photos").resolve())
-        assert (bench / found).is_file()
+        path = kept(bench, batch, part, photo)
+        assert (bench / path).resolve().is_relative_to((bench / "photos").resolve())
+        assert (bench / path).is_file()
     assert {p.name for p in tmp_path.iterdir()} == {"cut.jpg", "here"}
     if batch == "20260301-ab":
-        assert found.startswith("photos/20260301-ab/")
+        assert path.startswith("photos/20260301-ab/")
 
 
 @MANY
@@ -88,26 +88,26 @@ def test_a_value_of_a_table_changes_that_value_only(path: list[str], value: obje
     text = '# mine\n["Tar & Thyme"]\nlimit_percent = 3.5  # its certificate\n'
     place = tuple(str(plain(part)) for part in path)
     try:
-        made = owntable.with_value(text, place, value)
+        changed = owntable.with_value(text, place, value)
     except (FileFaults, ValueError, TypeError, KeyError):
         return  # refused; the file stays as it was
-    tables = tomllib.loads(made)
-    assert "# mine" in made
+    tables = tomllib.loads(changed)
+    assert "# mine" in changed
     assert place[0] == "Tar & Thyme" or tables["Tar & Thyme"] == {"limit_percent": 3.5}
 
 
 @MANY
 @given(TEXT.map(lambda text: str(plain(text))))
 def test_any_text_put_into_a_plan(text: str) -> None:
-    made = planedit.with_value(THREE_POTS, ("title",), text)
-    assert tomllib.loads(made) == tomllib.loads(THREE_POTS) | {"title": text}
+    changed = planedit.with_value(THREE_POTS, ("title",), text)
+    assert tomllib.loads(changed) == tomllib.loads(THREE_POTS) | {"title": text}
 
 
 @pytest.mark.parametrize("kind", TYPED)
 def test_spoilt_files_and_anything_typed(kind: str) -> None:
     """A few of the cases that ``mutate`` makes by the thousand; a fault of ours would raise."""
     rng = random.Random(11)
-    made = [typed_cases(kind, rng) for _ in range(3)]
-    assert len(set(made)) == 3
-    for case in made:
+    cases = [typed_cases(kind, rng) for _ in range(3)]
+    assert len(set(cases)) == 3
+    for case in cases:
         TARGETS[kind](case)

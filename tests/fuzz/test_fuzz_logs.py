@@ -100,10 +100,10 @@ def tell_all(folder: Path) -> None:
         ("fragrances",),
         ("fragrances", "--json"),
     ):
-        told = io.StringIO()
-        with redirect_stdout(told), redirect_stderr(told):
+        output = io.StringIO()
+        with redirect_stdout(output), redirect_stderr(output):
             assert main([*wanted, *bench]) in (0, 1, 2)
-        assert all(line.isprintable() for line in told.getvalue().splitlines())
+        assert all(line.isprintable() for line in output.getvalue().splitlines())
     assert {p.name for p in folder.iterdir()} <= {
         "bench", "spill", "a.html", "a.ics", "a.csv", "fragrances.csv",
     }  # fmt: skip
@@ -119,27 +119,27 @@ def shown(desk: Any, live: Any) -> None:
         assert all(plain(line).isprintable() for line in lines), lines
 
 
-def written(tables: dict[str, Any], figures: dict[str, Any], told: list[Event]) -> bytes:
-    made = datetime(2026, 3, 1, tzinfo=UTC)
-    batch = {"id": "b", "title": "Quay Wall", "created": made, "version": "1", "format": 1}
+def written(tables: dict[str, Any], figures: dict[str, Any], facts: list[Event]) -> bytes:
+    begins = datetime(2026, 3, 1, tzinfo=UTC)
+    batch = {"id": "b", "title": "Quay Wall", "created": begins, "version": "1", "format": 1}
     head = tables_text({"batch": batch, "plan": tables, "foreseen": figures})
-    return head + b"".join(map(event_text, told))
+    return head + b"".join(map(event_text, facts))
 
 
-def ends(told: list[Event]) -> Event:
-    t = max(e.t for e in told)
+def ends(facts: list[Event]) -> Event:
+    t = max(e.t for e in facts)
     return Event(LYE.at, t, Kind.POUR_ENDED, values={"finished": True}, id="the end")
 
 
 @MANY
 @given(st.lists(events(), max_size=12), st.booleans())
-def test_any_events_after_a_sound_header(told: list[Event], ended: bool) -> None:
-    told = [LYE, *told]
-    if ended and all(abs(e.t) < 1e9 for e in told):
-        told.append(ends(told))
+def test_any_events_after_a_sound_header(facts: list[Event], ended: bool) -> None:
+    facts = [LYE, *facts]
+    if ended and all(abs(e.t) < 1e9 for e in facts):
+        facts.append(ends(facts))
     with warnings.catch_warnings(), TemporaryDirectory() as folder:
         warnings.simplefilter("error", RuntimeWarning)
-        open_all(Path(folder), written(plan().as_written(), FIGURES, told))
+        open_all(Path(folder), written(plan().as_written(), FIGURES, facts))
 
 
 @MANY
@@ -162,15 +162,15 @@ def test_any_events_after_a_sound_header(told: list[Event], ended: bool) -> None
     st.booleans(),
 )
 def test_any_figures_in_the_header(figures: dict[str, Any], whole: bool) -> None:
-    told = [LYE, Event(LYE.at, 400.0, Kind.TRACE_SEEN, "rope", {"state": 2}, id="tap")]
+    facts = [LYE, Event(LYE.at, 400.0, Kind.TRACE_SEEN, "rope", {"state": 2}, id="tap")]
     with warnings.catch_warnings(), TemporaryDirectory() as folder:
         warnings.simplefilter("error", RuntimeWarning)
         figures = FIGURES | figures if whole else figures
-        open_all(Path(folder), written(plan().as_written(), figures, [*told, ends(told)]))
+        open_all(Path(folder), written(plan().as_written(), figures, [*facts, ends(facts)]))
 
 
 @MANY
 @given(plans(), st.lists(events(), max_size=3))
-def test_any_plan_in_the_header(tables: dict[str, Any], told: list[Event]) -> None:
+def test_any_plan_in_the_header(tables: dict[str, Any], facts: list[Event]) -> None:
     with TemporaryDirectory() as folder:
-        open_all(Path(folder), written(tables, FIGURES, [LYE, *told]))
+        open_all(Path(folder), written(tables, FIGURES, [LYE, *facts]))

@@ -89,12 +89,12 @@ def test_any_text(text: str) -> None:
 )
 def test_any_quantity(written: str, measure: Measure) -> None:
     for reader in (lambda: read(written, measure), lambda: read_amount(written)):
-        said = None
+        refusal = None
         try:
             reader()
         except QuantityError as refused:
-            said = refused
-        assert said is None or (said.wrong and said.right)
+            refusal = refused
+        assert refusal is None or (refusal.wrong and refusal.right)
 
 
 @pytest.mark.parametrize("nasty", NASTY, ids=lambda text: ascii(text)[:24])

@@ -46,20 +46,20 @@ class Touching:
     def tests(self, path: str, lines: tuple[int, int] | None) -> list[str]:
         """Those that run one of ``lines`` of ``path`` (None: any of it), in the order to run."""
         wanted = None if lines is None else set(range(lines[0], lines[1] + 1))
-        found = [
+        paths = [
             test
             for test, ran in self.lines.items()
             if path in ran and (wanted is None or wanted & ran[path])
         ]
         of_file: defaultdict[str, float] = defaultdict(float)
-        for test in found:
+        for test in paths:
             of_file[file_of(test)] += self.seconds[test]
 
         def order(test: str) -> tuple[bool, float, str, float]:
             """By file, lest fixtures of a file are set up again and again; slow tests last."""
             return self.slow(test), of_file[file_of(test)], file_of(test), self.seconds[test]
 
-        return sorted(found, key=order)
+        return sorted(paths, key=order)
 
 
 def file_of(test: str) -> str:

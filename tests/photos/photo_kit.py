@@ -89,9 +89,9 @@ def on_a_table(
     for (x, y), (u, v) in zip(corners, square, strict=True):  # picture to face
         rows += [[x, y, 1, 0, 0, 0, -x * u, -y * u], [0, 0, 0, x, y, 1, -x * v, -y * v]]
         right += [u, v]
-    found = np.linalg.solve(np.array(rows, float), np.array(right, float))
+    solution = np.linalg.solve(np.array(rows, float), np.array(right, float))
     image = Image.fromarray(rgb).transform(
-        size, Image.Transform.PERSPECTIVE, tuple(found), Image.Resampling.BICUBIC,
+        size, Image.Transform.PERSPECTIVE, tuple(solution), Image.Resampling.BICUBIC,
         fillcolor=tuple(int(c) for c in ground),
     )  # fmt: skip
     return np.asarray(image)

@@ -47,10 +47,10 @@ def test_every_sample_plan_can_be_rehearsed(
 ) -> None:
     args = ["rehearse", str(path), "--hands-off", "--seed", "11", "--bench", str(tmp_path)]
     assert main(args) == 0
-    said = capsys.readouterr().out
-    assert said.startswith(f"Practice: {sample(path).title}, batter 11\n")
-    assert "THE MOMENT TO SWITCH" in said
-    assert max(map(len, said.splitlines())) <= 80
+    output = capsys.readouterr().out
+    assert output.startswith(f"Practice: {sample(path).title}, batter 11\n")
+    assert "THE MOMENT TO SWITCH" in output
+    assert max(map(len, output.splitlines())) <= 80
     (log,) = (tmp_path / "rehearsals").glob("*.toml")
     kinds = {event.kind for event in read_log(log).events}
     assert {Kind.LYE_MEETS_OILS, Kind.STAGE_DONE, Kind.BLEND_BURST, Kind.POUR_ENDED} <= kinds
@@ -62,12 +62,12 @@ def test_the_same_seed_plays_the_same_pour(
 ) -> None:
     plan = str(SAMPLES / "lighthouse_column.toml")
     args = ["rehearse", plan, "--hands-off", "--bench", str(tmp_path)]
-    said = []
+    outputs = []
     for seed in ("5", "5", "6"):
         main([*args, "--seed", seed])
-        said.append(capsys.readouterr().out)
-    assert said[0] == said[1]
-    assert said[0].splitlines()[1:] != said[2].splitlines()[1:]
+        outputs.append(capsys.readouterr().out)
+    assert outputs[0] == outputs[1]
+    assert outputs[0].splitlines()[1:] != outputs[2].splitlines()[1:]
 
 
 def test_no_terminal_and_no_screen_is_needed(tmp_path: Path) -> None:
@@ -103,8 +103,8 @@ def test_heedful_hands_take_the_rescue_when_warned(known: Known, tmp_path: Path)
         facts = standing(pour.log.events)
         rescued = [e.t for e in facts if e.kind is Kind.RESCUE_TAKEN]
         taken |= bool(rescued)
-        found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-        assert found.finished == pour.state.finished, "hands that look do not deceive themselves"
+        played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+        assert played.finished == pour.state.finished, "hands that look do not deceive themselves"
         pour.close()
         if taken and seed:
             break

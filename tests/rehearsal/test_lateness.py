@@ -24,37 +24,37 @@ def tapped(known: Known, light: float, late_s: float) -> Report:
     return report(hidden, pour.amounts, known, pour.log.events, pour.now())
 
 
-def cost(found: Report) -> Cost | None:
-    return found.taps[0].cost
+def cost(played: Report) -> Cost | None:
+    return played.taps[0].cost
 
 
 def test_a_late_tap_costs_the_switch_that_waited_for_it(known: Known) -> None:
-    found = tapped(known, 300, 90)
-    told = cost(found)
-    assert told is not None
-    assert (told.at_once_s, told.late_s) == pytest.approx((300, 390), abs=0.01)
-    assert 0.01 <= told.lost <= 1
-    assert told.worth > 0
-    (line,) = cost_lines(found)
+    played = tapped(known, 300, 90)
+    price = cost(played)
+    assert price is not None
+    assert (price.at_once_s, price.late_s) == pytest.approx((300, 390), abs=0.01)
+    assert 0.01 <= price.lost <= 1
+    assert price.worth > 0
+    (line,) = cost_lines(played)
     assert "would have come at 6:30 instead of 5:00" in line
-    assert f"In {round(100 * told.lost)} of 100 such pours" in line
+    assert f"In {round(100 * price.lost)} of 100 such pours" in line
 
 
 def test_the_later_the_more_it_costs(known: Known) -> None:
     costs = [cost(tapped(known, 300, late)) for late in (20, 60, 120)]
-    lost = [told.lost if told else 0.0 for told in costs]
+    lost = [each.lost if each else 0.0 for each in costs]
     assert lost == sorted(lost)
     assert lost[0] < lost[-1]
 
 
 @pytest.mark.parametrize("late_s", [-20, 0, 4])
 def test_a_tap_in_time_costs_nothing_and_nothing_is_said(known: Known, late_s: float) -> None:
-    found = tapped(known, 300, late_s)
-    assert cost(found) is None
-    assert cost_lines(found) == []
+    played = tapped(known, 300, late_s)
+    assert cost(played) is None
+    assert cost_lines(played) == []
 
 
 def test_a_late_tap_that_no_switch_waited_for_costs_nothing(known: Known) -> None:
-    found = tapped(known, 1500, 30)
-    assert cost(found) is None
-    assert cost_lines(found) == ["Looking late cost nothing this time."]
+    played = tapped(known, 1500, 30)
+    assert cost(played) is None
+    assert cost_lines(played) == ["Looking late cost nothing this time."]

@@ -48,9 +48,9 @@ def test_a_late_hand_is_told_from_a_rehearsal(known: Known, tmp_path: Path) -> N
     rehearsed(known, tmp_path, 45.0, 1.0)
     assert memory(tmp_path).known.fit.delay == Priors.delay, "four taps are too few"
     rehearsed(known, tmp_path, 45.0, 1.0)
-    found = memory(tmp_path)
-    assert found.known.fit.delay == 28.0
-    assert found.lessons == ()
+    remembered = memory(tmp_path)
+    assert remembered.known.fit.delay == 28.0
+    assert remembered.lessons == ()
     assert memory(tmp_path).known.fit.delay == 28.0, "kept, and read again"
 
 

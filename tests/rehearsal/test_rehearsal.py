@@ -32,18 +32,18 @@ PLAN = plan()
 TAR = "Tar & Thyme"
 
 
-def made(known: Known) -> Amounts:
+def weighed(known: Known) -> Amounts:
     return amounts(PLAN, known.oils, known.colourants)
 
 
 def start(known: Known) -> PourState:
-    ml = {pot.name: pot.ml for pot in made(known).pots}
+    ml = {pot.name: pot.ml for pot in weighed(known).pots}
     return opening(PLAN, ml, known.swirls)
 
 
 def batter(known: Known, light: float = 600, factor: float = 1.0, kappa: float = 0.0001) -> Batter:
     """A batter that reaches its milestones at 1, 1.5, 2 and 3 times ``light``, s of exposure."""
-    drawn = draw_batter(PLAN, made(known), known, 0)
+    drawn = draw_batter(PLAN, weighed(known), known, 0)
     draws = Draws(
         log_rate=np.zeros(1),
         log_thresholds=np.log(light * np.array([[1e-3, 1.0, 1.5, 2.0, 3.0]])),
@@ -55,7 +55,7 @@ def batter(known: Known, light: float = 600, factor: float = 1.0, kappa: float =
 
 def test_one_seed_is_one_batter_and_seeds_differ(known: Known) -> None:
     def times(seed: int) -> tuple[float, ...]:
-        return milestones(draw_batter(PLAN, made(known), known, seed), start(known), 0.0)["base"]
+        return milestones(draw_batter(PLAN, weighed(known), known, seed), start(known), 0.0)["base"]
 
     assert times(7) == times(7)
     assert len({times(seed) for seed in range(20)}) == 20
@@ -66,7 +66,7 @@ def test_batters_are_spread_as_the_bench_believes(known: Known) -> None:
     from soapbench.advice.foreseen import Foreseen
 
     foreseen = np.log(milestone_times(Foreseen(PLAN, known).draws, None, None)[:, 3])
-    drawn = [draw_batter(PLAN, made(known), known, seed) for seed in range(120)]
+    drawn = [draw_batter(PLAN, weighed(known), known, seed) for seed in range(120)]
     hidden = np.log([milestones(b, start(known), 0.0)["base"][3] for b in drawn])
     tolerance = 4 * foreseen.std() / np.sqrt(len(hidden))
     assert hidden.mean() == pytest.approx(foreseen.mean(), abs=tolerance)
@@ -117,9 +117,9 @@ def test_fragrance_counts_from_its_stage_even_before_that_is_done(known: Known) 
     ],
 )
 def test_looks_follow_the_hidden_state(known: Known, at: float, trace: Trace, look: int) -> None:
-    seen = looks_like(batter(known), start(known), at)["base"]
-    assert (seen.trace, seen.words) == (trace, LOOKS[trace][look])
-    assert not any(seen.trace.words in words for words in LOOKS[trace]), "trace is not given away"
+    shown = looks_like(batter(known), start(known), at)["base"]
+    assert (shown.trace, shown.words) == (trace, LOOKS[trace][look])
+    assert not any(shown.trace.words in words for words in LOOKS[trace]), "trace is not given away"
 
 
 TIMES = {"base": (0.0, 100.0, 200.0, 300.0, 400.0), "rope": (0.0, 150.0, 250.0, 350.0, 450.0)}
@@ -139,8 +139,8 @@ def test_a_stage_is_right_when_its_batter_was(
     earliest: Trace, latest: Trace, begun: float, done: float, wrong: tuple[object, ...] | None
 ) -> None:
     stage = Stage("s", "s", "s", needs=(Need(("base", "rope"), earliest, latest),))
-    found = fault_of(stage, begun, done, TIMES)
-    assert (found and (found.pot, found.trace, found.early)) == wrong
+    fault = fault_of(stage, begun, done, TIMES)
+    assert (fault and (fault.pot, fault.trace, fault.early)) == wrong
 
 
 def poured(known: Known, hidden: Batter, each_s: float, until: str = "end") -> Desk:
@@ -153,12 +153,12 @@ def poured(known: Known, hidden: Batter, each_s: float, until: str = "end") -> D
 def test_a_pour_in_time_is_finished_and_no_switch_was_needed(known: Known) -> None:
     hidden = batter(known, light=3000)
     pour = poured(known, hidden, 20)
-    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-    assert found.finished
-    assert [s.fault for s in found.stages] == [None] * len(found.stages)
-    assert found.switch.below_s is None
-    assert outcome_words(found).startswith("Finished as drop swirl + hanger swirl in ")
-    assert "Not needed" in switch_words(found)
+    played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+    assert played.finished
+    assert [s.fault for s in played.stages] == [None] * len(played.stages)
+    assert played.switch.below_s is None
+    assert outcome_words(played).startswith("Finished as drop swirl + hanger swirl in ")
+    assert "Not needed" in switch_words(played)
 
 
 def test_space_pressed_in_spite_of_a_set_batter_is_not_finishing(known: Known) -> None:
@@ -166,12 +166,12 @@ def test_space_pressed_in_spite_of_a_set_batter_is_not_finishing(known: Known) -
     hidden = batter(known, light=90)
     pour = poured(known, hidden, 25)
     assert pour.state.finished, "what was keyed in"
-    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-    assert not found.finished
-    wrong = [s for s in found.stages if s.fault]
+    played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+    assert not played.finished
+    wrong = [s for s in played.stages if s.fault]
     assert wrong
     assert all(s.fault and not s.fault.early for s in wrong)
-    assert "too late" in report_text(found, PLAN.title, 1)
+    assert "too late" in report_text(played, PLAN.title, 1)
 
 
 def test_how_late_each_tap_came(known: Known) -> None:
@@ -184,25 +184,25 @@ def test_how_late_each_tap_came(known: Known) -> None:
     pour.trace_seen("base", Trace.LIGHT)
     pour.trace_seen("rope", Trace.MEDIUM)
     work(pour, clock, "end", 5)
-    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-    late = {(t.pot, t.state): t.late_s for t in found.taps}
+    played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+    late = {(t.pot, t.state): t.late_s for t in played.taps}
     assert late[("base", Trace.LIGHT)] == pytest.approx(now - 600, abs=0.01)
     assert late[("rope", Trace.MEDIUM)] == pytest.approx(now - 900, abs=0.01)
-    assert found.untapped == 2, "light trace of rope and of gull went by"
-    assert "too soon" in trace_words(found)
+    assert played.untapped == 2, "light trace of rope and of gull went by"
+    assert "too soon" in trace_words(played)
 
 
 def test_the_moment_to_switch_lies_between_danger_and_too_late(known: Known) -> None:
     """Thick at 330 s: too soon for drops and hanger at this pace, not for one turn in the pot."""
     hidden = batter(known, light=165)
     pour = poured(known, hidden, 27)
-    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-    switch = found.switch
+    played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+    switch = played.switch
     assert switch.below_s is not None
     assert switch.last_s is not None
     assert switch.below_s <= switch.last_s < 165 * 3
     assert switch.taken_s is None
-    assert "could still have been finished until" in switch_words(found)
+    assert "could still have been finished until" in switch_words(played)
 
 
 def test_switching_without_need_is_told(known: Known) -> None:
@@ -215,20 +215,20 @@ def test_switching_without_need_is_told(known: Known) -> None:
     pour.take(SwirlChoice(("in-the-pot swirl",), 0.99, 2.0))
     taken = pour.now()
     work(pour, clock, "end", 10)
-    found = report(hidden, pour.amounts, known, pour.log.events, pour.now())
-    assert found.finished
-    assert found.switch.taken_s == pytest.approx(taken)
-    assert found.switch.below_s is None
-    assert found.switch.chance_when_taken is not None
-    assert found.switch.chance_when_taken > 0.95
-    assert found.switch.last_s is not None
-    assert found.switch.last_s > taken, "there was time left to think"
-    assert outcome_words(found).startswith("Switched to in-the-pot swirl")
+    played = report(hidden, pour.amounts, known, pour.log.events, pour.now())
+    assert played.finished
+    assert played.switch.taken_s == pytest.approx(taken)
+    assert played.switch.below_s is None
+    assert played.switch.chance_when_taken is not None
+    assert played.switch.chance_when_taken > 0.95
+    assert played.switch.last_s is not None
+    assert played.switch.last_s > taken, "there was time left to think"
+    assert outcome_words(played).startswith("Switched to in-the-pot swirl")
 
 
 def test_a_pour_broken_off_before_lye_can_be_reported_on(known: Known) -> None:
     pour = desk(PLAN, known, FakeClock())
-    found = report(batter(known), pour.amounts, known, pour.log.events, 0.0)
-    assert not found.finished
-    assert found.stages == found.taps == ()
-    assert report_text(found, PLAN.title, 3).startswith("Practice: Quay Wall, batter 3\n")
+    played = report(batter(known), pour.amounts, known, pour.log.events, 0.0)
+    assert not played.finished
+    assert played.stages == played.taps == ()
+    assert report_text(played, PLAN.title, 3).startswith("Practice: Quay Wall, batter 3\n")

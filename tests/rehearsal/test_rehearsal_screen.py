@@ -108,9 +108,9 @@ async def test_to_the_end_and_the_report(known: Known, clock: FakeClock, tmp_pat
         assert isinstance(report, ReportScreen)
         await worked_out(pilot.app)
         await pilot.pause()
-        said = shown(report, "text")
-        assert said.startswith("Practice: Quay Wall, batter 6")
-        assert "THE MOMENT TO SWITCH" in said
+        text = shown(report, "text")
+        assert text.startswith("Practice: Quay Wall, batter 6")
+        assert "THE MOMENT TO SWITCH" in text
         await pilot.press("a")
         await pilot.pause()
         again = pilot.app.screen
@@ -174,10 +174,10 @@ async def test_five_pots_and_a_warning_fit_with_the_line(
             await pilot.press("4")
             clock.passes(1)
         await settled(pilot, app.screen)
-        seen = lines(app.screen)
-        assert len(seen) == size[1]
-        assert "PRACTICE 4x" in seen[0]
-        text = "\n".join(seen).replace("\u00a0", " ")
+        rows = lines(app.screen)
+        assert len(rows) == size[1]
+        assert "PRACTICE 4x" in rows[0]
+        text = "\n".join(rows).replace("\u00a0", " ")
         for needed in (
             "Midsummer Bonfire",
             "flame",

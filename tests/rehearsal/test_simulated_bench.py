@@ -84,11 +84,11 @@ def test_the_book_says_so(poured: tuple[Path, Memory]) -> None:
     _, memory = poured
     book = fragrance_book(memory.known, memory.lessons, {})
     known = memory.known
-    said = {e.name: advice(e, swirls_for(e, book.usual, known), known) for e in book.entries}
-    assert said["Tar & Thyme"].startswith("Thickens about ")
-    assert "x faster" in said["Tar & Thyme"]
-    assert "time for any" not in said["Tar & Thyme"]
-    assert "time for" in said["Milk Thistle"]
+    advised = {e.name: advice(e, swirls_for(e, book.usual, known), known) for e in book.entries}
+    assert advised["Tar & Thyme"].startswith("Thickens about ")
+    assert "x faster" in advised["Tar & Thyme"]
+    assert "time for any" not in advised["Tar & Thyme"]
+    assert "time for" in advised["Milk Thistle"]
     tallies = {e.name: e.swirls[0] for e in book.entries}
     assert {t.poured for t in tallies.values()} == {EACH}
     assert tallies["Tar & Thyme"].as_planned < tallies["Milk Thistle"].as_planned
@@ -119,9 +119,9 @@ def test_the_command_says_the_same(
     book = fragrance_book(memory.known, memory.lessons, {})
     assert tar["factor"]["p50"] == pytest.approx(book.entries[1].factor.p50, abs=0.001)
     assert main(["fragrances", "--bench", str(folder)]) == 0
-    said = capsys.readouterr().out
-    assert "Milk Thistle" in said
-    assert f" of {EACH * 2}" in " ".join(said.split())
+    output = capsys.readouterr().out
+    assert "Milk Thistle" in output
+    assert f" of {EACH * 2}" in " ".join(output.split())
 
 
 @pytest.mark.parametrize(

@@ -74,8 +74,8 @@ def logged(desk: Desk) -> tuple[Event, ...]:
 
 def notes(events: tuple[Event, ...]) -> list[str]:
     """What was noted or seen to go wrong, in order."""
-    said = {Kind.NOTE: "text", Kind.TROUBLE: "trouble"}
-    return [str(e.values[said[e.kind]]) for e in events if e.kind in said]
+    keys = {Kind.NOTE: "text", Kind.TROUBLE: "trouble"}
+    return [str(e.values[keys[e.kind]]) for e in events if e.kind in keys]
 
 
 class Disk:
@@ -146,7 +146,7 @@ async def bench_read(pilot: Pilot[int]) -> None:
     await pilot.pause()
 
 
-def said(pilot: Pilot[int], id: str = "said") -> str:
+def on_screen(pilot: Pilot[int], id: str = "said") -> str:
     """What the screen says; of a pour all that stands above its keys."""
     screen = pilot.app.screen
     if isinstance(screen, PourScreen):

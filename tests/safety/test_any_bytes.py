@@ -43,8 +43,8 @@ ODD = {
 }
 
 
-def keys_of(found: list[Message]) -> list[str]:
-    return [message.key for message in found if isinstance(message, events.Key)]
+def keys_of(messages: list[Message]) -> list[str]:
+    return [message.key for message in messages if isinstance(message, events.Key)]
 
 
 @pytest.mark.parametrize("odd", ODD.values(), ids=ODD.keys())

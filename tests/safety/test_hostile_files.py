@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
-from safety_kit import CALM, bench_of, bench_read, new_desk, said, ticks
+from safety_kit import CALM, bench_of, bench_read, new_desk, on_screen, ticks
 from textual.pilot import Pilot
 
 from soapbench.advice.known import Known
@@ -177,7 +177,7 @@ def safe(pilot: Pilot[int]) -> str:
 async def test_every_screen_of_a_hostile_log(
     tmp_path: Path, known: Known, clock: FakeClock
 ) -> None:
-    told = [
+    events = [
         at(0, Kind.LYE_MEETS_OILS),
         at(10, Kind.NOTE, HOSTILE, text=HOSTILE * 500),
         at(11, Kind.NOTE, "base", text=HOSTILE),
@@ -185,7 +185,7 @@ async def test_every_screen_of_a_hostile_log(
         at(13, Kind.STAGE_DONE, HOSTILE, stage=HOSTILE),
         at(14, Kind.RESCUE_TAKEN, steps=HOSTILE),
     ]
-    data = header_text(hostile_header()) + b"".join(map(event_text, told))
+    data = header_text(hostile_header()) + b"".join(map(event_text, events))
     write(tmp_path / "bench" / "batches" / "a.toml", data)
     clock.passes(60)
     app = SoapbenchApp(bench_of(tmp_path), clock)
@@ -229,7 +229,7 @@ async def test_bad_files_are_named_and_stop_nothing(
         assert "Quay Wall" in shown
         for name in ("torn.toml", "junk.toml", "empty.toml", "[red]"):
             assert name in " ".join(app.bench.batches().troubles)
-        assert "torn.toml" in said(pilot)
+        assert "torn.toml" in on_screen(pilot)
         kinds = [line.kind for line in app.screen.lines]  # type: ignore[attr-defined]
         assert "carry on" in " ".join(kinds)
         assert len(app.bench.unfinished()) == 2
@@ -258,7 +258,7 @@ async def test_a_hostile_plan_in_its_screens(
         await pilot.press("space", "space", "down", "2", "f", "r")
         await ticks(pilot, clock)
         assert isinstance(app.screen, PourScreen)
-        assert "[@click=app.quit]" in said(pilot)
+        assert "[@click=app.quit]" in on_screen(pilot)
         safe(pilot)
 
 
@@ -318,9 +318,9 @@ def test_an_index_that_holds_something_else_is_made_anew(tmp_path: Path, kept: s
     head = Header(
         "b", "Quay Wall", datetime(2026, 1, 1, tzinfo=UTC), "1", plan(CALM).as_written(), figures
     )
-    told = (at(0, Kind.LYE_MEETS_OILS), at(400, Kind.POUR_ENDED, finished=True))
+    events = (at(0, Kind.LYE_MEETS_OILS), at(400, Kind.POUR_ENDED, finished=True))
     path = tmp_path / "bench" / "batches" / "a.toml"
-    write(path, header_text(head) + b"".join(map(event_text, told)))
+    write(path, header_text(head) + b"".join(map(event_text, events)))
     bench = bench_of(tmp_path)
     whole = remember(bench).lessons
     assert len(whole) == 1
@@ -356,7 +356,7 @@ def test_ten_megabytes_of_nothing_take_time_in_proportion(data: bytes) -> None:
 async def test_what_comes_after_the_pour_of_a_hostile_log(
     tmp_path: Path, known: Known, clock: FakeClock
 ) -> None:
-    told = [
+    events = [
         at(0, Kind.LYE_MEETS_OILS),
         at(400, Kind.POUR_ENDED, finished=True),
         at(500, Kind.SPRAY, HOSTILE, text=HOSTILE),
@@ -366,7 +366,7 @@ async def test_what_comes_after_the_pour_of_a_hostile_log(
         at(90_003, Kind.VERDICT, verdict=HOSTILE, next_time=HOSTILE, next_swirl=HOSTILE),
     ]
     path = tmp_path / "bench" / "batches" / "a.toml"
-    write(path, header_text(hostile_header()) + b"".join(map(event_text, told)))
+    write(path, header_text(hostile_header()) + b"".join(map(event_text, events)))
     clock.passes(100_000)
     app = SoapbenchApp(bench_of(tmp_path), clock)
     async with app.run_test(size=(100, 40)) as pilot:

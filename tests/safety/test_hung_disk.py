@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from safety_kit import bench_of, dies, new_desk, notes, pour_screen, said, ticks
+from safety_kit import bench_of, dies, new_desk, notes, on_screen, pour_screen, ticks
 
 from soapbench.advice.known import Known
 from soapbench.desk import starting
@@ -161,7 +161,7 @@ async def test_settings_that_cannot_be_saved_are_told(
         assert isinstance(screen, SettingsScreen)
         screen._as_everybody("sound", "")
         await pilot.pause()
-        assert said(pilot) == f"NOT SAVED: {NO_ANSWER}"
+        assert on_screen(pilot) == f"NOT SAVED: {NO_ANSWER}"
         hung.let.set()
         pilot.app.pop_screen()
         await ticks(pilot, clock, 0)

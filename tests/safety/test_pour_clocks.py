@@ -6,7 +6,7 @@ from datetime import timedelta, timezone
 from pathlib import Path
 
 import pytest
-from safety_kit import again, dies, logged, new_desk, pour_screen, said, ticks
+from safety_kit import again, dies, logged, new_desk, on_screen, pour_screen, ticks
 
 from soapbench.advice.known import Known
 from soapbench.desk.pourdesk import SILENCE_S
@@ -129,7 +129,7 @@ async def test_the_screen_says_that_the_clock_is_behind(
     clock.reboots(-75)
     carried = again(tmp_path, known, clock)
     async with pour_screen(tmp_path, clock, carried, size=(120, 40)) as (pilot, _screen):
-        assert "is behind your last entry" in said(pilot)
+        assert "is behind your last entry" in on_screen(pilot)
 
 
 def test_a_clock_in_the_far_future_is_shown_and_read_back(
@@ -153,8 +153,8 @@ async def test_the_screen_says_that_the_wall_clock_had_to_be_believed(
     dies(desk)
     clock.reboots(75)
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, _screen):
-        assert "1:15" in said(pilot)
-        assert "goes by the time of day" in said(pilot)
+        assert "1:15" in on_screen(pilot)
+        assert "goes by the time of day" in on_screen(pilot)
 
 
 async def test_a_late_tick_draws_the_time_that_is_and_every_tick_from_the_clock(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, said, ticks
+from safety_kit import again, bench_of, bench_read, dies, logged, new_desk, notes, on_screen, ticks
 
 from soapbench.advice.known import Known
 from soapbench.batter import Trace
@@ -111,9 +111,9 @@ async def test_the_bench_offers_it_and_the_clock_has_run_on(
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, PourScreen)
-        assert "2:05" in said(pilot)
+        assert "2:05" in on_screen(pilot)
         await pilot.press("space")
-        assert "2 of" in said(pilot)
+        assert "2 of" in on_screen(pilot)
         assert app.desk is not None
         assert [e.kind for e in logged(app.desk)] == [Kind.LYE_MEETS_OILS, Kind.STAGE_DONE]
 
@@ -131,11 +131,11 @@ async def test_opening_its_plan_points_to_the_pour_left(
     async with app.run_test(size=(100, 30)) as pilot:
         await worked_out(app)
         await pilot.pause()
-        assert "is still running: press c to carry on" in said(pilot)
+        assert "is still running: press c to carry on" in on_screen(pilot)
         await pilot.press("c")
         await pilot.pause()
         assert isinstance(app.screen, PourScreen)
-        assert "0:30" in said(pilot)
+        assert "0:30" in on_screen(pilot)
 
 
 async def test_a_broken_own_table_does_not_stop_a_pour_under_way(
@@ -153,7 +153,7 @@ async def test_a_broken_own_table_does_not_stop_a_pour_under_way(
         await pilot.press("enter")
         await pilot.pause()
         assert isinstance(app.screen, PourScreen)
-        assert "Your own tables are not used: oils.toml has a mistake" in said(pilot)
+        assert "Your own tables are not used: oils.toml has a mistake" in on_screen(pilot)
         await ticks(pilot, clock)
 
 
@@ -173,12 +173,12 @@ async def test_an_error_in_drawing_is_shown_and_the_pour_goes_on(
             patch.setattr("soapbench.ui.pour.screen.facts", fails)
             await ticks(pilot, clock)
             await ticks(pilot, clock)
-            assert "your pour goes on" in said(pilot)
-            assert "of the drawing" in said(pilot)
+            assert "your pour goes on" in on_screen(pilot)
+            assert "of the drawing" in on_screen(pilot)
             await pilot.press("r")
         assert [repr(e) for e in app.faults.values()] == ["ZeroDivisionError('of the drawing')"]
         await pilot.press("h")
-        assert "heating" in said(pilot)
+        assert "heating" in on_screen(pilot)
         assert notes(logged(desk)) == ["ricing", "overheating"]
 
 
@@ -197,9 +197,9 @@ async def test_an_error_in_the_model_is_shown_and_the_pour_goes_on(
         with monkeypatch.context() as patch:
             patch.setattr("soapbench.advice.advise.live_advice", fails)
             await ticks(pilot, clock, SILENCE_S + 1)
-            assert "Time left is out of date: FloatingPointError: of the model" in said(pilot)
+            assert "Time left is out of date: FloatingPointError: of the model" in on_screen(pilot)
             await pilot.press("space")
-            assert "2 of" in said(pilot)
+            assert "2 of" in on_screen(pilot)
         await ticks(pilot, clock, SILENCE_S + 1)
-        assert "out of date" not in said(pilot)
+        assert "out of date" not in on_screen(pilot)
         assert len(app.faults) == 1

@@ -6,7 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
-from safety_kit import again, dies, logged, new_desk, notes, pour_screen, said, ticks
+from safety_kit import again, dies, logged, new_desk, notes, on_screen, pour_screen, ticks
 
 from soapbench.advice.known import Known
 from soapbench.desk.pourdesk import Desk
@@ -99,7 +99,7 @@ async def test_the_watching_screen_follows_takes_no_keys_and_offers_to_take_over
     first = new_desk(tmp_path, known, clock)
     first.lye_meets_oils()
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
-        assert "runs in another window" in said(pilot)
+        assert "runs in another window" in on_screen(pilot)
         await pilot.press("space", "r", "u", "k", "f", "b")
         assert len(logged(first)) == 1
         clock.passes(20)
@@ -110,10 +110,10 @@ async def test_the_watching_screen_follows_takes_no_keys_and_offers_to_take_over
         assert screen.desk.watching
         dies(first)
         await ticks(pilot, clock)
-        assert "Enter: carry on here" in said(pilot)
+        assert "Enter: carry on here" in on_screen(pilot)
         await pilot.press("enter")
         assert not screen.desk.watching
-        assert "You're running this pour now" in said(pilot)
+        assert "You're running this pour now" in on_screen(pilot)
         await pilot.press("r")
         assert notes(logged(screen.desk)) == ["ricing"]
 
@@ -126,7 +126,7 @@ async def test_a_hold_of_another_machine_is_taken_over_only_when_that_is_sure(
     elsewhere(first)
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
         assert screen.desk.holder == Holder(4711, "another-laptop", "their-boot", sure=False)
-        assert "another-laptop had this last" in said(pilot)
+        assert "another-laptop had this last" in on_screen(pilot)
         await pilot.press("enter", "n")
         assert screen.desk.watching
         await pilot.press("enter", "y")
@@ -142,8 +142,8 @@ async def test_a_host_name_cannot_steer_the_terminal(
     first.lye_meets_oils()
     elsewhere(first, "\x1b]0;pwned\x07[red]" + "x" * 500)
     async with pour_screen(tmp_path, clock, again(tmp_path, known, clock)) as (pilot, screen):
-        assert "\x1b" not in said(pilot)
-        assert "[red]" in said(pilot)
+        assert "\x1b" not in on_screen(pilot)
+        assert "[red]" in on_screen(pilot)
         await pilot.press("enter")
         await pilot.pause()
         await pilot.press("n")

@@ -21,8 +21,8 @@ from safety_kit import (
     logged,
     new_desk,
     notes,
+    on_screen,
     pour_screen,
-    said,
     ticks,
 )
 from textual.widgets import Static
@@ -49,20 +49,20 @@ async def test_an_event_is_synced_before_the_screen_confirms_it(
 ) -> None:
     pour = new_desk(tmp_path, known, clock)
     async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
-        real, seen = os.fsync, []
+        real, synced = os.fsync, []
 
         def fsync(fd: int) -> None:
-            seen.append((said(pilot), read_log(pour.log.path).events[-1:]))
+            synced.append((on_screen(pilot), read_log(pour.log.path).events[-1:]))
             real(fd)
 
         monkeypatch.setattr(os, "fsync", fsync)
         await pilot.press("space", "r")
-        (before_lye, (lye,)), (before_note, (note,)) = seen
+        (before_lye, (lye,)), (before_note, (note,)) = synced
         assert lye.kind is Kind.LYE_MEETS_OILS
         assert "clock runs" not in before_lye
         assert note.values["trouble"] == "ricing"
         assert "ricing" not in before_note
-        assert "ricing" in said(pilot)
+        assert "ricing" in on_screen(pilot)
 
 
 @pytest.mark.parametrize(
@@ -84,14 +84,14 @@ async def test_the_pour_goes_on_and_all_is_written_once_it_can_be(
         await pilot.press("space", "r")
         disk.fails(error, *calls, below=tmp_path / "bench")
         await pilot.press("z", "space", "h")
-        assert re.search(r"NOT SAVED: last [34] keys \(in the backup folder\)", said(pilot))
-        assert words in said(pilot)
-        assert "2 of" in said(pilot)
+        assert re.search(r"NOT SAVED: last [34] keys \(in the backup folder\)", on_screen(pilot))
+        assert words in on_screen(pilot)
+        assert "2 of" in on_screen(pilot)
         (spilled,) = (tmp_path / "spill").rglob("*.toml")
         assert notes(read_log(spilled).events) == ["ricing", "seizing", "overheating"]
         disk.heals()
         await ticks(pilot, clock)
-        assert "NOT SAVED" not in said(pilot)
+        assert "NOT SAVED" not in on_screen(pilot)
         assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert len(logged(pour)) == len(pour.log.events)
         assert not spilled.exists()
@@ -105,7 +105,7 @@ async def test_with_no_spill_folder_either_it_says_in_memory_only_and_leaving_as
         await pilot.press("space")
         disk.fails(FULL, "write")
         await pilot.press("r")
-        assert "NOT SAVED: last 1 key (still in memory): No space left" in said(pilot)
+        assert "NOT SAVED: last 1 key (still in memory): No space left" in on_screen(pilot)
         await pilot.press("ctrl+q")
         await pilot.press("y")
         assert isinstance(pilot.app.screen, Ask)
@@ -126,10 +126,10 @@ async def test_the_folder_may_go_and_come_back(
         await pilot.press("space", "r")
         (tmp_path / "bench").rename(tmp_path / "pulled out")
         await pilot.press("z")
-        assert "NOT SAVED: " in said(pilot)
+        assert "NOT SAVED: " in on_screen(pilot)
         (tmp_path / "pulled out").rename(tmp_path / "bench")
         await ticks(pilot, clock)
-        assert "NOT SAVED" not in said(pilot)
+        assert "NOT SAVED" not in on_screen(pilot)
         await pilot.press("h")
         assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
 
@@ -140,9 +140,9 @@ async def test_a_plan_is_poured_though_its_log_could_never_be_made(
     disk.fails(FULL, "write", below=tmp_path / "bench")
     pour = new_desk(tmp_path, known, clock)
     async with pour_screen(tmp_path, clock, pour) as (pilot, _screen):
-        assert "NOT SAVED: the plan's page (in the backup folder)" in said(pilot)
+        assert "NOT SAVED: the plan's page (in the backup folder)" in on_screen(pilot)
         await pilot.press("space", "r")
-        assert "NOT SAVED: last 2 keys" in said(pilot)
+        assert "NOT SAVED: last 2 keys" in on_screen(pilot)
     dies(pour)
     disk.heals()
     clock.passes(60)
@@ -170,10 +170,10 @@ async def test_a_log_that_cannot_come_home_is_carried_on_from_the_spill_folder(
         assert app.desk is not None
         assert not app.desk.watching
         assert app.desk.now() == pytest.approx(90)
-        assert "NOT SAVED" in said(pilot)
+        assert "NOT SAVED" in on_screen(pilot)
         disk.heals()
         await ticks(pilot, clock)
-        assert "NOT SAVED" not in said(pilot)
+        assert "NOT SAVED" not in on_screen(pilot)
         assert notes(logged(app.desk)) == ["ricing"]
 
 
@@ -216,18 +216,18 @@ async def test_a_disk_that_hangs_never_holds_up_the_pour(
     pour.log = PatientLog(slow, patience_s=0.5)
     async with pour_screen(tmp_path, clock, pour) as (pilot, screen):
         await pilot.press("space", "r")
-        assert "NOT SAVED" not in said(pilot)
+        assert "NOT SAVED" not in on_screen(pilot)
         slow.let.clear()
         for key in ("z", "h", "space"):
             await pilot.press(key)
-        assert re.search(rf"last [34] keys \(still in memory\): {NO_ANSWER}", said(pilot))
-        assert "2 of" in said(pilot)
+        assert re.search(rf"last [34] keys \(still in memory\): {NO_ANSWER}", on_screen(pilot))
+        assert "2 of" in on_screen(pilot)
         clock.passes(2.5)
         screen._tick()  # a retry does not wait for the disk either
         assert notes(logged(pour)) == ["ricing"]
         slow.let.set()
         await ticks(pilot, clock)
-        assert "NOT SAVED" not in said(pilot)
+        assert "NOT SAVED" not in on_screen(pilot)
         assert notes(logged(pour)) == ["ricing", "seizing", "overheating"]
         assert [e.id for e in logged(pour)] == [e.id for e in pour.log.events]
 

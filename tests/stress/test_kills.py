@@ -42,8 +42,8 @@ def told_in(log: Path) -> list[str]:
     read = read_log(log)
     assert read.header is not None
     assert len({e.id for e in read.events}) == len(read.events)
-    told = [e for e in read.events if e.kind in (Kind.NOTE, Kind.TROUBLE)]
-    return [str(e.values.get("text") or e.values["trouble"]) for e in told]
+    events = [e for e in read.events if e.kind in (Kind.NOTE, Kind.TROUBLE)]
+    return [str(e.values.get("text") or e.values["trouble"]) for e in events]
 
 
 def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], list[str]]:
@@ -57,7 +57,7 @@ def one_kill(log: Path, bench: Path, rng: random.Random) -> tuple[list[str], lis
         for _ in range(rng.randint(1, 6)):
             last = rng.choice([k for k in WORDS if k != last])
             terminal.send(last)
-            terminal.wait(lambda text, said=f": {WORDS[last]}": said in text)
+            terminal.wait(lambda text, words=f": {WORDS[last]}": words in text)
             acknowledged.append(WORDS[last])
         last = rng.choice([k for k in WORDS if k != last])
         terminal.send(last)
@@ -78,24 +78,24 @@ def kills(runs: int, tmp_path: Path, known: Known) -> tuple[int, int]:
     bench = tmp_path / "bench"
     log = pour_under_way(bench, known)
     rng = random.Random(runs)
-    told = lost = 0
+    count = lost = 0
     for _ in range(runs):
         acknowledged, kept = one_kill(log, bench, rng)
-        told += len(acknowledged)
+        count += len(acknowledged)
         lost += sum(a != b for a, b in zip(acknowledged, kept, strict=False))
         lost += max(0, len(acknowledged) - len(kept))
         assert len(kept) <= len(acknowledged) + 1, "something is in the log twice"
-    return told, lost
+    return count, lost
 
 
 def test_no_acknowledged_key_is_lost_in_eight_kills(tmp_path: Path, known: Known) -> None:
-    told, lost = kills(8, tmp_path, known)
-    assert told >= 8
+    count, lost = kills(8, tmp_path, known)
+    assert count >= 8
     assert lost == 0
 
 
 @pytest.mark.long
 def test_no_acknowledged_key_is_lost_in_500_kills(tmp_path: Path, known: Known) -> None:
-    told, lost = kills(500, tmp_path, known)
-    print(f"500 kills: {told} acknowledged, {lost} lost")
+    count, lost = kills(500, tmp_path, known)
+    print(f"500 kills: {count} acknowledged, {lost} lost")
     assert lost == 0

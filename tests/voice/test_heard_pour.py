@@ -83,10 +83,10 @@ async def test_each_act_is_said_as_it_begins_with_its_amount(
             "Ready", "Pour the lye into the oils",
             "Emulsify, stop at stable emulsion", "Pour off ",
         ]  # fmt: skip
-        said = [next(words for words in ear.heard if act in words) for act in acts]
-        assert sorted(map(ear.heard.index, said)) == list(map(ear.heard.index, said))
-        assert "grams of lye" in said[1]
-        assert "millilitres" in said[3]
+        sentences = [next(words for words in ear.heard if act in words) for act in acts]
+        assert sorted(map(ear.heard.index, sentences)) == list(map(ear.heard.index, sentences))
+        assert "grams of lye" in sentences[1]
+        assert "millilitres" in sentences[3]
         await pilot.app.switch_screen(PourScreen(pour))
     assert ear.closed
 

@@ -11,15 +11,15 @@ TICK_S = 0.05
 
 def gestures(*downs: float, until: float = 5.0) -> list[Gesture]:
     """What ``downs`` come to, looked at every tick as a screen does."""
-    presses, found, left = Presses(), [], sorted(downs)
+    presses, read, left = Presses(), [], sorted(downs)
     for i in range(int(until / TICK_S)):
         now = i * TICK_S
         while left and left[0] <= now:
             presses, gesture = pressed(presses, left.pop(0))
-            found += [gesture] if gesture else []
+            read += [gesture] if gesture else []
         presses, gesture = waited(presses, now)
-        found += [gesture] if gesture else []
-    return found
+        read += [gesture] if gesture else []
+    return read
 
 
 def held(start: float, seconds: float, delay: float, every: float) -> list[float]:

@@ -26,11 +26,11 @@ BACKUP = Warned("in-the-pot swirl", "x", 50.0)
 
 def say(*moments: Moment) -> list[str]:
     """What is said at each of them, one after another."""
-    told, said = Spoken(), []
+    before, sentences = Spoken(), []
     for moment in moments:
-        told, words = to_say(told, moment)
-        said.append(words)
-    return said
+        before, words = to_say(before, moment)
+        sentences.append(words)
+    return sentences
 
 
 def test_the_act_as_it_begins_with_its_amount_and_once() -> None:
@@ -40,20 +40,20 @@ def test_the_act_as_it_begins_with_its_amount_and_once() -> None:
 
 
 def test_the_warning_comes_first_with_its_key_and_until_when() -> None:
-    said = say(AT, replace(AT, now=101, warned=BACKUP, act="Pour base", amount="", step=10))
-    assert said[1] == "Press x for in-the-pot swirl, within 50 seconds. Pour base"
+    heard = say(AT, replace(AT, now=101, warned=BACKUP, act="Pour base", amount="", step=10))
+    assert heard[1] == "Press x for in-the-pot swirl, within 50 seconds. Pour base"
 
 
 def test_an_act_cut_short_is_said_again_after_what_cut_it() -> None:
     """Heard in a rehearsal: the warning came at once, and how much lye was never heard."""
-    said = say(AT, replace(AT, now=101, warned=BACKUP), replace(AT, now=102, warned=BACKUP))
+    heard = say(AT, replace(AT, now=101, warned=BACKUP), replace(AT, now=102, warned=BACKUP))
     act = "Stir fragrance into rust by hand. 2.7 grams Velvet Rose"
-    assert said == [act, f"Press x for in-the-pot swirl, within 50 seconds. {act}", ""]
+    assert heard == [act, f"Press x for in-the-pot swirl, within 50 seconds. {act}", ""]
 
 
 def test_the_one_button_is_held_for_the_backup() -> None:
-    said = say(AT, replace(AT, now=110, warned=replace(BACKUP, held=True)))
-    assert said[1] == "Hold the button for in-the-pot swirl, within 50 seconds"
+    heard = say(AT, replace(AT, now=110, warned=replace(BACKUP, held=True)))
+    assert heard[1] == "Hold the button for in-the-pot swirl, within 50 seconds"
 
 
 def test_what_can_be_seen_waits_until_the_act_has_been_said() -> None:
@@ -76,8 +76,8 @@ def test_a_warning_is_said_once_and_again_when_it_is_another() -> None:
 
 def test_time_to_spare_is_told_at_marks_on_the_way_down() -> None:
     spares = [150.0, 119.0, 118.0, 59.0, 39.0, 9.0, -3.0, -20.0]
-    said = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))[1:]
-    assert said == [
+    heard = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))[1:]
+    assert heard == [
         "2 minutes to spare", "", "1 minute to spare", "40 seconds to spare",
         "10 seconds to spare", "No time to spare", "",
     ]  # fmt: skip
@@ -85,8 +85,8 @@ def test_time_to_spare_is_told_at_marks_on_the_way_down() -> None:
 
 def test_time_gained_and_lost_again_is_told_again() -> None:
     spares = [150.0, 39.0, 200.0, 39.0]
-    said = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))
-    assert said[1] == said[3] == "40 seconds to spare"
+    heard = say(*(replace(AT, now=100 + 10 * i, spare_s=s) for i, s in enumerate(spares)))
+    assert heard[1] == heard[3] == "40 seconds to spare"
 
 
 def test_a_look_is_asked_for_and_asked_again() -> None:
@@ -98,7 +98,7 @@ def test_a_look_is_asked_for_and_asked_again() -> None:
 
 
 @pytest.mark.parametrize(
-    ("written", "said"),
+    ("written", "spoken"),
     [
         ("Pour off 114 mL (116 g) for rust", "Pour off 114 millilitres, 116 grams for rust"),
         ("1,319 mL at 24 °C", "1319 millilitres at 24 degrees"),
@@ -116,8 +116,8 @@ def test_a_look_is_asked_for_and_asked_again() -> None:
         ("\x1b]0;x\x07 [red]& rust", "0 x red & rust"),
     ],
 )
-def test_signs_and_units_as_said(written: str, said: str) -> None:
-    assert aloud(written) == said
+def test_signs_and_units_as_said(written: str, spoken: str) -> None:
+    assert aloud(written) == spoken
 
 
 def test_spans() -> None:
@@ -130,10 +130,10 @@ def test_spans() -> None:
 @given(st.lists(st.floats(-300, 900), min_size=1, max_size=60))
 def test_time_that_only_runs_out_is_told_once_a_mark_at_most(spares: list[float]) -> None:
     ordered = sorted(spares, reverse=True)
-    said = say(*(replace(AT, now=100.0 + i, spare_s=s) for i, s in enumerate(ordered)))[1:]
+    heard = say(*(replace(AT, now=100.0 + i, spare_s=s) for i, s in enumerate(ordered)))[1:]
     passed = sum(
         any(above > mark >= below for above, below in pairwise(ordered)) for mark in MARKS_S
     )
-    assert sum(map(bool, said)) <= passed
+    assert sum(map(bool, heard)) <= passed
     if passed:
-        assert any(said)
+        assert any(heard)

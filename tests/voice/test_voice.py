@@ -22,7 +22,7 @@ def writes(path: Path, then: str = "") -> tuple[str, ...]:
     return (sys.executable, "-c", code, TEXT)
 
 
-def said(path: Path) -> list[str]:
+def spoken(path: Path) -> list[str]:
     return path.read_text().splitlines() if path.exists() else []
 
 
@@ -31,7 +31,7 @@ def test_what_is_said_comes_to_the_command_as_one_word(tmp_path: Path) -> None:
     voice = Voice(writes(heard))
     voice.say("Stir 2.7 grams into rust; $(touch gone) `x` -w out")
     assert voice.silent_within(SOON_S)
-    assert said(heard) == ["Stir 2.7 grams into rust; $(touch gone) `x` -w out"]
+    assert spoken(heard) == ["Stir 2.7 grams into rust; $(touch gone) `x` -w out"]
     assert voice.fault == ""
     voice.close()
 
@@ -48,8 +48,8 @@ def test_newer_words_replace_older_ones(tmp_path: Path) -> None:
     for word in ("b", "c", "d"):
         voice.say(word)
     assert voice.silent_within(SOON_S)
-    assert said(heard)[0] == "a"
-    assert said(heard)[-1] == "d", "the newest is always said"
+    assert spoken(heard)[0] == "a"
+    assert spoken(heard)[-1] == "d", "the newest is always said"
     assert voice.fault == "", "being cut short is no fault"
     voice.close()
 

@@ -17,7 +17,7 @@ from soapbench.desk.draft import (
     opened,
     saved,
 )
-from soapbench.desk.planlayout import ADD, SIZE
+from soapbench.desk.plankeys import ADD, SIZE
 from soapbench.fragrances.shelf import ShelfFragrance
 from soapbench.reading.units import QuantityError
 from soapbench.settings import Settings
@@ -125,10 +125,10 @@ def test_another_mould_takes_additives_along() -> None:
     assert doses == ["40 g", "2 %"]
 
 
-@pytest.mark.parametrize("said", ["big", "1 x 2", "1 x 2 x 3 kg", "0 x 9 x 8 cm", "5 g"])
-def test_no_mould_is_refused_with_what_would_be_right(said: str) -> None:
+@pytest.mark.parametrize("typed", ["big", "1 x 2", "1 x 2 x 3 kg", "0 x 9 x 8 cm", "5 g"])
+def test_no_mould_is_refused_with_what_would_be_right(typed: str) -> None:
     with pytest.raises(QuantityError) as refused:
-        planchanges.mould_of(said, METRIC)
+        planchanges.mould_of(typed, METRIC)
     assert refused.value.right
 
 
@@ -162,7 +162,7 @@ def test_a_new_plan_never_takes_another_plans_file(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("told", "said"),
+    ("of_a_file", "of_a_form"),
     [
         ('missing; add "share"', "missing; enter the share"),
         ('alkali = "both" and koh_share = "5 %"', "alkali both and KOH share 5 %"),
@@ -171,8 +171,8 @@ def test_a_new_plan_never_takes_another_plans_file(tmp_path: Path) -> None:
         ('no oil is called "olve"', 'no oil is called "olve"'),
     ],
 )
-def test_a_form_tells_no_keys_of_the_file(told: str, said: str) -> None:
-    assert plainly(told) == said
+def test_a_form_tells_no_keys_of_the_file(of_a_file: str, of_a_form: str) -> None:
+    assert plainly(of_a_file) == of_a_form
 
 
 def test_a_second_mould_and_which_pots_go_into_it() -> None:

@@ -41,8 +41,8 @@ dose = "1 1/2 tsp" # heaped
 
 def changed(before: str, after: str) -> list[str]:
     """Lines taken out (-) and put in (+)."""
-    told = difflib.ndiff(before.splitlines(), after.splitlines())
-    return [f"{line[0]}{line[2:].strip()}" for line in told if line[0] in "+-" and line[2:].strip()]
+    diff = difflib.ndiff(before.splitlines(), after.splitlines())
+    return [f"{line[0]}{line[2:].strip()}" for line in diff if line[0] in "+-" and line[2:].strip()]
 
 
 CHANGES = {

@@ -16,7 +16,7 @@ from textual.worker import WorkerCancelled
 from soapbench.bench.learned import open_bench
 from soapbench.desk.colournames import colour_named
 from soapbench.desk.draft import FIRST_PLAN, Draft, opened
-from soapbench.desk.planlayout import MORE, Keys
+from soapbench.desk.plankeys import MORE, Keys
 from soapbench.ui.app import SoapbenchApp
 from soapbench.ui.barface import BarFace
 from soapbench.ui.editor import Editor
@@ -92,10 +92,10 @@ async def test_the_chance_moves_as_a_fragrance_is_chosen(tmp_path: Path, clock: 
         assert before is not None
         await pilot.press("f", *"Peat")
         await rest(app, pilot)
-        seen = shown(app)
-        assert "limit 4 % of the finished soap" in seen
-        assert "the supplier's word alone" in seen
-        assert f"(was {before * 100:.0f} %)" in seen
+        text = shown(app)
+        assert "limit 4 % of the finished soap" in text
+        assert "the supplier's word alone" in text
+        assert f"(was {before * 100:.0f} %)" in text
         await pilot.press("enter")
         await rest(app, pilot)
         answer = desk(app).answer
@@ -174,10 +174,10 @@ async def test_chance_room_and_amounts_fit_the_screen(
     tmp_path: Path, clock: FakeClock, size: tuple[int, int]
 ) -> None:
     async with workshop(tmp_path, clock, Draft(THREE_POTS), size) as (app, _):
-        seen = shown(app)
+        text = shown(app)
         for words in ("Chance", "Pourable after", "rope", "NaOH", "Batter", "limit 9 %", "p save"):
-            assert words in seen
-        assert max(map(len, seen.splitlines())) <= size[0]
+            assert words in text
+        assert max(map(len, text.splitlines())) <= size[0]
 
 
 async def test_a_wide_screen_shows_the_cut_face(tmp_path: Path, clock: FakeClock) -> None:

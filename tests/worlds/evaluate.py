@@ -32,7 +32,6 @@ from tests.worlds.kettle import HORIZON
 from tests.worlds.learner import log_af
 from tests.worlds.rivals import aft_quantiles, fragrance_means
 from tests.worlds.scores import Tally, at_the_line, calibration_error, ratio, score
-from tests.worlds.world import chance
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -112,7 +111,7 @@ def evaluate_world(
     for m in future:
         before = oracle.particles(rng, maker, m, PARTICLES)
         bottles = log_af(apart, maker, m.setup, None, PARTICLES)
-        blind = chance(apart, maker, m.setup, PARTICLES, bottles)
+        blind = oracle.particles(apart, maker, m, PARTICLES, bottles)
         cases.append((m, "before", 0.0, before[:DRAWS], blind[:DRAWS]))
         tap = first_tap(m)
         if tap is not None:
@@ -255,7 +254,7 @@ def main() -> None:
     seeds = range(args.first, args.first + args.worlds)
     priors = Priors()
     if args.bound:
-        bound.report(seeds, 100, args.tests, priors, args.jobs)
+        bound.report(seeds, 100, args.tests, priors, args.jobs, args.twist)
         return
     if not args.strong:
         report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)

@@ -224,18 +224,19 @@ def log_af(
 ) -> Mapping[str, Array]:
     """(n,) by fragrance: what is believed of the bottles of a batch before anything is seen of it.
 
-    ``learned`` None: the fragrances are known and only bottles are not.
+    ``learned`` None: the fragrances are known and only bottles are not. Its draws are repeated in
+    turn, the same for all bottles, until there are ``n``.
     """
     found = {}
     fragrances = {s.word.name: s for s in maker.fragrances}
     for name, value in setup.lot_log_af.items():
         if learned is not None and (name, value) in learned.bottles:
-            found[name] = learned.bottles[name, value]
+            found[name] = np.resize(learned.bottles[name, value], n)
             continue
         if learned is None:
             fragrance = np.full(n, fragrances[name].log_af)
         elif name in learned.fragrances:
-            fragrance = learned.fragrances[name]
+            fragrance = np.resize(learned.fragrances[name], n)
         else:
             fragrance = shelf(rng, fragrances[name].word.reputation, n)
         own = rng.standard_t(LOT_TAIL, n) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))

@@ -1,12 +1,14 @@
 """Somebody who knows the maker, the fragrances and their lots, but not what chance will do.
 
-The best anybody could foresee: particles from the world itself, weighted by the taps under the
-maker's true habits.
+The best anybody could foresee who knows no more of the batch in hand than its log: particles from
+the world itself, weighted by the taps under the maker's true habits. What the log leaves open (by
+how much the thermometer was misread today, whether a pot was blended again by a maker who never
+keys the blender) is drawn as it is in that maker's batches. The ``all-seeing`` is told that too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 
 import numpy as np
@@ -14,7 +16,7 @@ import numpy.typing as npt
 
 from soapbench.batter import PotHistory, Trace
 from tests.worlds.kettle import HORIZON
-from tests.worlds.world import Hand, Made, Maker, chance
+from tests.worlds.world import Hand, Made, Maker, chance, left_unsaid
 
 Array = npt.NDArray[np.float64]
 
@@ -23,9 +25,18 @@ _DELAYS = -np.log(1.0 - (np.arange(12) + 0.5) / 12.0)
 _TABLE = np.linspace(np.log(20.0), np.log(HORIZON), 1600)
 
 
-def particles(rng: np.random.Generator, maker: Maker, made: Made, n: int) -> Array:
-    """(n, pots, 5) milestone times before anything is seen."""
-    return chance(rng, maker, made.setup, n)
+def particles(
+    rng: np.random.Generator,
+    maker: Maker,
+    made: Made,
+    n: int,
+    log_af: Mapping[str, Array] | None = None,
+    all_seeing: bool = False,
+) -> Array:
+    """(n, pots, 5) milestone times before anything is seen; ``log_af``: (n,) by fragrance, where
+    its bottle is not known."""
+    unsaid = None if all_seeing else left_unsaid(rng, maker, made.setup, n)
+    return chance(rng, maker, made.setup, n, log_af, unsaid)
 
 
 def posterior(

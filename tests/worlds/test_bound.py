@@ -9,7 +9,7 @@ import pytest
 
 from soapbench.batter import BatchHistory, Mix, PotHistory, Reputation, Tap, Trace
 from soapbench.thickening import Priors
-from tests.worlds.bound import ALL, WHO, bound_world, situation
+from tests.worlds.bound import ALL, WHEN, WHO, Tallies, bound_world, situation
 from tests.worlds.learner import LOG_AF, Learned, evidence, learn, log_af
 from tests.worlds.oracle import log_seen
 from tests.worlds.scores import ratio
@@ -18,11 +18,15 @@ from tests.worlds.world import (
     Made,
     Maker,
     Setup,
+    Unsaid,
     chance,
     draw_fragrance,
+    draw_luck,
     draw_maker,
     draw_setup,
+    left_unsaid,
     make,
+    times_of,
 )
 
 
@@ -116,9 +120,60 @@ def test_situations_leave_no_pot_out() -> None:
     assert found[2] == found[3] != found[4] == found[5] != found[6] == found[7]
 
 
-def test_everybody_foresees_the_same_pots() -> None:
-    tallies = bound_world(2002, 2, 2, Priors())
-    pots = {who: len(tallies[who, ALL].crps) for who in WHO}
-    assert len(set(pots.values())) == 1
-    assert pots["ours"] == sum(len(t.crps) for (w, s), t in tallies.items() if w == "ours") / 2
-    assert ratio(tallies["ours", ALL], tallies["oracle", ALL])[0] > 0.5
+@pytest.fixture(scope="module")
+def tallies() -> Tallies:
+    return bound_world(2002, 2, 3, Priors())
+
+
+def test_everybody_foresees_the_same_pots(tallies: Tallies) -> None:
+    for when in WHEN:
+        pots = {who: len(tallies[who, when, ALL].crps) for who in WHO}
+        assert len(set(pots.values())) == 1
+        by_place = [len(t.crps) for (w, at, _), t in tallies.items() if (w, at) == ("ours", when)]
+        assert pots["ours"] == sum(by_place) / 2 > 0
+    assert ratio(tallies["ours", "before", ALL], tallies["oracle", "before", ALL])[0] > 0.5
+
+
+@pytest.mark.parametrize("who", sorted(set(WHO) - {"ours"}))
+def test_a_tap_makes_all_that_know_the_maker_surer(tallies: Tallies, who: str) -> None:
+    before, after = (np.mean(tallies[who, when, ALL].crps) for when in WHEN)
+    assert after < before
+
+
+def test_what_a_log_leaves_open_is_drawn_as_it_comes() -> None:
+    """The temperature really had lies among the draws as one more of them; so do bursts not
+    keyed, in number and length."""
+    rng, maker = maker_with(8, Reputation.UNKNOWN)
+    maker = replace(maker, hand=replace(maker.hand, keys_blender=False, thermometer=3.0))
+    setups = [draw_setup(rng, maker, f"b{i:06d}", maker.fragrances) for i in range(300)]
+    ranks, again, really = [], [], []
+    for setup in setups:
+        unsaid = left_unsaid(rng, maker, setup, 200)
+        ranks.append((unsaid.batter_c < setup.batter_c).mean())
+        assert unsaid.again is not None
+        again += list(unsaid.again.flat)
+        really += [sum(b.seconds for b in pot.blends if b.to is None) for pot in setup.pots]
+    assert np.histogram(ranks, 5, (0.0, 1.0))[0] == pytest.approx(np.full(5, 60.0), abs=25.0)
+    assert np.mean(again) == pytest.approx(np.mean(really), rel=0.2)
+    keys = replace(maker, hand=replace(maker.hand, keys_blender=True))
+    assert left_unsaid(rng, keys, setups[0], 5).again is None
+
+
+def test_a_burst_not_keyed_is_foreseen_where_it_was() -> None:
+    """Nobody blended again: as if all bursts were left out. Everybody did, for as long: as told."""
+    rng, maker = maker_with(8, Reputation.UNKNOWN)
+    setup = next(
+        s
+        for s in (draw_setup(rng, maker, f"b{i:06d}", maker.fragrances) for i in range(200))
+        if any(len(p.blends) > 1 and p.fragrance for p in s.pots)
+    )
+    luck = draw_luck(rng, maker, setup, 1)
+    bursts = np.array([[sum(b.seconds for b in p.blends if b.to is None) for p in setup.pots]])
+    told = times_of(maker, setup, luck)
+    open_ = times_of(maker, setup, luck, unsaid=Unsaid(np.array([setup.batter_c]), bursts))
+    scented = [p.fragrance is not None for p in setup.pots]
+    assert open_[0, scented, 3] == pytest.approx(told[0, scented, 3], rel=0.01)
+    none = Unsaid(np.array([setup.batter_c]), 0.0 * bursts)
+    assert (times_of(maker, setup, luck, unsaid=none)[0, :, 3] > told[0, :, 3] - 1e-9).all()
+    warmer = Unsaid(np.array([setup.batter_c + 2.0]), None)
+    assert (times_of(maker, setup, luck, unsaid=warmer)[0, :, 3] < told[0, :, 3]).all()

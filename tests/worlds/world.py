@@ -227,6 +227,12 @@ def lot_sd(maker: Maker, log_af: Array | float) -> Array | float:
     return maker.lot_sd * np.hypot(1.0, log_af)
 
 
+TRUE_C = (20.0, 38.0)
+"""Between which a batter's temperature lies."""
+AGAIN, AGAIN_AFTER_S, AGAIN_FOR_S = 0.15, 5.0, (2.0, 6.0)
+"""Chance that a pot is blended once more, how long after its fragrance, and for how long."""
+
+
 def draw_setup(
     rng: np.random.Generator,
     maker: Maker,
@@ -235,7 +241,7 @@ def draw_setup(
     lot: str | None = None,
 ) -> Setup:
     """What the maker decides to make; a popular fragrance is bought again and again."""
-    true_c = rng.uniform(20.0, 38.0)
+    true_c = rng.uniform(*TRUE_C)
     read = true_c + maker.hand.thermometer + maker.hand.reading * rng.standard_normal()
     mix = Mix(read, rng.uniform(0.28, 0.38), rng.uniform(0.20, 0.55))
     if chosen is None:
@@ -258,8 +264,8 @@ def draw_setup(
     for p in range(count):
         t_f = t_f0 + 30.0 * p + rng.uniform(0, 20)
         blends = (up,)
-        if rng.random() < 0.15:
-            blends = (up, Blend(t_f + 5.0, rng.uniform(2, 6), litres / count))
+        if rng.random() < AGAIN:
+            blends = (up, Blend(t_f + AGAIN_AFTER_S, rng.uniform(*AGAIN_FOR_S), litres / count))
         fragrance = None
         if words and rng.random() < 0.85:
             fragrance = words[rng.integers(len(words))].name
@@ -317,6 +323,16 @@ class Luck:
     """(n,) s from its going in until a pot has set up; inf: it does not seize."""
 
 
+@dataclass(frozen=True)
+class Unsaid:
+    """What the log of a batch leaves open, in ``n`` goes at it."""
+
+    batter_c: Array
+    """(n,) what the thermometer should have said."""
+    again: Array | None
+    """(n, pots) s of a burst that was not keyed, 0: none; None: all bursts were keyed."""
+
+
 def draw_luck(
     rng: np.random.Generator,
     maker: Maker,
@@ -346,11 +362,24 @@ def draw_luck(
     )  # fmt: skip
 
 
-def times_of(maker: Maker, setup: Setup, luck: Luck, pots: Sequence[PotHistory] = ()) -> Array:
-    """(n, pots, 5) milestone times; ``pots``: what is done to them, where not as set up."""
+def times_of(
+    maker: Maker,
+    setup: Setup,
+    luck: Luck,
+    pots: Sequence[PotHistory] = (),
+    unsaid: Unsaid | None = None,
+) -> Array:
+    """(n, pots, 5) milestone times; ``pots``: what is done to them, where not as set up;
+    ``unsaid``: what is made of what was not keyed, instead of what really was.
+    """
     pots = pots or setup.pots
     n, p = luck.log_rate.shape
+    batter_c = np.full(n, float(setup.batter_c)) if unsaid is None else unsaid.batter_c
+    if unsaid is not None and unsaid.again is not None:
+        pots = tuple(_once_more(pot, len(pots)) for pot in pots)
     starts, lengths, up_at, state, t_f = conduct(pots, maker.physics.litres_power)
+    if unsaid is not None and unsaid.again is not None:
+        lengths = lengths * unsaid.again[..., None]
     af, begins = np.ones((n, p)), np.full((n, p), np.inf)
     for i, pot in enumerate(pots):
         if pot.fragrance is not None and pot.fragrance_in is not None:
@@ -358,25 +387,34 @@ def times_of(maker: Maker, setup: Setup, luck: Luck, pots: Sequence[PotHistory] 
             begins[:, i] = t_f[i] + luck.latency[pot.fragrance]
     up_to = luck.thresholds[:, np.arange(p), state] * np.exp(luck.stop)[:, None]
 
-    def each(a: Array) -> Array:
-        return np.broadcast_to(a, (n, *a.shape)).reshape(-1, *a.shape[1:])
+    def each(a: Array, *of: int) -> Array:
+        return np.broadcast_to(a, (n, p, *of)).reshape(-1, *of)
 
+    bursts = starts.shape[-1]
     times = milestone_times(
         maker.physics,
         Pots(
             log_rate=luck.log_rate.reshape(-1),
-            batter_c=np.full(n * p, float(setup.batter_c)),
+            batter_c=np.repeat(batter_c, p),
             room_c=np.full(n * p, setup.room_c),
             af=af.reshape(-1),
             fragrance_in=begins.reshape(-1),
-            blend_from=each(starts),
-            blend_for=each(lengths),
+            blend_from=each(starts, bursts),
+            blend_for=each(lengths, bursts),
             thresholds=luck.thresholds.reshape(-1, 5),
             up_at=each(up_at),
             up_to=up_to.reshape(-1),
         ),
     ).reshape(n, p, 5)
     return seized(times, pots, luck)
+
+
+def _once_more(pot: PotHistory, pots: int) -> PotHistory:
+    """The pot with one burst of a second where this maker blends again, for those that were."""
+    (up,) = (b for b in pot.blends if b.to is not None)
+    # Nobody says when an unscented pot had its turn: it had none that matters.
+    at = up.end if pot.fragrance_in is None else pot.fragrance_in + AGAIN_AFTER_S
+    return replace(pot, blends=(up, Blend(at, 1.0, up.litres / pots)))
 
 
 def seized(times: Array, pots: Sequence[PotHistory], luck: Luck) -> Array:
@@ -414,9 +452,26 @@ def chance(
     setup: Setup,
     n: int,
     log_af: Mapping[str, Array] | None = None,
+    unsaid: Unsaid | None = None,
 ) -> Array:
     """(n, pots, 5) milestone times of ``n`` goes at the same batch, noise and all."""
-    return times_of(maker, setup, draw_luck(rng, maker, setup, n, log_af))
+    return times_of(maker, setup, draw_luck(rng, maker, setup, n, log_af), unsaid=unsaid)
+
+
+def left_unsaid(rng: np.random.Generator, maker: Maker, setup: Setup, n: int) -> Unsaid:
+    """What one who knows this maker's thermometer and habits makes of what the log leaves open."""
+    from scipy import stats  # type: ignore[import-untyped]
+
+    hand, batter_c = maker.hand, np.full(n, setup.batter_c)
+    if setup.true_c is not None:
+        read = setup.mix.batter_c - hand.thermometer
+        low, high = ((c - read) / hand.reading for c in TRUE_C)
+        batter_c = stats.truncnorm.rvs(low, high, read, hand.reading, n, random_state=rng)
+    again = None
+    if not hand.keys_blender:
+        shape = n, len(setup.pots)
+        again = (rng.random(shape) < AGAIN) * rng.uniform(*AGAIN_FOR_S, shape)
+    return Unsaid(batter_c, again)
 
 
 # ---------------------------------------------------------------- what is seen of it
@@ -432,6 +487,7 @@ def watch(rng: np.random.Generator, hand: Hand, pot: PotHistory, truth: Array) -
         taps.append(Tap(float(rng.uniform(up, truth[Trace.LIGHT])), Trace.EMULSION))
     for j in range(Trace.LIGHT, len(Trace)):
         called = truth[j] * np.exp(hand.perception * rng.standard_normal())
+        called = max(called, up)  # nobody looks for a state while the blender is kept on to it
         mean = hand.late_delay if rng.random() < hand.late else hand.delay
         t = float(called + rng.exponential(mean))
         if rng.random() < hand.missed or truth[j] >= HORIZON:

@@ -10,7 +10,7 @@ from rich.text import Text
 
 from soapbench.reading.safetext import clean
 from soapbench.words import review as words
-from soapbench.words.pouring import came_out
+from soapbench.words.afterpour import came_out
 
 if TYPE_CHECKING:
     from soapbench.aftercare.cutreview import Question, Review

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from soapbench.reading.safetext import clean
 from soapbench.ui.facecells import face_lines
+from soapbench.words.aiming import AIM_AT, IN_MOULD, PLANNED, aim_words
 from soapbench.words.lines import Line, Piece, fit
-from soapbench.words.pouring import AIM_AT, IN_MOULD, PLANNED, aim_words
 
 if TYPE_CHECKING:
     from soapbench.desk.pourdesk import Desk

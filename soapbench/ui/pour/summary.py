@@ -20,9 +20,10 @@ from soapbench.ui.logwords import KeepingLine
 from soapbench.ui.pour.onward import OnwardScreen
 from soapbench.ui.ways import LeaveSetOut, PourOver, ToPour
 from soapbench.words import afterpour as words
+from soapbench.words.afterpour import came_out
 from soapbench.words.chances import clock
 from soapbench.words.lines import cut, fit
-from soapbench.words.pouring import came_out, saying
+from soapbench.words.pouring import saying
 
 if TYPE_CHECKING:
     from soapbench.barface.words import Showing

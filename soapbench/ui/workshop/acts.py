@@ -12,7 +12,7 @@ from textual.widgets import Static
 from soapbench.desk import draft, planchanges
 from soapbench.desk.draft import ChangedOnDisk, Draft
 from soapbench.desk.draftanswer import Answer, trial_words, work_out
-from soapbench.desk.planlayout import ADD, MORE, SIZE, Keys, value_at
+from soapbench.desk.plankeys import ADD, MORE, SIZE, Keys, value_at
 from soapbench.logfile.tomlfile import parse_text
 from soapbench.plan.fields import table_at
 from soapbench.plan.values import kinds_of

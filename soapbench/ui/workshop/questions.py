@@ -9,7 +9,7 @@ from rich.text import Text
 
 from soapbench.desk.colournames import colour_named, name_of
 from soapbench.desk.planchanges import mould_of
-from soapbench.desk.planlayout import ADD, SIZE, Keys, measure_of, not_given, value_at
+from soapbench.desk.plankeys import ADD, SIZE, Keys, measure_of, not_given, value_at
 from soapbench.fragrances.shelf import ShelfFragrance, history_words, limit_words
 from soapbench.plan.fields import field_of
 from soapbench.plan.tables import INTO, PLACES
