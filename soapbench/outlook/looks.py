@@ -4,7 +4,7 @@ far from it that it is asked once more.
 A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
 the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
 looked at, scented or poured off less than ``LOOK_EVERY_S`` ago, unless how to go on hangs on it:
-a warning comes after a look, not in its place.
+a warning comes after a look, not in its place, and while it stands a look can still take it back.
 
 Until somebody has looked, what is left only gets less: silence is not good news.
 """
@@ -29,6 +29,8 @@ DECIDING_EVERY_S = 20.0
 """But where another way would be better unless a look tells otherwise (ours)."""
 WORTH_A_LOOK = 0.25
 """Chance of being past the state last seen from which a look tells enough (ours)."""
+WORTH_DECIDING = 0.1
+"""The same where another way would be better unless a look tells otherwise (ours)."""
 UNFORESEEN = 0.01
 """What fewer draws than this share say is asked once more (ours)."""
 
@@ -97,7 +99,7 @@ def look_wanted(
             if deciding
             else now - _last_touched(state, pot) >= LOOK_EVERY_S
         )
-        and believed[name].passed >= WORTH_A_LOOK
+        and believed[name].passed >= (WORTH_DECIDING if deciding else WORTH_A_LOOK)
     }
     return max(asked, key=lambda name: asked[name], default=None)
 

