@@ -37,6 +37,7 @@ from soapbench.plan import Plan
 from soapbench.pour.history import history, with_running_blender
 from soapbench.pour.state import PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.swirls.stage import Stage
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.in_hand import live
 
@@ -102,6 +103,8 @@ class Live:
     state: PourState
     believed: Mapping[str, Belief] = field(default_factory=dict)
     """What is believed of each pot's trace."""
+    ways: dict[Way, tuple[Stage, ...]] = field(default_factory=dict, repr=False, compare=False)
+    """What lies ahead by each way; the same until something is done."""
 
     @property
     def warning(self) -> str:
@@ -138,14 +141,20 @@ def live_advice(
     scented = {p.name: p.fragrance for p in state.pots.values() if p.fragrance_in is not None}
     factors = {name: _factors(draws, name) for name in set(scented.values()) if name}
     acceleration = {pot: factors[name] for pot, name in scented.items() if name}
-    advice = None
+    advice, ways = None, _ways_of(before, state)
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept)
+        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept, ways)
         advice = advise(at, reason, shown)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept), ways)
+
+
+def _ways_of(before: Live | None, state: PourState) -> dict[Way, tuple[Stage, ...]]:
+    """Those of ``before``, unless something was done or another way was taken since."""
+    same = before and before.state.done is state.done and before.state.ahead is state.ahead
+    return before.ways if before and same else {}
 
 
 def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice:
@@ -177,11 +186,10 @@ def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice
     switching = Switching(at)
     by, stages_left = switching.switch_by(backup)
     eyes = sum(len(pot.taps) + len(pot.looks) for pot in state.pots.values())
-    if before and warned and before.eyes == eyes:
-        warns = better
-    else:
+    warns = better
+    if better and not (before and warned and before.eyes == eyes):
         saves, costs = switching.saves_and_costs(backup, going_on)
-        warns = better and saves > SURE * costs
+        warns = saves > SURE * costs
     if warns and not warned:
         # What a trouble has spoilt no look puts right; what is only foreseen to be spoilt can wait
         # as long as its backup can: a better one may be had by then.
@@ -245,7 +253,9 @@ def judged(
 def _judged(at: Moment, way: Way) -> SwirlChoice | None:
     """One way to finish from here; None: what was seen has shut it."""
     (steps, moves), state, table = way, at.state, at.known.swirls
-    ahead = ahead_by(steps, at.plan, at.ml, state, table, moves)
+    ahead = at.ways.get(way)
+    if ahead is None:
+        ahead = at.ways[way] = ahead_by(steps, at.plan, at.ml, state, table, moves)
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     ending = by_trouble(at.finish(ahead), ahead, state)

@@ -4,7 +4,7 @@ far from it that it is asked once more.
 A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
 the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
 looked at, scented or poured off less than ``LOOK_EVERY_S`` ago, unless how to go on hangs on it:
-a warning comes after a look, not in its place.
+a warning comes after a look, not in its place, and while it stands a look can still take it back.
 
 Until somebody has looked, what is left only gets less: silence is not good news.
 """
