@@ -19,6 +19,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/finishing.py', 'of = dict(zip(each, _quantiles(list(each.values())), strict=True))', 64, '(False)'),
         ('outlook/chartlines.py', 'ends = [(_until(t, chart, width), c) for t, c in zip(until, signs, strict=True)]', 82, '(False)'),
         ('outlook/chartlines.py', 'for i, (row, name) in enumerate(zip(chart.rows, names, strict=True)):', 66, '(False)'),
+        ('outlook/looks.py', 'believed[name] = Belief(tuple(zip(*ends, strict=True)), passed)', 56, '(False)'),
     ),
     'no shade of 256 lies just there': (
         ('swirls/stages.py', 'linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]', 27, '(c < 0.04045)'),
@@ -60,8 +61,6 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/hands.py', 'LEAST_SPENT_S = 1e-3', 16, '(0.0)'),
         ('outlook/hands.py', 'if spent <= LEAST_SPENT_S:', 7, '(spent < LEAST_SPENT_S)'),
     ),
-    'of no pots it is never too late': (
-    ),
     'a guard against dividing by 0 may be as small as it likes': (
         ('outlook/batters.py', 'passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)', 70, '(2e-09)'),
     ),
@@ -73,6 +72,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/running.py', 'if drawn and any(need.drawn for need in stage.needs):', 11, '(drawn)'),
     ),
     'two moments drawn from what has no steps are never the same': (
+        ('outlook/looks.py', 'passed = share(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0', 23, '(times[:, pot.trace + 1] < now)'),
         ('outlook/running.py', 'ran.planned = ran.planned & (end < latest)', 37, '(end <= latest)'),
         ('outlook/running.py', 'in_time = end < in_part', 14, '(end <= in_part)'),
         ('outlook/running.py', 'in_time = end < batters.limits(stage, drawn=False)[1]', 22, '(end <= batters.limits(stage, drawn=False)[1])'),
@@ -111,5 +111,22 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'a record does not begin with its checksum': (
         ('logfile/records.py', 'while (at := data.find(b"\\n" + _SUM, at, stop)) >= 0:', 10, "((at := data.find(b'\\n' + _SUM, at, stop)) > 0)"),
+    ),
+    'what cost it leaves less than is left before it': (
+        ('advice/switching.py', 'if worth_high is None or worth_high >= worth_low:', 11, '(worth_high is None)'),
+        ('advice/switching.py', 'if worth_high is None or worth_high >= worth_low:', 33, '(worth_high > worth_low)'),
+    ),
+    'one pot has one order': (
+        ('advice/levers.py', 'if len(plan.fragrance) != 1 or not plan.accents:', 7, '(len(plan.fragrance) != 1)'),
+    ),
+    'a set of which one cannot be made is none either way': (
+        ('advice/changes.py', 'if size > 1 and any(change not in alone for change in changes):', 28, '(all((change not in alone for change in changes)))'),
+        ('advice/changes.py', 'if size > 1 and any(change not in alone for change in changes):', 22, '(2)'),
+    ),
+    'no factor is no reason, be it 1 or 0': (
+        ('advice/reasons.py', 'fastest = max((q.p50 for q in acceleration.values()), default=1.0)', 66, '(0.0)'),
+    ),
+    'a wish is run first, or among what is as good': (
+        ('advice/advise.py', 'become = {way: becomes(way[0], plan, state, table, way[1]) for way in others}', 59, '(0)'),
     ),
 }

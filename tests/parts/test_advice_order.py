@@ -130,6 +130,11 @@ def test_what_was_wished_for_keeps_the_order_of_the_wishes() -> None:
     assert [w.steps[0] for w in best_first(given, of, TABLE)] == ["ombré", "wall pour", "layers"]
 
 
+def test_a_wish_with_a_tool_is_one_too() -> None:
+    combed = way("ombré", "textured top", minutes=9.0)
+    assert best_first([LAYERS, combed], wishing(fall_back=("ombré",)), TABLE) == [combed, LAYERS]
+
+
 def test_left_as_it_is_counts_as_the_plans_own_pour() -> None:
     """With nothing more to do it is still a drop swirl, which is wished for as such."""
     leave = way(become=Become.ANOTHER, minutes=9.0)
