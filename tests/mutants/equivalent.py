@@ -325,20 +325,20 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
         (
             "thickening/evidence.py",
-            "columns = np.array(rows, dtype=np.float64).reshape(-1, 12)",
-            56,
+            "np.array(told, dtype=np.float64).reshape(-1, 15),",
+            50,
             "(2)",
         ),
         (
             "thickening/evidence.py",
-            "x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],",
-            53,
+            "np.array(terms, dtype=np.float64).reshape(-1, 3),",
+            51,
             "(2)",
         ),
     ),
     "no tap comes before the lye": (
         (
-            "thickening/evidence.py",
+            "thickening/told.py",
             "begun = up.end if up else -1.0",
             31,
             "(2.0)",
@@ -347,14 +347,14 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
     "what is tapped is 1, and all else 0": (
         (
             "thickening/evidence.py",
-            "tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)",
-            25,
+            "tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)",
+            27,
             "(is_tapped >= 0.5)",
         ),
         (
             "thickening/evidence.py",
-            "tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)",
-            37,
+            "tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)",
+            39,
             "(0.0)",
         ),
     ),

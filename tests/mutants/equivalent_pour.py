@@ -15,13 +15,8 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'both are always as long': (
         ('swirls/stages.py', 'for i, pot in zip(places, own, strict=True):', 50, '(False)'),
-        ('outlook/finishing.py', 'window_s=dict(zip(windows, _quantiles(list(windows.values())), strict=True)),', 78, '(False)'),
-        ('outlook/finishing.py', 'room_s=dict(zip(thick, _quantiles(from_now), strict=True)),', 60, '(False)'),
-        ('outlook/finishing.py', 'fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),', 84, '(False)'),
-        ('outlook/finishing.py', 'time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),', 86, '(False)'),
         ('outlook/finishing.py', 'room = {i: q.p50 for i, q in zip(limits, latest, strict=True)}', 60, '(False)'),
         ('outlook/finishing.py', 'of = dict(zip(each, _quantiles(list(each.values())), strict=True))', 64, '(False)'),
-        ('outlook/batters.py', 'for state, ends in zip(need.limits(drawn), (planned, in_part), strict=True):', 82, '(False)'),
         ('outlook/chartlines.py', 'ends = [(_until(t, chart, width), c) for t, c in zip(until, signs, strict=True)]', 82, '(False)'),
         ('outlook/chartlines.py', 'for i, (row, name) in enumerate(zip(chart.rows, names, strict=True)):', 66, '(False)'),
     ),
@@ -66,7 +61,6 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/hands.py', 'if spent <= LEAST_SPENT_S:', 7, '(spent < LEAST_SPENT_S)'),
     ),
     'of no pots it is never too late': (
-        ('outlook/batters.py', 'if state < Trace.SET_UP and need.pots:', 19, '(state < Trace.SET_UP)'),
     ),
     'a guard against dividing by 0 may be as small as it likes': (
         ('outlook/batters.py', 'passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)', 70, '(2e-09)'),
@@ -79,7 +73,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/running.py', 'if drawn and any(need.drawn for need in stage.needs):', 11, '(drawn)'),
     ),
     'two moments drawn from what has no steps are never the same': (
-        ('outlook/looks.py', 'passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0', 25, '(times[:, pot.trace + 1] < now)'),
+        ('outlook/looks.py', 'passed = share(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0', 23, '(times[:, pot.trace + 1] < now)'),
         ('outlook/running.py', 'ran.planned = ran.planned & (end < latest)', 37, '(end <= latest)'),
         ('outlook/running.py', 'in_time = end < in_part', 14, '(end <= in_part)'),
         ('outlook/running.py', 'in_time = end < batters.limits(stage, drawn=False)[1]', 22, '(end <= batters.limits(stage, drawn=False)[1])'),
