@@ -10,7 +10,7 @@ from soapbench.advice.advise import judged, live_advice
 from soapbench.advice.foreseen import Foreseen
 from soapbench.advice.known import Known, mix_of
 from soapbench.advice.moment import Moment
-from soapbench.advice.ways import SwirlChoice, ways_from
+from soapbench.advice.ways import SwirlChoice, ahead_by, ways_from
 from soapbench.batter import Trace
 from soapbench.bench.tables import cautions
 from soapbench.outlook.worth import Become
@@ -119,6 +119,27 @@ def test_advice_is_a_pure_function_of_the_log(known: Known, clock: FakeClock) ->
     pour.trace_seen("rope", Trace.LIGHT)
     again = live_advice("b1", pour.plan, pour.amounts, known, pour.state, pour.now())
     assert again == pour.advise()
+
+
+def test_ways_are_worked_out_anew_once_something_is_done(known: Known, clock: FakeClock) -> None:
+    """And taken over till then: the same advice as asked for the first time."""
+    pour = desk(plan(), known, clock)
+    work(pour, clock, "stir in fragrance", each_s=30)
+    pour.heed(pour.advise())
+    first = pour.live
+    clock.passes(5)
+    pour.trace_seen("base", Trace.LIGHT)
+    later = pour.advise()
+    assert first is not None
+    assert first.ways
+    assert later.ways is first.ways
+    pour.stage_done()
+    done = pour.advise()
+    assert done.ways is not first.ways
+    for one in (later, done):
+        for (steps, moves), ahead in one.ways.items():
+            on = (pour.plan, pot_ml(pour.amounts), one.state, known.swirls, moves)
+            assert ahead == ahead_by(steps, *on)
 
 
 def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock: FakeClock) -> None:

@@ -195,8 +195,10 @@ def test_where_how_to_go_on_hangs_on_it_a_look_is_asked_for_at_a_pot_just_scente
     assert look_wanted(pour.state, likely, now, deciding=True) == "base"
     pour.look("base")
     assert look_wanted(pour.state, likely, now + 1, deciding=True) == "rope"
-    unlikely = _believed(base=0.2, rope=0.2, gull=0.2)
-    assert look_wanted(pour.state, unlikely, now + 60, deciding=True) is None
+    less, hardly = (_believed(base=p, rope=p, gull=p) for p in (0.2, 0.08))
+    assert look_wanted(pour.state, less, now + 60, deciding=True) == "base"
+    assert look_wanted(pour.state, less, now + 60) is None
+    assert look_wanted(pour.state, hardly, now + 60, deciding=True) is None
 
 
 def test_belief_is_of_the_draws(known: object, clock: FakeClock) -> None:

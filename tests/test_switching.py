@@ -201,6 +201,41 @@ def test_deciding_after_a_look_takes_the_better_way_for_what_is_seen() -> None:
     assert made._deciding(BACKUP, on, 6) == pytest.approx(0.25), "nothing is left to decide"
 
 
+def test_what_a_backup_saves_and_what_it_gives_up_by_hand() -> None:
+    """Of four batters two come out going on, 1, and two are spoilt, -.5; the backup is worth .6."""
+    made = switching_by_hand({0: 0.6})
+    fine = np.array([True, True, False, False])
+    made._going_on = Each(fine, fine, (), lambda t: t)
+    on = SwirlChoice(("drop swirl",), 0.5, 5.0, 0.0, 0.25)
+    saves, costs = made.saves_and_costs(BACKUP, on)
+    assert (saves, costs) == pytest.approx((2 * 1.1 / 4, 2 * 0.4 / 4))
+    assert saves - costs == pytest.approx(BACKUP.worth - on.worth)
+    riced = replace(on, chance=0.0, chance_in_part=0.5)  # counted in by what went wrong
+    assert made.saves_and_costs(BACKUP, riced) == pytest.approx((2 * 1.1 / 4, 2 * 0.1 / 4))
+    lost = replace(on, chance=0.0)
+    assert made.saves_and_costs(BACKUP, lost) == pytest.approx((1.1, 0.0))
+
+
+def test_a_warning_stands_until_something_is_seen_that_makes_it_less_sure(
+    known: Known, clock: FakeClock
+) -> None:
+    pour = desk(sold_as("accelerates"), known, clock)
+    work(pour, clock, "stir in fragrance/rope", each_s=40)
+    clock.passes(20)
+    at = moment(pour, known, Foreseen(pour.plan, known).draws)
+    first = advise(at)
+    assert first.backup is not None
+    assert first.backup.worth > first.going_on.worth + 0.1, "better, but far from sure"
+    assert (first.warns, first.asks) == (False, True)
+    stands = advise(at, "", replace(first, warns=True))
+    assert stands.warns
+    assert stands.asks, "a look may still tell that it is not needed"
+    pour.look("rope")
+    seen = advise(replace(at, state=pour.state), "", stands)
+    assert seen.eyes == first.eyes + 1
+    assert (seen.warns, seen.asks) == (False, True)
+
+
 @pytest.mark.parametrize(
     ("stages", "already", "offered"),
     [(1, False, 2), (2, False, 2), (3, False, 0), (0, False, 0), (0, True, 2), (3, True, 0)],

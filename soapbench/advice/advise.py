@@ -37,6 +37,7 @@ from soapbench.plan import Plan
 from soapbench.pour.history import history, with_running_blender
 from soapbench.pour.state import PourState
 from soapbench.recipe.amounts import Amounts, pot_ml
+from soapbench.swirls.stage import Stage
 from soapbench.thickening.draws import Draws
 from soapbench.thickening.in_hand import live
 
@@ -46,10 +47,11 @@ CLEARLY, STEADY_S = 0.05, 8.0
 """Another way takes an offered one's place when it has been so much better for so long (ours)."""
 FAR = 0.10
 """And at once when it is so much better: a key never does far worse than it could (ours)."""
-LEAVING = 0.25
-"""It is warned of only what is worth so much more. What is given up is given up, while who goes on
-can still turn to something simpler later, which is not reckoned in (ours; by whole pours: warning
-of less than this gave up two wishes for each batch it saved, and gained nothing)."""
+SURE = 12.0
+"""It is warned only of what saves so many times what it gives up, over all draws. What is given up
+is given up, while who goes on can still turn to something simpler later; and of many moments the
+first at which the danger looks large is more often a false alarm than it seems (ours; by whole
+pours: what saves less gave up two wishes for each batch it saved, and gained nothing)."""
 NO_DANGER = 0.9
 """From this worth of going on as before, nothing else is offered (ours)."""
 
@@ -76,6 +78,8 @@ class Advice:
     """How to do the stage in hand by what was tapped of its batter; empty: as usual."""
     rival: tuple[Way, float] | None = None
     """Another way that would be a better backup, and since when it has been."""
+    eyes: int = 0
+    """Taps and looks so far: a warning stands until something new is seen."""
 
     @property
     def chance(self) -> float:
@@ -99,6 +103,8 @@ class Live:
     state: PourState
     believed: Mapping[str, Belief] = field(default_factory=dict)
     """What is believed of each pot's trace."""
+    ways: dict[Way, tuple[Stage, ...]] = field(default_factory=dict, repr=False, compare=False)
+    """What lies ahead by each way; the same until something is done."""
 
     @property
     def warning(self) -> str:
@@ -135,14 +141,20 @@ def live_advice(
     scented = {p.name: p.fragrance for p in state.pots.values() if p.fragrance_in is not None}
     factors = {name: _factors(draws, name) for name in set(scented.values()) if name}
     acceleration = {pot: factors[name] for pot, name in scented.items() if name}
-    advice = None
+    advice, ways = None, _ways_of(before, state)
     if state.stage is not None:
         reason = why(ahead, acceleration, state.pots)
         shown = before.advice if before and before.now <= now else None
-        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept)
+        at = Moment(plan, pot_ml(amounts), known, going, draws, now, kept, ways)
         advice = advise(at, reason, shown)
         advice = replace(advice, how=how(state.stage, state))
-    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept))
+    return Live(now, ahead, acceleration, advice, state, beliefs(going, draws, now, kept), ways)
+
+
+def _ways_of(before: Live | None, state: PourState) -> dict[Way, tuple[Stage, ...]]:
+    """Those of ``before``, unless something was done or another way was taken since."""
+    same = before and before.state.done is state.done and before.state.ahead is state.ahead
+    return before.ways if before and same else {}
 
 
 def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice:
@@ -173,15 +185,19 @@ def advise(at: Moment, reason: str = "", before: Advice | None = None) -> Advice
         better = False
     switching = Switching(at)
     by, stages_left = switching.switch_by(backup)
-    warns = better and warned
-    if better and not warned and backup.worth > going_on.worth + LEAVING:
+    eyes = sum(len(pot.taps) + len(pot.looks) for pot in state.pots.values())
+    warns = better
+    if better and not (before and warned and before.eyes == eyes):
+        saves, costs = switching.saves_and_costs(backup, going_on)
+        warns = saves > SURE * costs
+    if warns and not warned:
         # What a trouble has spoilt no look puts right; what is only foreseen to be spoilt can wait
         # as long as its backup can: a better one may be had by then.
         lost = bool(state.troubles) and going_on.chance + going_on.chance_in_part == 0.0
         least = backup.worth - ABOUT
         warns = lost or switching.waiting(backup, going_on, stages_left, least) < least
-    way, asks = backup if better else going_on, better and not warns
-    return replace(advice, way=way, warns=warns, asks=asks, switch_by_s=by)
+    way = backup if better else going_on
+    return replace(advice, way=way, warns=warns, asks=better, eyes=eyes, switch_by_s=by)
 
 
 def shown(state: PourState) -> bool:
@@ -237,7 +253,9 @@ def judged(
 def _judged(at: Moment, way: Way) -> SwirlChoice | None:
     """One way to finish from here; None: what was seen has shut it."""
     (steps, moves), state, table = way, at.state, at.known.swirls
-    ahead = ahead_by(steps, at.plan, at.ml, state, table, moves)
+    ahead = at.ways.get(way)
+    if ahead is None:
+        ahead = at.ways[way] = ahead_by(steps, at.plan, at.ml, state, table, moves)
     if way != (state.steps, ()) and not still_open(ahead, state):
         return None
     ending = by_trouble(at.finish(ahead), ahead, state)

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from soapbench.advice.known import Known
+from soapbench.advice.ways import Way
 from soapbench.outlook.finishing import Each, Finish, each, finish
 from soapbench.outlook.running import Kept
 from soapbench.plan import Plan
@@ -27,6 +28,8 @@ class Moment:
     now: float
     kept: Kept = field(default_factory=Kept)
     """What runs from here share."""
+    ways: dict[Way, tuple[Stage, ...]] = field(default_factory=dict)
+    """What lies ahead by each way, once it was asked for."""
 
     def each(self, ahead: Sequence[Stage]) -> Each:
         """``ahead`` run from here, draw by draw."""

@@ -104,8 +104,7 @@ class Switching:
         A look then tells how thick the thickest pot is; where nobody looks, the best of them is
         taken as it is foreseen now.
         """
-        run = self._going_on
-        on = worths(going_on.become, run.planned, run.in_part, self._at.known.risk)
+        run, on = self._going_on, self._worths(going_on)
         if stages > len(self.ends):
             return float(np.mean(on))
         others = [self._begun_after(way, stages), *self._unscented(way, going_on, stages)]
@@ -115,6 +114,19 @@ class Switching:
         best = np.maximum.reduce([np.bincount(looks, one) for one in ways]).sum() / len(on)
         blind = max(float(np.mean(one)) for one in ways)
         return LOOKED * float(best) + (1 - LOOKED) * blind
+
+    def saves_and_costs(self, way: SwirlChoice, going_on: SwirlChoice) -> tuple[float, float]:
+        """What ``way`` begun now is worth more in the draws where it is worth more than going on,
+        and less in those where it is worth less: both shared out over all of them."""
+        begun = self._begun_after(way, 0)
+        more = (way.worth if begun is None else begun) - self._worths(going_on)
+        return float(np.mean(np.maximum(more, 0.0))), float(np.mean(np.maximum(-more, 0.0)))
+
+    def _worths(self, going_on: SwirlChoice) -> Array:
+        """Worth of going on in each draw; what went wrong has been counted in its chances."""
+        run, at_all = self._going_on, going_on.chance + going_on.chance_in_part > 0.0
+        planned = run.planned & (going_on.chance > 0.0)
+        return worths(going_on.become, planned, run.in_part & at_all, self._at.known.risk)
 
     def _unscented(
         self, way: SwirlChoice, going_on: SwirlChoice, stages: int

@@ -1,19 +1,19 @@
 """After the pour: spray, gel, unmould, cut and cure of a batch, folded from its events.
 
-``resting`` gives one plain value that an index can keep; what is due when follows from it alone
+``resting_of`` gives one plain value that an index can keep; what is due when follows from it alone
 (``soapbench.aftercare.due``). Times of day are aware datetimes; those not yet known are None.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from soapbench.aftercare.cutreview import ASH, MOST_BARS
 from soapbench.aftercare.practice import FINISHES
-from soapbench.aftercare.soapkind import Makeup, makeup
+from soapbench.aftercare.soapkind import makeup
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Standing
 from soapbench.plan import Plan
@@ -84,36 +84,6 @@ class Resting:
     """Nothing is to be learned from it."""
 
 
-def resting(
-    batch: str,
-    title: str,
-    facts: Standing,
-    *,
-    gel: str,
-    saturated: float,
-    concentration: float,
-    water_share: float,
-    cooked: bool = False,
-    paste: bool = False,
-    makeup: Makeup = Makeup(),  # noqa: B008 - frozen
-    heats: tuple[str, ...] = (),
-) -> Resting | None:
-    """The batch after its pour by its events; None while the pour has not ended.
-
-    ``gel`` is the plan's choice; a choice made later goes before it.
-    """
-    ended = facts.last(Kind.POUR_ENDED)
-    if ended is None:
-        return None
-    batch_now = Resting(
-        batch, title, ended.at, gel, saturated, concentration, water_share, cooked, paste,
-        makeup.lauric, makeup.olive, makeup.salt, heats,
-    )  # fmt: skip
-    for event in facts:
-        batch_now = _after(batch_now, event)
-    return batch_now
-
-
 def resting_of(
     batch: str,
     plan: Plan,
@@ -122,24 +92,40 @@ def resting_of(
     poured: Sequence[str],
     swirls: SwirlTable,
 ) -> Resting | None:
-    """The batch after its pour, by its plan, its header's figures and the steps it was poured in.
+    """The batch after its pour, by its plan, its header's figures and the steps it was poured in;
+    None while the pour has not ended.
 
     A header without the water's share sets no bound to what may dry off.
     """
+    ended = facts.last(Kind.POUR_ENDED)
+    if ended is None:
+        return None
     kinds = [swirls.kinds[name] for name in poured if name in swirls.kinds]
-    return resting(
+    made_up = makeup(plan, foreseen.salt)
+    start = Resting(
         batch,
         plan.title,
-        facts,
-        gel=plan.conditions.gel,
+        ended.at,
+        plan.conditions.gel,
         saturated=1.0 if foreseen.mix is None else foreseen.mix.saturated,
         concentration=plan.lye.strength,
         water_share=1.0 if foreseen.water_share is None else foreseen.water_share,
         cooked=any(kind.cooked for kind in kinds),
         paste=plan.lye.alkali == "KOH",
-        makeup=makeup(plan, foreseen.salt),
+        lauric=made_up.lauric,
+        olive=made_up.olive,
+        salt=made_up.salt,
         heats=foreseen.heats,
     )
+    return after_pour(start, facts)
+
+
+def after_pour(start: Resting, facts: Iterable[Event]) -> Resting:
+    """``start``, as the pour ended, after ``facts``: a choice made later goes before the plan's."""
+    batch = start
+    for event in facts:
+        batch = _after(batch, event)
+    return batch
 
 
 def _after(was: Resting, event: Event) -> Resting:

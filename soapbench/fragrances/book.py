@@ -19,6 +19,7 @@ from soapbench.lessons import Ended, Lesson
 from soapbench.outlook.finishing import Quantiles
 from soapbench.recipe.fragrances import FragranceFacts
 from soapbench.thickening import acceleration, live
+from soapbench.thickening.evidence import REFERENCE
 from soapbench.words.chances import rests_on
 
 SLOW_BELOW, FAST_FROM = 1.5, FAST
@@ -27,8 +28,6 @@ DRAWS = 400
 """Of a batch, for its dot."""
 ENOUGH_BATCHES = 2
 """A fragrance seen less often says more about its reputation than of it (ours)."""
-REFERENCE = Mix(batter_c=30.0, concentration=0.33, saturated=0.40)
-"""The usual batter where no batch tells of the maker's own (ours)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,7 +44,7 @@ def _usual_plan(entry: Entry, usual: Mix) -> Plan:
     return read_tables(
         {
             "title": "usual batch",
-            "mould": {"volume": "1 L", "fill": "92 %"},
+            "mould": {"volume": "1 L"},
             "oils": [{**oils, "saturated": f"{usual.saturated * 100:.6g} %"}],
             "lye": {"concentration": f"{usual.concentration * 100:.6g} %"},
             "conditions": {"batter": f"{usual.batter_c:.6g} degC"},

@@ -6,7 +6,6 @@ All arrays are over draws, s since lye met oils.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from copy import copy
 from dataclasses import dataclass, field, replace
 from functools import lru_cache, reduce
 
@@ -30,8 +29,6 @@ class KeptTimes:
         field(default_factory=dict)
     )
     """Milestone times by fragrance, when it went in, bursts, and when a second dose did."""
-    ends: dict[tuple[int, ...], Array] = field(default_factory=dict)
-    """When the first of some batters passes a state, by the state and which times these are."""
 
 
 class Batters:
@@ -57,12 +54,10 @@ class Batters:
 
     def copy(self) -> Batters:
         """Another that changes apart from this one."""
-        other = copy(self)
-        other._pots, other._scented, other._times = (
-            dict(self._pots),
-            dict(self._scented),
-            dict(self._times),
-        )
+        other = Batters.__new__(Batters)
+        other._draws, other._kept = self._draws, self._kept
+        other._pots, other._scented = self._pots.copy(), self._scented.copy()
+        other._times = self._times.copy()
         return other
 
     def add_fragrance(self, pot: str, at: Array) -> None:
@@ -116,20 +111,12 @@ class Batters:
         planned: list[Array] = []
         in_part: list[Array] = []
         for need in stage.needs:
-            for state, ends in zip(need.limits(drawn), (planned, in_part), strict=True):
-                if state < Trace.SET_UP and need.pots:
-                    ends.append(self._first_past(need.pots, state))
+            now, later = need.limits(drawn)
+            if now < Trace.SET_UP:
+                planned += [column(self.times(pot), now + 1) for pot in need.pots]
+            if later < Trace.SET_UP:
+                in_part += [column(self.times(pot), later + 1) for pot in need.pots]
         return self._earliest(planned), self._earliest(in_part)
-
-    def _first_past(self, pots: Sequence[str], state: Trace) -> Array:
-        """When the first of ``pots`` passes ``state``."""
-        times = [self.times(pot) for pot in pots]
-        key = (state, *map(id, times))  # what is kept stays, so that no other comes by its id
-        earliest = self._kept.ends.get(key)
-        if earliest is None:
-            columns = [column(each, Trace(state + 1)) for each in times]
-            earliest = self._kept.ends[key] = self._earliest(columns)
-        return earliest
 
     def _earliest(self, times: Sequence[Array]) -> Array:
         return reduce(np.minimum, times) if times else never(self._draws.n)
@@ -170,6 +157,9 @@ def never(n: int) -> Array:
     return times
 
 
-def column(times: Array, state: Trace) -> Array:
+STATES = len(Trace)
+
+
+def column(times: Array, state: int) -> Array:
     """When ``state`` is reached, of milestone times that end with set up."""
-    return times[:, state - len(Trace)]
+    return times[:, state - STATES]

@@ -131,6 +131,7 @@ def outlook(
     ]
     from_now = [np.maximum(at - now, 0.0) for at in thick.values()]
     windows = _windows(ran, pots, in_part)
+    quantiles = iter(_quantiles([*scented.values(), *from_fragrance, *from_now, *windows.values()]))
     return Outlook(
         chance=ending.chance,
         chance_in_part=ending.chance_in_part,
@@ -141,10 +142,10 @@ def outlook(
         saves=become is Become.SAVED,
         stages=foreseen,
         tightest=worst if worst and _comes(worst, in_part) < 1 else None,
-        fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),
-        time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),
-        room_s=dict(zip(thick, _quantiles(from_now), strict=True)),
-        window_s=dict(zip(windows, _quantiles(list(windows.values())), strict=True)),
+        fragrance_in_s={name: next(quantiles) for name in scented},
+        time_left_from_fragrance_s={name: next(quantiles) for name in thick},
+        room_s={name: next(quantiles) for name in thick},
+        window_s={name: next(quantiles) for name in windows},
     )
 
 
@@ -298,4 +299,4 @@ def _quantiles(values: Sequence[Array]) -> list[Quantiles]:
     above = np.minimum(below + 1, ordered.shape[1] - 1)
     part = place - below
     rows = ordered[:, below] * (1.0 - part) + ordered[:, above] * part
-    return [Quantiles(*map(float, row)) for row in rows]
+    return [Quantiles(*row) for row in rows.tolist()]

@@ -40,7 +40,10 @@ def still_takes(stage: Stage, median: float, spread: float, spent: float, n: int
     key = f"{stage.action}/{','.join(stage.pots)}"
     z = _normals(key, n)
     if spent <= LEAST_SPENT_S:
-        return np.asarray(median * np.exp(spread * z))
+        takes = spread * z
+        np.exp(takes, out=takes)
+        takes *= median
+        return takes
     done = np.log(spent / median) / spread
     ordered, ranks = _ranked(key, n)
     beyond = ordered[np.searchsorted(ordered, done) :]

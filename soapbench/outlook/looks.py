@@ -4,7 +4,7 @@ far from it that it is asked once more.
 A look is asked for at the pot where it would tell most, among those the stages ahead depend on:
 the one most likely to be past the state it was last seen in. Nothing is asked of a pot that was
 looked at, scented or poured off less than ``LOOK_EVERY_S`` ago, unless how to go on hangs on it:
-a warning comes after a look, not in its place.
+a warning comes after a look, not in its place, and while it stands a look can still take it back.
 
 Until somebody has looked, what is left only gets less: silence is not good news.
 """
@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from soapbench.batter import Trace
-from soapbench.outlook.batters import Batters
+from soapbench.outlook.batters import Batters, share
 from soapbench.outlook.finishing import Outlook, Quantiles
 from soapbench.outlook.running import Kept
 from soapbench.pour.state import PotState, PourState, no_batter
@@ -29,6 +29,8 @@ DECIDING_EVERY_S = 20.0
 """But where another way would be better unless a look tells otherwise (ours)."""
 WORTH_A_LOOK = 0.25
 """Chance of being past the state last seen from which a look tells enough (ours)."""
+WORTH_DECIDING = 0.1
+"""The same where another way would be better unless a look tells otherwise (ours)."""
 UNFORESEEN = 0.01
 """What fewer draws than this share say is asked once more (ours)."""
 
@@ -57,10 +59,10 @@ def beliefs(
     for name, pot in state.pots.items():
         times = batters.times(name)
         out = int(UNFORESEEN * n)
-        inner = np.partition(times.T, (out, n - 1 - out), axis=1)  # a third of a quantile's time
-        ends = inner[:, [out, n - 1 - out]]
-        passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
-        believed[name] = Belief(tuple((float(a), float(b)) for a, b in ends), float(passed))
+        # One after the other takes a quarter of the time of both at once.
+        ends = [np.partition(times.T, k, axis=1)[:, k].tolist() for k in (out, n - 1 - out)]
+        passed = share(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0
+        believed[name] = Belief(tuple(zip(*ends, strict=True)), passed)
     return believed
 
 
@@ -97,7 +99,7 @@ def look_wanted(
             if deciding
             else now - _last_touched(state, pot) >= LOOK_EVERY_S
         )
-        and believed[name].passed >= WORTH_A_LOOK
+        and believed[name].passed >= (WORTH_DECIDING if deciding else WORTH_A_LOOK)
     }
     return max(asked, key=lambda name: asked[name], default=None)
 

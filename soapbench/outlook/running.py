@@ -27,7 +27,7 @@ class Kept(KeptTimes):
     lasts: dict[tuple[str, tuple[str, ...], float, float, float], Array] = field(
         default_factory=dict
     )
-    """Handwork by its kind, pots, usual time and spread, and what is spent of it."""
+    """Handwork by its kind, pots, time and spread by the table, and what is spent of it."""
     begun: dict[tuple[float, float | None], Node] = field(default_factory=dict)
     """Nothing done yet, by when that is, and since when the first stage is in hand."""
 
@@ -130,10 +130,10 @@ def _work(
     for need in stage.needs:
         if need.earliest > Trace.EMULSION and need.pots:
             start = np.maximum(start, batters.last(need, need.earliest))
-    usual, spread = pace.duration(stage.action, stage.median_s, stage.spread)
-    work = (stage.action, stage.pots, usual, spread, spent)
+    work = (stage.action, stage.pots, stage.median_s, stage.spread, spent)
     lasts = kept.lasts.get(work)
     if lasts is None:
+        usual, spread = pace.duration(stage.action, stage.median_s, stage.spread)
         lasts = kept.lasts[work] = still_takes(stage, usual, spread, spent, len(start))
     keyed = _blended_already(stage, pots, begun)
     if stage.blend_to is not None:

@@ -13,6 +13,7 @@ from datetime import timedelta
 from html import escape
 
 from soapbench.aftercare.cure import LossCurve, Weighing
+from soapbench.batter import TRACE_WORDS, Trace
 from soapbench.papers.record import BatchReport, PotChart, StageBar
 from soapbench.reading.safetext import clean
 from soapbench.words import numbers
@@ -65,7 +66,7 @@ def thickening(pot: PotChart, last: float) -> str:
     def at(t: float, state: float) -> str:
         return f"{left + t * scale:.1f} {floor - state * step:.1f}"
 
-    words = ("emulsion", "light trace", "medium trace", "thick trace", "set up")
+    words = ("emulsion", *TRACE_WORDS[Trace.LIGHT :])
     parts = [_minutes(last, left, scale, floor)]
     for state, word in enumerate(words):
         y = floor - state * step

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from soapbench.advice.known import Known
 from soapbench.aftercare.cure import LossCurve, doubts
@@ -22,7 +22,7 @@ from soapbench.barface.barplan import likely
 from soapbench.barface.words import Beside, Showing, beside, poured_showings
 from soapbench.batter import MILESTONES, TRACE_WORDS, Blend, Tap, Trace
 from soapbench.figures import Figures
-from soapbench.log import Event, Kind, Standing, Value
+from soapbench.log import Event, Kind, Standing, Value, standing
 from soapbench.outlook.chart import PourChart, poured_chart
 from soapbench.outlook.finishing import Quantiles
 from soapbench.papers.materials import Ingredient, Material, ingredients, materials
@@ -37,6 +37,9 @@ from soapbench.recipe.severity import Caution
 from soapbench.words import numbers
 from soapbench.words.afterpour import came_out
 from soapbench.words.events import FINISHED, GEL_CHOSEN, GEL_REACHED, SAID
+
+if TYPE_CHECKING:
+    from soapbench.bench.batchfile import BatchFile
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,29 +136,22 @@ class BatchReport:
 
 
 def batch_report(
-    batch: str,
-    version: str,
-    plan: Plan,
-    amounts: Amounts,
-    foreseen: Figures,
-    facts: Standing,
-    known: Known,
-    practice: Practice,
-    texts: Mapping[str, Mapping[str, str]],
-    damaged: int = 0,
+    batch: BatchFile, known: Known, practice: Practice, texts: Mapping[str, Mapping[str, str]]
 ) -> BatchReport:
-    """The report of one batch. ``foreseen``: its header's figures; ``texts``: the cautions."""
+    """The report of one batch. ``texts``: the cautions."""
+    plan, amounts, foreseen = batch.plan, batch.amounts, batch.header.foreseen
+    id_, facts = batch.header.id, standing(batch.log.events)
     ml = pot_ml(amounts)
     state = state_of(plan, ml, known.swirls, facts)
     lye = facts.first(Kind.LYE_MEETS_OILS)
-    rests = resting_of(batch, plan, foreseen, facts, state.steps, known.swirls)
+    rests = resting_of(id_, plan, foreseen, facts, state.steps, known.swirls)
     after = after_cautions(rests, 0.0, texts) if rests else ()
-    loaves = poured_showings(batch, plan, amounts, known, state, foreseen.face)
+    loaves = poured_showings(id_, plan, amounts, known, state, foreseen.face)
     bars = _bars(facts)
     return BatchReport(
-        batch=batch,
+        batch=id_,
         title=plan.title,
-        version=version,
+        version=batch.header.version,
         begun=lye.at if lye else None,
         plan=plan,
         amounts=amounts,
@@ -165,7 +161,7 @@ def batch_report(
         ingredients=ingredients(amounts),
         fragrances=amounts.fragrances,
         stages=_stages(state, foreseen),
-        pots=_pots(batch, plan, amounts, state, known),
+        pots=_pots(id_, plan, amounts, state, known),
         happenings=_happenings(facts, state),
         resting=rests,
         after=_after(facts, state),
@@ -178,7 +174,7 @@ def batch_report(
         beside=beside(plan, loaves[-1], reaches(facts), bars) if loaves else (),
         cautions=(*cautions(plan, amounts, texts), *after),
         problems=problems(plan, amounts, texts),
-        damaged=damaged,
+        damaged=len(batch.log.damaged),
         bars=bars,
     )
 

@@ -28,22 +28,10 @@ def report_of(bench: Bench, batch: BatchFile) -> BatchReport:
     """The batch's report by what the bench knows. Raises FileFaults for a faulty own table."""
     from soapbench.bench.learned import remember
     from soapbench.bench.tables import cautions, practice
-    from soapbench.log import standing
     from soapbench.papers.record import batch_report
 
-    header = batch.header
-    return batch_report(
-        header.id,
-        header.version,
-        batch.plan,
-        batch.amounts,
-        header.foreseen,
-        standing(batch.log.events),
-        remember(bench).known,
-        practice(bench.folder / "tables"),
-        cautions(),
-        len(batch.log.damaged),
-    )
+    own = practice(bench.folder / "tables")
+    return batch_report(batch, remember(bench).known, own, cautions())
 
 
 def _pages() -> Environment:

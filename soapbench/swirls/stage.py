@@ -65,6 +65,10 @@ class Stage:
     mould: str = ""
     """Which one it is done in, "mould 2", where pots are chosen for them; empty: there is one."""
 
+    def __hash__(self) -> int:
+        """By what mostly tells two stages apart: a pour looks them up by the hundred."""
+        return hash((self.id, self.words, self.pots))
+
     @property
     def drops(self) -> bool:
         """Whether it is dropped: streams that sink into what is in the mould."""

@@ -47,11 +47,19 @@ class Draws:
         return np.asfortranarray(np.exp(self.log_thresholds - self.log_rate[:, None]))
 
     def factor(self, fragrance: str) -> Array:
-        """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``.
+        """(n,) A: how many times faster a pot of this batch thickens with ``fragrance``; not to be
+        changed.
 
         Raises KeyError for a fragrance that was not among the batch's.
         """
-        return accelerated(np.exp(self.log_af[fragrance]), self.strength.get(fragrance, 1.0))
+        return self._factors[fragrance]
+
+    @cached_property
+    def _factors(self) -> Mapping[str, Array]:
+        return {
+            name: accelerated(np.exp(log_af), self.strength.get(name, 1.0))
+            for name, log_af in self.log_af.items()
+        }
 
     def picked(self, which: npt.NDArray[np.intp] | slice) -> Draws:
         """The draws at the places ``which``, each as often as it is named."""
@@ -77,8 +85,11 @@ def milestone_times(
     then in every draw, and goes on from there.
     """
     how = _stress(draws, fragrance, fragrance_in, blends)
-    target, least, most = _targets(draws, how, blends)
-    return np.clip(time_at(np.maximum(target, 0.0), *how), least, most)
+    target, limits = _targets(draws, how, blends)
+    times: Array = time_at(np.maximum(target, 0.0), *how)
+    if limits is not None:
+        np.clip(times, *limits, out=times)
+    return times
 
 
 def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Array:
@@ -86,27 +97,35 @@ def dosed_again(draws: Draws, fragrance: str, times: Array, since: float) -> Arr
     has gone in once more by ``since``, s: what is left then is used up as under twice the load."""
     own = draws.factor(fragrance)[:, None] - 1.0
     slower = (1.0 + own) / (1.0 + own * 2.0**LOAD_POWER)
-    return np.where(times > since, since + (times - since) * slower, times)
+    return np.asarray(np.minimum(times, since) + np.maximum(times - since, 0.0) * slower)
 
 
 _Stress = tuple[Array | None, Array, Array, tuple[Blend, ...]]
 """When the fragrance is in, (n, 1), None for never; kappa and A, (n, 1); bursts by seconds."""
 
 
-def _targets(draws: Draws, how: _Stress, blends: Sequence[Blend]) -> tuple[Array, Array, Array]:
+def _targets(
+    draws: Draws, how: _Stress, blends: Sequence[Blend]
+) -> tuple[Array, tuple[Array, Array] | None]:
     """Exposure at each milestone, (n, 5), less what was added to bring a pot up to a state; and
-    between what times each milestone must lie."""
+    between what times each milestone must lie, if it was."""
+    up = sorted((burst for burst in blends if burst.to is not None), key=lambda burst: burst.end)
+    if not up:
+        return draws.exposures, None
     target = draws.exposures.copy("K")
     least, most = np.zeros_like(target), np.full(target.shape[1], np.inf)
-    for burst in sorted(blends, key=lambda burst: burst.end):
-        if burst.to is not None:
-            reached = slice(burst.to + 1)
-            short = np.maximum(target[:, burst.to, None] - exposure_at(burst.end, *how), 0.0)
-            target -= short
-            most[reached] = np.minimum(most[reached], burst.end)
-            begun = np.where(short > 0.0, np.minimum(burst.t, most[reached]), 0.0)
-            np.maximum(least[:, reached], begun, out=least[:, reached])
-    return target, least, most
+    highest = -1
+    for burst in up:
+        if burst.to is None or burst.to <= highest:
+            continue  # it was there already
+        highest = burst.to
+        reached = slice(burst.to + 1)
+        short = np.maximum(target[:, burst.to, None] - exposure_at(burst.end, *how), 0.0)
+        target -= short
+        most[reached] = np.minimum(most[reached], burst.end)
+        begun = (short > 0.0) * np.minimum(burst.t, most[reached])
+        np.maximum(least[:, reached], begun, out=least[:, reached])
+    return target, (least, most)
 
 
 def seconds_to(
@@ -120,7 +139,7 @@ def seconds_to(
 ) -> Array:
     """(n,) seconds of blending ``litres`` from ``start`` (n,) on until ``state`` is there."""
     how = _stress(draws, fragrance, fragrance_in, blends)
-    target, _, _ = _targets(draws, how, blends)
+    target, _ = _targets(draws, how, blends)
     left = target[:, state] - exposure_at(start[:, None], *how)[:, 0]
     return np.asarray(np.maximum(left, 0.0) / (draws.kappa * thinned(litres) + 1.0))
 

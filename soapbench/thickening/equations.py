@@ -198,11 +198,10 @@ def _likelihood(
     widened = (rows.unsure * view.rate / view.total) ** 2
     by_e, curvature, by_rate = likelihood.tapped_slopes(view.e, view.v, widened, tail)
     by_rate[~tapped] = 0.0
-    by_e[~tapped], curvature[~tapped], ahead, beyond = likelihood.not_tapped_slopes(
-        view.e[~tapped], sd.noise, rows.floor[~tapped]
-    )
-    square = sd.noise**2 * (ahead * beyond).sum()
-    return by_e, curvature, by_rate, widened, float(square), float(ahead.sum())
+    missed = likelihood.not_tapped_slopes(view.e[~tapped], sd.noise, rows.floor[~tapped])
+    by_e[~tapped], curvature[~tapped] = missed.by_e, missed.curvature
+    square = sd.noise**2 * (missed.ahead * missed.beyond).sum()
+    return by_e, curvature, by_rate, widened, float(square), float(missed.ahead.sum())
 
 
 def _inverse(h11: Array, h12: Array, h22: Array) -> Array:

@@ -59,12 +59,14 @@ class Rows:
     """Of a row tapped: how well the tap fixes the moment, s (one standard deviation)."""
 
 
-QUICK_AT, QUICK_WIDTH = 0.40, 0.30
-"""Saturated share of the usual recipe, and how far from it oils get quicker or slower (ours)."""
+REFERENCE = Mix(batter_c=30.0, concentration=0.33, saturated=0.40)
+"""The usual batter (ours), which others are measured by."""
+QUICK_WIDTH = 0.30
+"""How far from the usual saturated share oils get quicker or slower (ours)."""
 
 
 def covariates(mix: Mix) -> tuple[float, float, float]:
-    """x: what the recipe says about log rate, 0 for a reference batter (30 degC, lye of 33 %).
+    """x: what the recipe says about log rate, 0 for ``REFERENCE``.
 
     Temperature by Arrhenius' law; lye in steps of 5 %; oils by how quick they are: olive and high
     oleic oils slow, coconut, palm and tallow quick, told by the saturated share in steps of 10 %,
@@ -73,8 +75,8 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
     """
     return (
         arrhenius(mix.batter_c) + log(mix.hurry),
-        (mix.concentration - 0.33) / 0.05,
-        10.0 * QUICK_WIDTH * tanh((mix.saturated - QUICK_AT) / QUICK_WIDTH),
+        (mix.concentration - REFERENCE.concentration) / 0.05,
+        10.0 * QUICK_WIDTH * tanh((mix.saturated - REFERENCE.saturated) / QUICK_WIDTH),
     )
 
 
@@ -256,6 +258,24 @@ def rows_of(
         floor=floor,
         unsure=np.where(tapped & (t > t_f_at), np.hypot(unsure, priors.latency), unsure),
     )
+
+
+def put_together(rows: Rows) -> tuple[Rows, Array]:
+    """Rows of one batch with those alike as one, and how often each was there: pots without a
+    fragrance that nobody looked at say the same."""
+    r, d = rows, rows.dose
+    doses, what = (d.blended, d.before, d.after, d.blending), (r.lot, r.milestone, r.to, r.strength)
+    columns = np.stack([*doses, *what, r.tapped, r.floor, r.unsure], axis=1)
+    alike: dict[tuple[float, ...], list[int]] = {}
+    for i, row in enumerate(columns.tolist()):
+        alike.setdefault(tuple(row), []).append(i)
+    at = np.array([same[0] for same in alike.values()], dtype=np.intp)
+    dose = Dose(d.blended[at], d.before[at], d.after[at], d.blending[at])
+    some = Rows(
+        r.x[at], r.batch[at], r.lot[at], r.milestone[at], r.to[at], r.strength[at], dose,
+        r.tapped[at], r.floor[at], r.unsure[at],
+    )  # fmt: skip
+    return some, np.array([len(same) for same in alike.values()], dtype=np.float64)
 
 
 def strength_of(word: FragranceWord, mix: Mix, priors: Priors) -> float:

@@ -56,7 +56,8 @@ def strength(load: float, batter_c: float, warmth: float) -> float:
 
 def accelerated(af: Array, w: Array | float) -> Array:
     """A. A fragrance that slows (AF below 1) does not slow the more where w is above 1."""
-    return np.asarray(1.0 + (af - 1.0) * np.where(af < 1.0, np.minimum(w, 1.0), w))
+    own = af - 1.0
+    return np.asarray(1.0 + np.maximum(own, 0.0) * w + np.minimum(own, 0.0) * np.minimum(w, 1.0))
 
 
 def own_part(af: Array, w: Array | float) -> Array:
@@ -111,10 +112,11 @@ def exposure_at(
     blends: Sequence[Blend] = (),
 ) -> Array:
     """E at ``t``, s; broadcasts but for bursts, which are looked at in ``t``'s median."""
-    t_f = np.inf if fragrance_in is None else np.maximum(fragrance_in, 0.0)
-    mixed = blended_by(float(np.median(t)), blends) if blends else 0.0
-    scented = np.maximum(np.subtract(t, t_f), 0.0)
-    return np.asarray(kappa * mixed + t + (np.asarray(acceleration) - 1.0) * scented)
+    used = kappa * blended_by(float(np.median(t)), blends) + t if blends else t
+    if fragrance_in is None:
+        return np.asarray(used)
+    scented = np.maximum(np.subtract(t, np.maximum(fragrance_in, 0.0)), 0.0)
+    return np.asarray(used + (np.asarray(acceleration) - 1.0) * scented)
 
 
 def time_at(
@@ -133,8 +135,7 @@ def time_at(
     extra = np.asarray(acceleration) - 1.0
     bursts = [b for b in blends if b.to is None]
     if not bursts:
-        later = t_f + (target - t_f) / (1.0 + extra) if fragrance_in is not None else target
-        return np.where(target <= t_f, target, later)
+        return _slowed(target, t_f, 1.0 / (1.0 + extra)) if fragrance_in is not None else target
     edges = sorted({0.0, *(b.t for b in bursts), *(b.end for b in bursts)})
     starts = np.array([e for e in edges if e >= 0.0])
     begun, ended, thin = np.array([(b.t, b.end, thinned(b.litres)) for b in bursts]).T
@@ -151,7 +152,9 @@ def time_at(
     start, slope = starts[piece], 1.0 + kappa * running[piece]
     left = target - by(start, blended[piece])
     plain = np.maximum(np.subtract(t_f, start), 0.0)  # of this piece, s still without fragrance
-    alone = left / slope
-    with np.errstate(invalid="ignore"):
-        joined = plain + (left - slope * plain) / (slope + extra)
-    return np.asarray(start + np.where(alone <= plain, alone, joined))
+    return np.asarray(start + _slowed(left / slope, plain, slope / (slope + extra)))
+
+
+def _slowed(time: Array, until: Array | float, after: Array) -> Array:
+    """``time``, of which what lies beyond ``until`` takes only ``after`` as long."""
+    return np.asarray(np.minimum(time, until) + np.maximum(time - until, 0.0) * after)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import product
 
 import numpy as np
@@ -55,7 +56,7 @@ def live(
     rows = rows_of([seen_by(history, now)], lots, true, fit.skipped)
     q = posterior_draws(fit, prior, rows, n, seed, thinned)
     thresholds = q[LIGHT] + positions(q[GAPS].T).T * np.exp(q[SPREAD])
-    apart = np.random.default_rng([seed, 1]).standard_normal((1 + len(names), q.shape[1]))
+    apart = _apart(seed, 1 + len(names), q.shape[1])
     q[RATE] += fit.priors.pot[0] * apart[0]
     q[AF:] += fit.priors.pot[1] * apart[1:]
     return Draws(
@@ -65,6 +66,14 @@ def live(
         log_af={name: q[AF + i] for i, name in enumerate(names)},
         strength={name: strength_of(word, history.mix, fit.priors) for name, word in words.items()},
     )
+
+
+@lru_cache(maxsize=4)
+def _apart(seed: int, kinds: int, n: int) -> Array:
+    """(kinds, n) standard normals, always the same for a seed: how far one pot is from the rest."""
+    numbers = np.random.default_rng([seed, 1]).standard_normal((kinds, n))
+    numbers.setflags(write=False)
+    return numbers
 
 
 def fragrances_of(history: BatchHistory) -> dict[str, FragranceWord]:

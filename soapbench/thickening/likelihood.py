@@ -8,6 +8,7 @@ its density carries the Jacobian: log rate is part of it. Not tapped means skipp
 from __future__ import annotations
 
 from math import lgamma, log, pi
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -37,9 +38,10 @@ def log_tapped(e: Array, v: Array, tail: float, true: bool = False) -> Array:
         return np.asarray(-0.5 * (log(2.0 * pi) + e * e / v + np.log(v)))
     constant = lgamma((tail + 1.0) / 2.0) - lgamma(tail / 2.0) - 0.5 * log(tail * pi)
     power = 0.5 * (tail + 1.0)
-    off = power * np.log1p(e * e / (tail * v))
+    far = e * e / v
+    off = power * np.log1p(far / tail)
     if true:
-        off = np.where(e < 0.0, 0.5 * e * e / v, off)
+        off = normal.chosen(e < 0.0, 0.5 * far, off)
     return np.asarray(constant - 0.5 * np.log(v) - off)
 
 
@@ -56,34 +58,50 @@ def tapped_slopes(
     return -w * e / v, core * w / v, 1.0 + widened * (w * e * e / v - 1.0) / v
 
 
-FARTHEST = 30.0
-"""In noise units; beyond it the normal tail underflows."""
+FARTHEST, FAR = 30.0, 9.0
+"""In noise units. Beyond the first the normal tail underflows; beyond the second it is nothing
+beside any chance to miss a tap, and in single precision slow to work out."""
 
 
 def log_not_tapped(e: Array, noise: float, floor: Array) -> Array:
     """Log probability of not having tapped a milestone; rows along the first axis."""
-    z = -np.minimum(e / noise, FARTHEST)
+    z = e * (-1.0 / noise)
     logs = np.empty_like(z)
     sure = (floor if floor.ndim == 1 else floor[:, 0]) == 0.0
-    logs[sure] = normal.log_cumulative(z[sure])
-    chance = normal.cumulative(z[~sure])
+    if sure.any():
+        logs[sure] = normal.log_cumulative(np.clip(z[sure], -FARTHEST, FARTHEST))
+    chance = normal.cumulative(np.clip(z[~sure], -FAR, FAR))
     chance *= 1.0 - floor[~sure]
     chance += floor[~sure]
-    logs[~sure] = np.log(chance)
+    logs[~sure] = np.log(chance, out=chance)
     return logs
 
 
-def not_tapped_slopes(e: Array, noise: float, floor: Array) -> tuple[Array, Array, Array, Array]:
-    """Of ``log_not_tapped``: d/de, -d2/de2 (never negative), and for learning the noise:
-    the chance that the milestone lies ahead, and the mean of (z_true)^2 if it does."""
-    z = np.minimum(e / noise, FARTHEST)
+class Missed(NamedTuple):
+    """Of rows not tapped: slope by e, ..."""
+
+    by_e: Array
+    curvature: Array
+    """-d2/de2, never negative."""
+    ahead: Array
+    """For learning the noise: the chance that the milestone lies ahead, and ..."""
+    beyond: Array
+    """... the mean of (z_true)^2 if it does."""
+    log: Array
+    """As ``log_not_tapped``."""
+
+
+def not_tapped_slopes(e: Array, noise: float, floor: Array) -> Missed:
+    """Of rows in double precision, which has room for what chance is left at ``FARTHEST``."""
+    z = np.clip(e / noise, -FARTHEST, FARTHEST)
     phi, ahead = normal.density(z), normal.cumulative(-z)
-    total = floor + (1.0 - floor) * ahead
-    pull = (1.0 - floor) * phi / total
-    hazard = phi / ahead
-    return (
-        -pull / noise,
+    sure = 1.0 - floor
+    total = floor + sure * ahead
+    pull = sure * phi / total
+    return Missed(
+        pull / -noise,
         np.maximum(pull * (pull - z), 0.0) / noise**2,
-        (1.0 - floor) * ahead / total,
-        1.0 + z * hazard,
+        sure * ahead / total,
+        1.0 + z * phi / ahead,
+        np.log(total),
     )

@@ -32,24 +32,40 @@ def density(z: Array) -> Array:
 
 def cumulative(z: Array) -> Array:
     """Phi(z); fractional error below 1.2e-7 in the lower tail."""
-    x, t, power = _parts(z)
-    upper = 0.5 * t * np.exp(power - x * x)
-    return np.where(z > 0.0, 1.0 - upper, upper)
+    t, power = _parts(z)
+    upper = np.exp(power, out=power)
+    upper *= t
+    return chosen(z > 0.0, 1.0 - upper, upper)
 
 
 def log_cumulative(z: Array) -> Array:
-    """log Phi(z), however far below 0."""
-    x, t, power = _parts(z)
-    log_upper = np.log(0.5 * t) + power - x * x
-    return np.where(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)
+    """log Phi(z), however far below 0, while z^2 is finite."""
+    t, log_upper = _parts(z)
+    log_upper += np.log(t, out=t)
+    return chosen(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)
 
 
-def _parts(z: Array) -> tuple[Array, Array, Array]:
-    """x, t and the polynomial of 1 - Phi(|z|) = t/2 exp(polynomial - x^2)."""
-    x = np.abs(z) / math.sqrt(2.0)
-    t = 1.0 / (1.0 + 0.5 * x)
-    power = np.full_like(t, _CHEBYSHEV[0])
-    for c in _CHEBYSHEV[1:]:
-        power *= t
+def chosen(flags: npt.NDArray[np.bool_], yes: Array, no: Array) -> Array:
+    """``np.where`` of finite values, which are used up. A processor guesses which of the two each
+    will be, and guesses wrong for long: without a branch it takes a tenth."""
+    yes *= flags
+    no *= ~flags
+    no += yes
+    return no
+
+
+def _parts(z: Array) -> tuple[Array, Array]:
+    """t, and the exponent of 1 - Phi(|z|) = t exp(polynomial - z^2 / 2 - log 2)."""
+    t = np.abs(z)
+    t *= 0.5 / math.sqrt(2.0)
+    t += 1.0
+    np.reciprocal(t, out=t)
+    power = _CHEBYSHEV[0] * t
+    for c in _CHEBYSHEV[1:-1]:
         power += c
-    return x, t, power
+        power *= t
+    power += _CHEBYSHEV[-1] - math.log(2.0)
+    half = z * z
+    half *= 0.5
+    power -= half
+    return t, power

@@ -126,9 +126,8 @@ class _Cases:
         """Gradient (b, s) of the log-likelihood and information (bb, bs, ss) with the prior's."""
         point, tapped, sd = self.at(b, s), self.tapped, self.sd
         by_e, curvature, _ = likelihood.tapped_slopes(point.e, point.v, point.widened, self.tail)
-        by_e[~tapped], curvature[~tapped], _, _ = likelihood.not_tapped_slopes(
-            point.e[~tapped], sd.noise, self.floor[~tapped]
-        )
+        missed = likelihood.not_tapped_slopes(point.e[~tapped], sd.noise, self.floor[~tapped])
+        by_e[~tapped], curvature[~tapped] = missed.by_e, missed.curvature
         own, stretched = 1.0 - point.given, point.stretched
         return (
             self.by_case(by_e * own),

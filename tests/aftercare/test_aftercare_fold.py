@@ -13,16 +13,19 @@ from soapbench.aftercare.resting import (
     CAUTIONS,
     Resting,
     after_cautions,
+    after_pour,
     as_data,
     from_data,
-    resting,
+    resting_of,
 )
 from soapbench.bench.batchfile import read_batch, resting_in
 from soapbench.bench.learned import open_bench, remember
-from soapbench.bench.tables import cautions
+from soapbench.bench.tables import cautions, swirls
 from soapbench.desk.benchlist import curing
+from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Value, standing
 from tests.fakes import FakeClock
+from tests.plans import plan
 
 BATCH = Resting("b1", "Harbour (invented)", EVENING, "allow", 0.4, 0.33, 0.2)
 
@@ -33,17 +36,7 @@ def fold(*facts: tuple[Kind, dict[str, Value]], gel: str = "allow") -> Resting:
         Event(EVENING + timedelta(hours=i), 600 + 3600 * i, kind, None, values, id=f"e{i}")
         for i, (kind, values) in enumerate(listed)
     ]
-    rests = resting(
-        "b1",
-        "Harbour",
-        standing(events),
-        gel=gel,
-        saturated=0.4,
-        concentration=0.33,
-        water_share=0.2,
-    )
-    assert rests is not None
-    return rests
+    return after_pour(replace(BATCH, title="Harbour", gel=gel), standing(events))
 
 
 def hours(count: int) -> timedelta:
@@ -93,8 +86,8 @@ def test_other_bars_begin_a_new_row_of_weighings() -> None:
 
 
 def test_no_aftercare_before_the_pour_has_ended() -> None:
-    facts = {"gel": "allow", "saturated": 0.4, "concentration": 0.3, "water_share": 0.2}
-    assert resting("b", "t", standing([Event(EVENING, 0, Kind.LYE_MEETS_OILS)]), **facts) is None
+    facts = standing([Event(EVENING, 0, Kind.LYE_MEETS_OILS)])
+    assert resting_of("b", plan(), Figures(), facts, ("drop swirl",), swirls()) is None
 
 
 def test_plain_data_and_back(folder: Path) -> None:

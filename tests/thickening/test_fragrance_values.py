@@ -201,9 +201,15 @@ def test_a_bottle_without_a_name_is_never_known_again() -> None:
 # ---------------------------------------------------------------- few batches: a table
 
 
-def test_a_table_is_weighed_and_moved_by_the_word_as_a_sum_over_a_fine_grid() -> None:
-    """Plain where it says nothing below 1.5, and falling steeply above."""
-    table = tuple(np.where(GRID < 1.5, 0.0, -8.0 * (GRID - 1.5) ** 2))
+@pytest.mark.parametrize(
+    "logs",
+    [np.where(GRID < 1.5, 0.0, -8.0 * (GRID - 1.5) ** 2), 4.0 * GRID, -4.0 * GRID],
+    ids=["falling steeply from 1.5 on", "rising to its end", "falling from its start"],
+)
+def test_a_table_is_weighed_and_moved_by_the_word_as_a_sum_over_a_fine_grid(
+    logs: np.ndarray,
+) -> None:
+    table = tuple(logs)
     found = usual_beliefs(knows(*LOTS, table=table), word("A17"))
     a = np.linspace(GRID[0], GRID[-1], 20_001)
     heights = []
@@ -212,11 +218,11 @@ def test_a_table_is_weighed_and_moved_by_the_word_as_a_sum_over_a_fine_grid() ->
         centre = mass @ a / mass.sum()
         variance = mass @ (a - centre) ** 2 / mass.sum()
         heights.append(weight * mass.sum())
-        assert belief.mean == pytest.approx(centre, abs=2e-3)
-        assert belief.variance == pytest.approx(variance, rel=0.01)
-        assert belief.tie == pytest.approx(-variance * (np.array(TIE_A) + TIE_B), rel=0.01)
+        assert belief.mean == pytest.approx(centre, abs=8e-3)
+        assert belief.variance == pytest.approx(variance, rel=0.02)
+        assert belief.tie == pytest.approx(-variance * (np.array(TIE_A) + TIE_B), rel=0.02)
     expected = [h / sum(heights) for h in heights]
-    assert [b.weight for b in found] == pytest.approx(expected, abs=1e-3)
+    assert [b.weight for b in found] == pytest.approx(expected, abs=2e-3)
 
 
 def test_what_is_told_of_it_counts_theta_in() -> None:

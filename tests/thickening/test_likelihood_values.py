@@ -108,7 +108,8 @@ def test_slopes_of_silence_against_scipy(floor: float) -> None:
     chance = floor + (1 - floor) * ahead
     first = -(1 - floor) * phi / chance
     second = (1 - floor) * z * phi / chance - first**2
-    slope, bent, share, square = likelihood.not_tapped_slopes(e, noise, np.full(9, floor))
+    slope, bent, share, square, log = likelihood.not_tapped_slopes(e, noise, np.full(9, floor))
+    assert log == pytest.approx(np.log(chance), rel=1e-6)
     assert slope == pytest.approx(first / noise, rel=1e-5)
     assert bent == pytest.approx(np.maximum(-second, 0.0) / noise**2, rel=1e-4, abs=1e-5)
     assert share == pytest.approx((1 - floor) * ahead / chance, rel=1e-5)

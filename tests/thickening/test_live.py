@@ -367,7 +367,7 @@ def test_draws_are_the_posteriors_however_badly_its_mode_was_guessed(
     wrong = importance.Pieces(np.ones(1), np.eye(1, d), narrow[None])
     monkeypatch.setattr(importance, "laplace", lambda *_: wrong)
     monkeypatch.setattr(
-        importance, "log_likelihood", lambda _, __, q: np.where(q[0] > 0.0, 0.0, np.log(0.5))
+        importance, "log_likelihood", lambda _, __, q, ___: np.where(q[0] > 0.0, 0.0, np.log(0.5))
     )
     fitted = no_batches()
     rows = rows_of([one_pot((600.0, LIGHT))], {("Kelp", ""): 0}, fitted.priors, 0.2)

@@ -216,6 +216,15 @@ def test_steps_too_long_again_and_again_are_cut_each_time() -> None:
         assert step == pytest.approx(part * full)
 
 
+def test_what_never_gains_is_given_up_after_seven_steps() -> None:
+    """Said to be as good as flat: every step is the longest there is, and far too long."""
+    hopeless = quadratic(0.016, 0.0, flat=1e9)
+    found = profile._evidence(hopeless)  # type: ignore[arg-type]
+    assert len(hopeless.asked) - 1 == 7
+    assert [np.abs(step).max() for step in places(hopeless)[1:]] == pytest.approx([0.3] * 7)
+    assert np.isfinite(found).all()
+
+
 def test_a_point_or_two_still_on_its_way_is_not_waited_for() -> None:
     """Of 33, one in twenty may be: ours, judged; a second one is waited for."""
     for slow, rounds in ((1, 2), (2, 5)):

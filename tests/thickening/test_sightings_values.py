@@ -18,7 +18,7 @@ from soapbench.thickening import equations as eq
 from soapbench.thickening import sightings
 from soapbench.thickening.evidence import NO_LOT
 from soapbench.thickening.priors import Component
-from soapbench.thickening.solve import Setting, Solution, _learn, log_evidence
+from soapbench.thickening.solve import Setting, Solution, _learn, _log_prior, log_evidence
 
 FIXED = Component(0.2, math.inf)
 
@@ -108,3 +108,15 @@ def test_a_spread_fixed_or_told_nothing_stays() -> None:
     none = replace(at, lots=np.zeros(0), fragrances=np.zeros(0))
     without = replace(data, lots=np.zeros(0))
     assert _learn(told, without, none, SD, np.zeros(0), np.ones(3)) == SD, "0 of 0 counts"
+
+
+def test_a_fragrance_is_held_by_what_its_mixture_amounts_to() -> None:
+    """Of normals of mean 0.5 and 1.5 and precision 4 and 6, with no bottle in the way: by hand."""
+    at, of = unknowns(), np.zeros(0, dtype=np.intp)
+    setting = Setting(at.theta, np.ones(9), FIXED, FIXED, FIXED, FIXED, of, lambda a, v: (a, v))
+    pulled = np.array([0.5, 1.5]), np.array([4.0, 6.0])
+    near, far = (
+        replace(at, lots=np.zeros(0), fragrances=np.array(a)) for a in ([0.5, 1.5], [0.8, 1.0])
+    )
+    values = [_log_prior(x, setting, SD, pulled, np.ones(3)) for x in (near, far)]
+    assert values[1] - values[0] == pytest.approx(-0.5 * (4.0 * 0.3**2 + 6.0 * 0.5**2))
