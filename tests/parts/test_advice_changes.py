@@ -136,7 +136,7 @@ class Counting:
 def test_each_set_tells_its_chances_and_those_of_each_change_alone(
     monkeypatch: pytest.MonkeyPatch, known: Known
 ) -> None:
-    a, b, never = change("A"), change("B"), change("never", made=False)
+    a, b, never = change("A"), change("B"), change("never", can_be=False)
     Counting.draws.clear()
     monkeypatch.setattr(changes, "Foreseen", Counting)
     monkeypatch.setattr(changes, "CHANGES", (a, never, b))

@@ -108,8 +108,8 @@ def scented(
 
 def test_bottles_are_numbered_as_they_are_opened_and_the_last_word_stands() -> None:
     shelf = _shelf([
-        *scented("A17", "B2", None, "A17"), *scented("B2", told=WELL, name="Fig"),
-        *scented("A17", told=NOTORIOUS),
+        *scented("A17", "B2", None, "A17"), *scented("B2", word=WELL, name="Fig"),
+        *scented("A17", word=NOTORIOUS),
     ])  # fmt: skip
     assert shelf.lots == {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Kelp", ""): 2, ("Fig", "B2"): 3}
     assert shelf.sold == {"Kelp": NOTORIOUS, "Fig": WELL}
@@ -162,7 +162,7 @@ def test_a_fit_holds_what_the_solver_found(learned: Any) -> None:
 
 def test_four_batches_are_few_and_five_are_not() -> None:
     """Ours, judged: a table of what few batches said, a normal of many."""
-    several = [*scented(*["A17"] * 5), *scented(*[None] * 4, told=WELL, name="Fig")]
+    several = [*scented(*["A17"] * 5), *scented(*[None] * 4, word=WELL, name="Fig")]
     known = fit(several, rounds=2).fragrances
     assert known["Kelp"].table == ()
     assert len(known["Fig"].table) == 33
