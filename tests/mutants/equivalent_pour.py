@@ -15,15 +15,11 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'both are always as long': (
         ('swirls/stages.py', 'for i, pot in zip(places, own, strict=True):', 50, '(False)'),
-        ('outlook/finishing.py', 'window_s=dict(zip(windows, _quantiles(list(windows.values())), strict=True)),', 78, '(False)'),
-        ('outlook/finishing.py', 'room_s=dict(zip(thick, _quantiles(from_now), strict=True)),', 60, '(False)'),
-        ('outlook/finishing.py', 'fragrance_in_s=dict(zip(scented, _quantiles(list(scented.values())), strict=True)),', 84, '(False)'),
-        ('outlook/finishing.py', 'time_left_from_fragrance_s=dict(zip(thick, _quantiles(from_fragrance), strict=True)),', 86, '(False)'),
         ('outlook/finishing.py', 'room = {i: q.p50 for i, q in zip(limits, latest, strict=True)}', 60, '(False)'),
         ('outlook/finishing.py', 'of = dict(zip(each, _quantiles(list(each.values())), strict=True))', 64, '(False)'),
-        ('outlook/batters.py', 'for state, ends in zip(need.limits(drawn), (planned, in_part), strict=True):', 82, '(False)'),
         ('outlook/chartlines.py', 'ends = [(_until(t, chart, width), c) for t, c in zip(until, signs, strict=True)]', 82, '(False)'),
         ('outlook/chartlines.py', 'for i, (row, name) in enumerate(zip(chart.rows, names, strict=True)):', 66, '(False)'),
+        ('outlook/looks.py', 'believed[name] = Belief(tuple(zip(*ends, strict=True)), passed)', 56, '(False)'),
     ),
     'no shade of 256 lies just there': (
         ('swirls/stages.py', 'linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]', 27, '(c < 0.04045)'),
@@ -65,9 +61,6 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/hands.py', 'LEAST_SPENT_S = 1e-3', 16, '(0.0)'),
         ('outlook/hands.py', 'if spent <= LEAST_SPENT_S:', 7, '(spent < LEAST_SPENT_S)'),
     ),
-    'of no pots it is never too late': (
-        ('outlook/batters.py', 'if state < Trace.SET_UP and need.pots:', 19, '(state < Trace.SET_UP)'),
-    ),
     'a guard against dividing by 0 may be as small as it likes': (
         ('outlook/batters.py', 'passed += np.clip((t - before) / np.maximum(reached - before, 1e-9), 0.0, 1.0)', 70, '(2e-09)'),
     ),
@@ -79,7 +72,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('outlook/running.py', 'if drawn and any(need.drawn for need in stage.needs):', 11, '(drawn)'),
     ),
     'two moments drawn from what has no steps are never the same': (
-        ('outlook/looks.py', 'passed = np.mean(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0', 25, '(times[:, pot.trace + 1] < now)'),
+        ('outlook/looks.py', 'passed = share(times[:, pot.trace + 1] <= now) if pot.trace < Trace.SET_UP else 0.0', 23, '(times[:, pot.trace + 1] < now)'),
         ('outlook/running.py', 'ran.planned = ran.planned & (end < latest)', 37, '(end <= latest)'),
         ('outlook/running.py', 'in_time = end < in_part', 14, '(end <= in_part)'),
         ('outlook/running.py', 'in_time = end < batters.limits(stage, drawn=False)[1]', 22, '(end <= batters.limits(stage, drawn=False)[1])'),
@@ -100,5 +93,40 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'a path that is no link leads to itself': (
         ('logfile/durable.py', 'if over and path.is_symlink():', 11, '(over)'),
+    ),
+    'oils and lye have a temperature of their own both or neither': (
+        ('advice/levers.py', 'apart = given.oils is not None and given.lye is not None', 12, '(given.oils is not None or given.lye is not None)'),
+        ('advice/levers.py', 'apart = given.oils is not None and given.lye is not None', 12, '(given.oils is not None)'),
+        ('advice/levers.py', 'if given.oils is None or given.lye is None:', 7, '(given.oils is None and given.lye is None)'),
+        ('advice/levers.py', 'if given.oils is None or given.lye is None:', 7, '(given.oils is None)'),
+        ('advice/levers.py', 'warm = max(given.oils or 0.0, given.lye or 0.0) if apart else given.batter', 15, '(given.oils)'),
+        ('advice/levers.py', 'warm = max(given.oils or 0.0, given.lye or 0.0) if apart else given.batter', 34, '(given.lye)'),
+        ('advice/levers.py', 'return given.batter if given.oils is None else max(given.oils, given.lye or 0.0)', 67, '(given.lye)'),
+    ),
+    'it is asked only of stages that put their pots somewhere': (
+        ('advice/switching.py', 'pots[name] = replace(pots[name], where=stage.puts or "pot")', 51, '(stage.puts)'),
+    ),
+    'a line without so many dots has no key with so many': (
+        ('logfile/tomlfile.py', 'if line.count(".") > DEEPEST_KEY and line.partition("=")[0].count(".") > DEEPEST_KEY:', 11, "(line.count('.') >= DEEPEST_KEY)"),
+    ),
+    'a record does not begin with its checksum': (
+        ('logfile/records.py', 'while (at := data.find(b"\\n" + _SUM, at, stop)) >= 0:', 10, "((at := data.find(b'\\n' + _SUM, at, stop)) > 0)"),
+    ),
+    'what cost it leaves less than is left before it': (
+        ('advice/switching.py', 'if worth_high is None or worth_high >= worth_low:', 11, '(worth_high is None)'),
+        ('advice/switching.py', 'if worth_high is None or worth_high >= worth_low:', 33, '(worth_high > worth_low)'),
+    ),
+    'one pot has one order': (
+        ('advice/levers.py', 'if len(plan.fragrance) != 1 or not plan.accents:', 7, '(len(plan.fragrance) != 1)'),
+    ),
+    'a set of which one cannot be made is none either way': (
+        ('advice/changes.py', 'if size > 1 and any(change not in alone for change in changes):', 28, '(all((change not in alone for change in changes)))'),
+        ('advice/changes.py', 'if size > 1 and any(change not in alone for change in changes):', 22, '(2)'),
+    ),
+    'no factor is no reason, be it 1 or 0': (
+        ('advice/reasons.py', 'fastest = max((q.p50 for q in acceleration.values()), default=1.0)', 66, '(0.0)'),
+    ),
+    'a wish is run first, or among what is as good': (
+        ('advice/advise.py', 'become = {way: becomes(way[0], plan, state, table, way[1]) for way in others}', 59, '(0)'),
     ),
 }

@@ -187,6 +187,7 @@ def given(monkeypatch: pytest.MonkeyPatch) -> Any:
     ) -> Advice:  # fmt: skip
         def every(at: object, going_on: SwirlChoice, offered: SwirlChoice | None) -> Any:
             assert going_on == on
+            assert _in_danger(on), "else no other way is run: it is asked every second"
             assert offered == (was.backup if was and was.going_on.steps == WISH else None)
             return sorted([on, *others], key=lambda one: -one.worth)
 

@@ -116,10 +116,23 @@ def test_of_equals_the_one_that_is_liked_more_comes_first(
         assert best_first(given, of, TABLE) == [first, second]
 
 
+def test_a_way_made_for_as_many_pots_as_there_are_suits_them() -> None:
+    """A plain pour is made for one."""
+    spoon = way("spoon swirl", become=Become.SAVED)
+    plain = way("plain pour", minutes=1.0, become=Become.SAVED)
+    assert best_first([spoon, plain], wishing(pots=1), TABLE) == [plain, spoon]
+    assert best_first([plain, spoon], wishing(pots=2), TABLE) == [spoon, plain]
+
+
 def test_what_was_wished_for_keeps_the_order_of_the_wishes() -> None:
     given = [way("layers"), way("ombré", minutes=9.0), way("wall pour", minutes=8.0)]
     of = wishing(fall_back=("ombré", "wall pour"))
     assert [w.steps[0] for w in best_first(given, of, TABLE)] == ["ombré", "wall pour", "layers"]
+
+
+def test_a_wish_with_a_tool_is_one_too() -> None:
+    combed = way("ombré", "textured top", minutes=9.0)
+    assert best_first([LAYERS, combed], wishing(fall_back=("ombré",)), TABLE) == [combed, LAYERS]
 
 
 def test_left_as_it_is_counts_as_the_plans_own_pour() -> None:

@@ -138,6 +138,12 @@ def test_while_a_pot_is_unpoured_its_own_swirl_comes_first_then_what_was_wished(
     assert all(way[:1] != ("",) for way in bare)
 
 
+def test_a_swirl_that_cannot_go_on_from_a_mould_is_no_way_on() -> None:
+    for steps in (("ombré",), ("ombré", "textured top")):
+        on = state(DROP, TOP, where={"base": "mould"}, steps=steps)
+        assert not [way for way in ways_from(wishing(), on, TABLE) if "ombré" in way]
+
+
 def test_what_suits_the_pots_still_unpoured_stands_first() -> None:
     where = {"base": "mould", "rope": "mould"}
     one_left = ways_from(wishing(), state(DROP, where=where), TABLE)

@@ -14,6 +14,7 @@ from soapbench.outlook.looks import (
     LOOK_EVERY_S,
     UNFORESEEN,
     WORTH_A_LOOK,
+    WORTH_DECIDING,
     Belief,
     before_foreseen,
     beliefs,
@@ -137,7 +138,8 @@ def asked(pot: PotState, now: float, deciding: bool = False, *done: DoneStage) -
 
 
 def test_eyes_are_asked_for_again_after_three_quarters_of_a_minute() -> None:
-    """45 s, and 20 s where how to go on hangs on it; from a chance of a quarter on (ours)."""
+    """45 s, and 20 s where how to go on hangs on it; from a chance of a
+    quarter on, or of a tenth (ours)."""
     assert (LOOK_EVERY_S, DECIDING_EVERY_S, WORTH_A_LOOK) == (45.0, 20.0, 0.25)
     looked = PotState("p", looked=100.0)
     for deciding, soonest in ((False, 145.0), (True, 120.0)):
@@ -145,8 +147,10 @@ def test_eyes_are_asked_for_again_after_three_quarters_of_a_minute() -> None:
         assert asked(looked, soonest, deciding)
         assert not asked(PotState("p"), soonest - 100.1, deciding)
         assert asked(PotState("p"), soonest - 100.0, deciding)
-    for passed, asked_of in ((0.24, None), (0.25, "p"), (0.26, "p")):
-        assert wanted({"p": looked}, {"p": passed}, 500.0, False) == asked_of
+    for deciding, least in ((False, 0.25), (True, WORTH_DECIDING)):
+        for passed, asked_of in ((least - 0.01, None), (least, "p"), (least + 0.01, "p")):
+            assert wanted({"p": looked}, {"p": passed}, 500.0, deciding) == asked_of
+    assert WORTH_DECIDING == 0.1
 
 
 def test_where_how_to_go_on_hangs_on_it_only_what_was_really_seen_counts() -> None:

@@ -244,7 +244,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=REPORTED_FROM)
     parser.add_argument("--worlds", type=int, default=24)
     parser.add_argument("--tests", type=int, default=25)
-    parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
+    parser.add_argument("--sizes", type=int, nargs="+", help="batches before; of a bound: 100")
     parser.add_argument("--twist", choices=TWISTS, default=BASE)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--no-rivals", action="store_true")
@@ -254,10 +254,12 @@ def main() -> None:
     seeds = range(args.first, args.first + args.worlds)
     priors = Priors()
     if args.bound:
-        bound.report(seeds, 100, args.tests, priors, args.jobs, args.twist)
+        for size in args.sizes or [100]:
+            bound.report(seeds, size, args.tests, priors, args.jobs, args.twist)
         return
     if not args.strong:
-        report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)
+        sizes = args.sizes or list(SIZES)
+        report(seeds, sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)
     if args.strong:
         strong.report(seeds, 5, priors)
 
