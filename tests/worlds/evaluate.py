@@ -170,8 +170,8 @@ def evaluate(
         evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals, twist=twist
     )
     with ProcessPoolExecutor(jobs) as pool:
-        for seed, (found, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
-            for key, scores in found.items():
+        for seed, (row, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
+            for key, scores in row.items():
                 tallies[key].worlds.extend([seed] * len(scores.crps))
                 tallies[key].crps.extend(scores.crps)
                 tallies[key].covered.extend(scores.covered)
@@ -222,11 +222,11 @@ def report(
         (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
         ratios = []
         for who in ("lot-blind", "oracle"):
-            told = [
+            lines = [
                 ratio(tallies["ours", size, when], tallies[who, size, when])
                 for when in ("before", "after")
             ]
-            ratios.append(" / ".join(f"{value:.3f}±{error:.3f}" for value, error in told))
+            ratios.append(" / ".join(f"{value:.3f}±{error:.3f}" for value, error in lines))
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
             f"{'  '.join(ratios)}  "
