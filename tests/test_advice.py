@@ -40,10 +40,10 @@ def test_a_drop_swirl_of_four_colours_with_a_notorious_fragrance_is_not_to_be_co
     assert not sheet.fine
     assert names.index("hot process") < own
     assert names.index("in-the-pot swirl") < own
-    said = verdict_words(sheet)
-    assert said.startswith("Don't count on drop swirl + hanger swirl")
-    assert sheet.choices[0].name in said
-    assert 'the supplier\'s word alone ("notorious")' in said
+    words = verdict_words(sheet)
+    assert words.startswith("Don't count on drop swirl + hanger swirl")
+    assert sheet.choices[0].name in words
+    assert 'the supplier\'s word alone ("notorious")' in words
 
 
 def test_setting_up_shows_within_minutes_of_a_strong_accelerator(known: Known) -> None:
@@ -145,8 +145,8 @@ def test_ways_are_worked_out_anew_once_something_is_done(known: Known, clock: Fa
 def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock: FakeClock) -> None:
     pour = desk(plan(), known, clock)
     pour.lye_meets_oils()
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, 1.0)
-    draws, ml = live(known.fit, seen, 1.0), pot_ml(pour.amounts)
+    course = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, 1.0)
+    draws, ml = live(known.fit, course, 1.0), pot_ml(pour.amounts)
 
     def ranked(*wishes: str) -> dict[str, float]:
         """Worth by name, in order."""
@@ -156,15 +156,15 @@ def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock:
 
     unwished, moved_up = list(ranked()), []
     for wish in ("ombré", "layers", "spoon swirl", "plain pour"):
-        found = ranked(wish)
-        before = list(found)[: list(found).index(wish)]
-        assert all(found[name] > found[wish] for name in before)
+        best = ranked(wish)
+        before = list(best)[: list(best).index(wish)]
+        assert all(best[name] > best[wish] for name in before)
         moved_up += [wish] if len(before) < unwished.index(wish) else []
     assert moved_up, "a wish moves something, or this tells nothing"
 
 
 @pytest.mark.parametrize(
-    ("seconds", "said"),
+    ("seconds", "words"),
     [
         (0, "0:00"),
         (-5, "0:00"),
@@ -174,13 +174,13 @@ def test_an_own_wish_comes_before_all_that_is_worth_no_more(known: Known, clock:
         (float("inf"), "–"),
     ],
 )
-def test_clock_words(seconds: float, said: str) -> None:
-    assert clock(seconds) == said
+def test_clock_words(seconds: float, words: str) -> None:
+    assert clock(seconds) == words
 
 
-@pytest.mark.parametrize(("chance", "said"), [(1.0, ">99 %"), (0.0, "<1 %"), (0.834, "83 %")])
-def test_no_chance_is_called_certain(chance: float, said: str) -> None:
-    assert percent(chance) == said
+@pytest.mark.parametrize(("chance", "words"), [(1.0, ">99 %"), (0.0, "<1 %"), (0.834, "83 %")])
+def test_no_chance_is_called_certain(chance: float, words: str) -> None:
+    assert percent(chance) == words
 
 
 def test_every_figure_says_what_it_rests_on() -> None:

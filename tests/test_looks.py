@@ -37,21 +37,21 @@ def ladder(n: int = 1000) -> Draws:
 
 
 def test_a_belief_leaves_out_the_most_extreme_draws_at_each_end() -> None:
-    found = beliefs(state(PotState("p")), ladder(), 1500.5)["p"]
+    believed = beliefs(state(PotState("p")), ladder(), 1500.5)["p"]
     out = round(UNFORESEEN * 1000)
     assert out > 0
     light = (1001.0 + out, 2000.0 - out)
-    assert found.reached[Trace.LIGHT] == pytest.approx(light)
-    assert found.reached[Trace.SET_UP] == pytest.approx((light[0] + 3000.0, light[1] + 3000.0))
-    assert found.passed == 0.5, "half of them have come to light trace"
+    assert believed.reached[Trace.LIGHT] == pytest.approx(light)
+    assert believed.reached[Trace.SET_UP] == pytest.approx((light[0] + 3000.0, light[1] + 3000.0))
+    assert believed.passed == 0.5, "half of them have come to light trace"
 
 
 @pytest.mark.parametrize(
-    ("seen", "passed"),
+    ("last", "passed"),
     [(Trace.EMULSION, 1.0), (Trace.LIGHT, 0.25), (Trace.MEDIUM, 0.0), (Trace.SET_UP, 0.0)],
 )
-def test_past_the_state_last_seen_is_at_the_next(seen: Trace, passed: float) -> None:
-    assert beliefs(state(PotState("p", seen)), ladder(), 2250.5)["p"].passed == passed
+def test_past_the_state_last_seen_is_at_the_next(last: Trace, passed: float) -> None:
+    assert beliefs(state(PotState("p", last)), ladder(), 2250.5)["p"].passed == passed
 
 
 def test_fragrance_of_the_stage_in_hand_counts_from_when_that_began() -> None:
@@ -59,11 +59,11 @@ def test_fragrance_of_the_stage_in_hand_counts_from_when_that_began() -> None:
     scent = replace(POUR, fragrance_into=("p",))
     pot = PotState("p", fragrance="F")
     out = round(UNFORESEEN * 1000)
-    found = beliefs(state(pot, stage=scent), ladder(), 0.0)["p"].reached[Trace.LIGHT]
-    assert found == pytest.approx((400 + (601 + out) / 2, 400 + (1600 - out) / 2))
+    reached = beliefs(state(pot, stage=scent), ladder(), 0.0)["p"].reached[Trace.LIGHT]
+    assert reached == pytest.approx((400 + (601 + out) / 2, 400 + (1600 - out) / 2))
     keyed = replace(pot, fragrance_in=0.0)
-    found = beliefs(state(keyed, stage=scent), ladder(), 0.0)["p"].reached[Trace.LIGHT]
-    assert found == pytest.approx(((1001 + out) / 2, (2000 - out) / 2))
+    reached = beliefs(state(keyed, stage=scent), ladder(), 0.0)["p"].reached[Trace.LIGHT]
+    assert reached == pytest.approx(((1001 + out) / 2, (2000 - out) / 2))
     over = replace(state(pot), ahead=())
     assert over.stage is None
     assert beliefs(over, ladder(), 0.0)["p"].reached[Trace.LIGHT][0] > 1000.0
@@ -111,12 +111,12 @@ def test_with_no_key_between_nothing_gets_longer() -> None:
         window_s={"p": Quantiles(250.0, 150.0, 199.0)},
         to_spare_s=500.0,
     )
-    found = counted_down(first, later, 10.0)
+    later_on = counted_down(first, later, 10.0)
     room = first.room_s["p"]
-    assert found.room_s["p"] == Quantiles(room.p10 - 10.0, room.p50 - 10.0, 150.0)
+    assert later_on.room_s["p"] == Quantiles(room.p10 - 10.0, room.p50 - 10.0, 150.0)
     window = first.window_s["p"]
-    assert found.window_s["p"] == Quantiles(window.p10, 150.0, 199.0)
-    assert found.to_spare_s == first.to_spare_s
+    assert later_on.window_s["p"] == Quantiles(window.p10, 150.0, 199.0)
+    assert later_on.to_spare_s == first.to_spare_s
     less = replace(later, to_spare_s=1.0)
     assert counted_down(first, less, 10.0).to_spare_s == 1.0
     other = replace(later, in_part=not first.in_part)
@@ -132,6 +132,6 @@ def test_quantiles_of_few_draws_are_numpys() -> None:
     ends = 60.0 * np.array([3.0, 1.0, 4.0, 1.5, 9.0, 2.6, 5.0, 3.5, 8.0, 9.9, 7.0, 9.3])
     n = len(ends)
     draws = Draws(np.zeros(n), np.log(ends)[:, None] + np.zeros(5), np.ones(n), {})
-    found = outlook([], {"p": PotState("p")}, draws, SURE)
-    room = found.room_s["p"]
+    forecast = outlook([], {"p": PotState("p")}, draws, SURE)
+    room = forecast.room_s["p"]
     assert (room.p10, room.p50, room.p90) == pytest.approx(np.quantile(ends, [0.1, 0.5, 0.9]))

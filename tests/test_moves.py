@@ -156,8 +156,8 @@ def test_moves_are_foreseen_as_ways_and_take_something_from_the_wish(
     ml, now = pot_ml(pour.amounts), pour.now()
     from soapbench.advice.known import mix_of
 
-    seen = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
-    draws = live(known.fit, seen, now)
+    course = history("b", pour.plan, mix_of(pour.plan, pour.amounts), pour.state, now)
+    draws = live(known.fit, course, now)
     ways = {way.key: way for way in judged(Moment(pour.plan, ml, known, pour.state, draws, now))}
     on = ways[pour.state.steps, ()]
     less = ways[pour.state.steps, (UNSCENTED,)]

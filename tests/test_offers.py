@@ -60,11 +60,11 @@ def test_while_going_on_is_good_enough_nothing_is_offered_and_no_reason_told() -
 
 def test_in_danger_the_best_other_way_is_offered_and_taken_where_it_is_worth_more() -> None:
     on, layers, wall = way("drop swirl", 0.5), way("layers", 0.7), way("wall pour", 0.6)
-    found = advised(on, wall, layers)
-    assert (found.way, found.backup, found.going_on, found.warns) == (layers, layers, on, True)
+    advice = advised(on, wall, layers)
+    assert (advice.way, advice.backup, advice.going_on, advice.warns) == (layers, layers, on, True)
     near = way("layers", 0.5 + 0.5 * NEAR)
-    found = advised(on, near)
-    assert (found.way, found.backup, found.warns) == (on, near, False), "hardly worth more"
+    advice = advised(on, near)
+    assert (advice.way, advice.backup, advice.warns) == (on, near, False), "hardly worth more"
 
 
 def test_a_way_that_is_surer_to_come_to_something_is_a_backup_too() -> None:
@@ -119,16 +119,16 @@ def test_it_is_said_that_it_thickens_faster_from_about_a_third_on() -> None:
     late = outlook([stage("pour", 10, 0.1)], ONE, batter(), SURE)
     assert late.tightest is None
     assert why(late, {}) == ""
-    for times, said in ((1.0, False), (1.2, False), (1.5, True), (4.0, True)):
+    for times, faster in ((1.0, False), (1.2, False), (1.5, True), (4.0, True)):
         factor = {"rope": Quantiles(0.5, times, 9.0), "base": Quantiles(0.5, 0.9, 9.0)}
-        assert ("faster" in why(late, factor)) is said
+        assert ("faster" in why(late, factor)) is faster
 
 
 def test_how_much_faster_is_told_by_one_in_ten_half_and_nine_in_ten() -> None:
     times = np.arange(1.0, 102.0)
     draws = Draws(np.zeros(101), np.zeros((101, 5)), np.ones(101), {"F": np.log(times)})
-    found = _factors(draws, "F")
-    assert (found.p10, found.p50, found.p90) == pytest.approx((11.0, 51.0, 91.0))
+    factors = _factors(draws, "F")
+    assert (factors.p10, factors.p50, factors.p90) == pytest.approx((11.0, 51.0, 91.0))
 
 
 # ---------------------------------------------------------------- sets of changes
@@ -140,13 +140,13 @@ def together(worth: float, *named: str) -> Together:
 
 @pytest.fixture
 def sets(monkeypatch: pytest.MonkeyPatch) -> list[list[Together]]:
-    found: list[list[Together]] = []
+    answers: list[list[Together]] = []
 
     def by_size(of: Plan, known: Known) -> Iterator[list[Together]]:
-        yield from found
+        yield from answers
 
     monkeypatch.setattr(changes, "sets_by_size", by_size)
-    return found
+    return answers
 
 
 ENOUGH = WORTH_POURING
@@ -180,11 +180,11 @@ def test_sets_are_of_one_two_and_three_changes_that_can_each_be_made(
     """Of four changes, one of which cannot be made: 3, 3 and 1; more make another plan of it."""
     four = CHANGES[:4]
 
-    def made(found: Sequence[Change], *_: object) -> Together | None:
-        return None if four[1] in found else together(0.4, *(str(id(one)) for one in found))
+    def with_some(some: Sequence[Change], *_: object) -> Together | None:
+        return None if four[1] in some else together(0.4, *(str(id(one)) for one in some))
 
     monkeypatch.setattr(changes, "CHANGES", four)
-    monkeypatch.setattr(changes, "_with", made)
+    monkeypatch.setattr(changes, "_with", with_some)
     sets = list(changes.sets_by_size(plan(), known))
     assert [[len(one.changes) for one in of_size] for of_size in sets] == [[1] * 3, [2] * 3, [3]]
 
@@ -204,44 +204,44 @@ def test_cooling_by_six_degrees_as_far_as_floor_and_room_allow() -> None:
     cooler = change("cool")
     warm = degrees(plan(), batter=34.0, oils=None, lye=None, room=20.0)
     for floor, to in ((0.0, 28.0), (29.2, 30.0), (31.5, 32.0)):
-        made = cooler.make(warm, floor)
-        assert made is not None
-        assert made.conditions.batter == to
-        assert cooler.words(made) == f"cool to {to:g} °C"
+        cooled = cooler.make(warm, floor)
+        assert cooled is not None
+        assert cooled.conditions.batter == to
+        assert cooler.words(cooled) == f"cool to {to:g} °C"
     assert cooler.make(warm, 32.5) is None, "a degree is not worth the trouble"
-    made = cooler.make(degrees(warm, room=30.0), 0.0)
-    assert made is not None
-    assert made.conditions.batter == 30.0
+    cooled = cooler.make(degrees(warm, room=30.0), 0.0)
+    assert cooled is not None
+    assert cooled.conditions.batter == 30.0
 
 
 def test_oils_and_lye_given_apart_are_cooled_to_what_the_warmer_of_them_is_cooled_to() -> None:
     cooler = change("cool")
     apart = degrees(plan(), oils=40.0, lye=30.0, room=20.0)
-    made = cooler.make(apart, 0.0)
-    assert made is not None
-    assert (made.conditions.oils, made.conditions.lye) == (34.0, 30.0)
-    assert cooler.words(made) == "cool to 34 °C"
-    made = cooler.make(degrees(apart, oils=30.0, lye=50.0), 0.0)
-    assert made is not None
-    assert (made.conditions.oils, made.conditions.lye) == (30.0, 44.0)
+    cooled = cooler.make(apart, 0.0)
+    assert cooled is not None
+    assert (cooled.conditions.oils, cooled.conditions.lye) == (34.0, 30.0)
+    assert cooler.words(cooled) == "cool to 34 °C"
+    cooled = cooler.make(degrees(apart, oils=30.0, lye=50.0), 0.0)
+    assert cooled is not None
+    assert (cooled.conditions.oils, cooled.conditions.lye) == (30.0, 44.0)
 
 
 def test_more_water_is_weaker_lye_and_weak_lye_is_left() -> None:
     water = change("more water")
-    made = water.make(plan(), 0.0)
-    assert made is not None
-    assert made.lye.strength == pytest.approx(plan().lye.strength - 0.04)
-    assert water.words(made) == "more water (lye 29 %)"
-    assert water.make(made, 0.0) is None
+    weaker = water.make(plan(), 0.0)
+    assert weaker is not None
+    assert weaker.lye.strength == pytest.approx(plan().lye.strength - 0.04)
+    assert water.words(weaker) == "more water (lye 29 %)"
+    assert water.make(weaker, 0.0) is None
 
 
 def test_half_of_each_load_that_is_worth_halving() -> None:
     half = change("half")
     (scent,) = plan().fragrance
     both = replace(plan(), fragrance=(scent, replace(scent, name="Fig", load=0.01)))
-    made = half.make(both, 0.0)
-    assert made is not None
-    assert [f.load for f in made.fragrance] == [0.015, 0.01], "a hint is not halved"
+    halved = half.make(both, 0.0)
+    assert halved is not None
+    assert [f.load for f in halved.fragrance] == [0.015, 0.01], "a hint is not halved"
     only = replace(plan(), fragrance=(replace(scent, load=0.01),))
     assert half.make(only, 0.0) is None
 
@@ -250,8 +250,11 @@ def test_an_accent_less_gives_its_batter_back_to_the_base() -> None:
     fewer = next(one for one in CHANGES if "instead of" in one.words(plan()))
     base, rope, gull = plan().pots
     uneven = replace(plan(), pots=(base, replace(rope, share=0.1), replace(gull, share=0.3)))
-    made = fewer.make(uneven, 0.0)
-    assert made is not None
-    assert {pot.name: pot.share for pot in made.pots} == {"base": pytest.approx(0.7), "gull": 0.3}
-    assert fewer.words(made) == "1 accent instead of 2"
+    without = fewer.make(uneven, 0.0)
+    assert without is not None
+    assert {pot.name: pot.share for pot in without.pots} == {
+        "base": pytest.approx(0.7),
+        "gull": 0.3,
+    }
+    assert fewer.words(without) == "1 accent instead of 2"
     assert fewer.make(replace(uneven, pots=uneven.pots[:2]), 0.0) is None

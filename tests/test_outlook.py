@@ -37,8 +37,8 @@ def batter(light: float = 100.0, spread: float = 0.0, af: float = 4.0) -> Draws:
 
 
 def stage(action: str, median: float, spread: float, **more: object) -> Stage:
-    made = Stage(action, action, action, ("p",), median, spread)
-    return replace(made, **more)  # type: ignore[arg-type]
+    one = Stage(action, action, action, ("p",), median, spread)
+    return replace(one, **more)  # type: ignore[arg-type]
 
 
 BEFORE_THICK = (Need(("p",), Trace.EMULSION, Trace.MEDIUM),)
@@ -48,16 +48,16 @@ ONE = {"p": PotState("p", fragrance="F")}
 def test_chance_is_the_log_normal_probability() -> None:
     # One stage of median 150 s and sd of log 0.5 against thick trace at 200 s, no fragrance in:
     # P = Phi(ln(200/150)/0.5), the log-normal distribution function (any handbook).
-    seen = outlook([stage("pour", 150, 0.5, needs=BEFORE_THICK)], ONE, batter(), SURE)
+    forecast = outlook([stage("pour", 150, 0.5, needs=BEFORE_THICK)], ONE, batter(), SURE)
     expected = 0.5 * (1 + math.erf(math.log(200 / 150) / 0.5 / math.sqrt(2)))
-    assert seen.chance == pytest.approx(expected, abs=0.015)
+    assert forecast.chance == pytest.approx(expected, abs=0.015)
 
 
 def test_both_spreads_count() -> None:
     # Time and threshold both log-normal: sd of the log ratio is hypot(0.5, 0.3).
-    seen = outlook([stage("pour", 150, 0.5, needs=BEFORE_THICK)], ONE, batter(spread=0.3), SURE)
+    forecast = outlook([stage("pour", 150, 0.5, needs=BEFORE_THICK)], ONE, batter(spread=0.3), SURE)
     z = math.log(200 / 150) / math.hypot(0.5, 0.3)
-    assert seen.chance == pytest.approx(0.5 * (1 + math.erf(z / math.sqrt(2))), abs=0.015)
+    assert forecast.chance == pytest.approx(0.5 * (1 + math.erf(z / math.sqrt(2))), abs=0.015)
 
 
 def test_fragrance_uses_up_the_rest_four_times_faster() -> None:
@@ -65,20 +65,20 @@ def test_fragrance_uses_up_the_rest_four_times_faster() -> None:
     pour = stage("pour", 30, 1e-6, needs=BEFORE_THICK)
     wait = stage("wait", 100, 1e-6)
     # 100 s plain, then AF 4: thick (200 s of exposure) is reached 25 s after the fragrance.
-    seen = outlook([wait, adding, pour], ONE, batter(), SURE)
-    assert seen.fragrance_in_s["p"].p50 == pytest.approx(100, rel=1e-3)
-    assert seen.time_left_from_fragrance_s["p"].p50 == pytest.approx(25, rel=1e-3)
-    assert seen.chance == 0.0
-    assert seen.tightest is not None
-    assert seen.tightest.stage.action == "pour"
+    forecast = outlook([wait, adding, pour], ONE, batter(), SURE)
+    assert forecast.fragrance_in_s["p"].p50 == pytest.approx(100, rel=1e-3)
+    assert forecast.time_left_from_fragrance_s["p"].p50 == pytest.approx(25, rel=1e-3)
+    assert forecast.chance == 0.0
+    assert forecast.tightest is not None
+    assert forecast.tightest.stage.action == "pour"
 
 
 def test_hands_wait_for_the_earliest_state() -> None:
     top = stage("tool", 10, 1e-6, needs=(Need(("p",), Trace.MEDIUM, Trace.THICK),))
-    seen = outlook([top], ONE, batter(), SURE)
-    assert seen.stages[0].begins_s.p50 == pytest.approx(150, rel=1e-3)
-    assert seen.minutes == pytest.approx(160 / 60, rel=1e-3)
-    assert seen.chance == 1.0
+    forecast = outlook([top], ONE, batter(), SURE)
+    assert forecast.stages[0].begins_s.p50 == pytest.approx(150, rel=1e-3)
+    assert forecast.minutes == pytest.approx(160 / 60, rel=1e-3)
+    assert forecast.chance == 1.0
 
 
 def test_blending_ahead_counts() -> None:
@@ -95,11 +95,11 @@ def test_blending_up_to_a_state_takes_as_long_as_its_batter() -> None:
     wait = stage("wait", 20, 1e-6)
     for litres, seconds in ((1.0, 40 / 21), (10.0, 40 / (1 + 20 / 10**0.7))):
         blend = stage("tool", 5, 1e-6, blend_to=Trace.EMULSION, litres=litres)
-        seen = outlook([wait, blend], ONE, batter(), SURE)
-        assert seen.stages[1].lasts_s.p50 == pytest.approx(5 + seconds, rel=1e-3)
-        assert seen.room_s["p"].p50 == pytest.approx(25 + seconds + 140, rel=1e-3)
+        forecast = outlook([wait, blend], ONE, batter(), SURE)
+        assert forecast.stages[1].lasts_s.p50 == pytest.approx(5 + seconds, rel=1e-3)
+        assert forecast.room_s["p"].p50 == pytest.approx(25 + seconds + 140, rel=1e-3)
     in_hand = outlook([blend], ONE, batter(), SURE, now=23.0, begun=20.0)
-    assert in_hand.stages[0].lasts_s.p50 < seen.stages[1].lasts_s.p50
+    assert in_hand.stages[0].lasts_s.p50 < forecast.stages[1].lasts_s.p50
 
 
 def test_a_stage_in_hand_is_foreseen_from_how_long_it_has_taken() -> None:
@@ -123,17 +123,17 @@ def test_room_left_runs_down_and_stops_at_nothing() -> None:
 
 def test_room_left_foresees_fragrance_still_to_go_in() -> None:
     adding = stage("fragrance", 80, 1e-6, fragrance_into=("p",))
-    seen = outlook([stage("wait", 50, 1e-6), adding], ONE, batter(), SURE, now=50.0)
+    forecast = outlook([stage("wait", 50, 1e-6), adding], ONE, batter(), SURE, now=50.0)
     # In at 100 s: thick 25 s later, 75 s from now.
-    assert seen.room_s["p"].p50 == pytest.approx(75, rel=1e-3)
+    assert forecast.room_s["p"].p50 == pytest.approx(75, rel=1e-3)
 
 
 def test_finish_is_the_outlook_in_short() -> None:
     work = [stage("wait", 60, 0.3), stage("pour", 90, 0.4, needs=BEFORE_THICK)]
-    seen = outlook(work, ONE, batter(spread=0.2), SURE)
+    forecast = outlook(work, ONE, batter(spread=0.2), SURE)
     short = finish(work, ONE, batter(spread=0.2), SURE)
-    assert short == Finish(seen.chance, seen.chance_in_part, seen.minutes)
-    assert 0.1 < seen.chance < 0.9
+    assert short == Finish(forecast.chance, forecast.chance_in_part, forecast.minutes)
+    assert 0.1 < forecast.chance < 0.9
 
 
 def test_the_first_pot_to_go_decides() -> None:
@@ -159,8 +159,8 @@ def test_blending_keyed_within_the_stage_in_hand_counts_once() -> None:
     blend = stage("wait", 20, 1e-6, blend_s=5.0)
     for blends in ((Blend(2.0, 5.0),), ()):
         pots = {"p": PotState("p", blends=blends)}
-        seen = outlook([blend], pots, batter(), SURE, now=10.0, begun=0.0)
-        assert seen.room_s["p"].p50 == pytest.approx(90, rel=1e-3)
+        forecast = outlook([blend], pots, batter(), SURE, now=10.0, begun=0.0)
+        assert forecast.room_s["p"].p50 == pytest.approx(90, rel=1e-3)
 
 
 def test_a_burst_keyed_is_not_taken_off_what_blending_up_is_still_to_be_done() -> None:
@@ -168,10 +168,10 @@ def test_a_burst_keyed_is_not_taken_off_what_blending_up_is_still_to_be_done() -
     # second; of 30 s of handwork 10. Not keyed, the 20 s since it began are taken for blending.
     blend = stage("tool", 30, 1e-6, blend_to=Trace.EMULSION)
     keyed = {"p": PotState("p", blends=(Blend(5.0, 1.0),))}
-    seen = outlook([blend], keyed, batter(), SURE, now=20.0, begun=0.0)
-    assert seen.stages[0].lasts_s.p50 == pytest.approx(10 + 20 / 21, rel=1e-3)
-    seen = outlook([blend], ONE, batter(), SURE, now=20.0, begun=0.0)
-    assert seen.stages[0].lasts_s.p50 == pytest.approx(10, rel=1e-3)
+    forecast = outlook([blend], keyed, batter(), SURE, now=20.0, begun=0.0)
+    assert forecast.stages[0].lasts_s.p50 == pytest.approx(10 + 20 / 21, rel=1e-3)
+    forecast = outlook([blend], ONE, batter(), SURE, now=20.0, begun=0.0)
+    assert forecast.stages[0].lasts_s.p50 == pytest.approx(10, rel=1e-3)
 
 
 def test_fragrance_of_the_stage_in_hand_went_in_when_the_stage_began() -> None:
@@ -180,9 +180,9 @@ def test_fragrance_of_the_stage_in_hand_went_in_when_the_stage_began() -> None:
     adding = stage("fragrance", 40, 1e-6, fragrance_into=("p",))
     for keyed, went_in, thick in ((None, 60.0, 95.0), (70.0, 70.0, 102.5)):
         pots = {"p": PotState("p", fragrance="F", fragrance_in=keyed)}
-        seen = outlook([adding], pots, batter(), SURE, now=80.0, begun=60.0)
-        assert seen.fragrance_in_s["p"].p50 == pytest.approx(went_in, rel=1e-3)
-        assert seen.room_s["p"].p50 == pytest.approx(thick - 80, rel=1e-3)
+        forecast = outlook([adding], pots, batter(), SURE, now=80.0, begun=60.0)
+        assert forecast.fragrance_in_s["p"].p50 == pytest.approx(went_in, rel=1e-3)
+        assert forecast.room_s["p"].p50 == pytest.approx(thick - 80, rel=1e-3)
 
 
 @pytest.mark.parametrize("spent", [500.0, 1000.0, 4000.0])
@@ -190,15 +190,15 @@ def test_a_stage_held_up_past_all_that_was_ever_seen_takes_a_quarter_as_long_aga
     spent: float,
 ) -> None:
     # A rule of ours: a log-normal of median 100 s and sd .3 has none of 20,000 beyond 500 s.
-    seen = outlook([stage("pour", 100, 0.3)], ONE, batter(), SURE, now=spent, begun=0.0)
-    lasts = seen.stages[0].lasts_s
+    forecast = outlook([stage("pour", 100, 0.3)], ONE, batter(), SURE, now=spent, begun=0.0)
+    lasts = forecast.stages[0].lasts_s
     assert lasts.p50 == pytest.approx(0.25 * spent, rel=0.08)
     for quantile, z in ((lasts.p10, -1.2816), (lasts.p90, 1.2816)):
         assert quantile / lasts.p50 == pytest.approx(math.exp(0.5 * z), rel=0.12)
 
 
-def lasting(found: Each, i: int) -> np.ndarray:
-    return found.ends[i] - (found.ends[i - 1] if i else 0.0)
+def lasting(each: Each, i: int) -> np.ndarray:
+    return each.ends[i] - (each.ends[i - 1] if i else 0.0)
 
 
 def test_the_same_work_takes_as_long_in_every_way_so_that_no_way_wins_by_luck() -> None:
@@ -241,13 +241,13 @@ def test_what_is_saved_anyhow_is_never_too_late() -> None:
 def test_once_as_planned_is_lost_what_is_to_spare_counts_up_to_in_part() -> None:
     """Light trace at 100 s, thick at 200 s; done after 150 s: 50 s late, then 50 s to spare."""
     in_time = stage("pour", 50, 0.01, needs=HALF_WAY)
-    seen = outlook([in_time], ONE, batter(), SURE)
-    assert not seen.in_part
-    assert seen.to_spare_s == pytest.approx(50.0, abs=1.0)
-    seen = outlook([replace(in_time, median_s=150.0)], ONE, batter(), SURE)
-    assert (seen.chance, seen.in_part) == (0.0, True)
-    assert seen.to_spare_s == pytest.approx(50.0, abs=2.0)
-    assert seen.tightest is None
+    forecast = outlook([in_time], ONE, batter(), SURE)
+    assert not forecast.in_part
+    assert forecast.to_spare_s == pytest.approx(50.0, abs=1.0)
+    forecast = outlook([replace(in_time, median_s=150.0)], ONE, batter(), SURE)
+    assert (forecast.chance, forecast.in_part) == (0.0, True)
+    assert forecast.to_spare_s == pytest.approx(50.0, abs=2.0)
+    assert forecast.tightest is None
     tool = stage("tool", 90, 0.01, step="hanger swirl", needs=BEFORE_THICK)
     with_tool = outlook([replace(in_time, median_s=150.0), tool], ONE, batter(), SURE)
     assert with_tool.to_spare_s == pytest.approx(50.0, abs=2.0), "a tool is left out"

@@ -15,12 +15,12 @@ from tests.plans import THREE_POTS, plan
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}
 
 
-def made(of: Plan, steps: list[str] | None = None) -> tuple[Stage, ...]:
+def stages_of(of: Plan, steps: list[str] | None = None) -> tuple[Stage, ...]:
     return stages(of, ML, tables.swirls(), steps)
 
 
 def order(of: Plan, steps: list[str] | None = None) -> list[str]:
-    return [stage.id for stage in made(of, steps)]
+    return [stage.id for stage in stages_of(of, steps)]
 
 
 def test_a_drop_swirl_is_worked_in_this_order() -> None:
@@ -45,7 +45,7 @@ def test_a_drop_swirl_is_worked_in_this_order() -> None:
 
 
 def test_fragrance_is_never_stick_blended() -> None:
-    blended = [stage for stage in made(plan()) if stage.blend_s or stage.blend_to is not None]
+    blended = [stage for stage in stages_of(plan()) if stage.blend_s or stage.blend_to is not None]
     assert [stage.action for stage in blended] == ["emulsify"]
     assert not any(stage.fragrance_into for stage in blended)
 
@@ -53,7 +53,7 @@ def test_fragrance_is_never_stick_blended() -> None:
 def test_in_the_pot_is_the_quickest_swirl() -> None:
     table = tables.swirls()
     total = {
-        kind.name: sum(stage.median_s for stage in made(plan(), [kind.name]))
+        kind.name: sum(stage.median_s for stage in stages_of(plan(), [kind.name]))
         for kind in table.pours
         if kind.least_pots > 1
     }
@@ -61,7 +61,7 @@ def test_in_the_pot_is_the_quickest_swirl() -> None:
 
 
 def test_a_drop_needs_a_base_that_has_not_begun_to_set() -> None:
-    drop = next(s for s in made(plan()) if s.action == "drop an accent")
+    drop = next(s for s in stages_of(plan()) if s.action == "drop an accent")
     in_mould = [need for need in drop.needs if need.pots == ("base",)]
     assert in_mould
     # It pierces a base short of light trace, lies half way short of medium, on top after that.
@@ -71,7 +71,7 @@ def test_a_drop_needs_a_base_that_has_not_begun_to_set() -> None:
 
 
 def test_layers_wait_for_the_one_below() -> None:
-    second = [s for s in made(plan(), ["layers"]) if s.step == "layers"][1]
+    second = [s for s in stages_of(plan(), ["layers"]) if s.step == "layers"][1]
     assert any(n.pots == ("base",) and n.earliest == Trace.MEDIUM for n in second.needs)
 
 
@@ -84,12 +84,12 @@ def test_fragrance_just_before_pouring() -> None:
 
 def test_fragrance_in_the_oils_needs_no_stage() -> None:
     oils = plan(THREE_POTS.replace('load = "3 %"', 'load = "3 %"\ngoes_into = "oils"'))
-    assert not any(stage.fragrance_into for stage in made(oils))
+    assert not any(stage.fragrance_into for stage in stages_of(oils))
 
 
 @pytest.mark.parametrize("name", [kind.name for kind in tables.swirls().pours])
 def test_every_swirl_pours_every_pot(name: str) -> None:
-    assert left_unpoured(made(plan(), [name]), plan()) == ()
+    assert left_unpoured(stages_of(plan(), [name]), plan()) == ()
 
 
 def test_hot_process_cooks_before_colour_and_fragrance() -> None:
@@ -98,16 +98,16 @@ def test_hot_process_cooks_before_colour_and_fragrance() -> None:
 
 
 @pytest.mark.parametrize(
-    ("steps", "said"),
+    ("steps", "why"),
     [
         ('["hanger swirl"]', "Hanger swirl comes after a pour"),
         ('["drop swirl", "layers"]', "would be a second"),
         ('["drop swirl", "hanger swirl", "hanger swirl"]', "named twice"),
     ],
 )
-def test_steps_that_cannot_be_poured_are_named(steps: str, said: str) -> None:
+def test_steps_that_cannot_be_poured_are_named(steps: str, why: str) -> None:
     bad = plan(THREE_POTS.replace('["drop swirl", "hanger swirl"]', steps))
-    assert any(said in words for words in step_problems(bad, tables.swirls()))
+    assert any(why in words for words in step_problems(bad, tables.swirls()))
 
 
 def test_luminance_against_wcag() -> None:
@@ -124,6 +124,6 @@ def test_lightest_first() -> None:
 
 def test_more_batter_takes_longer() -> None:
     twice = {name: 2 * ml for name, ml in ML.items()}
-    small, large = made(plan()), stages(plan(), twice, tables.swirls())
+    small, large = stages_of(plan()), stages(plan(), twice, tables.swirls())
     assert all(a.median_s <= b.median_s for a, b in zip(small, large, strict=True))
     assert sum(s.median_s for s in large) < 2 * sum(s.median_s for s in small)

@@ -117,10 +117,10 @@ def test_a_plan_poured_against_the_sheet_is_warned_of_when_waiting_costs_somethi
 
 def test_until_when_runs_down_by_the_clock(known: Known, clock: FakeClock) -> None:
     shown = offers(known, clock, "notorious")
-    told = [live.advice.switch_by_s for live in shown if live.advice and live.rescue]
-    assert len(told) > 10
-    assert all(by is not None for by in told)
-    left = [by - live.now for by, live in zip(told, shown, strict=False) if by is not None]
+    until = [live.advice.switch_by_s for live in shown if live.advice and live.rescue]
+    assert len(until) > 10
+    assert all(by is not None for by in until)
+    left = [by - live.now for by, live in zip(until, shown, strict=False) if by is not None]
     assert left[-1] < left[0]
     assert max(b - a for a, b in pairwise(left)) < 45, "no jumps up"
 
@@ -157,9 +157,9 @@ def test_an_offer_stays_but_never_one_that_is_far_worse(
     on = way("drop swirl", 0.1, Become.WISH)
     offered = way("in-the-pot swirl", 0.4, Become.ANOTHER)
     other = way("wall pour", 0.4 + better_by, Become.ANOTHER)
-    shown, found = Advice(on, on, offered, "", False), Advice(on, on, other, "", False)
+    shown, new = Advice(on, on, offered, "", False), Advice(on, on, other, "", False)
     for now in (10.0, 10.0 + seconds):
-        shown = steady(found, [other, offered, on], shown, now)
+        shown = steady(new, [other, offered, on], shown, now)
     assert shown.backup == (offered if stays else other)
 
 

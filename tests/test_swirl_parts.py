@@ -138,21 +138,21 @@ AHEAD = (
 def test_two_accents_in_one_cup_take_a_little_longer_than_one() -> None:
     after = moved(AHEAD, "together/rope/buoy")
     assert after is not None
-    found = {(stage.action, stage.pots): stage for stage in after}
+    by_act = {(stage.action, stage.pots): stage for stage in after}
     both = ("rope", "buoy")
-    assert list(found) == [
+    assert list(by_act) == [
         ("colour", ("gull",)), ("pour off", ("buoy",)), ("colour", both),
         ("stir in fragrance", both), ("drop an accent", ("gull",)), ("drop an accent", both),
         ("draw the hanger", ()),
     ]  # fmt: skip
     # A tenth of the other's handwork on top, of its drop three tenths.
-    assert found["colour", both].median_s == pytest.approx(40.0 + 5.0)
-    assert found["drop an accent", both].median_s == pytest.approx(20.0 + 3.0)
-    assert found["stir in fragrance", both].fragrance_into == both
-    assert found["colour", both].fragrance_into == ()
-    assert [need.pots for need in found["drop an accent", both].needs] == [both, ("base",)]
-    assert found["colour", both].words == "Colour rope and buoy"
-    assert found["colour", ("gull",)] == AHEAD[0]
+    assert by_act["colour", both].median_s == pytest.approx(40.0 + 5.0)
+    assert by_act["drop an accent", both].median_s == pytest.approx(20.0 + 3.0)
+    assert by_act["stir in fragrance", both].fragrance_into == both
+    assert by_act["colour", both].fragrance_into == ()
+    assert [need.pots for need in by_act["drop an accent", both].needs] == [both, ("base",)]
+    assert by_act["colour", both].words == "Colour rope and buoy"
+    assert by_act["colour", ("gull",)] == AHEAD[0]
 
 
 @pytest.mark.parametrize("move", ["together/rope", "together/rope/base", "together/rope/nobody"])
@@ -201,16 +201,16 @@ def test_low_and_close_is_told_of_drops_alone() -> None:
 
 
 def test_where_each_stage_of_a_pour_goes_and_what_it_lies_on() -> None:
-    made = pouring_stages([tables.swirls().kinds[n] for n in ("drop swirl", "hanger swirl")],
+    poured = pouring_stages([tables.swirls().kinds[n] for n in ("drop swirl", "hanger swirl")],
                           plan(), ML, TABLE)  # fmt: skip
-    base, rope, gull, wire = made
-    assert [stage.onto for stage in made] == [(), ("base",), ("base",), wire.onto]
+    base, rope, gull, wire = poured
+    assert [stage.onto for stage in poured] == [(), ("base",), ("base",), wire.onto]
     assert (base.id, wire.id) == (
         "drop swirl/pour into mould/base", "hanger swirl/draw the hanger"
     )  # fmt: skip
     assert (rope.pots, gull.litres) == (("rope",), 0.2)
     assert set(wire.pots) == {"base", "rope", "gull"}
-    assert all(need.pots for stage in made for need in stage.needs)
+    assert all(need.pots for stage in poured for need in stage.needs)
     layers = pouring_stages([tables.swirls().kinds["layers"]], plan(), ML, TABLE)
     assert [stage.onto for stage in layers] == [
         (), ("base",), ("rope",),
@@ -238,19 +238,23 @@ def test_what_a_stage_needs_of_what_is_in_the_mould() -> None:
 
 
 def test_a_pour_leaves_out_what_no_stage_brings_into_the_mould() -> None:
-    made = pouring_stages([tables.swirls().kinds["in-the-pot swirl"]], plan(), ML, TABLE)
-    assert left_unpoured(made, plan()) == ()
-    assert left_unpoured([s for s in made if s.puts == "base"], plan()) == ("base", "rope", "gull")
-    assert left_unpoured([s for s in made if s.puts != "base"], plan()) == ("rope", "gull")
+    poured = pouring_stages([tables.swirls().kinds["in-the-pot swirl"]], plan(), ML, TABLE)
+    assert left_unpoured(poured, plan()) == ()
+    assert left_unpoured([s for s in poured if s.puts == "base"], plan()) == (
+        "base",
+        "rope",
+        "gull",
+    )
+    assert left_unpoured([s for s in poured if s.puts != "base"], plan()) == ("rope", "gull")
     tool = Stage("t", "draw", "Draw", ("rope",))
     assert left_unpoured([tool], plan()) == ("base", "rope", "gull")
 
 
 def test_fragrance_goes_in_by_its_own_stage_and_into_that_pot_alone() -> None:
-    made = stages(plan(), ML, tables.swirls())
-    into = {stage.id: stage.fragrance_into for stage in made if stage.fragrance_into}
+    row = stages(plan(), ML, tables.swirls())
+    into = {stage.id: stage.fragrance_into for stage in row if stage.fragrance_into}
     assert into == {f"stir in fragrance/{pot}": (pot,) for pot in ("rope", "gull", "base")}
-    emulsify = next(stage for stage in made if stage.action == "emulsify")
+    emulsify = next(stage for stage in row if stage.action == "emulsify")
     assert emulsify.pots == ("base", "rope", "gull")
     assert emulsify.litres == pytest.approx(1.0)
 

@@ -125,8 +125,8 @@ def test_three_outcomes_of_a_drop_with_and_without_a_hanger(known: Known) -> Non
             ("p",), Trace.EMULSION, Trace.EMULSION, Trace.LIGHT, (Trace.LIGHT, Trace.THICK)
         )
         drop = Stage("d", "pour", "d", ("p",), at, 1e-6, (limits,), puts="mould", step="drop swirl")
-        found = finish((drop, *more), ONE, batter(), SURE)
-        return found.chance, found.chance_in_part
+        finished = finish((drop, *more), ONE, batter(), SURE)
+        return finished.chance, finished.chance_in_part
 
     assert N > 0
     assert ends(90) == (1.0, 0.0)
@@ -153,18 +153,18 @@ HANDS = tuple(
 
 def switching_by_hand(worth_after: dict[int, float | None], now: float = 0.0) -> Switching:
     """Five stages that end at 10, 20 … 50 s; what a backup is worth once so many are done."""
-    made = object.__new__(Switching)
-    made._state = PourState((), (), HANDS, {"p": PotState("p")}, begun=True)
+    switching = object.__new__(Switching)
+    switching._state = PourState((), (), HANDS, {"p": PotState("p")}, begun=True)
     known = SimpleNamespace(risk=Risk.USUAL)
-    made._at = SimpleNamespace(now=now, known=known)  # type: ignore[assignment]
-    made.ends = [10.0, 20.0, 30.0, 40.0, 50.0]
+    switching._at = SimpleNamespace(now=now, known=known)  # type: ignore[assignment]
+    switching.ends = [10.0, 20.0, 30.0, 40.0, 50.0]
 
     def begun_after(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
-        found = worth_after[stages]
-        return None if found is None else np.full(4, found)
+        worths = worth_after[stages]
+        return None if worths is None else np.full(4, worths)
 
-    made._begun_after = begun_after  # type: ignore[method-assign]
-    return made
+    switching._begun_after = begun_after  # type: ignore[method-assign]
+    return switching
 
 
 BACKUP = SwirlChoice(("layers",), 0.6, 5.0, 0.0, 0.60, Become.ANOTHER)
@@ -191,29 +191,29 @@ def test_a_backup_that_a_stage_shuts_is_begun_before_it() -> None:
 def test_deciding_after_a_look_takes_the_better_way_for_what_is_seen() -> None:
     """Of four batters two are thin and come out going on, two are thick and are spoilt, -.5; the
     backup is worth .6 in each: (2 + 1.2) / 4 with a look, .6 without; nine of ten look."""
-    made = switching_by_hand({5: 0.6})
+    switching = switching_by_hand({5: 0.6})
     planned = np.array([True, True, False, False])
     thick = np.array([0.0, 0.2, 3.0, 3.2])
-    made._going_on = Each(planned, planned, (), lambda t: thick)
-    made._unscented = lambda *_: ()  # type: ignore[method-assign]
+    switching._going_on = Each(planned, planned, (), lambda t: thick)
+    switching._unscented = lambda *_: ()  # type: ignore[method-assign]
     on = SwirlChoice(("drop swirl",), 0.5, 5.0, 0.0, 0.25)
-    assert made._deciding(BACKUP, on, 5) == pytest.approx(0.9 * 0.8 + 0.1 * 0.6)
-    assert made._deciding(BACKUP, on, 6) == pytest.approx(0.25), "nothing is left to decide"
+    assert switching._deciding(BACKUP, on, 5) == pytest.approx(0.9 * 0.8 + 0.1 * 0.6)
+    assert switching._deciding(BACKUP, on, 6) == pytest.approx(0.25), "nothing is left to decide"
 
 
 def test_what_a_backup_saves_and_what_it_gives_up_by_hand() -> None:
     """Of four batters two come out going on, 1, and two are spoilt, -.5; the backup is worth .6."""
-    made = switching_by_hand({0: 0.6})
+    switching = switching_by_hand({0: 0.6})
     fine = np.array([True, True, False, False])
-    made._going_on = Each(fine, fine, (), lambda t: t)
+    switching._going_on = Each(fine, fine, (), lambda t: t)
     on = SwirlChoice(("drop swirl",), 0.5, 5.0, 0.0, 0.25)
-    saves, costs = made.saves_and_costs(BACKUP, on)
+    saves, costs = switching.saves_and_costs(BACKUP, on)
     assert (saves, costs) == pytest.approx((2 * 1.1 / 4, 2 * 0.4 / 4))
     assert saves - costs == pytest.approx(BACKUP.worth - on.worth)
     riced = replace(on, chance=0.0, chance_in_part=0.5)  # counted in by what went wrong
-    assert made.saves_and_costs(BACKUP, riced) == pytest.approx((2 * 1.1 / 4, 2 * 0.1 / 4))
+    assert switching.saves_and_costs(BACKUP, riced) == pytest.approx((2 * 1.1 / 4, 2 * 0.1 / 4))
     lost = replace(on, chance=0.0)
-    assert made.saves_and_costs(BACKUP, lost) == pytest.approx((1.1, 0.0))
+    assert switching.saves_and_costs(BACKUP, lost) == pytest.approx((1.1, 0.0))
 
 
 def test_a_warning_stands_until_something_is_seen_that_makes_it_less_sure(
@@ -244,8 +244,8 @@ def test_the_rest_can_go_unscented_once_some_is_scented_and_some_is_not(
     stages: int, already: bool, offered: int
 ) -> None:
     """Fragrance goes in at the first and at the third of five stages."""
-    made = switching_by_hand(dict.fromkeys(range(6), 0.5))
+    switching = switching_by_hand(dict.fromkeys(range(6), 0.5))
     if already:
         pots = {"p": PotState("p", fragrance_in=0.0)}
-        made._state = replace(made._state, pots=pots)
-    assert len(made._unscented(BACKUP, BACKUP, stages)) == offered
+        switching._state = replace(switching._state, pots=pots)
+    assert len(switching._unscented(BACKUP, BACKUP, stages)) == offered

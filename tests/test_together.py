@@ -40,35 +40,35 @@ def worth_of(of: Plan, known: Known) -> float:
 def test_every_lever_gains_and_is_a_plan_that_can_be_poured(known: Known) -> None:
     tight = plan(TIGHT)
     now = Foreseen(tight, known).outlook().chance
-    found = levers(tight, known, now)
-    assert {"fragrance in the base only", "1 accent instead of 2"} <= {v.change for v in found}
-    assert [v.chance for v in found] == sorted((v.chance for v in found), reverse=True)
-    for lever in found:
+    gaining = levers(tight, known, now)
+    assert {"fragrance in the base only", "1 accent instead of 2"} <= {v.change for v in gaining}
+    assert [v.chance for v in gaining] == sorted((v.chance for v in gaining), reverse=True)
+    for lever in gaining:
         assert lever.chance > now
         assert Foreseen(lever.plan, known).outlook().chance == pytest.approx(lever.chance)
 
 
 def test_the_smallest_set_that_makes_the_wish_worth_pouring(known: Known) -> None:
     tight = plan(TIGHT)
-    found = changes_together(tight, known, worth_of(tight, known))
-    assert found
-    size = len(found[0].changes)
-    assert all(one.worth_pouring and len(one.changes) == size for one in found)
+    answers = changes_together(tight, known, worth_of(tight, known))
+    assert answers
+    size = len(answers[0].changes)
+    assert all(one.worth_pouring and len(one.changes) == size for one in answers)
     for smaller, sets in enumerate(sets_by_size(tight, known), 1):
         if smaller < size:
             assert not any(one.worth_pouring for one in sets), "a smaller one is not enough"
     # By four times as many draws it still is, give or take what the rest of them say.
-    assert worth_of(found[0].plan, known) > WORTH_POURING - 0.05
-    assert len(found[0].alone) == size
+    assert worth_of(answers[0].plan, known) > WORTH_POURING - 0.05
+    assert len(answers[0].alone) == size
 
 
 def test_where_nothing_is_enough_the_best_there_is(known: Known) -> None:
     hopeless = sample(BONFIRE)
     worth = worth_of(hopeless, known)
-    (found,) = changes_together(hopeless, known, worth)
-    assert not found.worth_pouring
-    assert found.worth > worth
-    assert found.plan.swirl == hopeless.swirl, "it keeps the wish"
+    (best,) = changes_together(hopeless, known, worth)
+    assert not best.worth_pouring
+    assert best.worth > worth
+    assert best.plan.swirl == hopeless.swirl, "it keeps the wish"
 
 
 def test_a_wish_worth_pouring_needs_no_help(known: Known) -> None:
@@ -85,8 +85,8 @@ def test_nothing_goes_below_the_melting_floor_or_the_room(known: Known, text: st
     assert floor is not None
     for sets in sets_by_size(before, known):
         for one in sets:
-            made = amounts(one.plan, known.oils, known.colourants)
-            cooled = batter_c(one.plan, made)
+            weighed = amounts(one.plan, known.oils, known.colourants)
+            cooled = batter_c(one.plan, weighed)
             assert cooled >= min(floor, before.conditions.batter)
             assert cooled >= one.plan.conditions.room
 
@@ -108,9 +108,9 @@ def test_every_change_alone_can_become_the_plan_with_comments_and_order_kept(
     text = "# mine\n" + TIGHT.replace("[conditions]", "[conditions]   # the cold pantry")
     text = text.replace('load = "3 %"', 'load = "3 %"   # the last of the bottle')
     before = plan(text)
-    found = changes_of(before, known)
-    assert len(found) >= len(CHANGES) - 2
-    for one in found:
+    changes = changes_of(before, known)
+    assert len(changes) >= len(CHANGES) - 2
+    for one in changes:
         after = as_advised(text, before, one.plan)
         again = plan_from_text(after, "a test", tables.oils(), tables.swirls().kinds)
         assert again.pots == one.plan.pots
@@ -159,16 +159,16 @@ def test_another_order_of_fragrance_helps_and_changes_nothing_else(
     before = plan(text)
     now = Foreseen(before, known)
     change = f"fragrance into {order[0]} first"
-    found = next(one for one in changes_of(before, known) if one.change == change)
-    assert found.chance > now.outlook().chance
-    assert [pot.name for pot in in_order_of_fragrance(found.plan)] == list(order)
+    changed = next(one for one in changes_of(before, known) if one.change == change)
+    assert changed.chance > now.outlook().chance
+    assert [pot.name for pot in in_order_of_fragrance(changed.plan)] == list(order)
 
     def rest(of: Plan) -> list[str]:
-        made = stages(of, now.ml, known.swirls)
-        return [stage.id for stage in made if not stage.fragrance_into]
+        row = stages(of, now.ml, known.swirls)
+        return [stage.id for stage in row if not stage.fragrance_into]
 
-    assert rest(found.plan) == rest(before)
-    assert {s.pots for s in stages(found.plan, now.ml, known.swirls) if s.fragrance_into} == {
+    assert rest(changed.plan) == rest(before)
+    assert {s.pots for s in stages(changed.plan, now.ml, known.swirls) if s.fragrance_into} == {
         (name,) for name in order
     }
 

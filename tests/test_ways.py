@@ -39,8 +39,8 @@ WISH = ("drop swirl", "hanger swirl", "textured top")
 
 
 def wished(*fall_back: str) -> Plan:
-    made = plan()
-    return replace(made, swirl=replace(made.swirl, steps=list(WISH), fall_back=fall_back))
+    of = plan()
+    return replace(of, swirl=replace(of.swirl, steps=list(WISH), fall_back=fall_back))
 
 
 PLAN = wished()
@@ -89,11 +89,11 @@ def test_tools_are_left_out_before_tops_and_all_of_it_last() -> None:
 
 
 def test_every_pour_a_plan_has_the_pots_for_is_weighed_and_what_is_wished_first() -> None:
-    found = ways_before(wished("layers", "plain pour"), TABLE)
-    assert found[0] == WISH
-    assert found[4:6] == [("layers",), ("plain pour",)]
-    assert len(found) == len(set(found))
-    assert ("hanger swirl",) not in found
+    ways = ways_before(wished("layers", "plain pour"), TABLE)
+    assert ways[0] == WISH
+    assert ways[4:6] == [("layers",), ("plain pour",)]
+    assert len(ways) == len(set(ways))
+    assert ("hanger swirl",) not in ways
     assert ("plain pour",) not in ways_before(PLAN, TABLE), "three pots are no plain pour"
     one = replace(PLAN, pots=PLAN.pots[:1])
     assert ("layers",) not in ways_before(one, TABLE), "one pot makes no layers"
@@ -101,13 +101,13 @@ def test_every_pour_a_plan_has_the_pots_for_is_weighed_and_what_is_wished_first(
 
 def test_what_can_follow_once_the_base_is_in_the_mould() -> None:
     state = pouring(BASE)
-    found = ways_from(PLAN, state, TABLE)
-    assert found[:2] == [("drop swirl", "textured top"), ("drop swirl",)]
-    assert {("layers",), ("spoon swirl",), ("hot process",)} <= set(found)
-    assert not {("in-the-pot swirl",), ("ombré",), WISH} & set(found)
+    ways = ways_from(PLAN, state, TABLE)
+    assert ways[:2] == [("drop swirl", "textured top"), ("drop swirl",)]
+    assert {("layers",), ("spoon swirl",), ("hot process",)} <= set(ways)
+    assert not {("in-the-pot swirl",), ("ombré",), WISH} & set(ways)
     assert ways_from(wished("spoon swirl"), state, TABLE)[2] == ("spoon swirl",)
     # Made for one pot, it stands behind what suits two.
-    assert found.index(("plain pour",)) > found.index(("hot process",))
+    assert ways.index(("plain pour",)) > ways.index(("hot process",))
 
 
 def test_once_all_is_poured_tools_and_tops_are_all_there_is_to_leave_out_or_a_cook() -> None:
@@ -196,20 +196,20 @@ def test_what_was_dropped_on_a_base_seen_thick_by_then_lies_on_top() -> None:
 def test_what_a_pour_becomes_is_measured_by_the_wish() -> None:
     state = pouring()
 
-    def made(*steps: str, of: PourState = state, moves: tuple[str, ...] = ()) -> Become:
+    def becomes_of(*steps: str, of: PourState = state, moves: tuple[str, ...] = ()) -> Become:
         return becomes(steps, PLAN, of, TABLE, moves)
 
-    assert made(*WISH) is Become.WISH
-    assert made(*WISH, moves=(UNSCENTED,)) is Become.LESS
-    assert made(*WISH, of=replace(state, moves=(UNSCENTED,))) is Become.LESS
-    assert made("drop swirl") is Become.LESS
-    assert made() is Become.LESS
-    assert made("layers") is Become.ANOTHER
-    assert made("spoon swirl") is Become.SAVED
+    assert becomes_of(*WISH) is Become.WISH
+    assert becomes_of(*WISH, moves=(UNSCENTED,)) is Become.LESS
+    assert becomes_of(*WISH, of=replace(state, moves=(UNSCENTED,))) is Become.LESS
+    assert becomes_of("drop swirl") is Become.LESS
+    assert becomes_of() is Become.LESS
+    assert becomes_of("layers") is Become.ANOTHER
+    assert becomes_of("spoon swirl") is Become.SAVED
     on_top = pouring(BASE, ROPE, taps={"base": (Tap(0.0, Trace.THICK),)})
     assert unsunk(on_top)
-    assert made("drop swirl", of=on_top) is Become.SAVED, "nothing draws it down"
-    assert made("drop swirl", "hanger swirl", of=on_top) is Become.LESS
+    assert becomes_of("drop swirl", of=on_top) is Become.SAVED, "nothing draws it down"
+    assert becomes_of("drop swirl", "hanger swirl", of=on_top) is Become.LESS
 
 
 SEEN = Finish(0.5, 0.2, 10.0)

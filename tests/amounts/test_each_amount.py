@@ -25,12 +25,12 @@ def fragrance(name: str, load: str, *pots: str, **more: str) -> dict[str, Any]:
 
 
 def test_a_fragrance_is_over_its_limit_past_it_and_not_at_it() -> None:
-    made = FragranceAmount("Fig", 10.0, 10.0, ("base",), 0.02, 0.03, limit=0.03)
-    assert not made.over
-    assert replace(made, share_cured=0.0301).over
-    assert not replace(made, share_fresh=0.5).over, "the dried bar counts"
-    assert not replace(made, share_cured=1.0, limit=None).over
-    assert replace(made, limit=0.0).over
+    weighed = FragranceAmount("Fig", 10.0, 10.0, ("base",), 0.02, 0.03, limit=0.03)
+    assert not weighed.over
+    assert replace(weighed, share_cured=0.0301).over
+    assert not replace(weighed, share_fresh=0.5).over, "the dried bar counts"
+    assert not replace(weighed, share_cured=1.0, limit=None).over
+    assert replace(weighed, limit=0.0).over
 
 
 def test_what_is_dissolved_in_what_water_makes_the_lye_as_strong_as_it_is_made() -> None:
@@ -101,11 +101,11 @@ def test_fragrances_of_two_pots_each_by_its_own_density_and_the_strictest_share_
     assert got.fragrance_g == pytest.approx(fig.g + tar.g)
     assert got.fragrance_share_of_product == fig.share_cured > tar.share_cured
     for one, name in ((fig, "base"), (tar, "foam")):
-        made = got.pot(name)
-        assert made.name == name
-        assert one.share_fresh == pytest.approx(one.g / made.g)
+        mixed = got.pot(name)
+        assert mixed.name == name
+        assert one.share_fresh == pytest.approx(one.g / mixed.g)
         dry = 1 - got.all_water_g / got.batter_g
-        assert one.share_cured == pytest.approx(one.g / (made.g * dry))
+        assert one.share_cured == pytest.approx(one.g / (mixed.g * dry))
     assert worked(fragrance=None).fragrance_share_of_product == 0.0
     absurd = worked(fragrance={"name": "Fig", "load": "100 %"})
     assert absurd.fragrances[0].share_cured <= 1.0

@@ -15,6 +15,6 @@ ELSEWHERE = {"pid": 7, "host": "the other laptop", "boot_id": "boot-x"}
 NOBODY_SURE = Holder(0, "", "", sure=False)
 
 
-def said(log: Path, words: dict[str, object] | bytes) -> None:
+def with_words(log: Path, words: dict[str, object] | bytes) -> None:
     text = words if isinstance(words, bytes) else json.dumps(words).encode()
     hold_path(log).write_bytes(text)

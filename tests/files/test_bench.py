@@ -79,9 +79,9 @@ def test_an_undone_end_is_no_end(bench: Bench) -> None:
 
 def test_only_changed_files_are_read_again(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
     paths = [batch(bench, n) for n in range(4)]
-    told: list[tuple[int, int]] = []
-    bench.batches(lambda done, of: told.append((done, of)))
-    assert told[-1] == (4, 4)
+    progress: list[tuple[int, int]] = []
+    bench.batches(lambda done, of: progress.append((done, of)))
+    assert progress[-1] == (4, 4)
     read: list[Path] = []
     monkeypatch.setattr(
         "soapbench.bench.summary.read_log", lambda path: (read.append(path), read_log(path))[1]
@@ -302,19 +302,19 @@ def test_spilled_events_are_brought_home_unless_held(bench: Bench, tmp_path: Pat
 
 
 @pytest.mark.parametrize(
-    ("said", "environ", "expected"),
+    ("asked", "environ", "expected"),
     [
         ("/a", {"SOAPBENCH_DIR": "/b"}, "/a"),
         (None, {"SOAPBENCH_DIR": "/b"}, "/b"),
     ],
 )
-def test_which_bench(said: str | None, environ: dict[str, str], expected: str) -> None:
-    assert bench_folder(said, environ) == Path(expected)
+def test_which_bench(asked: str | None, environ: dict[str, str], expected: str) -> None:
+    assert bench_folder(asked, environ) == Path(expected)
 
 
 def test_default_bench_is_the_platforms_data_folder(tmp_path: Path) -> None:
     """Against platformdirs, which follows the XDG base directories on Linux."""
     import platformdirs
 
-    found = bench_folder(None, {"SOAPBENCH_DIR": ""})
-    assert found == Path(platformdirs.user_data_dir("soapbench", appauthor=False))
+    folder = bench_folder(None, {"SOAPBENCH_DIR": ""})
+    assert folder == Path(platformdirs.user_data_dir("soapbench", appauthor=False))

@@ -34,17 +34,17 @@ def test_each_folder_made_is_synced_into_the_one_above(
 
 
 @pytest.mark.parametrize(
-    ("code", "told"),
+    ("code", "raised"),
     [(errno.EINVAL, False), (errno.ENOTSUP, False), (errno.EIO, True), (errno.ENOSPC, True)],
 )
 def test_a_folder_that_knows_no_sync_is_as_good_and_a_failing_disk_is_told(
-    code: int, told: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    code: int, raised: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def fsync(fd: int) -> None:
         raise OSError(code, "as the disk says")
 
     monkeypatch.setattr(os, "fsync", fsync)
-    if told:
+    if raised:
         with pytest.raises(OSError, match="as the disk says"):
             make_folder(tmp_path / "a")
     else:

@@ -13,7 +13,7 @@ from types import SimpleNamespace
 
 import pytest
 from disk_fakes import files
-from hold_kit import BOOT, ELSEWHERE, HERE, MINE, said
+from hold_kit import BOOT, ELSEWHERE, HERE, MINE, with_words
 from windows_fakes import locks
 
 from soapbench.logfile import hold
@@ -56,10 +56,10 @@ def locked(log: Path) -> Iterator[Callable[[bytes], None]]:
 def test_words_name_a_process_a_machine_and_a_boot() -> None:
     assert Holder(1, "a", "b").sure
     assert Holder(1, "a", "b", began=3) == Holder(1, "a", "b", began=4), "it only tells twins"
-    found = hold._words(json.dumps(MINE | {"began": 99}).encode())
-    assert found == Holder(os.getpid(), HERE, BOOT)
-    assert found is not None
-    assert (found.began, found.sure) == (99, True)
+    words = hold._words(json.dumps(MINE | {"began": 99}).encode())
+    assert words == Holder(os.getpid(), HERE, BOOT)
+    assert words is not None
+    assert (words.began, words.sure) == (99, True)
     other = hold._words(json.dumps(ELSEWHERE).encode())
     assert other == Holder(7, "the other laptop", "boot-x", sure=False)
     assert other is not None
@@ -120,7 +120,7 @@ def test_a_lock_counts_whatever_the_words_say(log: Path, locked: Callable[[bytes
 def test_without_anybodys_lock_only_another_machines_words_hold(
     log: Path, words: dict[str, object] | bytes, met: bool
 ) -> None:
-    said(log, words)
+    with_words(log, words)
     other = Holder(7, "the other laptop", "boot-x", sure=False)
     assert holder(log, BOOT) == (other if met else None)
     if met:
@@ -137,19 +137,19 @@ def test_nobody_holds_what_has_no_file(log: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "found"),
+    ("code", "held"),
     [(errno.EWOULDBLOCK, False), (errno.EACCES, False), (errno.EDEADLK, False),
      (errno.ENOLCK, None), (errno.EOPNOTSUPP, None)],
 )  # fmt: skip
 def test_a_lock_that_is_refused_is_anothers_or_there_are_none(
-    code: int, found: bool | None, log: Path, monkeypatch: pytest.MonkeyPatch
+    code: int, held: bool | None, log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def refuse(fd: int, how: int) -> None:
         assert how == fcntl.LOCK_EX | fcntl.LOCK_NB
         raise OSError(code, "as the system says")
 
     monkeypatch.setattr(fcntl, "flock", refuse)
-    assert hold._lock(0) is found
+    assert hold._lock(0) is held
 
 
 def test_on_windows_a_byte_behind_the_words_is_locked(

@@ -12,7 +12,7 @@ from types import SimpleNamespace
 
 import pytest
 from disk_fakes import files
-from hold_kit import BOOT, ELSEWHERE, HERE, MINE, NOBODY_SURE, said
+from hold_kit import BOOT, ELSEWHERE, HERE, MINE, NOBODY_SURE, with_words
 
 from soapbench.logfile import hold
 from soapbench.logfile.hold import (
@@ -71,14 +71,14 @@ def test_without_locks_the_one_that_made_the_file_has_it(log: Path) -> None:
 def test_without_locks_words_hold_while_their_process_may_be_alive(
     log: Path, words: dict[str, object] | bytes, met: Holder | None, overridden: bool
 ) -> None:
-    said(log, words)
+    with_words(log, words)
     assert holder(log, BOOT) == met
     if met is not None:
         assert take(log, BOOT) == met
-    found = take(log, BOOT, override=True)
-    assert isinstance(found, Hold) is overridden
-    if isinstance(found, Hold):
-        found.release()
+    hold_of_ours = take(log, BOOT, override=True)
+    assert isinstance(hold_of_ours, Hold) is overridden
+    if isinstance(hold_of_ours, Hold):
+        hold_of_ours.release()
         assert files(log.parent) == [], "what held nobody is gone too"
 
 
@@ -90,7 +90,7 @@ def test_an_empty_file_is_somebodys_for_five_seconds(
     assert JUST_MADE_S == 5.0
     for text in (b"", b"  \n"):
         for now, held in ((1004.9, True), (1005.0, False), (995.1, True), (995.0, False)):
-            said(log, text)
+            with_words(log, text)
             os.utime(hold_path(log), (1000, 1000))
             monkeypatch.setattr(hold, "time", SimpleNamespace(time=lambda now=now: now))
             assert holder(log, BOOT) == (Holder(0, HERE, BOOT) if held else None)
@@ -122,9 +122,9 @@ def test_what_holds_nobody_is_put_aside_and_a_newer_one_is_not(
 def test_words_have_four_kilobytes(log: Path, no_locks: None) -> None:
     assert LARGEST_WORDS == 4096
     text = json.dumps(MINE)
-    said(log, text.ljust(4096).encode())
+    with_words(log, text.ljust(4096).encode())
     assert holder(log, BOOT) == Holder(os.getpid(), HERE, BOOT)
-    said(log, text.rjust(4097).encode())
+    with_words(log, text.rjust(4097).encode())
     assert holder(log, BOOT) == NOBODY_SURE, "its last letter is not read"
 
 
@@ -162,7 +162,7 @@ def test_this_process_began_some_time_since_boot() -> None:
 def test_a_folder_that_refuses_is_told_in_its_own_words(
     log: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for error, told in ((OSError(errno.EROFS, "Read-only"), "Read-only"), (OSError("odd"), "odd")):
+    for error, why in ((OSError(errno.EROFS, "Read-only"), "Read-only"), (OSError("odd"), "odd")):
 
         def refuse(*_: object, error: OSError = error) -> int:
             raise error
@@ -170,5 +170,5 @@ def test_a_folder_that_refuses_is_told_in_its_own_words(
         monkeypatch.setattr(hold, "open_file", refuse)
         mine = take(log, BOOT)
         assert isinstance(mine, Hold)
-        assert (mine.fd, mine.problem) == (None, told)
+        assert (mine.fd, mine.problem) == (None, why)
         mine.release()

@@ -60,8 +60,8 @@ def test_a_clock_is_believed_from_1970_to_2200() -> None:
     assert datetime.fromisoformat("2201-01-01T00:00:00+00:00") == LATEST
     for year, read_as in ((1969, EARLIEST), (1970, None), (2200, None), (2201, LATEST)):
         at = datetime(year, 6, 1, 12, tzinfo=UTC)
-        (found,) = read_bytes(text_of() + table(at=at)).events
-        assert found.at == (read_as or at)
+        (event,) = read_bytes(text_of() + table(at=at)).events
+        assert event.at == (read_as or at)
 
 
 def test_a_moment_without_a_zone_is_one_of_utc_and_with_one_keeps_it() -> None:
@@ -232,11 +232,11 @@ def test_a_comment_excuses_no_junk_beside_it() -> None:
 
 def test_pieces_lie_end_to_end_over_the_whole_file() -> None:
     head, one, two = header_text(header()), event_text(ONE), event_text(TWO)
-    found = list(pieces(head + one + two))
-    spans = [(piece.start, piece.end) for piece in found]
+    listed = list(pieces(head + one + two))
+    spans = [(piece.start, piece.end) for piece in listed]
     a, b = len(head), len(head) + len(one)
     assert spans == [(0, a), (a + 1, b), (b + 1, b + len(two))]
-    assert [set(piece.table) for piece in found] == [
+    assert [set(piece.table) for piece in listed] == [
         {"batch", "plan", "foreseen", "check"}, {"event"}, {"event"},
     ]  # fmt: skip
     assert list(pieces(b"")) == []

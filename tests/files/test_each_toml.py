@@ -42,9 +42,9 @@ def test_offsets_of_whole_minutes_are_kept_and_others_become_utc(
     offset: timedelta | None, kept: bool
 ) -> None:
     at = datetime(1950, 1, 1, 12, tzinfo=None if offset is None else timezone(offset))
-    found = plain(at)
-    assert found == at
-    assert found.utcoffset() == (offset if kept else timedelta(0))
+    read_back = plain(at)
+    assert read_back == at
+    assert read_back.utcoffset() == (offset if kept else timedelta(0))
 
 
 def test_nothing_is_left_out_of_tables_and_lists_but_none() -> None:

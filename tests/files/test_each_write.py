@@ -231,8 +231,8 @@ def read(boot_s: float, boot: str = "a", wall_s: float = 0.0) -> Reading:
 def test_the_boot_clock_counts_within_one_boot_and_the_wall_clock_else(
     then: Reading, now: Reading, seconds: float, by_boot: bool
 ) -> None:
-    found = elapsed_since(then, now)
-    assert (found.seconds, found.by_boot_clock) == (seconds, by_boot)
+    elapsed = elapsed_since(then, now)
+    assert (elapsed.seconds, elapsed.by_boot_clock) == (seconds, by_boot)
 
 
 @pytest.mark.parametrize(

@@ -74,9 +74,9 @@ def test_held_twice_in_one_program_is_refused_and_release_frees(log: Path) -> No
     second.release()
 
 
-def words(log: Path, **said: object) -> None:
+def words(log: Path, **values: object) -> None:
     mine = {"pid": os.getpid(), "host": socket.gethostname(), "boot_id": "boot-a"}
-    hold_path(log).write_text(json.dumps(mine | said))
+    hold_path(log).write_text(json.dumps(mine | values))
 
 
 def test_another_machines_word_in_a_synced_folder_wants_an_override(log: Path) -> None:
@@ -118,7 +118,7 @@ def test_junk_in_the_file_holds_nobody_up(log: Path, junk: bytes) -> None:
 
 
 @pytest.mark.parametrize(
-    ("said", "held"),
+    ("values", "held"),
     [
         ({}, True),
         ({"boot_id": "an earlier boot"}, False),
@@ -127,10 +127,10 @@ def test_junk_in_the_file_holds_nobody_up(log: Path, junk: bytes) -> None:
     ids=["alive", "earlier boot", "dead"],
 )
 def test_without_locks_the_words_decide(
-    log: Path, monkeypatch: pytest.MonkeyPatch, said: dict[str, object], held: bool
+    log: Path, monkeypatch: pytest.MonkeyPatch, values: dict[str, object], held: bool
 ) -> None:
     monkeypatch.setattr(hold, "_lock", lambda fd: None)
-    words(log, **said)
+    words(log, **values)
     met = take(log, "boot-a")
     assert isinstance(met, Holder) is held
     if isinstance(met, Hold):

@@ -35,8 +35,8 @@ POURS = 3
 
 def pour(folder: Path, known: Known, clock: FakeClock, number: int) -> None:
     """A drop swirl with taps, poured a little differently each time, and looked at when cut."""
-    made = plan(THREE_POTS.replace('"drop swirl", "hanger swirl"', '"drop swirl"'))
-    at = begin(open_bench(folder), clock, known, plan_sheet(made, known, cautions(), levers=False))
+    of = plan(THREE_POTS.replace('"drop swirl", "hanger swirl"', '"drop swirl"'))
+    at = begin(open_bench(folder), clock, known, plan_sheet(of, known, cautions(), levers=False))
     at.lye_meets_oils()
     while at.state.stage is not None:
         clock.passes(17 + 3 * number)
@@ -85,12 +85,12 @@ def test_what_is_kept_is_what_the_lessons_come_to(
 ) -> None:
     fresh = remember(open_bench(bench))
     assert len(fresh.lessons) == POURS
-    assert all(found.timed and found.drops and found.history.pots for found in fresh.lessons)
+    assert all(lesson.timed and lesson.drops and lesson.history.pots for lesson in fresh.lessons)
     # Against the three ways of learning themselves, each given the lessons.
     worked_out = Learnt(
-        fit([found.history for found in fresh.lessons]),
-        learn_pace(stage for found in fresh.lessons for stage in found.timed),
-        sinking.learn(found.drops for found in fresh.lessons),
+        fit([lesson.history for lesson in fresh.lessons]),
+        learn_pace(stage for lesson in fresh.lessons for stage in lesson.timed),
+        sinking.learn(lesson.drops for lesson in fresh.lessons),
     )
     assert worked_out.fit.batches == worked_out.sinking.loaves == POURS
     assert worked_out.pace.kinds
@@ -107,7 +107,7 @@ def test_lessons_are_read_when_asked_for_even_from_a_closed_bench(bench: Path) -
     opened.close()
     assert again.lessons == whole
     assert again.lessons is again.lessons
-    assert [from_data(json.loads(json.dumps(as_data(found)))) for found in whole] == list(whole)
+    assert [from_data(json.loads(json.dumps(as_data(lesson)))) for lesson in whole] == list(whole)
 
 
 @pytest.mark.parametrize(
@@ -129,10 +129,10 @@ def test_lessons_are_read_when_asked_for_even_from_a_closed_bench(bench: Path) -
 def test_a_change_or_damage_makes_it_anew(bench: Path, changed: Callable[[Path], object]) -> None:
     remember(open_bench(bench))
     changed(bench)
-    found = remember(open_bench(bench))
-    assert len(found.lessons) == len(list((bench / "batches").iterdir()))
-    assert same(found.known, learn(found.lessons))
-    assert json.loads(kept(bench).read_text())["fit"] == fit_data(found.known.fit)
+    memory = remember(open_bench(bench))
+    assert len(memory.lessons) == len(list((bench / "batches").iterdir()))
+    assert same(memory.known, learn(memory.lessons))
+    assert json.loads(kept(bench).read_text())["fit"] == fit_data(memory.known.fit)
 
 
 @pytest.mark.parametrize("junk", ["7", "[]", '{"history": 1}', "[1,2,3,4,5,6,7,8]", "{"])
@@ -145,23 +145,23 @@ def test_damaged_lessons_are_made_anew_though_what_they_came_to_is_whole(
     with db:
         db.execute("UPDATE logs SET history = ?", (junk,))
     db.close()
-    found = remember(open_bench(bench))
-    assert same(found.known, whole.known)
-    assert found.lessons == lessons
+    memory = remember(open_bench(bench))
+    assert same(memory.known, whole.known)
+    assert memory.lessons == lessons
 
 
 def test_a_bench_that_cannot_be_written_learns_the_same(bench: Path) -> None:
     shutil.rmtree(bench / ".derived", ignore_errors=True)
     (bench / ".derived").write_text("a file in the way")
-    found = remember(open_bench(bench))
-    assert len(found.lessons) == POURS
-    assert same(found.known, learn(found.lessons))
+    memory = remember(open_bench(bench))
+    assert len(memory.lessons) == POURS
+    assert same(memory.known, learn(memory.lessons))
 
 
 def test_an_empty_bench_knows_nothing_and_makes_nothing(tmp_path: Path) -> None:
-    found = remember(open_bench(tmp_path / "none"))
-    assert found.lessons == ()
-    assert same(found.known, learn(()))
+    memory = remember(open_bench(tmp_path / "none"))
+    assert memory.lessons == ()
+    assert same(memory.known, learn(()))
     assert not (tmp_path / "none").exists()
 
 
@@ -186,15 +186,15 @@ def test_a_pour_of_the_makers_own_swirl_teaches_once_its_table_is_there(tmp_path
         clock.passes(30)
         at.stage_done()
     at.close()
-    (found,) = remember(open_bench(tmp_path)).lessons
-    assert found.ended is not None
-    assert found.ended.poured == ("quay spiral",)
-    assert "pour spiral" in {stage.action for stage in found.timed}
+    (lesson,) = remember(open_bench(tmp_path)).lessons
+    assert lesson.ended is not None
+    assert lesson.ended.poured == ("quay spiral",)
+    assert "pour spiral" in {stage.action for stage in lesson.timed}
     # Without its table nobody can say what it was; with it again, the lesson is there again.
     (tables / "swirls.toml").rename(tables / "away")
     assert remember(open_bench(tmp_path)).lessons == ()
     (tables / "away").rename(tables / "swirls.toml")
-    assert remember(open_bench(tmp_path)).lessons == (found,)
+    assert remember(open_bench(tmp_path)).lessons == (lesson,)
 
 
 def test_every_number_of_a_fit_survives_being_kept(bench: Path) -> None:

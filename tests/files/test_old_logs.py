@@ -34,9 +34,9 @@ FORESEEN = {
 """As the first release kept it."""
 
 
-def told(finished: bool | None) -> list[Event]:
+def events(finished: bool | None) -> list[Event]:
     """Lye, two stages, the notes it had for what went wrong, and its end as it wrote that."""
-    said: list[tuple[float, Kind, str | None, dict[str, Any]]] = [
+    facts: list[tuple[float, Kind, str | None, dict[str, Any]]] = [
         (0, Kind.LYE_MEETS_OILS, None, {}),
         (20, Kind.STAGE_DONE, None, {"stage": "lye into oils"}),
         (30, Kind.TRACE_SEEN, "rope", {"state": 1}),  # not poured off yet: of the one vessel
@@ -45,10 +45,10 @@ def told(finished: bool | None) -> list[Event]:
         (75, Kind.NOTE, "base", {"text": "heating up"}),
     ]
     if finished is not None:
-        said.append((300, Kind.POUR_ENDED, None, {"finished": finished}))
+        facts.append((300, Kind.POUR_ENDED, None, {"finished": finished}))
     return [
         Event(EVENING + timedelta(seconds=t), t, kind, pot, values, 1000.0 + t, "b", f"e{i}")
-        for i, (t, kind, pot, values) in enumerate(said)
+        for i, (t, kind, pot, values) in enumerate(facts)
     ]
 
 
@@ -57,7 +57,7 @@ def written(folder: Path, finished: bool | None) -> Path:
     head = tables_text({"batch": batch, "plan": plan().as_written(), "foreseen": FORESEEN})
     path = folder / "batches" / "20251102T180000Z-quay-wall-0011223344.toml"
     path.parent.mkdir(parents=True)
-    path.write_bytes(head + b"".join(map(event_text, told(finished))))
+    path.write_bytes(head + b"".join(map(event_text, events(finished))))
     return path
 
 

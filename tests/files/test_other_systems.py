@@ -146,8 +146,8 @@ def test_a_console_that_is_not_utf_8_gets_every_command(
     assert code in (0, 1, 2)
     for stream in shown:
         stream.flush()
-    said = b"".join(stream.buffer.getvalue() for stream in shown)  # type: ignore[attr-defined]
-    assert said.decode(encoding)
+    output = b"".join(stream.buffer.getvalue() for stream in shown)  # type: ignore[attr-defined]
+    assert output.decode(encoding)
 
 
 def test_clocks_of_other_systems_count_in_sleep(monkeypatch: pytest.MonkeyPatch) -> None:

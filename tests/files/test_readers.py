@@ -101,10 +101,10 @@ def test_without_helpers_this_process_reads(
 
 @pytest.mark.usefixtures("few_at_a_time")
 def test_an_index_made_by_helpers_lists_the_same(folder: Path) -> None:
-    told: list[tuple[int, int]] = []
+    progress: list[tuple[int, int]] = []
     bench = Bench(folder, derive=LESSONS)
-    by_helpers = bench.batches(lambda done, of: told.append((done, of)))
-    assert told == [(n, 13) for n in (3, 6, 9, 12, 13)]
+    by_helpers = bench.batches(lambda done, of: progress.append((done, of)))
+    assert progress == [(n, 13) for n in (3, 6, 9, 12, 13)]
     assert [row.batch for row in by_helpers.rows].count("id-3") == 1
     bench.close()
     again = Bench(folder, derive=LESSONS)

@@ -277,10 +277,10 @@ def test_plain_drops_none_and_keeps_tables_apart() -> None:
 
 
 def test_a_date_no_clock_shows_is_bounded_and_the_entry_stays() -> None:
-    for said, read_as in (("0001", EARLIEST), ("9999", LATEST)):
+    for digits, read_as in (("0001", EARLIEST), ("9999", LATEST)):
         raw = event_text(FEW[0]).strip(b"\n")
         year = str(FEW[0].at.year).encode()
-        raw = raw[: raw.rindex(b'sum = "')].replace(b"at = " + year, b"at = " + said.encode())
+        raw = raw[: raw.rindex(b'sum = "')].replace(b"at = " + year, b"at = " + digits.encode())
         (read,) = read_bytes(text_of() + b"\n" + raw + b'sum = "%08x"\n' % crc32(raw)).events
         assert read.at == read_as
         assert (read.t, read.values) == (FEW[0].t, FEW[0].values)

@@ -87,16 +87,16 @@ def test_a_backup_is_the_way_to_take_where_it_is_worth_three_hundredths_more(
 ) -> None:
     monkeypatch.setattr(module, "NEAR", SIXTEENTH)
     for worth, better in ((0.25 + SIXTEENTH, False), (0.26 + SIXTEENTH, True)):
-        found = advised(ON, way("x", worth), way("y", 0.1))
-        assert found.backup == way("x", worth)
-        assert found.way == (found.backup if better else ON)
-        assert (found.warns, found.why) == (better, "it thickens")
+        advice = advised(ON, way("x", worth), way("y", 0.1))
+        assert advice.backup == way("x", worth)
+        assert advice.way == (advice.backup if better else ON)
+        assert (advice.warns, advice.why) == (better, "it thickens")
     alone = advised(ON)
     assert (alone.way, alone.backup, alone.warns, alone.why) == (ON, None, False, "it thickens")
     safe = advised(replace(ON, worth=0.95), way("x", 0.99))
     assert (safe.way, safe.backup, safe.warns, safe.why) == (safe.going_on, None, False, "")
-    assert (found.chance, found.worth) == (found.way.chance, found.way.worth)
-    assert (found.asks, found.how, found.rival, found.switch_by_s) == (False, "", None, None)
+    assert (advice.chance, advice.worth) == (advice.way.chance, advice.way.worth)
+    assert (advice.asks, advice.how, advice.rival, advice.switch_by_s) == (False, "", None, None)
 
 
 # ---------------------------------------------------------------- what was offered stays
@@ -126,8 +126,8 @@ def test_another_has_to_be_clearly_better_for_eight_seconds_or_far_better() -> N
     far, farther = way("x", 0.5 + 2 * SIXTEENTH), way("x", 0.51 + 2 * SIXTEENTH)
     assert (offer(near, before()).backup, offer(near, before()).rival) == (HELD, None)
     for one in (clear, far):
-        found = offer(one, before())
-        assert (found.backup, found.rival) == (HELD, (one.key, 100.0))
+        kept = offer(one, before())
+        assert (kept.backup, kept.rival) == (HELD, (one.key, 100.0))
     assert offer(farther, before()).backup == farther
     since = before(rival=(clear.key, 92.0))
     assert offer(clear, since, 99.9).backup == HELD
@@ -212,10 +212,10 @@ def test_in_no_danger_and_without_a_backup_nothing_is_worked_out(given: Any) -> 
 
 def test_it_is_warned_where_waiting_costs_something(given: Any) -> None:
     """A backup has about its worth while it has lost less than .05 (ours)."""
-    found = given(BETTER, waits=0.69)
-    assert (found.way, found.backup, found.going_on) == (BETTER, BETTER, ON)
-    assert (found.warns, found.asks, found.switch_by_s) == (True, True, 123.0)
-    assert (found.why, found.eyes) == ("it thickens", 3)
+    advice = given(BETTER, waits=0.69)
+    assert (advice.way, advice.backup, advice.going_on) == (BETTER, BETTER, ON)
+    assert (advice.warns, advice.asks, advice.switch_by_s) == (True, True, 123.0)
+    assert (advice.why, advice.eyes) == ("it thickens", 3)
     assert Deciding.asked == (BETTER, ON, 4, pytest.approx(0.70))
     least = 0.75 - 0.05
     waited = given(BETTER, waits=least)
@@ -229,8 +229,8 @@ def test_what_saves_twelve_times_what_it_costs_is_worth_a_warning(given: Any) ->
 
 def test_what_is_hardly_better_is_offered_and_not_taken(given: Any) -> None:
     near = way("near", 0.25 + 0.5 * NEAR)
-    found = given(near)
-    assert (found.way, found.backup, found.warns, found.asks) == (ON, near, False, False)
+    advice = given(near)
+    assert (advice.way, advice.backup, advice.warns, advice.asks) == (ON, near, False, False)
 
 
 def test_what_a_trouble_has_spoilt_is_not_waited_for(given: Any) -> None:

@@ -42,16 +42,16 @@ def test_a_change_alone_is_told_where_it_gains_more_than_two_hundredths(
     chances = iter([0.5, 0.62, None, 0.621, 0.9, 0.1, 0.7, 0.0, 0.5])
     asked: list[int] = []
 
-    def made(found: Sequence[Change], of: Plan, known: Known, floor: float, draws: int) -> Any:
-        assert len(found) == 1
+    def with_some(some: Sequence[Change], of: Plan, known: Known, floor: float, draws: int) -> Any:
+        assert len(some) == 1
         asked.append(draws)
         chance = next(chances)
         return None if chance is None else together(chance, str(chance))
 
-    monkeypatch.setattr(changes, "_with", made)
+    monkeypatch.setattr(changes, "_with", with_some)
     monkeypatch.setattr(changes, "GAINED", 0.12)
-    found = levers(plan(), known, 0.5)
-    assert [one.chance for one in found] == [0.9, 0.7, 0.621]
+    some = levers(plan(), known, 0.5)
+    assert [one.chance for one in some] == [0.9, 0.7, 0.621]
     assert asked == [4000] * len(CHANGES) == [DRAWS] * 9
 
 
@@ -62,10 +62,10 @@ def test_a_set_is_worth_pouring_from_seven_tenths_on() -> None:
 
 
 def sets(monkeypatch: pytest.MonkeyPatch, *by_size: list[Together]) -> None:
-    def found(of: Plan, known: Known) -> Iterator[list[Together]]:
+    def of_each_size(of: Plan, known: Known) -> Iterator[list[Together]]:
         yield from by_size
 
-    monkeypatch.setattr(changes, "sets_by_size", found)
+    monkeypatch.setattr(changes, "sets_by_size", of_each_size)
 
 
 def test_three_sets_are_told_and_a_wish_worth_pouring_needs_none(
@@ -86,12 +86,12 @@ def test_where_none_is_enough_more_changes_must_gain_more(
     monkeypatch.setattr(changes, "NEAR", 0.0625)  # a power of two: no rounding at the bound
     assert NEAR == 0.03
     one, better = together(0.5, "a"), together(0.5078125, "b")
-    for two, told in (
+    for two, shown in (
         (together(0.5703125, "a", "b"), better),
         (together(0.578125, "a", "b"), together(0.578125, "a", "b")),
     ):
         sets(monkeypatch, [one, better, one], [two])
-        assert changes_together(plan(), known, 0.1) == (told,)
+        assert changes_together(plan(), known, 0.1) == (shown,)
     sets(monkeypatch, [one])
     assert changes_together(plan(), known, 0.4375) == ()
     assert changes_together(plan(), known, 0.4374) == (one,)
@@ -111,10 +111,10 @@ def test_of_near_equals_the_cheaper_comes_first(monkeypatch: pytest.MonkeyPatch)
     assert _best_first([far, near, cheap]) == [far, near, cheap]
 
 
-def change(name: str, made: bool = True) -> Change:
+def change(name: str, can_be: bool = True) -> Change:
     return Change(
         lambda plan: f"{name} of {plan.title}",
-        lambda plan, floor: replace(plan, title=f"{plan.title}{name}") if made else None,
+        lambda plan, floor: replace(plan, title=f"{plan.title}{name}") if can_be else None,
     )
 
 
@@ -136,7 +136,7 @@ class Counting:
 def test_each_set_tells_its_chances_and_those_of_each_change_alone(
     monkeypatch: pytest.MonkeyPatch, known: Known
 ) -> None:
-    a, b, never = change("A"), change("B"), change("never", made=False)
+    a, b, never = change("A"), change("B"), change("never", can_be=False)
     Counting.draws.clear()
     monkeypatch.setattr(changes, "Foreseen", Counting)
     monkeypatch.setattr(changes, "CHANGES", (a, never, b))
@@ -180,5 +180,5 @@ def test_a_plan_is_foreseen_by_4000_draws_of_its_own_swirl_unless_told_otherwise
     assert few.outlook(tuple(plan().swirl.steps)) == own
     given = replace(few.amounts)
     assert Foreseen(plan(), known, given, draws=50).amounts is given
-    found = few.choice(("layers",))
-    assert (found.steps, found.chance) == (("layers",), few.finish(("layers",)).chance)
+    layers = few.choice(("layers",))
+    assert (layers.steps, layers.chance) == (("layers",), few.finish(("layers",)).chance)

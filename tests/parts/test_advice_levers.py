@@ -74,8 +74,8 @@ def test_cooler_by_six_degrees_and_not_for_less_than_two(
 ) -> None:
     """Six kelvins, two at the least (ours), in whole degrees."""
     assert (COOLER_BY, LEAST_COOLER) == (6.0, 2.0)
-    made = _cooler(degrees(**given), floor)
-    assert (made.conditions.batter if made else None) == to
+    cooled = _cooler(degrees(**given), floor)
+    assert (cooled.conditions.batter if cooled else None) == to
 
 
 @pytest.mark.parametrize(
@@ -95,9 +95,9 @@ def test_of_oils_and_lye_apart_the_warmer_is_cooled(
     oils: float, lye: float, cooled: tuple[float, float] | None
 ) -> None:
     apart = degrees(oils=oils, lye=lye, batter=99.0)
-    made = _cooler(apart, 0.0)
-    found = (made.conditions.oils, made.conditions.lye) if made else None
-    assert found == cooled
+    cooler = _cooler(apart, 0.0)
+    apart_c = (cooler.conditions.oils, cooler.conditions.lye) if cooler else None
+    assert apart_c == cooled
     assert _coolest(apart) == max(oils, lye)
     assert _coolest(degrees(batter=27.0)) == 27.0
 
@@ -106,25 +106,25 @@ def test_of_oils_and_lye_apart_the_warmer_is_cooled(
 
 
 @pytest.mark.parametrize(
-    ("blend", "made"), [(Trace.EMULSION, False), (Trace.LIGHT, True), (30.0, True)]
+    ("blend", "changes"), [(Trace.EMULSION, False), (Trace.LIGHT, True), (30.0, True)]
 )
-def test_less_blending_is_to_stable_emulsion(blend: Trace | float, made: bool) -> None:
-    found = _less_blending(replace(PLAN, conditions=replace(PLAN.conditions, blend=blend)), 0.0)
-    assert (found is not None) is made
-    if found:
-        assert found.conditions.blend is Trace.EMULSION
+def test_less_blending_is_to_stable_emulsion(blend: Trace | float, changes: bool) -> None:
+    less = _less_blending(replace(PLAN, conditions=replace(PLAN.conditions, blend=blend)), 0.0)
+    assert (less is not None) is changes
+    if less:
+        assert less.conditions.blend is Trace.EMULSION
 
 
 def test_more_water_for_lye_of_30_percent_on() -> None:
     """Four points weaker (ours), to a tenth of a point."""
     assert (WEAKER_BY, STRONG_FROM) == (0.04, 0.30)
     for strength, to in ((0.33, 0.29), (0.30, 0.26), (0.299, None), (0.3333, 0.293)):
-        made = _more_water(replace(PLAN, lye=replace(PLAN.lye, concentration=strength)), 0.0)
-        assert (made.lye.concentration if made else None) == to
+        weaker = _more_water(replace(PLAN, lye=replace(PLAN.lye, concentration=strength)), 0.0)
+        assert (weaker.lye.concentration if weaker else None) == to
     ratio = replace(PLAN, lye=replace(PLAN.lye, concentration=None, water_to_lye="2 : 1"))
-    made = _more_water(ratio, 0.0)
-    assert made is not None
-    assert (made.lye.concentration, made.lye.water_to_lye) == (0.293, None)
+    weaker = _more_water(ratio, 0.0)
+    assert weaker is not None
+    assert (weaker.lye.concentration, weaker.lye.water_to_lye) == (0.293, None)
 
 
 # ---------------------------------------------------------------- fewer accents
@@ -133,17 +133,17 @@ def test_more_water_for_lye_of_30_percent_on() -> None:
 def test_the_smallest_of_two_accents_or_more_is_left_out() -> None:
     small, large = replace(ROPE, share=0.1), replace(GULL, share=0.3)
     for pots in ((BASE, small, large), (BASE, large, small)):
-        made = _fewer_accents(replace(PLAN, pots=pots), 0.0)
-        assert made is not None
-        assert [(p.name, round(p.share, 9)) for p in made.pots] == [("base", 0.7), ("gull", 0.3)]
+        fewer = _fewer_accents(replace(PLAN, pots=pots), 0.0)
+        assert fewer is not None
+        assert [(p.name, round(p.share, 9)) for p in fewer.pots] == [("base", 0.7), ("gull", 0.3)]
     assert _fewer_accents(replace(PLAN, pots=(BASE, ROPE)), 0.0) is None
-    made = _fewer_accents(PLAN, 0.0)
-    assert made is not None, "two are enough"
-    assert [pot.name for pot in made.pots] == ["base", "gull"], "of equals the first"
+    fewer = _fewer_accents(PLAN, 0.0)
+    assert fewer is not None, "two are enough"
+    assert [pot.name for pot in fewer.pots] == ["base", "gull"], "of equals the first"
     third = replace(ROPE, name="third", share=0.05)
-    made = _fewer_accents(replace(PLAN, pots=(*PLAN.pots, third)), 0.0)
-    assert made is not None
-    assert [pot.name for pot in made.pots] == ["base", "rope", "gull"]
+    fewer = _fewer_accents(replace(PLAN, pots=(*PLAN.pots, third)), 0.0)
+    assert fewer is not None
+    assert [pot.name for pot in fewer.pots] == ["base", "rope", "gull"]
     assert _fewer_accents(plan(EVERYTHING), 0.0) is None, "its moulds ask for their pots"
 
 
@@ -178,8 +178,8 @@ def test_half_of_every_load_from_one_and_a_half_percent_on() -> None:
     assert LEAST_LOAD == 0.015
 
     def loads(*given: float) -> list[float] | None:
-        made = _half_the_load(scented(*(replace(FRAGRANCE, load=load) for load in given)), 0.0)
-        return None if made is None else [f.load for f in made.fragrance]
+        halved = _half_the_load(scented(*(replace(FRAGRANCE, load=load) for load in given)), 0.0)
+        return None if halved is None else [f.load for f in halved.fragrance]
 
     assert loads(0.03) == [0.015]
     assert loads(0.015) == [0.0075]
@@ -194,18 +194,18 @@ def test_half_of_every_load_from_one_and_a_half_percent_on() -> None:
 def test_fragrance_later_where_any_goes_in_early() -> None:
     late = replace(FRAGRANCE, when="just before pouring")
 
-    def made(*fragrances: Fragrance) -> list[tuple[object, str]] | None:
-        found = _fragrance_later(scented(*fragrances), 0.0)
-        return None if found is None else [(f.goes_into, f.when) for f in found.fragrance]
+    def when(*fragrances: Fragrance) -> list[tuple[object, str]] | None:
+        later = _fragrance_later(scented(*fragrances), 0.0)
+        return None if later is None else [(f.goes_into, f.when) for f in later.fragrance]
 
-    assert made(FRAGRANCE) == [("each pot", "just before pouring")]
-    assert made(late) is None
-    assert made() is None
-    assert made(into("rope"), replace(late, goes_into="gull")) == [
+    assert when(FRAGRANCE) == [("each pot", "just before pouring")]
+    assert when(late) is None
+    assert when() is None
+    assert when(into("rope"), replace(late, goes_into="gull")) == [
         (("rope",), "just before pouring"), ("gull", "just before pouring"),
     ]  # fmt: skip
-    assert made(replace(FRAGRANCE, goes_into="oils")) == [("each pot", "just before pouring")]
-    assert made(replace(FRAGRANCE, goes_into="base")) == [("base", "just before pouring")]
+    assert when(replace(FRAGRANCE, goes_into="oils")) == [("each pot", "just before pouring")]
+    assert when(replace(FRAGRANCE, goes_into="base")) == [("base", "just before pouring")]
 
 
 @pytest.mark.parametrize(

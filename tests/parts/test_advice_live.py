@@ -42,7 +42,7 @@ def test_what_could_not_come_near_the_best_is_not_run(monkeypatch: pytest.Monkey
     at: Any = SimpleNamespace(plan=wishing(), state=state(DROP, WIRE),
                               known=SimpleNamespace(swirls=TABLE))  # fmt: skip
 
-    def found(*given: SwirlChoice | None) -> list[tuple[str, ...]]:
+    def tried(*given: SwirlChoice | None) -> list[tuple[str, ...]]:
         run_.clear()
         ranked = judged(at, *given)
         assert len(ranked) == len(run_) + bool(given and given[0]) - (
@@ -51,19 +51,19 @@ def test_what_could_not_come_near_the_best_is_not_run(monkeypatch: pytest.Monkey
         return [way[0] if not way[1] else way[1] for way in run_]
 
     every = [("low and close",), ("drop swirl",), ("layers",), ("ombré",), ("spoon swirl",)]
-    assert found() == [WISH, *every]
+    assert tried() == [WISH, *every]
     on = SwirlChoice(WISH, 0.5, 5.0, 0.0, 0.2)
-    assert found(on) == every, "going on is judged already; nothing else is worth much"
+    assert tried(on) == every, "going on is judged already; nothing else is worth much"
     worth[("drop swirl",)] = 0.5
-    assert found(on) == every[:4], "no soap that is only saved comes near .4375"
+    assert tried(on) == every[:4], "no soap that is only saved comes near .4375"
     worth[("drop swirl",)] = 0.6625
-    assert found(on) == every[:4], "another swirl could just come near"
+    assert tried(on) == every[:4], "another swirl could just come near"
     worth[("drop swirl",)] = 0.67
-    assert found(on) == every[:2]
+    assert tried(on) == every[:2]
     saved = SwirlChoice(("spoon swirl",), 0.5, 5.0, 0.0, 0.1)
-    assert found(on, saved) == [*every[:2], ("spoon swirl",)], "it was offered before"
+    assert tried(on, saved) == [*every[:2], ("spoon swirl",)], "it was offered before"
     worth[("drop swirl",)] = 0.2
-    assert found(replace(on, chance=0.9)) == every, "it helps nobody"
+    assert tried(replace(on, chance=0.9)) == every, "it helps nobody"
 
 
 # ---------------------------------------------------------------- a live answer

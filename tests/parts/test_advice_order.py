@@ -52,14 +52,14 @@ def test_rice_still_in_its_pot_leaves_only_simple_pours_as_planned() -> None:
 
 
 @pytest.mark.parametrize(
-    ("seen", "alone", "with_wire"),
+    ("tapped", "alone", "with_wire"),
     [(Trace.LIGHT, True, True), (Trace.MEDIUM, False, True), (Trace.THICK, False, True),
      (Trace.SET_UP, False, False)],
 )  # fmt: skip
 def test_a_way_is_open_up_to_the_last_state_it_comes_out_in(
-    seen: Trace, alone: bool, with_wire: bool
+    tapped: Trace, alone: bool, with_wire: bool
 ) -> None:
-    of = state(base=PotState("base", trace=seen))
+    of = state(base=PotState("base", trace=tapped))
     assert still_open((DROP,), of) is alone
     assert still_open((DROP, TOP), of) is alone
     assert still_open((DROP, WIRE, TOP), of) is with_wire
@@ -151,5 +151,5 @@ def test_worths_within_three_hundredths_are_told_apart_by_what_is_liked(
     wish = replace(OWN, worth=0.5)
     for better, order in ((0.5625, [wish, 1]), (0.5626, [1, wish])):
         other = replace(LAYERS, worth=better)
-        found = best_first([other, wish], wishing(), TABLE)
-        assert found == [other if one == 1 else one for one in order]
+        first = best_first([other, wish], wishing(), TABLE)
+        assert first == [other if one == 1 else one for one in order]

@@ -32,14 +32,14 @@ WIRE = Stage("w", "draw the hanger", "Pull", ("base", "gull"), draws_down=True)
 POUR = Stage("p", "pour", "Pour", ("base",))
 
 
-def told(stage: Stage, *ahead: Stage, **traces: Trace) -> str:
+def reason(stage: Stage, *ahead: Stage, **traces: Trace) -> str:
     pots = {name: PotState(name, traces.get(name, Trace.EMULSION))
             for name in ("base", "rope", "gull")}  # fmt: skip
     return how(stage, PourState(("s",), (), (stage, *ahead), pots, begun=True))
 
 
 @pytest.mark.parametrize(
-    ("traces", "said"),
+    ("traces", "sentence"),
     [
         ({}, ""),
         ({"rope": Trace.SET_UP}, ""),
@@ -51,19 +51,19 @@ def told(stage: Stage, *ahead: Stage, **traces: Trace) -> str:
     ],
 )
 def test_how_a_drop_is_poured_goes_by_the_thickest_it_falls_onto(
-    traces: dict[str, Trace], said: str
+    traces: dict[str, Trace], sentence: str
 ) -> None:
     """Common practice, no source."""
-    assert told(DROP, POUR, **traces) == said
-    drawn = said + words.THEN_DRAW if said == words.LIES_ON_TOP else said
-    assert told(DROP, POUR, WIRE, POUR, **traces) == drawn
+    assert reason(DROP, POUR, **traces) == sentence
+    drawn = sentence + words.THEN_DRAW if sentence == words.LIES_ON_TOP else sentence
+    assert reason(DROP, POUR, WIRE, POUR, **traces) == drawn
 
 
 def test_a_wire_is_drawn_deep_where_any_of_it_is_medium() -> None:
-    assert told(WIRE) == told(WIRE, base=Trace.LIGHT) == told(WIRE, rope=Trace.THICK) == ""
+    assert reason(WIRE) == reason(WIRE, base=Trace.LIGHT) == reason(WIRE, rope=Trace.THICK) == ""
     for name in ("base", "gull"):
-        assert told(WIRE, **{name: Trace.MEDIUM}) == words.DRAW_DEEP
-    assert told(POUR, base=Trace.THICK) == "", "a pour is poured as usual"
+        assert reason(WIRE, **{name: Trace.MEDIUM}) == words.DRAW_DEEP
+    assert reason(POUR, base=Trace.THICK) == "", "a pour is poured as usual"
     bare = PourState(("s",), (), (WIRE,), {}, begun=True)
     assert how(WIRE, bare) == ""
 

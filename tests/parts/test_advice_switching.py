@@ -63,12 +63,12 @@ def switch_by(now: float = 0.0, **worths: float | None) -> tuple[float, int]:
     given = dict(zip(range(1, 5), worths.values(), strict=True))
 
     def later(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
-        found = given[stages]
-        return None if found is None else np.full(N, found)
+        until = given[stages]
+        return None if until is None else np.full(N, until)
 
     by_hand._begun_after = later
-    found: tuple[float, int] = by_hand.switch_by(BACKUP)
-    return found
+    until: tuple[float, int] = by_hand.switch_by(BACKUP)
+    return until
 
 
 def test_a_backup_waits_while_it_has_lost_less_than_five_hundredths(

@@ -48,18 +48,18 @@ def test_a_way_is_called_by_its_steps_or_by_what_is_left_out() -> None:
 
 def test_a_choice_is_worth_what_its_ending_is_worth() -> None:
     ending = Finish(0.5, 0.2, 9.0)
-    made = choice(["layers"], ending, Become.ANOTHER, Risk.USUAL, ("x",))
-    assert made.key == (("layers",), ("x",))
-    assert (made.chance, made.chance_in_part, made.minutes) == (0.5, 0.2, 9.0)
-    assert made.worth == worth(Become.ANOTHER, 0.5, 0.2, Risk.USUAL)
-    assert made.become is Become.ANOTHER
+    chosen = choice(["layers"], ending, Become.ANOTHER, Risk.USUAL, ("x",))
+    assert chosen.key == (("layers",), ("x",))
+    assert (chosen.chance, chosen.chance_in_part, chosen.minutes) == (0.5, 0.2, 9.0)
+    assert chosen.worth == worth(Become.ANOTHER, 0.5, 0.2, Risk.USUAL)
+    assert chosen.become is Become.ANOTHER
 
 
 # ---------------------------------------------------------------- what lies on top
 
 
 @pytest.mark.parametrize(
-    ("seen", "done", "on_top"),
+    ("tapped", "done", "on_top"),
     [
         (Trace.LIGHT, 100.0, False),
         (Trace.MEDIUM, 100.0, True),
@@ -68,9 +68,9 @@ def test_a_choice_is_worth_what_its_ending_is_worth() -> None:
     ],
 )
 def test_a_drop_lies_on_top_of_what_was_seen_past_its_limit_by_then(
-    seen: Trace, done: float, on_top: bool
+    tapped: Trace, done: float, on_top: bool
 ) -> None:
-    taps = (Tap(60.0, seen), Tap(20.0, Trace.EMULSION))
+    taps = (Tap(60.0, tapped), Tap(20.0, Trace.EMULSION))
     base = PotState("base", taps=taps)
     assert unsunk(state(done=(over(DROP, done),), base=base)) is on_top
     assert unsunk(state(done=(over(TOP), over(DROP, done)), base=base)) is on_top
@@ -84,19 +84,19 @@ def test_a_wish_whose_drops_lie_on_top_is_only_saved_without_its_wire() -> None:
     base = PotState("base", taps=(Tap(0.0, Trace.THICK),))
     on_top, sunk = state(done=(over(DROP),), base=base), state(done=(over(DROP),))
 
-    def made(*steps: str, of: PourState = on_top, wish: tuple[str, ...] = WISH) -> Become:
+    def becomes_of(*steps: str, of: PourState = on_top, wish: tuple[str, ...] = WISH) -> Become:
         return becomes(steps, wishing(*wish), of, TABLE)
 
-    assert made("drop swirl") is Become.SAVED
-    assert made("drop swirl", "textured top") is Become.SAVED
-    assert made("drop swirl", "hanger swirl") is Become.LESS
-    assert made("drop swirl", of=sunk) is Become.LESS
+    assert becomes_of("drop swirl") is Become.SAVED
+    assert becomes_of("drop swirl", "textured top") is Become.SAVED
+    assert becomes_of("drop swirl", "hanger swirl") is Become.LESS
+    assert becomes_of("drop swirl", of=sunk) is Become.LESS
     no_wire = ("drop swirl", "textured top")
-    assert made("drop swirl", wish=no_wire) is Become.LESS, "it wished for no wire"
-    assert made("textured top") is Become.SAVED, "what is left of a pour"
-    assert made("hanger swirl", of=sunk) is Become.LESS
-    assert made("layers", of=sunk) is Become.ANOTHER
-    assert made("plain pour", of=sunk) is Become.SAVED
+    assert becomes_of("drop swirl", wish=no_wire) is Become.LESS, "it wished for no wire"
+    assert becomes_of("textured top") is Become.SAVED, "what is left of a pour"
+    assert becomes_of("hanger swirl", of=sunk) is Become.LESS
+    assert becomes_of("layers", of=sunk) is Become.ANOTHER
+    assert becomes_of("plain pour", of=sunk) is Become.SAVED
 
 
 # ---------------------------------------------------------------- which ways there are
@@ -112,10 +112,10 @@ def test_a_lighter_way_keeps_the_pour_and_is_never_the_same() -> None:
 
 
 def test_a_swirl_wished_for_is_weighed_whatever_its_pots_but_no_tool_is_a_pour() -> None:
-    found = ways_before(wishing(fall_back=("plain pour", "hanger swirl", "layers")), TABLE)
-    assert found[0] == WISH
-    assert found[4:6] == [("plain pour",), ("layers",)]
-    assert ("hanger swirl",) not in found
+    ways = ways_before(wishing(fall_back=("plain pour", "hanger swirl", "layers")), TABLE)
+    assert ways[0] == WISH
+    assert ways[4:6] == [("plain pour",), ("layers",)]
+    assert ("hanger swirl",) not in ways
     alone = ways_before(wishing("plain pour", pots=1), TABLE)
     assert alone == [("plain pour",), ("hot process",)]
     two = ways_before(wishing(pots=2), TABLE)
@@ -125,14 +125,14 @@ def test_a_swirl_wished_for_is_weighed_whatever_its_pots_but_no_tool_is_a_pour()
 
 def test_while_a_pot_is_unpoured_its_own_swirl_comes_first_then_what_was_wished() -> None:
     before = state(DROP, WIRE, TOP)
-    found = ways_from(wishing(fall_back=("ombré", "hanger swirl")), before, TABLE)
-    assert found[:3] == [("drop swirl", "textured top"), ("drop swirl",), ("ombré",)]
-    assert WISH not in found
+    ways = ways_from(wishing(fall_back=("ombré", "hanger swirl")), before, TABLE)
+    assert ways[:3] == [("drop swirl", "textured top"), ("drop swirl",), ("ombré",)]
+    assert WISH not in ways
     no_top = ways_from(wishing(), state(DROP, WIRE), TABLE)
     assert no_top[0] == ("drop swirl", "hanger swirl"), "it is not the way it is on"
     on = state(DROP, WIRE, steps=("drop swirl", "hanger swirl"))
     assert ways_from(wishing(), on, TABLE)[0] == ("drop swirl",)
-    assert ("plain pour",) in found[-2:], "made for one pot, it stands behind"
+    assert ("plain pour",) in ways[-2:], "made for one pot, it stands behind"
     bare = ways_from(wishing(), state(DROP, steps=()), TABLE)
     assert ("drop swirl",) in bare
     assert all(way[:1] != ("",) for way in bare)
@@ -153,17 +153,17 @@ def test_what_suits_the_pots_still_unpoured_stands_first() -> None:
 
 
 def test_when_all_is_poured_only_what_is_ahead_is_left_or_a_cook() -> None:
-    def found(*ahead: Stage, done: tuple[DoneStage, ...] = ()) -> list[tuple[str, ...]]:
+    def ways(*ahead: Stage, done: tuple[DoneStage, ...] = ()) -> list[tuple[str, ...]]:
         return ways_from(wishing(), state(*ahead, done=done, where=ALL_IN), TABLE)
 
     cooked = over(Stage(COOK, COOK, COOK))
-    assert found(WIRE, TOP) == [("textured top",), (), ("hanger swirl",), ("hot process",)]
-    assert found(WIRE) == [(), ("hot process",)]
-    assert found(TOP) == [(), ("hot process",)]
-    assert found(WIRE, done=(cooked,)) == [()]
-    assert found() == [("hot process",)]
+    assert ways(WIRE, TOP) == [("textured top",), (), ("hanger swirl",), ("hot process",)]
+    assert ways(WIRE) == [(), ("hot process",)]
+    assert ways(TOP) == [(), ("hot process",)]
+    assert ways(WIRE, done=(cooked,)) == [()]
+    assert ways() == [("hot process",)]
     # A stage before the pour belongs to no step.
-    assert found(stage("colour", "rope"), WIRE) == [(), ("hot process",)]
+    assert ways(stage("colour", "rope"), WIRE) == [(), ("hot process",)]
 
 
 # ---------------------------------------------------------------- what can be begun

@@ -42,11 +42,11 @@ def thin(latest: Trace = Trace.LIGHT, *pots: str, earliest: Trace = Trace.EMULSI
 
 def foreseen(*stages: tuple[Stage, float, float], **windows: Quantiles) -> Outlook:
     """Of stages with their begin and end."""
-    made = tuple(
+    row = tuple(
         StageOutlook(stage, at(begins), at(ends), at(ends - begins), 1.0, 0.0, math.inf)
         for stage, begins, ends in stages
     )
-    return replace(NONE, stages=made, window_s=windows)
+    return replace(NONE, stages=row, window_s=windows)
 
 
 def spans(of: PourChart) -> list[tuple[str, float, float]]:
@@ -118,14 +118,14 @@ def test_a_pots_last_look_is_told_or_else_its_last_tap() -> None:
 
 
 def test_a_pot_is_needed_until_the_last_stage_that_needs_it_as_thin_as_the_next_does() -> None:
-    seen = foreseen(
+    shown = foreseen(
         (work("pour", thin(Trace.LIGHT)), 0.0, 100.0),
         (work("drop", thin(Trace.LIGHT), thin(Trace.MEDIUM, "rope")), 100.0, 150.0),
         (work("tool", thin(Trace.MEDIUM)), 150.0, 180.0),
         (work("rest", thin(Trace.SET_UP, "gull")), 180.0, 200.0),
         base=Quantiles(120.0, 160.0, 190.0),
     )
-    base, rope, gull = chart(POTS, seen).rows
+    base, rope, gull = chart(POTS, shown).rows
     assert (base.sure, base.likely, base.may, base.needed) == (120.0, 160.0, 190.0, 150.0)
     # However thick the rope gets, as far as is foreseen: it is good until it is poured.
     assert (rope.sure, rope.likely, rope.may, rope.needed) == (150.0,) * 4
@@ -135,22 +135,22 @@ def test_a_pot_is_needed_until_the_last_stage_that_needs_it_as_thin_as_the_next_
 def test_of_two_needs_of_a_stage_the_thinner_counts() -> None:
     both = (thin(Trace.LIGHT), thin(Trace.MEDIUM))
     for needs in (both, both[::-1]):
-        seen = foreseen(
+        shown = foreseen(
             (work("pour", *needs), 0.0, 100.0), (work("tool", thin(Trace.LIGHT)), 100.0, 150.0)
         )
-        assert chart(POTS, seen).rows[0].needed == 150.0
+        assert chart(POTS, shown).rows[0].needed == 150.0
 
 
 def test_a_window_of_a_pot_that_nothing_needs_is_not_shown() -> None:
-    seen = foreseen((work("tool", thin(Trace.SET_UP)), 0.0, 100.0), base=at(60.0))
-    assert (chart(POTS, seen).rows[0].sure, chart(POTS, seen).rows[0].needed) == (math.inf, None)
+    shown = foreseen((work("tool", thin(Trace.SET_UP)), 0.0, 100.0), base=at(60.0))
+    assert (chart(POTS, shown).rows[0].sure, chart(POTS, shown).rows[0].needed) == (math.inf, None)
 
 
 def test_no_window_begins_before_lye_met_oils() -> None:
-    seen = foreseen(
+    shown = foreseen(
         (work("pour", thin()), 0.0, 100.0), base=Quantiles(-20.0, -30.0, -40.0)
     )  # fmt: skip
-    row = chart(POTS, seen).rows[0]
+    row = chart(POTS, shown).rows[0]
     assert (row.sure, row.likely, row.may) == (0.0, 0.0, 0.0)
 
 
@@ -159,11 +159,11 @@ def test_no_window_begins_before_lye_met_oils() -> None:
 
 def ends_of(last: float, *windows: float, now: float | None = None) -> float:
     names = [pot.name for pot in POTS][: len(windows)]
-    seen = foreseen(
+    shown = foreseen(
         (work("pour", *(thin(Trace.LIGHT, name) for name in names)), 0.0, last),
         **{name: Quantiles(1.0, 2.0, t) for name, t in zip(names, windows, strict=True)},
     )
-    return chart(POTS, seen, now=now).ends
+    return chart(POTS, shown, now=now).ends
 
 
 def test_a_twentieth_more_than_the_last_stage_and_as_much_of_windows_as_makes_sense() -> None:
@@ -228,8 +228,8 @@ def test_the_window_nearest_to_shut_is_of_the_state_after_the_one_that_was_allow
 
 
 def test_handwork_gets_the_first_letter_of_it_that_is_free() -> None:
-    found = act_letters(["pour", "press", "prop", "pp", "draw down", "draw the comb", "pour"])
-    assert found == {
+    letters = act_letters(["pour", "press", "prop", "pp", "draw down", "draw the comb", "pour"])
+    assert letters == {
         "pour": ("P", "pour"),
         "press": ("R", "press"),
         "prop": ("O", "prop"),
@@ -240,15 +240,15 @@ def test_handwork_gets_the_first_letter_of_it_that_is_free() -> None:
 
 
 def test_words_that_tell_nothing_apart_are_left_out_of_the_legend() -> None:
-    found = act_letters(["drop an accent", "pour into mould", "of the", "§ §"])
-    assert [shown for _, shown in found.values()] == ["drop", "pour", "of the", "§ §"]
-    assert [letter for letter, _ in found.values()] == ["D", "P", "O", "§"]
+    letters = act_letters(["drop an accent", "pour into mould", "of the", "§ §"])
+    assert [shown for _, shown in letters.values()] == ["drop", "pour", "of the", "§ §"]
+    assert [letter for letter, _ in letters.values()] == ["D", "P", "O", "§"]
 
 
 def test_small_letters_are_for_what_comes_before_the_pour_and_w_for_waiting() -> None:
-    found = act_letters(["lye into oils", "emulsify", "cook", "pour off", "colour",
+    by_act = act_letters(["lye into oils", "emulsify", "cook", "pour off", "colour",
                          "stir in fragrance", "wave"])  # fmt: skip
-    assert "".join(letter for letter, _ in found.values()) == "lekpcfW"
+    assert "".join(letter for letter, _ in by_act.values()) == "lekpcfW"
     many = act_letters([f"a{i}" for i in range(40)])
     letters = [letter for letter, _ in many.values()]
     assert letters[0] == "A"

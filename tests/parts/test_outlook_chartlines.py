@@ -91,8 +91,8 @@ def test_in_days_the_longest_step_is_eight_hours() -> None:
 
 
 def acts(width: int, *spans: tuple[float, float], begins: float = 300.0) -> str:
-    made = tuple(Act("abcd"[i], "x", *span) for i, span in enumerate(spans))
-    of = replace(EMPTY, begins=begins, ends=900.0, acts=made)
+    drawn = tuple(Act("abcd"[i], "x", *span) for i, span in enumerate(spans))
+    of = replace(EMPTY, begins=begins, ends=900.0, acts=drawn)
     return plain(acts_line(of, width))
 
 
@@ -246,9 +246,9 @@ def test_the_legend_tells_of_taps_where_there_are_any() -> None:
 )
 def test_the_legend_flows_into_as_few_lines_as_will_do(width: int, lines: list[str]) -> None:
     of = replace(EMPTY, legend=(("P", "pour"), ("D", "drop"), ("C", "comb")))
-    found = legend(of, width)
-    assert found[: len(lines)] == lines
-    assert found[len(lines)].startswith(" ◆")
+    drawn = legend(of, width)
+    assert drawn[: len(lines)] == lines
+    assert drawn[len(lines)].startswith(" ◆")
 
 
 def test_signs_of_the_legend_have_their_inks() -> None:

@@ -39,10 +39,10 @@ def test_what_has_taken_some_time_takes_what_is_left_of_those_that_take_longer()
     beyond = np.sort(z[z >= math.log(spent / 100.0) / 0.3])
     ranks = np.argsort(np.argsort(z))
     by_hand = 100.0 * np.exp(0.3 * beyond[ranks * len(beyond) // N]) - spent
-    found = still_takes(POUR, 100.0, 0.3, spent, N)
-    assert found == pytest.approx(by_hand)
-    assert found.min() >= 0.0
-    assert np.array_equal(np.argsort(found, kind="stable")[-1:], np.argsort(z)[-1:])
+    takes = still_takes(POUR, 100.0, 0.3, spent, N)
+    assert takes == pytest.approx(by_hand)
+    assert takes.min() >= 0.0
+    assert np.array_equal(np.argsort(takes, kind="stable")[-1:], np.argsort(z)[-1:])
 
 
 @pytest.mark.parametrize("left", [19, 20, 21])
@@ -50,15 +50,15 @@ def test_twenty_draws_that_take_longer_are_enough_to_go_by(left: int) -> None:
     """Of fewer, hands were held up: a quarter as long again, give or take (ours)."""
     z = normals()
     spent = 100.0 * math.exp(0.3 * (np.sort(z)[-left] - 1e-9))
-    found = still_takes(POUR, 100.0, 0.3, spent, N)
+    takes = still_takes(POUR, 100.0, 0.3, spent, N)
     held_up = 0.25 * spent * np.exp(0.5 * z)
-    assert np.allclose(found, held_up) is (left < 20)
+    assert np.allclose(takes, held_up) is (left < 20)
 
 
 def test_hands_held_up_before_the_usual_time_are_held_up_by_that() -> None:
     z = normals(10)
-    found = still_takes(POUR, 100.0, 0.3, 60.0, 10)
-    assert found == pytest.approx(0.25 * 100.0 * np.exp(0.5 * z)), "ten draws are never enough"
+    takes = still_takes(POUR, 100.0, 0.3, 60.0, 10)
+    assert takes == pytest.approx(0.25 * 100.0 * np.exp(0.5 * z)), "ten draws are never enough"
     assert still_takes(POUR, 100.0, 0.3, 240.0, 10) == pytest.approx(60.0 * np.exp(0.5 * z))
 
 

@@ -40,8 +40,8 @@ POTS = {"p": PotState("p", fragrance="F"), "q": PotState("q")}
 
 
 def work(seconds: float, *needs: Need, action: str = "work", **more: object) -> Stage:
-    made = Stage(action, action, action, ("p",), seconds, 1e-9, needs=needs)
-    return replace(made, **more)  # type: ignore[arg-type]
+    one = Stage(action, action, action, ("p",), seconds, 1e-9, needs=needs)
+    return replace(one, **more)  # type: ignore[arg-type]
 
 
 def need(
@@ -54,7 +54,9 @@ def need(
     return Need(pots, earliest, latest, in_part, drawn)
 
 
-def seen(*stages: Stage, now: float = 0.0, begun: float | None = None, **more: object) -> Outlook:
+def outlook_of(
+    *stages: Stage, now: float = 0.0, begun: float | None = None, **more: object
+) -> Outlook:
     return outlook(stages, POTS, DRAWS, EXACT, now, begun, **more)  # type: ignore[arg-type]
 
 
@@ -62,15 +64,18 @@ def seen(*stages: Stage, now: float = 0.0, begun: float | None = None, **more: o
 
 
 def test_only_the_stage_in_hand_has_begun_before() -> None:
-    found = seen(work(50), work(30), now=20.0, begun=0.0)
-    begins, ends = [s.begins_s.p50 for s in found.stages], [s.ends_s.p50 for s in found.stages]
+    forecast = outlook_of(work(50), work(30), now=20.0, begun=0.0)
+    begins, ends = (
+        [s.begins_s.p50 for s in forecast.stages],
+        [s.ends_s.p50 for s in forecast.stages],
+    )
     assert begins == pytest.approx([20.0, 50.0])
     assert ends == pytest.approx([50.0, 80.0]), "the second takes all its time"
-    fresh = seen(work(50), work(30), now=20.0)
+    fresh = outlook_of(work(50), work(30), now=20.0)
     assert [s.ends_s.p50 for s in fresh.stages] == pytest.approx([70.0, 100.0])
     assert fresh.minutes == pytest.approx(80.0 / 60)
-    assert seen(now=20.0).minutes == 0.0, "nothing is left to do"
-    assert seen(work(50), now=20.0, begun=30.0).minutes == pytest.approx(50.0 / 60)
+    assert outlook_of(now=20.0).minutes == 0.0, "nothing is left to do"
+    assert outlook_of(work(50), now=20.0, begun=30.0).minutes == pytest.approx(50.0 / 60)
 
 
 def test_hands_wait_for_the_latest_of_what_a_stage_needs_and_for_nothing_in_no_pot() -> None:
@@ -80,36 +85,38 @@ def test_hands_wait_for_the_latest_of_what_a_stage_needs_and_for_nothing_in_no_p
         need(Trace.SET_UP, earliest=Trace.MEDIUM, pots=("q",)),
         need(Trace.SET_UP, earliest=Trace.THICK, pots=()),
     )
-    found = seen(waits).stages[0]
-    assert (found.begins_s.p50, found.lasts_s.p50) == pytest.approx((150.0, 10.0))
-    assert seen(work(10.0, need(Trace.SET_UP))).stages[0].begins_s.p50 == 0.0
-    late = seen(work(170.0), waits).stages[1]
+    first = outlook_of(waits).stages[0]
+    assert (first.begins_s.p50, first.lasts_s.p50) == pytest.approx((150.0, 10.0))
+    assert outlook_of(work(10.0, need(Trace.SET_UP))).stages[0].begins_s.p50 == 0.0
+    late = outlook_of(work(170.0), waits).stages[1]
     assert late.begins_s.p50 == pytest.approx(170.0)
 
 
 def test_what_a_stage_still_has_until_its_batter_is_too_thick_counts_from_now() -> None:
-    found = seen(work(30, need(Trace.LIGHT)), work(50), work(40, need(Trace.MEDIUM)), now=20.0)
-    assert [s.room_s for s in found.stages] == pytest.approx([130.0, math.inf, 180.0])
+    forecast = outlook_of(
+        work(30, need(Trace.LIGHT)), work(50), work(40, need(Trace.MEDIUM)), now=20.0
+    )
+    assert [s.room_s for s in forecast.stages] == pytest.approx([130.0, math.inf, 180.0])
     # Done at 50 s, 100 s and 140 s: 100 s and 60 s before medium and thick trace.
-    assert found.to_spare_s == pytest.approx(60.0)
-    assert found.window_s["p"].p50 == pytest.approx(150.0), "by its next need"
-    assert set(found.window_s) == {"p"}, "the other is needed for nothing"
+    assert forecast.to_spare_s == pytest.approx(60.0)
+    assert forecast.window_s["p"].p50 == pytest.approx(150.0), "by its next need"
+    assert set(forecast.window_s) == {"p"}, "the other is needed for nothing"
 
 
 def test_medians_of_what_is_left_until_thick_trace() -> None:
     scent = work(20.0, fragrance_into=("p",))
-    found = seen(work(80.0), scent, now=20.0)
-    assert found.fragrance_in_s["p"].p50 == pytest.approx(100.0)
-    assert found.time_left_from_fragrance_s["p"].p50 == pytest.approx(25.0)
-    assert found.time_left_from_fragrance_s["q"].p50 == pytest.approx(200.0)
-    assert (found.room_s["p"].p50, found.room_s["q"].p50) == pytest.approx((105.0, 180.0))
+    forecast = outlook_of(work(80.0), scent, now=20.0)
+    assert forecast.fragrance_in_s["p"].p50 == pytest.approx(100.0)
+    assert forecast.time_left_from_fragrance_s["p"].p50 == pytest.approx(25.0)
+    assert forecast.time_left_from_fragrance_s["q"].p50 == pytest.approx(200.0)
+    assert (forecast.room_s["p"].p50, forecast.room_s["q"].p50) == pytest.approx((105.0, 180.0))
 
 
 def test_a_burst_is_worth_its_seconds_from_when_it_begins() -> None:
     """2 s of blending from 30 s on: light trace needs 100, 30 + 42 by 32 s; at 60 s it is there."""
     blend = work(10.0, need(Trace.EMULSION), blend_s=2.0)
-    found = seen(work(30.0), blend)
-    assert found.stages[1].room_s == pytest.approx(60.0)
+    forecast = outlook_of(work(30.0), blend)
+    assert forecast.stages[1].room_s == pytest.approx(60.0)
     keyed = {"p": PotState("p", blends=(Blend(5.0, 2.0),))}
     again = outlook([blend], keyed, DRAWS, EXACT, now=10.0, begun=0.0)
     assert again.stages[0].room_s == pytest.approx(50.0), "keyed already: it counts once"
@@ -143,8 +150,8 @@ def test_a_wire_drawn_through_afterwards_makes_a_drop_come_out_later(
     seconds: float, alone: tuple[float, float], with_wire: tuple[float, float]
 ) -> None:
     def of(*stages: Stage) -> tuple[float, float]:
-        found = finish(stages, POTS, DRAWS, EXACT)
-        return found.chance, found.chance_in_part
+        finished = finish(stages, POTS, DRAWS, EXACT)
+        return finished.chance, finished.chance_in_part
 
     assert of(drop(seconds)) == alone
     assert of(drop(seconds), WIRE) == with_wire
@@ -173,15 +180,17 @@ def test_a_wires_own_needs_are_its_own() -> None:
     """It is not drawn down by itself."""
     own = need(Trace.EMULSION, Trace.LIGHT, (Trace.MEDIUM, Trace.THICK))
     wire = replace(WIRE, needs=(own,), median_s=120.0)
-    found = seen(wire)
-    assert (found.chance, found.chance_in_part) == (0.0, 1.0)
-    assert found.stages[0].chance == 0.0
-    assert found.window_s == {}, "in part it is left out"
+    forecast = outlook_of(wire)
+    assert (forecast.chance, forecast.chance_in_part) == (0.0, 1.0)
+    assert forecast.stages[0].chance == 0.0
+    assert forecast.window_s == {}, "in part it is left out"
     soon = replace(wire, median_s=50.0)
-    assert seen(soon).window_s["p"].p50 == pytest.approx(100.0)
-    assert seen(drop(10.0), soon).window_s["p"].p50 == pytest.approx(150.0), "the drop's, drawn"
+    assert outlook_of(soon).window_s["p"].p50 == pytest.approx(100.0)
+    assert outlook_of(drop(10.0), soon).window_s["p"].p50 == pytest.approx(150.0), (
+        "the drop's, drawn"
+    )
     quick = replace(wire, median_s=10.0)
-    two = seen(drop(10.0, need(Trace.SET_UP)), quick, replace(quick, id="2"))
+    two = outlook_of(drop(10.0, need(Trace.SET_UP)), quick, replace(quick, id="2"))
     assert two.window_s["p"].p50 == pytest.approx(200.0), "the first of two is drawn once more"
 
 
@@ -212,11 +221,11 @@ def test_whats_planned_and_in_part_add_up_over_uneven_draws() -> None:
                   np.ones(4), {})  # fmt: skip
     pots = {"p": PotState("p")}
     stage = work(120.0, need(Trace.EMULSION, Trace.LIGHT))
-    found = outlook([stage], pots, draws, EXACT, risk=Risk.USUAL)
-    assert (found.chance, found.chance_in_part) == (0.5, 0.25)
-    assert found.worth == worth(Become.WISH, 0.5, 0.25, Risk.USUAL)
-    assert (found.stages[0].chance, found.stages[0].chance_in_part) == (0.5, 0.25)
-    assert found.tightest == found.stages[0]
+    forecast = outlook([stage], pots, draws, EXACT, risk=Risk.USUAL)
+    assert (forecast.chance, forecast.chance_in_part) == (0.5, 0.25)
+    assert forecast.worth == worth(Become.WISH, 0.5, 0.25, Risk.USUAL)
+    assert (forecast.stages[0].chance, forecast.stages[0].chance_in_part) == (0.5, 0.25)
+    assert forecast.tightest == forecast.stages[0]
     one = each([stage], pots, draws, EXACT)
     assert one.planned.tolist() == [False, False, True, True]
     assert one.in_part.tolist() == [False, True, True, True]
@@ -236,14 +245,14 @@ def test_what_is_lost_as_planned_counts_up_to_in_part_and_so_does_what_is_to_be_
     """Done at 120 s: 20 s after light trace, 30 s before medium."""
     assert LOST == 0.01
     stage = work(120.0, need(Trace.EMULSION, Trace.LIGHT))
-    lost, saved = seen(stage), seen(replace(stage, median_s=90.0), become=Become.SAVED)
+    lost, saved = outlook_of(stage), outlook_of(replace(stage, median_s=90.0), become=Become.SAVED)
     assert (lost.in_part, lost.saves) == (True, False)
     assert (saved.in_part, saved.saves) == (True, True)
     assert (lost.to_spare_s, saved.to_spare_s) == pytest.approx((30.0, 60.0))
     assert (lost.window_s["p"].p50, lost.stages[0].room_s) == pytest.approx((150.0, 150.0))
-    planned = seen(replace(stage, median_s=90.0))
+    planned = outlook_of(replace(stage, median_s=90.0))
     assert (planned.in_part, planned.to_spare_s) == (False, pytest.approx(10.0))
-    gone = seen(replace(stage, median_s=160.0))
+    gone = outlook_of(replace(stage, median_s=160.0))
     assert (gone.in_part, gone.chance_in_part) == (False, 0.0), "then neither is to be had"
     assert gone.to_spare_s == pytest.approx(-60.0)
 
@@ -254,12 +263,12 @@ def test_in_part_a_tool_is_left_out_and_the_stage_that_may_fail_is_the_tightest(
     draws = replace(DRAWS, log_rate=rate)
     pour = work(120.0, need(Trace.EMULSION, Trace.LIGHT), puts="mould", step="pour")
     tool = work(60.0, need(Trace.EMULSION, pots=("q",)), action="top", step="top")
-    found = outlook([pour, tool], POTS, draws, EXACT)
-    assert (found.chance, found.chance_in_part, found.in_part) == (0.0, 0.9, True)
-    assert found.tightest is not None
-    assert found.tightest.stage == pour
-    assert set(found.window_s) == {"p"}, "the tool's window does not count"
-    assert found.stages[1].room_s == math.inf
+    forecast = outlook([pour, tool], POTS, draws, EXACT)
+    assert (forecast.chance, forecast.chance_in_part, forecast.in_part) == (0.0, 0.9, True)
+    assert forecast.tightest is not None
+    assert forecast.tightest.stage == pour
+    assert set(forecast.window_s) == {"p"}, "the tool's window does not count"
+    assert forecast.stages[1].room_s == math.inf
     as_planned = outlook([replace(pour, median_s=10.0), tool], POTS, draws, EXACT)
     assert set(as_planned.window_s) == {"p", "q"}
     assert as_planned.tightest is not None
@@ -293,9 +302,9 @@ def test_of_many_draws_a_thousand_or_so_are_gone_by() -> None:
 
 def test_traces_are_those_of_each_pot_half_way_through_a_stage() -> None:
     """Stages from 0 to 160 s and to 240 s: at 80 s half way to light, at 200 s thick trace."""
-    found = traces([work(160.0), work(80.0)], POTS, DRAWS, EXACT)
-    assert [one["p"] for one in found] == pytest.approx([0.5, 3.0])
-    assert [one["q"] for one in found] == pytest.approx([0.5, 3.0])
+    states = traces([work(160.0), work(80.0)], POTS, DRAWS, EXACT)
+    assert [one["p"] for one in states] == pytest.approx([0.5, 3.0])
+    assert [one["q"] for one in states] == pytest.approx([0.5, 3.0])
 
 
 def test_quantiles_are_three_of_them() -> None:

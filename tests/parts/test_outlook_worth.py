@@ -106,12 +106,12 @@ def test_a_belief_is_cut_at_one_draw_in_a_hundred_at_each_end(n: int) -> None:
     out = int(UNFORESEEN * n)
     assert (UNFORESEEN, out) == (0.01, n // 100)
     for seed in range(6):
-        made = np.random.default_rng(seed).lognormal(5.0, 1.0, (n, 5)).cumsum(axis=1)
-        draws = Draws(np.zeros(n), np.log(made), np.ones(n), {})
+        times = np.random.default_rng(seed).lognormal(5.0, 1.0, (n, 5)).cumsum(axis=1)
+        draws = Draws(np.zeros(n), np.log(times), np.ones(n), {})
         state = PourState(("s",), (), (), {"p": PotState("p")}, begun=True, base="p")
-        found = beliefs(state, draws, 0.0)["p"].reached
-        for column, (low, high) in enumerate(found):
-            in_order = sorted(made[:, column])
+        believed = beliefs(state, draws, 0.0)["p"].reached
+        for column, (low, high) in enumerate(believed):
+            in_order = sorted(times[:, column])
             assert (low, high) == pytest.approx((in_order[out], in_order[n - 1 - out]))
 
 
@@ -148,8 +148,8 @@ def test_eyes_are_asked_for_again_after_three_quarters_of_a_minute() -> None:
         assert not asked(PotState("p"), soonest - 100.1, deciding)
         assert asked(PotState("p"), soonest - 100.0, deciding)
     for deciding, least in ((False, 0.25), (True, WORTH_DECIDING)):
-        for passed, told in ((least - 0.01, None), (least, "p"), (least + 0.01, "p")):
-            assert wanted({"p": looked}, {"p": passed}, 500.0, deciding) == told
+        for passed, asked_of in ((least - 0.01, None), (least, "p"), (least + 0.01, "p")):
+            assert wanted({"p": looked}, {"p": passed}, 500.0, deciding) == asked_of
     assert WORTH_DECIDING == 0.1
 
 
@@ -159,8 +159,8 @@ def test_where_how_to_go_on_hangs_on_it_only_what_was_really_seen_counts() -> No
     for pot, over in ((scented, ()), (PotState("p", looked=100.0), (done,))):
         assert asked(pot, 510.0, True, *over)
         assert not asked(pot, 510.0, False, *over)
-    seen = PotState("p", looked=495.0)
-    assert not asked(seen, 510.0, True)
+    looked_at = PotState("p", looked=495.0)
+    assert not asked(looked_at, 510.0, True)
 
 
 def test_the_pot_most_likely_to_have_moved_on_is_asked_for() -> None:
@@ -189,17 +189,17 @@ def test_nobody_is_asked_before_lye_or_after_the_last_stage() -> None:
 
 
 def test_each_part_of_what_is_left_runs_down_by_itself() -> None:
-    seen = outlook([stage("pour", 60, 1e-6, needs=BEFORE_THICK)], ONE, batter(), SURE)
+    forecast = outlook([stage("pour", 60, 1e-6, needs=BEFORE_THICK)], ONE, batter(), SURE)
     before = replace(
-        seen,
+        forecast,
         room_s={"p": Quantiles(100.0, 200.0, 300.0)},
         window_s={"p": Quantiles(110.0, 210.0, 310.0)},
     )
 
     def after(room: Quantiles, window: Quantiles, passed: float) -> tuple[Quantiles, Quantiles]:
         later = replace(before, room_s={"p": room}, window_s={"p": window})
-        found = counted_down(before, later, passed)
-        return found.room_s["p"], found.window_s["p"]
+        counted = counted_down(before, later, passed)
+        return counted.room_s["p"], counted.window_s["p"]
 
     more, less = Quantiles(500.0, 500.0, 500.0), Quantiles(1.0, 2.0, 3.0)
     assert after(more, more, 30.0) == (Quantiles(70.0, 170.0, 270.0), before.window_s["p"])

@@ -203,8 +203,8 @@ def test_pots_too_few_for_a_swirl_are_poured_plainly_and_no_tool_is_drawn_throug
     two, one = kind("two", pour, least=2), kind("single", pour, least=1)
 
     def steps(*kinds: SwirlKind, table: SwirlTable | None = None) -> list[tuple[str, str]]:
-        found = poured(*kinds, of=TWO_MOULDS, table=table or table_of(*kinds))
-        return [(s.step, s.mould) for s in found if s.action != SET_IN]
+        row = poured(*kinds, of=TWO_MOULDS, table=table or table_of(*kinds))
+        return [(s.step, s.mould) for s in row if s.action != SET_IN]
 
     first, second = "mould 1", "mould 2"
     assert steps(two, kind("tool", tool), kind("top", tool)) == [
@@ -254,9 +254,9 @@ def test_each_embed_is_laid_in_by_name_and_takes_some_time(
     """20 s each, give or take a half (judged)."""
     of = replace(plan(), embeds=embeds)
     pour, tool = Move("pour", "each pot", WORK, puts="mould"), Move("comb", "mould", WORK)
-    made = poured(kind("one", pour), kind("tool", tool), of=of)
-    assert [stage.action for stage in made] == ["pour"] * 3 + [SET_IN, "comb"]
-    laying = made[3]
+    row = poured(kind("one", pour), kind("tool", tool), of=of)
+    assert [stage.action for stage in row] == ["pour"] * 3 + [SET_IN, "comb"]
+    laying = row[3]
     assert (laying.id, laying.words, laying.step) == (SET_IN, words, "one")
     assert (laying.median_s, laying.spread) == (20.0 * len(embeds), 0.4)
     assert EMBED_S == 20.0
@@ -266,8 +266,8 @@ def test_each_embed_is_laid_in_by_name_and_takes_some_time(
 def test_embeds_come_first_where_nothing_is_left_to_pour() -> None:
     of = replace(plan(), embeds=(embed(),))
     tool = kind("tool", Move("comb", "mould", WORK), Move("rake", "mould", WORK))
-    made = poured(tool, of=of, in_mould=("base", "rope", "gull"))
-    assert [(s.action, s.step) for s in made] == [
+    row = poured(tool, of=of, in_mould=("base", "rope", "gull"))
+    assert [(s.action, s.step) for s in row] == [
         (SET_IN, "drop swirl"), ("comb", "tool"), ("rake", "tool"),
     ]  # fmt: skip
     alone = poured(kind("one", Move("pour", "all", WORK, puts="mould")), tool, of=of)

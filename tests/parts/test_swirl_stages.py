@@ -59,13 +59,13 @@ def test_what_is_not_said_in_part_is_as_planned_and_undrawn_is_as_always() -> No
 # ---------------------------------------------------------------- before the pour
 
 
-def made(of: Plan, table: SwirlTable = TABLE, steps: list[str] | None = None) -> list[Stage]:
+def stages_of(of: Plan, table: SwirlTable = TABLE, steps: list[str] | None = None) -> list[Stage]:
     ml = {pot.name: ML.get(pot.name, 200.0) for pot in of.pots}
     return [s for s in stages(of, ml, table, steps) if not s.step]
 
 
 def only(of: Plan, action: str, table: SwirlTable = TABLE) -> Stage:
-    return next(stage for stage in made(of, table) if stage.action == action)
+    return next(stage for stage in stages_of(of, table) if stage.action == action)
 
 
 def blended(blend: float | Trace) -> Plan:
@@ -113,19 +113,19 @@ def test_additives_are_stirred_in_by_name_and_long_ones_are_cut(goes_in: str, in
         stirring = only(additives(goes_in, name, "salt"), "stir in an additive")
         start = "Stir" if into else "Stir in"
         assert stirring.words == f"{start} {shown}, salt{into}"
-    assert not [s for s in made(additives('"lye water"', "salt")) if "additive" in s.action]
+    assert not [s for s in stages_of(additives('"lye water"', "salt")) if "additive" in s.action]
 
 
 def test_an_additive_comes_after_all_colours_where_it_has_its_pot_and_before_where_not() -> None:
-    own = [s.id for s in made(additives('["rope"]', "salt"))]
+    own = [s.id for s in stages_of(additives('["rope"]', "salt"))]
     assert own.index("stir in an additive/rope") == own.index("colour/base") + 1
-    whole = [s.id for s in made(additives('"emulsion"', "salt"))]
+    whole = [s.id for s in stages_of(additives('"emulsion"', "salt"))]
     assert whole.index("stir in an additive") == whole.index("emulsify") + 1
 
 
 def test_it_is_cooked_where_any_of_its_steps_is() -> None:
     def cooked(*steps: str) -> bool:
-        return "cook" in [s.action for s in made(plan(), steps=list(steps))]
+        return "cook" in [s.action for s in stages_of(plan(), steps=list(steps))]
 
     assert cooked("hot process")
     assert cooked("hot process", "textured top")
@@ -162,8 +162,8 @@ def test_fragrance_goes_into_the_base_last_unless_an_order_is_listed() -> None:
 
 def test_fragrance_in_the_oils_takes_no_hand_whatever_else_is_there() -> None:
     some = replace(plan(), fragrance=(replace(FRAGRANCE, goes_into="oils"), into("rope")))
-    assert not [stage for stage in made(some) if stage.fragrance_into]
-    assert not [stage for stage in made(replace(plan(), fragrance=())) if stage.fragrance_into]
+    assert not [stage for stage in stages_of(some) if stage.fragrance_into]
+    assert not [stage for stage in stages_of(replace(plan(), fragrance=())) if stage.fragrance_into]
 
 
 def test_two_fragrances_each_keep_their_own_order_and_places() -> None:

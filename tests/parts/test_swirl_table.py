@@ -46,8 +46,8 @@ def test_times_are_read_between_their_bounds(key: str, least: float, most: float
     ],
 )  # fmt: skip
 def test_pots_of_a_swirl_are_one_to_twelve(least: int, most: int, faults: list[str]) -> None:
-    _, found = read(least_pots=least, most_pots=most)
-    assert found == [f"swirl.ladles.{key}" for key in faults]
+    _, wrong = read(least_pots=least, most_pots=most)
+    assert wrong == [f"swirl.ladles.{key}" for key in faults]
 
 
 def test_what_a_swirl_does_not_say() -> None:

@@ -17,8 +17,8 @@ WISH = ("drop swirl", "hanger swirl", "textured top")
 
 
 def wishing(*steps: str, fall_back: tuple[str, ...] = (), pots: int = 3) -> Plan:
-    made = replace(plan(), pots=plan().pots[:pots])
-    return replace(made, swirl=replace(made.swirl, steps=steps or WISH, fall_back=fall_back))
+    of = replace(plan(), pots=plan().pots[:pots])
+    return replace(of, swirl=replace(of.swirl, steps=steps or WISH, fall_back=fall_back))
 
 
 def stage(name: str, *pots: str, needs: tuple[Need, ...] = (), **more: object) -> Stage:
@@ -38,11 +38,11 @@ def state(
     steps: tuple[str, ...] = WISH,
     **pots: PotState,
 ) -> PourState:
-    found = {
+    by_name = {
         name: replace(pots.get(name, PotState(name)), where=(where or {}).get(name, "pot"))
         for name in ML
     }
-    return PourState(steps, done, ahead, found, begun=True, base="base")
+    return PourState(steps, done, ahead, by_name, begun=True, base="base")
 
 
 ALL_IN = dict.fromkeys(ML, "mould")

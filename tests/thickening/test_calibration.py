@@ -91,7 +91,7 @@ def posteriors() -> list[tuple[dict[str, np.ndarray], dict[str, float]]]:
     empty = no_batches(PRIORS)
     unseen = BatchHistory("b", MIX, (PotHistory("p", 0.0, "Kelp", None),), (WORD,))
     truth = live(empty, unseen, 0.0, n=600, seed=9)
-    found = []
+    pairs = []
     for i in range(truth.n):
         draws = live(empty, simulated(rng, truth, i, "b"), 1e9, n=1000, seed=i)
 
@@ -105,8 +105,8 @@ def posteriors() -> list[tuple[dict[str, np.ndarray], dict[str, float]]]:
             }
 
         true = {name: float(values[i]) for name, values in quantities(truth).items()}
-        found.append((quantities(draws), true))
-    return found
+        pairs.append((quantities(draws), true))
+    return pairs
 
 
 @pytest.mark.parametrize("quantity", ["log AF", "log rate", "log time to set up"])
@@ -142,10 +142,10 @@ def test_fit_posterior_is_calibrated_and_the_check_would_notice() -> None:
             truth = live(known, bottle, 0.0, n=40, seed=1000 * k + b)
             truth.log_af["Kelp"][:] = log_af[k]  # one bottle in all six
             histories.append(simulated(rng, truth, int(rng.integers(40)), f"b{b}"))
-        found = fit(histories, PRIORS)
-        sd = np.sqrt(np.diag(found.covariance))
+        fitted = fit(histories, PRIORS)
+        sd = np.sqrt(np.diag(fitted.covariance))
         for j, where in places.items():
-            where.append(float((theta[j] - found.theta[j]) / sd[j]))
+            where.append(float((theta[j] - fitted.theta[j]) / sd[j]))
     for z in places.values():
         p = {w: p_uniform(list(stats.norm.cdf(np.array(z) / w))) for w in (1.0, 1.4, 1 / 1.4)}
         print(p, np.std(z), np.mean(z))

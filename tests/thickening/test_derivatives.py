@@ -54,10 +54,12 @@ def unpacked(x: np.ndarray, like: sightings.Unknowns) -> sightings.Unknowns:
 
 def curvature_of(rows: Rows, e: np.ndarray, v: np.ndarray, tail: float, true: bool) -> np.ndarray:
     tapped, missed = rows.tapped, ~rows.tapped
-    found = np.empty_like(e)
-    found[tapped] = likelihood.tapped_slopes(e[tapped], v[tapped], v[tapped], tail, true)[1]
-    found[missed] = likelihood.not_tapped_slopes(e[missed], SD.noise, rows.floor[missed]).curvature
-    return found
+    curvature = np.empty_like(e)
+    curvature[tapped] = likelihood.tapped_slopes(e[tapped], v[tapped], v[tapped], tail, true)[1]
+    curvature[missed] = likelihood.not_tapped_slopes(
+        e[missed], SD.noise, rows.floor[missed]
+    ).curvature
+    return curvature
 
 
 @pytest.fixture(scope="module")
@@ -79,7 +81,7 @@ THETA, LOT, RATES, SPREADS = np.split(np.arange(P + L + 2 * N), [P, P + L, P + L
 EFFECTS = np.stack([RATES, SPREADS], axis=1)  # (N, 2)
 
 
-def made(rows: Rows, trust: np.ndarray) -> eq.Equations:
+def equations_of(rows: Rows, trust: np.ndarray) -> eq.Equations:
     at = unknowns()
     view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     return eq.equations(rows, at, SD, view, eq.pairs_of(rows, L), PRIORS.tail, trust)
@@ -124,55 +126,55 @@ def test_slopes_of_a_row_against_central_differences(rows: Rows) -> None:
 
     j = eq._slopes(rows, at, sightings.look(rows, at, SD.noise, PRIORS.tail))
     each, of_batch, scented = np.arange(len(rows.lot)), rows.batch, rows.lot != NO_LOT
-    for found, theta, lot, rate, spread in (
+    for got, theta, lot, rate, spread in (
         (of(lambda v: v.e), j.theta, j.lot, j.rate, j.spread),
         (
             of(lambda v: np.log(v.rate / v.total)),
             j.jacobian_theta, j.jacobian_lot, j.jacobian_rate, j.jacobian_spread,
         ),
     ):  # fmt: skip
-        assert pytest.approx(found[:, THETA], abs=1e-6) == theta.T
-        assert lot[scented] == pytest.approx(found[each, LOT[rows.lot]][scented], abs=1e-6)
+        assert pytest.approx(got[:, THETA], abs=1e-6) == theta.T
+        assert lot[scented] == pytest.approx(got[each, LOT[rows.lot]][scented], abs=1e-6)
         assert not lot[~scented].any()
-        assert rate == pytest.approx(found[each, RATES[of_batch]], abs=1e-6)
-        assert spread == pytest.approx(found[each, SPREADS[of_batch]], abs=1e-6)
+        assert rate == pytest.approx(got[each, RATES[of_batch]], abs=1e-6)
+        assert spread == pytest.approx(got[each, SPREADS[of_batch]], abs=1e-6)
 
 
 def test_slope_and_curvature_of_silence_against_differences() -> None:
     noise, h = 0.3, 1e-4
     e, floor = np.linspace(-0.8, 1.2, 9), np.full(9, 0.2)
     below, here, above = (likelihood.log_not_tapped(e + d, noise, floor) for d in (-h, 0.0, h))
-    found = likelihood.not_tapped_slopes(e, noise, floor)
-    assert found.log == pytest.approx(here)
-    assert found.by_e == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
+    got = likelihood.not_tapped_slopes(e, noise, floor)
+    assert got.log == pytest.approx(here)
+    assert got.by_e == pytest.approx((above - below) / (2 * h), rel=1e-4, abs=1e-4)
     bent = -(above - 2 * here + below) / h**2
-    assert found.curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
+    assert got.curvature == pytest.approx(np.maximum(bent, 0.0), rel=1e-2, abs=0.05)
 
 
 def test_equations_are_the_dense_ones_with_the_batches_taken_out(
     rows: Rows, dense: tuple[np.ndarray, np.ndarray, np.ndarray]
 ) -> None:
-    found = made(rows, TRUST)
+    normal = equations_of(rows, TRUST)
     g, tugged, H, inverse = everything(rows, dense)
     others, batches = np.concatenate([THETA, LOT]), EFFECTS.ravel()
     through = H[np.ix_(others, batches)] @ np.linalg.inv(H[np.ix_(batches, batches)])
     left = H[np.ix_(others, others)] - through @ H[np.ix_(batches, others)]
     slope = tugged[others] - through @ tugged[batches]
     close = {"rel": 1e-5, "abs": 1e-4}
-    assert found.slope == pytest.approx(g[EFFECTS], **close)
-    assert found.inverse == pytest.approx(inverse, **close)
-    assert found.slope_theta == pytest.approx(slope[:P], **close)
-    assert found.slope_lots == pytest.approx(slope[P:], **close)
-    assert found.theta == pytest.approx(left[:P, :P], **close)
-    assert found.tie == pytest.approx(left[:P, P:], **close)
-    assert found.lots == pytest.approx(np.diag(left[P:, P:]), **close)
-    assert found.met == pytest.approx(np.zeros(L), abs=1e-6), "no batch holds two of them"
+    assert normal.slope == pytest.approx(g[EFFECTS], **close)
+    assert normal.inverse == pytest.approx(inverse, **close)
+    assert normal.slope_theta == pytest.approx(slope[:P], **close)
+    assert normal.slope_lots == pytest.approx(slope[P:], **close)
+    assert normal.theta == pytest.approx(left[:P, :P], **close)
+    assert normal.tie == pytest.approx(left[:P, P:], **close)
+    assert normal.lots == pytest.approx(np.diag(left[P:, P:]), **close)
+    assert normal.met == pytest.approx(np.zeros(L), abs=1e-6), "no batch holds two of them"
     moves = np.linspace(-0.1, 0.2, len(others))
     back = np.linalg.solve(
         H[np.ix_(batches, batches)], g[batches] - H[np.ix_(batches, others)] @ moves
     )
     pairs = eq.pairs_of(rows, L)
-    assert found.effects(moves[:P], moves[P:], pairs) == pytest.approx(back.reshape(N, 2), **close)
+    assert normal.effects(moves[:P], moves[P:], pairs) == pytest.approx(back.reshape(N, 2), **close)
 
 
 def test_lots_of_one_batch_hold_each_other_by_no_more_than_is_said() -> None:
@@ -185,11 +187,11 @@ def test_lots_of_one_batch_hold_each_other_by_no_more_than_is_said() -> None:
     at = replace(unknowns(), rates=np.zeros(1), spreads=np.zeros(1))
     view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     pairs = eq.pairs_of(rows, L)
-    found = eq.equations(rows, at, SD, view, pairs, PRIORS.tail, np.ones(1))
-    kelp, fig = (found.to_pairs[list(pairs.lot).index(lot)] for lot in (0, 2))
-    shared = float(kelp @ found.inverse[0] @ fig)
+    normal = eq.equations(rows, at, SD, view, pairs, PRIORS.tail, np.ones(1))
+    kelp, fig = (normal.to_pairs[list(pairs.lot).index(lot)] for lot in (0, 2))
+    shared = float(kelp @ normal.inverse[0] @ fig)
     assert shared > 0.0
-    assert found.met == pytest.approx([shared, 0.0, shared])
+    assert normal.met == pytest.approx([shared, 0.0, shared])
 
 
 def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
@@ -199,12 +201,12 @@ def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
     unsure as its batch is; a t of 4 counts each tap by its weight."""
     from scipy import stats
 
-    found, (_, J, _) = made(rows, TRUST), dense
+    normal, (_, J, _) = equations_of(rows, TRUST), dense
     view = sightings.look(rows, unknowns(), SD.noise, PRIORS.tail)
     square = 0.0
     for row in np.flatnonzero(rows.tapped):
         mine = J[row, EFFECTS[rows.batch[row]]]
-        doubt = mine @ found.inverse[rows.batch[row]] @ mine
+        doubt = mine @ normal.inverse[rows.batch[row]] @ mine
         part = SD.noise**2 / view.v[row]
         trusted = (4.0 + 1.0) / (4.0 + view.e[row] ** 2 / view.v[row])
         square += part**2 * trusted * (view.e[row] ** 2 + doubt) + (1 - part) * SD.noise**2
@@ -215,8 +217,8 @@ def test_the_noise_is_learned_from_what_neither_batch_nor_delay_explains(
         ahead = (1 - floor) * stats.norm.sf(z) / (floor + (1 - floor) * stats.norm.sf(z))
         count += ahead
         square += SD.noise**2 * ahead * (stats.truncnorm(z, np.inf).moment(2) if z < 30 else 0.0)
-    assert found.count == pytest.approx(count, rel=1e-6)
-    assert found.square == pytest.approx(square, rel=1e-4)
+    assert normal.count == pytest.approx(count, rel=1e-6)
+    assert normal.square == pytest.approx(square, rel=1e-4)
 
 
 def test_a_newton_step_is_the_dense_one(
@@ -224,7 +226,7 @@ def test_a_newton_step_is_the_dense_one(
 ) -> None:
     """Theta, lots and fragrances with their priors, the batches taken out: one linear system."""
     at = unknowns()
-    data, pairs = made(rows, TRUST), eq.pairs_of(rows, L)
+    data, pairs = equations_of(rows, TRUST), eq.pairs_of(rows, L)
     mean, precision = np.linspace(0.2, 1.0, P), np.linspace(1.0, 9.0, P)
     pulled = np.array([1.2, 0.7]), np.array([4.0, 11.0])
     fixed = Component(1.0, np.inf)
@@ -259,19 +261,19 @@ def test_a_newton_step_is_the_dense_one(
 def test_spreads_are_learned_from_what_is_expected_of_the_effects(rows: Rows) -> None:
     """An M step: expected squares, their doubt counted in, beside our first guess; of a lot and
     its fragrance by their joint normal, a strong fragrance's lots in their own wider units."""
-    at, data = unknowns(), made(rows, TRUST)
+    at, data = unknowns(), equations_of(rows, TRUST)
     variance, count = np.array([0.05, 0.2]), 10.0
     guess = Component(0.3, count)
     setting = Setting(
         at.theta, np.ones(P), guess, guess, guess, guess, FRAGRANCE_OF, lambda a, v: (a, v)
     )
-    found = _learn(setting, data, at, SD, variance, TRUST)
+    learnt = _learn(setting, data, at, SD, variance, TRUST)
 
     def mean(squares: np.ndarray) -> float:
         return float(np.sqrt((count * 0.3**2 + squares.sum()) / (count + len(squares))))
 
-    assert found.batch == pytest.approx(mean(TRUST * (at.rates**2 + data.inverse[:, 0, 0])))
-    assert found.spread == pytest.approx(mean(at.spreads**2 + data.inverse[:, 1, 1]))
+    assert learnt.batch == pytest.approx(mean(TRUST * (at.rates**2 + data.inverse[:, 0, 0])))
+    assert learnt.spread == pytest.approx(mean(at.spreads**2 + data.inverse[:, 1, 1]))
     squares = []
     for lot, of in enumerate(FRAGRANCE_OF):
         own = float(lot_sd(1.0, at.fragrances[of])) ** 2
@@ -283,9 +285,9 @@ def test_spreads_are_learned_from_what_is_expected_of_the_effects(rows: Rows) ->
         assert joint[1, 1] == pytest.approx(variance[of])
         doubt = joint[0, 0] + joint[1, 1] - 2.0 * joint[0, 1]
         squares.append(((at.lots[lot] - at.fragrances[of]) ** 2 + doubt) / own)
-    assert found.lot == pytest.approx(mean(np.array(squares)))
+    assert learnt.lot == pytest.approx(mean(np.array(squares)))
     noise = (count * 0.3**2 + data.square) / (count + data.count)
-    assert found.noise == pytest.approx(noise**0.5)
+    assert learnt.noise == pytest.approx(noise**0.5)
     fixed = replace(setting, batch=Component(0.3, np.inf))
     assert _learn(fixed, data, at, SD, variance, TRUST).batch == SD.batch, "what is fixed stays"
 
@@ -310,12 +312,12 @@ def test_slopes_of_the_batch_in_hand_against_central_differences(rows: Rows) -> 
         slope = by_differences(lambda y: importance.log_likelihood(fitted, rows, y[:, None])[0], x)
         assert gradient[i] == pytest.approx(slope, rel=1e-5, abs=1e-4)
         J = by_differences(lambda y: importance._view(rows, y[:, None]).e[:, 0], x)
-        seen = importance._view(rows, x[:, None])
+        seen_from = importance._view(rows, x[:, None])
         weight = np.empty(len(rows.tapped))
         tapped, missed = rows.tapped, ~rows.tapped
-        rate = importance._rate(rows, seen, int(tapped.sum()))
-        v = noise**2 + (rows.unsure[tapped, None] * rate / seen.total[tapped])[:, 0] ** 2
-        e = seen.e[:, 0]
+        rate = importance._rate(rows, seen_from, int(tapped.sum()))
+        v = noise**2 + (rows.unsure[tapped, None] * rate / seen_from.total[tapped])[:, 0] ** 2
+        e = seen_from.e[:, 0]
         weight[tapped] = likelihood.tapped_slopes(e[tapped], v, v, PRIORS.tail, true=True)[1]
         weight[missed] = likelihood.not_tapped_slopes(
             e[missed], noise, rows.floor[missed]
@@ -374,9 +376,9 @@ def test_the_evidence_for_a_delay_is_the_integral_over_the_batches(normal_rows: 
         data = eq.equations(normal_rows, at, SD, view, pairs, np.inf, np.ones(N))
         move = data.effects(np.zeros(P), np.zeros(L), pairs)
         at = replace(at, rates=at.rates + 0.5 * move[:, 0], spreads=at.spreads + 0.5 * move[:, 1])
-    found = log_evidence(normal_rows, Solution(at, SD, np.eye(P), data, 0), np.inf)
+    by_laplace = log_evidence(normal_rows, Solution(at, SD, np.eye(P), data, 0), np.inf)
     expected = sum(integrated(normal_rows, at, batch) for batch in range(N))
-    assert found == pytest.approx(expected, abs=0.1)
+    assert by_laplace == pytest.approx(expected, abs=0.1)
 
 
 @pytest.mark.parametrize(("fragrance", "batches"), [(0, (0, 1)), (1, (2,))])
@@ -385,8 +387,8 @@ def test_what_a_few_batches_say_of_a_fragrance_is_the_integral_over_them(
 ) -> None:
     at = unknowns()
     wanted = [1, 0] if fragrance else [0, 1]
-    found = profile.profiles(normal_rows, at, SD, FRAGRANCE_OF, wanted, np.inf)[0]
-    best = int(found.argmax())
+    table = profile.profiles(normal_rows, at, SD, FRAGRANCE_OF, wanted, np.inf)[0]
+    best = int(table.argmax())
     places = [best - 3, best, best + 4]
     expected = np.array([
         sum(
@@ -399,6 +401,6 @@ def test_what_a_few_batches_say_of_a_fragrance_is_the_integral_over_them(
         )
         for i in places
     ])  # fmt: skip
-    print(found[places], expected - expected[1])
-    assert found[best] == 0.0
-    assert found[places] == pytest.approx(expected - expected[1], abs=0.05)
+    print(table[places], expected - expected[1])
+    assert table[best] == 0.0
+    assert table[places] == pytest.approx(expected - expected[1], abs=0.05)

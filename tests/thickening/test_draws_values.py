@@ -55,11 +55,11 @@ def test_draws_picked_keep_all_that_belongs_to_them() -> None:
 
 @pytest.mark.parametrize("t_f", [150.0, np.array([150.0, 120.0])])
 def test_times_with_a_fragrance_on_the_way(t_f: float | np.ndarray) -> None:
-    found = milestone_times(draws(), "Kelp", t_f)
-    assert found[0] == pytest.approx([100, 150 + 50 / 2, 150 + 150 / 2, 275, 325])
+    times = milestone_times(draws(), "Kelp", t_f)
+    assert times[0] == pytest.approx([100, 150 + 50 / 2, 150 + 150 / 2, 275, 325])
     since = float(np.broadcast_to(t_f, 2)[1])
     last = [since + (e - since) / 5 if e > since else e for e in (50, 100, 150, 200, 250)]
-    assert found[1] == pytest.approx(last)
+    assert times[1] == pytest.approx(last)
 
 
 @pytest.mark.parametrize(("fragrance", "t_f"), [(None, 10.0), ("Kelp", None), (None, None)])
@@ -71,36 +71,36 @@ def test_without_a_fragrance_in_it_is_the_batter_alone(
 
 def test_a_burst_by_its_seconds_shortens_what_comes_after_it() -> None:
     """10 s of it are 30 and 90 more, in ten draws of the one and the other."""
-    found = milestone_times(draws(), None, None, (Blend(80.0, 10.0),))
-    assert found[0] == pytest.approx([80 + 20 / 4, 170, 270, 370, 470])
-    assert found[1] == pytest.approx([50, 80 + 20 / 10, 80 + 70 / 10, 110, 160])
+    times = milestone_times(draws(), None, None, (Blend(80.0, 10.0),))
+    assert times[0] == pytest.approx([80 + 20 / 4, 170, 270, 370, 470])
+    assert times[1] == pytest.approx([50, 80 + 20 / 10, 80 + 70 / 10, 110, 160])
 
 
 def test_blended_up_to_a_state_it_is_there_by_the_end_and_goes_on_from_it() -> None:
     """Light trace by 30 s: the rest follows 100, 200 and 300 s after, or half of that; what was
     reached meanwhile came between the start of the blending and its end."""
-    found = milestone_times(draws(), None, None, (Blend(20.0, 10.0, 1.0, LIGHT),))
-    assert found[0] == pytest.approx([20, 30, 130, 230, 330])
-    assert found[1] == pytest.approx([20, 30, 80, 130, 180])
+    times = milestone_times(draws(), None, None, (Blend(20.0, 10.0, 1.0, LIGHT),))
+    assert times[0] == pytest.approx([20, 30, 130, 230, 330])
+    assert times[1] == pytest.approx([20, 30, 80, 130, 180])
 
 
 def test_a_state_reached_long_before_it_was_seen_keeps_its_own_time() -> None:
-    found = milestone_times(draws(), None, None, (Blend(140.0, 20.0, 1.0, LIGHT),))
-    assert found[0] == pytest.approx([140, 160, 260, 360, 460])
-    assert found[1] == pytest.approx([50, 100, 150, 200, 250]), "reached by itself: as it was"
+    times = milestone_times(draws(), None, None, (Blend(140.0, 20.0, 1.0, LIGHT),))
+    assert times[0] == pytest.approx([140, 160, 260, 360, 460])
+    assert times[1] == pytest.approx([50, 100, 150, 200, 250]), "reached by itself: as it was"
 
 
 def test_just_reached_by_the_end_is_reached_by_itself() -> None:
-    found = milestone_times(draws(), None, None, (Blend(190.0, 10.0, 1.0, LIGHT),))
-    assert found[0] == pytest.approx([100, 200, 300, 400, 500])
+    times = milestone_times(draws(), None, None, (Blend(190.0, 10.0, 1.0, LIGHT),))
+    assert times[0] == pytest.approx([100, 200, 300, 400, 500])
 
 
 def test_seen_twice_the_first_holds_and_the_order_told_is_no_matter() -> None:
     up, later = Blend(20.0, 10.0, 1.0, EMULSION), Blend(60.0, 0.0, 1.0, MEDIUM)
     for blends in ((up, later), (later, up)):
-        found = milestone_times(draws(), None, None, blends)
-        assert found[0] == pytest.approx([30, 60, 60, 160, 260])
-        assert found[1] == pytest.approx([30, 60, 60, 110, 160])
+        times = milestone_times(draws(), None, None, blends)
+        assert times[0] == pytest.approx([30, 60, 60, 160, 260])
+        assert times[1] == pytest.approx([30, 60, 60, 110, 160])
     again = milestone_times(draws(), None, None, (up, Blend(90.0, 0.0, 1.0, EMULSION)))
     assert again[0] == pytest.approx([30, 130, 230, 330, 430])
 
@@ -109,9 +109,9 @@ def test_a_second_dose_by_hand() -> None:
     """AF 2: the own part of 1 becomes 2^0.6 = 1.516; what is left after 200 s shrinks by
     2 / 2.516. What was due by then stays."""
     times = np.array([[100.0, 200.0, 300.0], [100.0, 200.0, 300.0]])
-    found = dosed_again(draws(), "Kelp", times, 200.0)
-    assert found[0] == pytest.approx([100, 200, 200 + 100 * 2 / 2.5157], rel=1e-4)
-    assert found[1] == pytest.approx([100, 200, 200 + 100 * 5 / 7.0629], rel=1e-4)
+    later = dosed_again(draws(), "Kelp", times, 200.0)
+    assert later[0] == pytest.approx([100, 200, 200 + 100 * 2 / 2.5157], rel=1e-4)
+    assert later[1] == pytest.approx([100, 200, 200 + 100 * 5 / 7.0629], rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -126,19 +126,19 @@ def test_seconds_left_to_blend(
     state: Trace, start: float, litres: float, expected: list[float]
 ) -> None:
     """Each second of it is its own and kappa more."""
-    found = seconds_to(draws(), state, None, None, (), np.full(2, start), litres)
-    assert found == pytest.approx(expected)
+    seconds = seconds_to(draws(), state, None, None, (), np.full(2, start), litres)
+    assert seconds == pytest.approx(expected)
 
 
 def test_seconds_left_count_what_was_blended_up_to_and_scented_before() -> None:
     up = (Blend(20.0, 10.0, 1.0, EMULSION),)
-    found = seconds_to(draws(), MEDIUM, "Kelp", 50.0, up, np.full(2, 80.0), 1.0)
+    seconds = seconds_to(draws(), MEDIUM, "Kelp", 50.0, up, np.full(2, 80.0), 1.0)
     # 30 s are worth the exposure at emulsion; then 20 s plain, 30 s at A; of 200 (100) asked for.
-    assert found == pytest.approx([(200 - 20 - 60) / 4, 0.0])
+    assert seconds == pytest.approx([(200 - 20 - 60) / 4, 0.0])
 
 
 def test_chance_of_a_strong_fragrance_counts_its_bound_in() -> None:
-    seen = Draws(np.zeros(4), np.zeros((4, 5)), np.ones(4), {"F": np.log([1.0, 2.0, 3.0, 5.0])})
-    assert chance_above(seen, "F") == 0.5, "three times as fast, unless asked otherwise"
-    assert chance_above(seen, "F", 2.0) == 0.75
-    assert chance_above(seen, "F", 5.5) == 0.0
+    of_four = Draws(np.zeros(4), np.zeros((4, 5)), np.ones(4), {"F": np.log([1.0, 2.0, 3.0, 5.0])})
+    assert chance_above(of_four, "F") == 0.5, "three times as fast, unless asked otherwise"
+    assert chance_above(of_four, "F", 2.0) == 0.75
+    assert chance_above(of_four, "F", 5.5) == 0.0

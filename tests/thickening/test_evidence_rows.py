@@ -47,18 +47,18 @@ def test_columns_of_a_pot_scented_under_the_blender_by_hand() -> None:
     blends = (Blend(50.0, 4.0), Blend(290.0, 6.0, 2.0))
     one = pot((340.0, LIGHT), fragrance="Kelp", fragrance_in=295.0, blends=blends)
     other = pot((340.0, LIGHT))
-    found = rows(other, one, words=(word,), mix=Mix(22.0, 0.33, 0.4))
-    assert found.tapped.tolist() == [True, True, *[False] * 8]
-    assert found.lot.tolist()[:2] == [NO_LOT, 4]
-    assert found.strength[:2] == pytest.approx([1.0, strength(0.05, 22.0, 1.2)])
+    table = rows(other, one, words=(word,), mix=Mix(22.0, 0.33, 0.4))
+    assert table.tapped.tolist() == [True, True, *[False] * 8]
+    assert table.lot.tolist()[:2] == [NO_LOT, 4]
+    assert table.strength[:2] == pytest.approx([1.0, strength(0.05, 22.0, 1.2)])
     thin = 2**-0.7
-    assert found.dose.blended[:2] == pytest.approx([0.0, 4.0 + 6.0 * thin])
-    assert found.dose.before[:2] == pytest.approx([330.0, 295.0])
-    assert found.dose.after[:2] == pytest.approx([0.0, 35.0])
-    assert found.dose.blending[:2] == pytest.approx([0.0, 0.0])
-    assert found.unsure[:2] == pytest.approx([10.0, hypot(10.0, 20.0)])
-    assert found.to[0] == -1
-    assert not found.unsure[2:].any()
+    assert table.dose.blended[:2] == pytest.approx([0.0, 4.0 + 6.0 * thin])
+    assert table.dose.before[:2] == pytest.approx([330.0, 295.0])
+    assert table.dose.after[:2] == pytest.approx([0.0, 35.0])
+    assert table.dose.blending[:2] == pytest.approx([0.0, 0.0])
+    assert table.unsure[:2] == pytest.approx([10.0, hypot(10.0, 20.0)])
+    assert table.to[0] == -1
+    assert not table.unsure[2:].any()
     sooner = rows(replace(one, taps=(Tap(315.0, LIGHT),)), words=(word,))
     assert sooner.dose.blending[0] == pytest.approx(6.0 / 30.0 * thin), "about 285 to 315 s"
     assert sooner.dose.blending[1:] == pytest.approx([0.0] * 4)
@@ -80,9 +80,9 @@ def test_a_bottle_not_named_and_a_fragrance_without_a_word_are_lots_too() -> Non
 def test_columns_of_a_pot_blended_up_count_from_there(to: Trace) -> None:
     blends = (Blend(20.0, 5.0), Blend(100.0, 100.0, 1.0, to), Blend(300.0, 6.0))
     one = pot((400.0, MEDIUM), fragrance="Kelp", fragrance_in=150.0, blends=blends)
-    found = rows(one)
-    assert found.to.tolist() == [int(to)] * len(found.to)
-    dose = found.dose
+    table = rows(one)
+    assert table.to.tolist() == [int(to)] * len(table.to)
+    dose = table.dose
     assert (dose.blended[0], dose.before[0], dose.after[0]) == pytest.approx((6.0, 0.0, 190.0))
     later = rows(replace(one, fragrance_in=250.0)).dose
     assert (later.before[0], later.after[0]) == pytest.approx((50.0, 140.0))
@@ -92,9 +92,9 @@ def test_emulsion_is_met_within_8_s_and_the_rest_within_the_hands_delay() -> Non
     """What the blender did about then, two of them before and one after: 60 is 44 to 68 s for
     emulsion, 120 is 100 to 130 s for light."""
     blends = (Blend(45.0, 6.0), Blend(101.0, 3.0))
-    found = rows(pot((70.0, EMULSION), (130.0, LIGHT), blends=blends))
-    assert found.milestone[:2].tolist() == [EMULSION, LIGHT]
-    assert found.dose.blending[:2] == pytest.approx([6.0 / 24.0, 3.0 / 30.0])
+    table = rows(pot((70.0, EMULSION), (130.0, LIGHT), blends=blends))
+    assert table.milestone[:2].tolist() == [EMULSION, LIGHT]
+    assert table.dose.blending[:2] == pytest.approx([6.0 / 24.0, 3.0 / 30.0])
 
 
 def test_a_fragrance_going_in_at_the_very_moment_makes_it_no_less_sure() -> None:

@@ -159,8 +159,8 @@ def test_a_tap_far_off_is_trusted_as_a_student_t_has_it(tail: float) -> None:
     def mean(of: int) -> float:
         def at(x: float) -> float:
             one, var = np.array([x]), np.array([scale**2])
-            found = likelihood.tapped_slopes(one, var, np.zeros(1), tail)[of]
-            return float(found[0]) ** (2 if of == 0 else 1) * float(law.pdf(x))
+            slope = likelihood.tapped_slopes(one, var, np.zeros(1), tail)[of]
+            return float(slope[0]) ** (2 if of == 0 else 1) * float(law.pdf(x))
 
         return integrate.quad(at, -np.inf, np.inf)[0]
 

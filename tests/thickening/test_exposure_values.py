@@ -136,8 +136,8 @@ KAPPA, A = 3.0, 5.0
 def test_exposure_at_a_moment_by_hand(t_f: float | None, expected: list[float]) -> None:
     """Two bursts, 10 to 14 s and 30 to 40 s, in one litre: a second of them is 3 more."""
     blends = (Blend(10.0, 4.0), Blend(30.0, 10.0))
-    found = [float(exposure_at(t, t_f, KAPPA, A, blends)) for t in (5.0, 20.0, 35.0)]
-    assert found == pytest.approx(expected)
+    exposures = [float(exposure_at(t, t_f, KAPPA, A, blends)) for t in (5.0, 20.0, 35.0)]
+    assert exposures == pytest.approx(expected)
     assert float(exposure_at(20.0, None, KAPPA, A)) == 20.0
 
 

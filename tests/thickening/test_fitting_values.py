@@ -34,14 +34,14 @@ def test_a_word_means_what_its_fragrances_turned_out_to_be() -> None:
     priors = replace(
         PRIORS, words={w: replace(of, misjudged=1e-9) for w, of in PRIORS.words.items()}
     )
-    found = _class_means(log_af, np.full(5, SURE), sold, priors)
-    for word, seen in ((ACCELERATES, [2.0, 2.6, 2.4]), (WELL, [0.35])):
+    means = _class_means(log_af, np.full(5, SURE), sold, priors)
+    for word, values in ((ACCELERATES, [2.0, 2.6, 2.4]), (WELL, [0.35])):
         prior, spread = WORDS[word], PRIORS.words[word].spread
-        precision = prior.sd**-2 + len(seen) * spread**-2
-        mean = (prior.mean / prior.sd**2 + sum(seen) / spread**2) / precision
-        assert found[word].mean == pytest.approx(mean, abs=2e-4)
-        assert found[word].sd == pytest.approx(precision**-0.5, rel=1e-3)
-    assert (found[UNKNOWN], found[NOTORIOUS]) == (WORDS[UNKNOWN], WORDS[NOTORIOUS])
+        precision = prior.sd**-2 + len(values) * spread**-2
+        mean = (prior.mean / prior.sd**2 + sum(values) / spread**2) / precision
+        assert means[word].mean == pytest.approx(mean, abs=2e-4)
+        assert means[word].sd == pytest.approx(precision**-0.5, rel=1e-3)
+    assert (means[UNKNOWN], means[NOTORIOUS]) == (WORDS[UNKNOWN], WORDS[NOTORIOUS])
 
 
 def test_a_fragrance_counts_as_far_as_it_is_as_sold_and_as_well_as_it_is_known() -> None:
@@ -49,28 +49,28 @@ def test_a_fragrance_counts_as_far_as_it_is_as_sold_and_as_well_as_it_is_known()
     says of the word is as wide as message and spread together."""
     priors = replace(PRIORS, words={**PRIORS.words, ACCELERATES: replace(
         PRIORS.words[ACCELERATES], misjudged=0.5)})  # fmt: skip
-    prior, spread, said = WORDS[ACCELERATES], 0.45, 0.3**-2
+    prior, spread, by_data = WORDS[ACCELERATES], 0.45, 0.3**-2
     pieces = np.array([[(0.5, prior.mean, float(np.hypot(spread, prior.sd))), (0.5, 1.6, 0.7)]])
     log_af, variance = np.array([2.8]), np.array([0.06])
     # The posterior that such a message would give, met by going round.
     for _ in range(60):
         _, amounts, precision = _amounts_to(log_af, variance, pieces)
-        variance = 1.0 / (said + precision)
-        log_af = variance * (said * 3.0 + precision * amounts)
-    share = float(_amounts_to(log_af, variance, pieces)[0][0]) / (1.0 + said * spread**2)
-    total = prior.sd**-2 + share * said
-    mean = (prior.mean / prior.sd**2 + share * said * 3.0) / total
-    found = _class_means(log_af, variance, [ACCELERATES], priors)[ACCELERATES]
+        variance = 1.0 / (by_data + precision)
+        log_af = variance * (by_data * 3.0 + precision * amounts)
+    share = float(_amounts_to(log_af, variance, pieces)[0][0]) / (1.0 + by_data * spread**2)
+    total = prior.sd**-2 + share * by_data
+    mean = (prior.mean / prior.sd**2 + share * by_data * 3.0) / total
+    means = _class_means(log_af, variance, [ACCELERATES], priors)[ACCELERATES]
     # Its rounds move the word's own width a little: what is told is nearly that.
-    assert 0.5 < share * (1.0 + said * spread**2) < 1.0
-    assert found.mean - prior.mean == pytest.approx(mean - prior.mean, rel=0.1)
-    assert prior.sd - found.sd == pytest.approx(prior.sd - total**-0.5, rel=0.1)
+    assert 0.5 < share * (1.0 + by_data * spread**2) < 1.0
+    assert means.mean - prior.mean == pytest.approx(mean - prior.mean, rel=0.1)
+    assert prior.sd - means.sd == pytest.approx(prior.sd - total**-0.5, rel=0.1)
 
 
 def test_a_fragrance_of_which_nothing_was_seen_moves_no_word() -> None:
-    found = _class_means(np.array([7.0]), np.array([50.0]), [ACCELERATES], PRIORS)
-    assert found[ACCELERATES].mean == pytest.approx(WORDS[ACCELERATES].mean)
-    assert found[ACCELERATES].sd == pytest.approx(WORDS[ACCELERATES].sd)
+    means = _class_means(np.array([7.0]), np.array([50.0]), [ACCELERATES], PRIORS)
+    assert means[ACCELERATES].mean == pytest.approx(WORDS[ACCELERATES].mean)
+    assert means[ACCELERATES].sd == pytest.approx(WORDS[ACCELERATES].sd)
     assert _class_means(np.zeros(0), np.zeros(0), [], PRIORS) == WORDS
 
 
@@ -94,22 +94,22 @@ def test_the_pull_of_a_mixture_is_that_of_what_its_word_has_come_to_mean() -> No
 
 
 def scented(
-    *lots: str | None, told: Reputation = ACCELERATES, name: str = "Kelp"
+    *lots: str | None, word: Reputation = ACCELERATES, name: str = "Kelp"
 ) -> list[BatchHistory]:
     """A batch for each bottle, thick four minutes after its fragrance."""
     pot = PotHistory(
         "p", 900.0, name, 300.0, (), taps((450.0, LIGHT), (500.0, MEDIUM), (540.0, THICK))
     )
     return [
-        BatchHistory("b", Mix(27.0, 0.30, 0.5), (pot,), (FragranceWord(name, told, lot),))
+        BatchHistory("b", Mix(27.0, 0.30, 0.5), (pot,), (FragranceWord(name, word, lot),))
         for lot in lots
     ]
 
 
 def test_bottles_are_numbered_as_they_are_opened_and_the_last_word_stands() -> None:
     shelf = _shelf([
-        *scented("A17", "B2", None, "A17"), *scented("B2", told=WELL, name="Fig"),
-        *scented("A17", told=NOTORIOUS),
+        *scented("A17", "B2", None, "A17"), *scented("B2", word=WELL, name="Fig"),
+        *scented("A17", word=NOTORIOUS),
     ])  # fmt: skip
     assert shelf.lots == {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Kelp", ""): 2, ("Fig", "B2"): 3}
     assert shelf.sold == {"Kelp": NOTORIOUS, "Fig": WELL}
@@ -140,40 +140,40 @@ def test_a_fit_holds_what_the_solver_found(learned: Any) -> None:
     priors = replace(PRIORS, delay=60.0)
     habit = skipped(BENCH, priors)
     rows, setting = rows_of(BENCH, LOTS, priors, habit), _setting(_shelf(BENCH), priors)
-    found = solve(rows, 3, setting, 3, 2e-3)
-    assert learned.theta == pytest.approx(found.at.theta)
-    assert learned.covariance == pytest.approx(found.covariance[:9, :9])
-    assert (learned.batches, learned.sd, learned.delay) == (3, found.sd, 60.0)
+    solution = solve(rows, 3, setting, 3, 2e-3)
+    assert learned.theta == pytest.approx(solution.at.theta)
+    assert learned.covariance == pytest.approx(solution.covariance[:9, :9])
+    assert (learned.batches, learned.sd, learned.delay) == (3, solution.sd, 60.0)
     assert learned.skipped == habit
     kelp, fig = learned.fragrances["Kelp"], learned.fragrances["Fig"]
-    assert [kelp.log_af, fig.log_af] == pytest.approx(found.at.fragrances)
+    assert [kelp.log_af, fig.log_af] == pytest.approx(solution.at.fragrances)
     assert [lot.name for lot in kelp.lots] == ["A17", "B2"]
     for i, lot in enumerate([*kelp.lots, *fig.lots]):
-        assert lot.precision == pytest.approx(max(found.data.lots[i], 0.0))
-        pull = lot.precision * found.at.lots[i] + found.data.slope_lots[i]
+        assert lot.precision == pytest.approx(max(solution.data.lots[i], 0.0))
+        pull = lot.precision * solution.at.lots[i] + solution.data.slope_lots[i]
         assert lot.pull == pytest.approx(pull)
-        assert lot.tie == pytest.approx(found.data.tie[:, i])
-    tables = profile.profiles(rows, found.at, found.sd, FRAGRANCE_OF, [0, 1], priors.tail)
+        assert lot.tie == pytest.approx(solution.data.tie[:, i])
+    tables = profile.profiles(rows, solution.at, solution.sd, FRAGRANCE_OF, [0, 1], priors.tail)
     assert [kelp.table, fig.table] == [pytest.approx(table) for table in tables]
     assert (kelp.batches, kelp.seized, kelp.reputation) == (2, 0, UNKNOWN)
-    variance = np.diag(found.covariance)[9:]
-    assert learned.words == _class_means(found.at.fragrances, variance, [UNKNOWN] * 2, priors)
+    variance = np.diag(solution.covariance)[9:]
+    assert learned.words == _class_means(solution.at.fragrances, variance, [UNKNOWN] * 2, priors)
 
 
 def test_four_batches_are_few_and_five_are_not() -> None:
     """Ours, judged: a table of what few batches said, a normal of many."""
-    several = [*scented(*["A17"] * 5), *scented(*[None] * 4, told=WELL, name="Fig")]
-    found = fit(several, rounds=2).fragrances
-    assert found["Kelp"].table == ()
-    assert len(found["Fig"].table) == 33
-    assert (found["Kelp"].batches, found["Fig"].batches) == (5, 4)
+    several = [*scented(*["A17"] * 5), *scented(*[None] * 4, word=WELL, name="Fig")]
+    known = fit(several, rounds=2).fragrances
+    assert known["Kelp"].table == ()
+    assert len(known["Fig"].table) == 33
+    assert (known["Kelp"].batches, known["Fig"].batches) == (5, 4)
 
 
 def test_a_fragrance_that_seized_is_counted_and_fits_by_the_others() -> None:
     pot = PotHistory("p", 900.0, "Kelp", 300.0, (), taps((320.0, Trace.SET_UP)))
     seized = BatchHistory("s", Mix(27.0, 0.30, 0.5), (pot,), (FragranceWord("Kelp", ACCELERATES),))
-    found = fit([*scented(None), seized], rounds=2).fragrances["Kelp"]
-    assert (found.seized, found.batches) == (1, 2)
+    kelp = fit([*scented(None), seized], rounds=2).fragrances["Kelp"]
+    assert (kelp.seized, kelp.batches) == (1, 2)
 
 
 # ---------------------------------------------------------------- how late a hand is
@@ -225,11 +225,11 @@ def test_a_later_hand_must_clearly_fit_better(
         return real(*given[:3], 1)
 
     # Asked of the later first, then of the best so far.
-    told = iter([sum(gains[:end]) for i in range(3) for end in (i + 1, i)])
+    sums = iter([sum(gains[:end]) for i in range(3) for end in (i + 1, i)])
     monkeypatch.setattr(fitting, "solve", noted)
-    monkeypatch.setattr(fitting, "log_evidence", lambda *_: next(told))
-    found = fit(scented("A17"), rounds=7, tolerance=0.5)
-    assert found.delay == delay
+    monkeypatch.setattr(fitting, "log_evidence", lambda *_: next(sums))
+    fitted = fit(scented("A17"), rounds=7, tolerance=0.5)
+    assert fitted.delay == delay
     assert len(tried) - 1 == solved
     first, *later = tried
     assert first[3:] == (7, 0.5)

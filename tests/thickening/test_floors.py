@@ -73,13 +73,13 @@ def test_a_tap_is_a_floor_and_a_thicker_one_never_gives_more_time(
     for fitted in fits:
         left = []
         for state in Trace:
-            seen = tapped(batch, pot, now, state)
-            draws = live(fitted, replace(batch, pots=(seen,)), now, n=2000)
-            found = times(draws, seen)
-            assert np.all(found[:, : state + 1] <= now + 1e-6)
+            batch_tapped = tapped(batch, pot, now, state)
+            draws = live(fitted, replace(batch, pots=(batch_tapped,)), now, n=2000)
+            later = times(draws, batch_tapped)
+            assert np.all(later[:, : state + 1] <= now + 1e-6)
             if pot.taps and state >= Trace.LIGHT:
-                assert np.all(found[:, Trace.LIGHT] <= pot.taps[0].t + 1e-6)
-            left.append(np.maximum(np.median(found, axis=0)[Trace.THICK :] - now, 0.0))
+                assert np.all(later[:, Trace.LIGHT] <= pot.taps[0].t + 1e-6)
+            left.append(np.maximum(np.median(later, axis=0)[Trace.THICK :] - now, 0.0))
         # Room for chance: 2,000 draws say a median to some 3 %.
         for thinner, thicker in pairwise(left):
             assert np.all(thicker <= 1.05 * thinner + 2.0)
@@ -105,9 +105,9 @@ def test_other_pots_are_not_touched_by_a_floor(fits: list[Fit]) -> None:
 
 def test_scented_base_tapped_set_up_has_no_room_left(fits: list[Fit]) -> None:
     """Common practice, no source: nothing can be stirred, turned or poured thin any more."""
-    for told in Reputation:
+    for word in Reputation:
         pot = PotHistory("p", 1e9, "F", 300.0, (UP,), (Tap(330.0, Trace.SET_UP),), keyed=330.0)
-        batch = BatchHistory("b", Mix(22.0, 0.33, 0.4), (pot,), (FragranceWord("F", told),))
+        batch = BatchHistory("b", Mix(22.0, 0.33, 0.4), (pot,), (FragranceWord("F", word),))
         draws = live(fits[0], batch, 330.0)
         assert np.all(times(draws, pot)[:, Trace.SET_UP] <= 330.0 + 1e-6)
 

@@ -38,8 +38,8 @@ TIE_B = (0.4, 0.0, 0.0, -1.0, 1.5, 0.0, 0.0, 0.3, 0.0)
 LOTS = (Lot("A17", 12.0, 12.0 * 1.2, TIE_A), Lot("B2", 5.0, 5.0 * 1.9, TIE_B))
 
 
-def word(lot: str | None = None, told: Reputation = Reputation.ACCELERATES) -> FragranceWord:
-    return FragranceWord("Kelp", told, lot)
+def word(lot: str | None = None, sold: Reputation = Reputation.ACCELERATES) -> FragranceWord:
+    return FragranceWord("Kelp", sold, lot)
 
 
 def knows(*lots: Lot, table: tuple[float, ...] = (), log_af: float = 1.4) -> Fit:
@@ -75,9 +75,9 @@ def test_quantiles_of_one_normal_however_slow_or_fast(mean: float) -> None:
 
 
 def test_a_fragrance_never_used_is_its_word_and_a_bottle_of_it() -> None:
-    found = usual_beliefs(EMPTY, word("A17"))
-    assert [b.weight for b in found] == pytest.approx([0.88, 0.12])
-    for belief, (_, mean, sd) in zip(found, PIECES, strict=True):
+    believed = usual_beliefs(EMPTY, word("A17"))
+    assert [b.weight for b in believed] == pytest.approx([0.88, 0.12])
+    for belief, (_, mean, sd) in zip(believed, PIECES, strict=True):
         bottle2 = 0.1**2 * (1.0 + mean**2)
         assert (belief.mean, belief.variance) == pytest.approx((mean, sd**2 + bottle2))
         assert belief.tie.tolist() == list(NONE)
@@ -102,8 +102,8 @@ def test_what_another_maker_told_stands_in_place_of_the_word() -> None:
     assert sd**2 == pytest.approx((math.log(4.0) / (2 * stats.norm.ppf(0.9))) ** 2 + OTHER_HANDS**2)
     assert math.exp(EIGHTY * OTHER_HANDS) == pytest.approx(1.57, rel=0.05)
     assert (mean, wide) == (PRIORS.misjudged.mean, PRIORS.misjudged.sd)
-    found = usual_beliefs(replace(EMPTY, by_others={"Kelp": told}), word())
-    assert [b.mean for b in found] == pytest.approx([middle, mean])
+    believed = usual_beliefs(replace(EMPTY, by_others={"Kelp": told}), word())
+    assert [b.mean for b in believed] == pytest.approx([middle, mean])
     assert [b.mean for b in usual_beliefs(replace(EMPTY, by_others={"Fig": told}), word())] == (
         pytest.approx([PIECES[0][1], PIECES[1][1]])
     )
@@ -126,9 +126,9 @@ def conditional(mean: float, sd: float, which: int) -> tuple[float, np.ndarray, 
 def test_a_bottle_known_is_the_conditional_of_fragrance_bottles_and_theta(
     lot: str, which: int
 ) -> None:
-    found = usual_beliefs(knows(*LOTS), word(lot))
-    assert len(found) == 2
-    for belief, (_, mean, sd) in zip(found, PIECES, strict=True):
+    believed = usual_beliefs(knows(*LOTS), word(lot))
+    assert len(believed) == 2
+    for belief, (_, mean, sd) in zip(believed, PIECES, strict=True):
         expected_mean, tie, variance = conditional(mean, sd, which)
         assert belief.mean == pytest.approx(expected_mean)
         assert belief.tie == pytest.approx(tie)
@@ -137,9 +137,9 @@ def test_a_bottle_known_is_the_conditional_of_fragrance_bottles_and_theta(
 
 @pytest.mark.parametrize("lot", [None, "C3"])
 def test_a_new_bottle_is_the_fragrance_and_how_far_bottles_stray(lot: str | None) -> None:
-    found = usual_beliefs(knows(*LOTS), word(lot))
-    assert len(found) == 4
-    for k, belief in enumerate(found):
+    believed = usual_beliefs(knows(*LOTS), word(lot))
+    assert len(believed) == 4
+    for k, belief in enumerate(believed):
         _, mean, sd = PIECES[k // 2]
         expected_mean, tie, variance = conditional(mean, sd, 0)
         strays = PRIORS.bottles[k % 2]
@@ -153,20 +153,20 @@ def test_whether_it_is_as_sold_is_weighed_by_all_its_bottles() -> None:
     together one message, whose doubt about theta is that of both ties."""
     through = [1.0 / (1.0 + lot.precision * BOTTLE2) for lot in LOTS]
     precision = sum(lot.precision * t for lot, t in zip(LOTS, through, strict=True))
-    said = sum(lot.pull * t for lot, t in zip(LOTS, through, strict=True)) / precision
+    pulled = sum(lot.pull * t for lot, t in zip(LOTS, through, strict=True)) / precision
     tie = sum(np.array(lot.tie) * t for lot, t in zip(LOTS, through, strict=True)) / precision
     doubt = 1 / precision + float(tie @ EMPTY.covariance @ tie)
-    heights = [w * stats.norm(m, math.hypot(s, doubt**0.5)).pdf(said) for w, m, s in PIECES]
+    heights = [w * stats.norm(m, math.hypot(s, doubt**0.5)).pdf(pulled) for w, m, s in PIECES]
     for lot in ("A17", "B2"):
         weights = acceleration(knows(*LOTS), word(lot)).weights
         assert weights == pytest.approx([h / sum(heights) for h in heights])
 
 
 def test_a_bottle_that_said_nothing_moves_nothing() -> None:
-    found = usual_beliefs(knows(Lot("A17", 0.0, 0.0, NONE)), word("A17"))
-    assert [b.weight for b in found] == pytest.approx([0.88, 0.12])
-    assert [b.mean for b in found] == pytest.approx([mean for _, mean, _ in PIECES])
-    assert [b.variance for b in found] == pytest.approx([sd**2 + BOTTLE2 for *_, sd in PIECES])
+    believed = usual_beliefs(knows(Lot("A17", 0.0, 0.0, NONE)), word("A17"))
+    assert [b.weight for b in believed] == pytest.approx([0.88, 0.12])
+    assert [b.mean for b in believed] == pytest.approx([mean for _, mean, _ in PIECES])
+    assert [b.variance for b in believed] == pytest.approx([sd**2 + BOTTLE2 for *_, sd in PIECES])
 
 
 @pytest.mark.parametrize(
@@ -210,10 +210,10 @@ def test_a_table_is_weighed_and_moved_by_the_word_as_a_sum_over_a_fine_grid(
     logs: np.ndarray,
 ) -> None:
     table = tuple(logs)
-    found = usual_beliefs(knows(*LOTS, table=table), word("A17"))
+    believed = usual_beliefs(knows(*LOTS, table=table), word("A17"))
     a = np.linspace(GRID[0], GRID[-1], 20_001)
     heights = []
-    for belief, (weight, mean, sd) in zip(found, PIECES, strict=True):
+    for belief, (weight, mean, sd) in zip(believed, PIECES, strict=True):
         mass = np.exp(np.interp(a, GRID, table)) * stats.norm(mean, sd).pdf(a)
         centre = mass @ a / mass.sum()
         variance = mass @ (a - centre) ** 2 / mass.sum()
@@ -222,19 +222,19 @@ def test_a_table_is_weighed_and_moved_by_the_word_as_a_sum_over_a_fine_grid(
         assert belief.variance == pytest.approx(variance, rel=0.02)
         assert belief.tie == pytest.approx(-variance * (np.array(TIE_A) + TIE_B), rel=0.02)
     expected = [h / sum(heights) for h in heights]
-    assert [b.weight for b in found] == pytest.approx(expected, abs=2e-3)
+    assert [b.weight for b in believed] == pytest.approx(expected, abs=2e-3)
 
 
 def test_what_is_told_of_it_counts_theta_in() -> None:
     fitted = knows(*LOTS)
-    told = acceleration(fitted, word("A17"))
-    for sd, mean, belief in zip(told.sds, told.means, usual_beliefs(fitted, word("A17")),
+    factors = acceleration(fitted, word("A17"))
+    for sd, mean, belief in zip(factors.sds, factors.means, usual_beliefs(fitted, word("A17")),
                                 strict=True):  # fmt: skip
         assert mean == belief.mean
         tied = float(belief.tie @ EMPTY.covariance @ belief.tie)
         assert tied > 0.0
         assert sd**2 == pytest.approx(belief.variance + tied)
-    assert (told.batches, acceleration(EMPTY, word()).batches) == (6, 0)
+    assert (factors.batches, acceleration(EMPTY, word()).batches) == (6, 0)
 
 
 # ---------------------------------------------------------------- an empty bench, and what is kept

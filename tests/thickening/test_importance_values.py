@@ -42,11 +42,11 @@ def one_batch(rows: Rows, batch: int) -> tuple[Rows, sightings.Unknowns, np.ndar
 def test_a_state_sees_what_the_fit_sees(batch: int) -> None:
     rows, at, q = one_batch(bench_rows(), batch)
     view = sightings.look(rows, at, FIT.sd.noise, PRIORS.tail)
-    seen = importance._view(rows, q[:, None])
-    assert seen.e[:, 0] == pytest.approx(view.e)
-    assert seen.total[:, 0] == pytest.approx(view.total)
-    assert (seen.given / seen.total)[:, 0] == pytest.approx(view.given)
-    assert importance._rate(rows, seen)[:, 0] == pytest.approx(view.rate)
+    from_states = importance._view(rows, q[:, None])
+    assert from_states.e[:, 0] == pytest.approx(view.e)
+    assert from_states.total[:, 0] == pytest.approx(view.total)
+    assert (from_states.given / from_states.total)[:, 0] == pytest.approx(view.given)
+    assert importance._rate(rows, from_states)[:, 0] == pytest.approx(view.rate)
 
 
 @pytest.mark.parametrize("batch", [0, 1, 2])
@@ -93,8 +93,8 @@ def test_a_lot_that_is_not_there_is_no_fragrance() -> None:
     assert w[-1, 0] == 1.0
     assert w[rows.lot, 0] == pytest.approx(rows.strength)
     plain = rows.lot == NO_LOT
-    seen = importance._view(rows, state()[:, None])
-    assert seen.factor[plain, 0].tolist() == [1.0] * plain.sum()
+    from_states = importance._view(rows, state()[:, None])
+    assert from_states.factor[plain, 0].tolist() == [1.0] * plain.sum()
 
 
 # ---------------------------------------------------------------- modes
@@ -130,13 +130,13 @@ def test_a_mode_nearby_is_met_in_one_step_and_pieces_weigh_by_their_evidence(
     evidence the product of two normals': exp(h - 3/8 m^2) and the same width for each piece."""
     modes, heights = np.array([[0.8, -0.4], [-1.2, 0.0]]), np.array([1.0, 1.7])
     asked = quadratics(monkeypatch, modes, heights)
-    found = importance.laplace(FIT, standard(2, 2, 0.25, 0.75), None)  # type: ignore[arg-type]
+    pieces = importance.laplace(FIT, standard(2, 2, 0.25, 0.75), None)  # type: ignore[arg-type]
     assert len(asked) == 2, "the start and the mode: from there nothing is to be gained"
     assert asked[1] == pytest.approx(0.75 * modes)
-    assert found.means == pytest.approx(0.75 * modes)
-    assert found.covariances == pytest.approx(np.tile(0.25 * np.eye(2), (2, 1, 1)))
+    assert pieces.means == pytest.approx(0.75 * modes)
+    assert pieces.covariances == pytest.approx(np.tile(0.25 * np.eye(2), (2, 1, 1)))
     each = np.array([0.25, 0.75]) * np.exp(heights - 0.375 * (modes**2).sum(axis=1))
-    assert found.weights == pytest.approx(each / each.sum())
+    assert pieces.weights == pytest.approx(each / each.sum())
 
 
 def test_a_piece_more_surely_known_weighs_by_how_narrow_it_is(
@@ -145,19 +145,19 @@ def test_a_piece_more_surely_known_weighs_by_how_narrow_it_is(
     """Both modes at 0: N(0, s^2) beside a bend of 3 leaves 1 / sqrt(1 + 3 s^2) of it."""
     quadratics(monkeypatch, np.zeros((2, 1)), np.array([40.0, 40.0]))
     wide = Pieces(np.array([0.5, 0.5]), np.zeros((2, 1)), np.array([[[1.0]], [[4.0]]]))
-    found = importance.laplace(FIT, wide, None)  # type: ignore[arg-type]
+    pieces = importance.laplace(FIT, wide, None)  # type: ignore[arg-type]
     each = np.array([1 / 2.0, 1 / 13**0.5])
-    assert found.weights == pytest.approx(each / each.sum())
+    assert pieces.weights == pytest.approx(each / each.sum())
 
 
 def test_a_piece_that_gets_no_draw_is_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
     """And its mode is not looked for once it stays far below: the third still gains."""
     modes, heights = np.array([[0.0], [0.0], [40.0]]), np.array([0.0, -9.0, 0.0])
     asked = quadratics(monkeypatch, modes, heights)
-    found = importance.laplace(FIT, standard(3, 1, 0.4, 0.3, 0.3), None)  # type: ignore[arg-type]
-    assert found.weights.tolist() == [1.0]
-    assert found.means.tolist() == [[0.0]]
-    assert found.covariances == pytest.approx(np.array([[[0.25]]]))
+    pieces = importance.laplace(FIT, standard(3, 1, 0.4, 0.3, 0.3), None)  # type: ignore[arg-type]
+    assert pieces.weights.tolist() == [1.0]
+    assert pieces.means.tolist() == [[0.0]]
+    assert pieces.covariances == pytest.approx(np.array([[[0.25]]]))
     assert len(asked) < 13
 
 
@@ -165,10 +165,10 @@ def test_no_step_towards_a_mode_is_longer_than_1(monkeypatch: pytest.MonkeyPatch
     """On the log scale; each piece by itself."""
     modes = np.array([[4.0, 2.0], [0.4, 0.0]])
     asked = quadratics(monkeypatch, modes, np.zeros(2))
-    found = importance.laplace(FIT, standard(2, 2, 0.5, 0.5), None)  # type: ignore[arg-type]
+    pieces = importance.laplace(FIT, standard(2, 2, 0.5, 0.5), None)  # type: ignore[arg-type]
     assert asked[1] == pytest.approx(np.array([[1.0, 0.5], [0.3, 0.0]]))
     assert asked[2][0] == pytest.approx([2.0, 1.0])
-    assert found.means == pytest.approx(0.75 * modes)
+    assert pieces.means == pytest.approx(0.75 * modes)
 
 
 def test_at_the_mode_already_nothing_moves(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -184,10 +184,10 @@ def test_a_step_too_long_is_taken_back_and_the_next_is_two_fifths_at_most(
     """Said to be four times as flat as it is: a full step goes three times too far."""
     modes = np.array([[0.3]])
     asked = quadratics(monkeypatch, modes, np.zeros(1), flat=4.0)
-    found = importance.laplace(FIT, standard(1, 1, 1.0), None)  # type: ignore[arg-type]
+    pieces = importance.laplace(FIT, standard(1, 1, 1.0), None)  # type: ignore[arg-type]
     assert asked[1][0, 0] == pytest.approx(0.9)
     assert asked[2][0, 0] == pytest.approx(0.4 * 0.9), "from the start again"
-    assert found.means[0, 0] == pytest.approx(0.225, abs=0.1), "a fifth of its width"
+    assert pieces.means[0, 0] == pytest.approx(0.225, abs=0.1), "a fifth of its width"
 
 
 def test_a_search_goes_on_until_a_step_is_to_gain_next_to_nothing(
@@ -198,12 +198,12 @@ def test_a_search_goes_on_until_a_step_is_to_gain_next_to_nothing(
     for gain, asked_of, part in ((0.095, 1, 0.5), (0.105, 2, 1.0)):
         mode = (gain / 1.125) ** 0.5
         asked = quadratics(monkeypatch, np.array([[mode], [0.0]]), np.zeros(2))
-        found = importance.laplace(FIT, standard(2, 1, 0.5, 0.5), None)  # type: ignore[arg-type]
+        pieces = importance.laplace(FIT, standard(2, 1, 0.5, 0.5), None)  # type: ignore[arg-type]
         assert len(asked) == asked_of
-        assert found.means[0, 0] == pytest.approx(part * 0.75 * mode)
+        assert pieces.means[0, 0] == pytest.approx(part * 0.75 * mode)
         lost = -1.5 * mode**2  # where both start
         reached = lost + gain * (1.0 - (1.0 - part) ** 2)
-        assert found.weights[0] / found.weights[1] == pytest.approx(np.exp(reached))
+        assert pieces.weights[0] / pieces.weights[1] == pytest.approx(np.exp(reached))
     slow = quadratics(monkeypatch, np.array([[40.0]]), np.zeros(1))
     importance.laplace(FIT, standard(1, 1, 1.0), None)  # type: ignore[arg-type]
     assert len(slow) == 13, "and for twelve steps at the most"
@@ -215,9 +215,9 @@ def test_a_search_goes_on_until_a_step_is_to_gain_next_to_nothing(
 def test_a_piece_without_weight_has_no_density() -> None:
     pieces = standard(2, 1, 1.0, 0.0)
     pieces.means[1] = 50.0
-    found = importance.log_density(np.array([[0.0, 50.0]]), pieces)
-    assert found[0] == pytest.approx(-0.5 * np.log(2 * np.pi))
-    assert found[1] < -600.0
+    logs = importance.log_density(np.array([[0.0, 50.0]]), pieces)
+    assert logs[0] == pytest.approx(-0.5 * np.log(2 * np.pi))
+    assert logs[1] < -600.0
 
 
 def test_each_piece_gets_its_share_of_the_draws_in_turn() -> None:

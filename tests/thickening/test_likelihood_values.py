@@ -118,6 +118,6 @@ def test_slopes_of_silence_against_scipy(floor: float) -> None:
 
 
 def test_density_of_the_normal_at_its_top_and_one_off() -> None:
-    found = normal.density(np.array([-1.0, 0.0, 1.0]))
+    densities = normal.density(np.array([-1.0, 0.0, 1.0]))
     top = 1 / math.sqrt(2 * math.pi)
-    assert found == pytest.approx([top * math.exp(-0.5), top, top * math.exp(-0.5)])
+    assert densities == pytest.approx([top * math.exp(-0.5), top, top * math.exp(-0.5)])

@@ -158,9 +158,9 @@ def test_one_wrong_tap_moves_the_room_left_by_less_than_two_and_a_half(
     wrong = [(t, tapped if s is reached else s) for t, s in right]
     now, target = at[following], Trace(reached + 2)
     for fitted in (no_batches(), learned):
-        for told in (Reputation.WELL_BEHAVED, Reputation.ACCELERATES):
+        for sold in (Reputation.WELL_BEHAVED, Reputation.ACCELERATES):
             room = [
-                median_of(live(fitted, one_pot(*taps, reputation=told), now), target) - now
+                median_of(live(fitted, one_pot(*taps, reputation=sold), now), target) - now
                 for taps in (right, wrong)
             ]
             assert 0.4 < room[1] / room[0] < 2.5
@@ -251,15 +251,15 @@ def test_blending_up_to_trace_misleads_nobody() -> None:
         batches.append(
             BatchHistory(f"b{i}", mix, (PotHistory("p", 3000.0, None, None, blends, taps),))
         )
-    found = fit(batches)
-    assert found.theta[3] == pytest.approx(np.log(kappa), abs=0.6)
-    assert found.theta[4] == pytest.approx(thresholds[LIGHT], abs=0.4)
+    fitted = fit(batches)
+    assert fitted.theta[3] == pytest.approx(np.log(kappa), abs=0.6)
+    assert fitted.theta[4] == pytest.approx(thresholds[LIGHT], abs=0.4)
 
 
 def word(
-    name: str, told: Reputation = Reputation.ACCELERATES, lot: str | None = None
+    name: str, sold: Reputation = Reputation.ACCELERATES, lot: str | None = None
 ) -> FragranceWord:
-    return FragranceWord(name, told, lot)
+    return FragranceWord(name, sold, lot)
 
 
 def test_a_fragrance_that_seized_may_again_and_is_not_taken_for_fast() -> None:
@@ -289,11 +289,11 @@ def test_a_fragrance_that_seized_may_again_and_is_not_taken_for_fast() -> None:
 
 
 def test_a_new_bottle_is_foreseen_less_surely_and_told() -> None:
-    def made(lot: str) -> BatchHistory:
+    def of_lot(lot: str) -> BatchHistory:
         batch = one_pot((500.0, LIGHT), (600.0, MEDIUM), (700.0, THICK))
         return replace(batch, fragrances=(word("Kelp", lot=lot),))
 
-    fitted = fit([made("A17")] * 8)
+    fitted = fit([of_lot("A17")] * 8)
     known, new, unnamed = (acceleration(fitted, word("Kelp", lot=x)) for x in ("A17", "B2", None))
     assert (known.new_bottle, new.new_bottle, unnamed.new_bottle) == (False, True, True)
     assert not acceleration(fitted, word("Fig")).new_bottle  # nothing of it is known at all
@@ -325,10 +325,10 @@ def test_one_odd_batch_moves_no_other_fragrance_far(
         before, after = (
             fit(batches) if batches else no_batches() for batches in (some, [*some, strange])
         )
-        for told in Reputation:
+        for sold in Reputation:
             for c in (22.0, 32.0):
                 pot = PotHistory("p", 0.0, "Fig", None)
-                batch = BatchHistory("b", Mix(c, 0.33, 0.4), (pot,), (word("Fig", told),))
+                batch = BatchHistory("b", Mix(c, 0.33, 0.4), (pot,), (word("Fig", sold),))
                 up = (Blend(20.0, 60.0, 1.0, EMULSION),)
                 chances = []
                 for f in (before, after):
@@ -344,10 +344,10 @@ def test_a_bottle_known_is_foreseen_by_what_it_said_itself_counted_once() -> Non
     lots = (Lot("A17", 20.0, 20.0 * 0.9, none), Lot("B2", 8.0, 8.0 * 0.2, none))
     kelp = Fragrance("Kelp", Reputation.ACCELERATES, 9, 0.8, lots)
     fitted = replace(fitted, fragrances={"Kelp": kelp})
-    found = usual_beliefs(fitted, word("Kelp", lot="A17"))
+    believed = usual_beliefs(fitted, word("Kelp", lot="A17"))
     rho2 = float(lot_sd(fitted.sd.lot, np.array(kelp.log_af))) ** 2
     pieces = mixture(Reputation.ACCELERATES, fitted.words, fitted.priors)
-    for belief, (_, mean, sd) in zip(found, pieces, strict=True):
+    for belief, (_, mean, sd) in zip(believed, pieces, strict=True):
         precision = np.diag([1 / sd**2 + 2 / rho2, 1 / rho2 + 20.0, 1 / rho2 + 8.0])
         precision[0, 1:] = precision[1:, 0] = -1 / rho2
         covariance = np.linalg.inv(precision)

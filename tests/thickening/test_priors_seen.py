@@ -35,23 +35,23 @@ def four_of_five(of: Normal, steps: float = 1.0) -> tuple[float, float, float]:
 def test_warmth() -> None:
     """From 20 to 30 degC about twice as fast, four of five 1.9 to 2.3 times."""
     ten_degrees = arrhenius(30.0) - arrhenius(20.0)
-    found = four_of_five(PRIORS.coefficients[0], ten_degrees)
-    assert found == pytest.approx((1.89, 2.08, 2.28), rel=CLOSE)
+    times = four_of_five(PRIORS.coefficients[0], ten_degrees)
+    assert times == pytest.approx((1.89, 2.08, 2.28), rel=CLOSE)
 
 
 def test_lye() -> None:
     """At 27 % against 33 % it takes 1.4 times as long, four of five 1.2 to 1.7 times."""
     steps = covariates(Mix(30.0, 0.33, 0.4))[1] - covariates(Mix(30.0, 0.27, 0.4))[1]
     assert steps == pytest.approx(1.2)
-    found = four_of_five(PRIORS.coefficients[1], steps)
-    assert found == pytest.approx((1.23, 1.43, 1.67), rel=CLOSE)
+    times = four_of_five(PRIORS.coefficients[1], steps)
+    assert times == pytest.approx((1.23, 1.43, 1.67), rel=CLOSE)
 
 
 def test_oils() -> None:
     """Half saturated is 1.4 times as fast as the usual four tenths, four of five 1.3 to 1.6."""
     steps = covariates(Mix(30.0, 0.33, 0.5))[2]
-    found = four_of_five(PRIORS.coefficients[2], steps)
-    assert found == pytest.approx((1.30, 1.43, 1.58), rel=CLOSE)
+    times = four_of_five(PRIORS.coefficients[2], steps)
+    assert times == pytest.approx((1.30, 1.43, 1.58), rel=CLOSE)
 
 
 def test_the_blender() -> None:
@@ -137,8 +137,8 @@ def test_what_a_reputation_says(
     """So many times faster, four of five of those as sold between; so many are; so many seize."""
     (weight, mean, sd), (other, _, _) = mixture(word, EMPTY.words, PRIORS)
     assert exp(mean) == pytest.approx(faster, rel=CLOSE)
-    found = (exp(mean - EIGHTY * sd), exp(mean + EIGHTY * sd))
-    assert found == pytest.approx(as_sold, rel=CLOSE)
+    times = (exp(mean - EIGHTY * sd), exp(mean + EIGHTY * sd))
+    assert times == pytest.approx(as_sold, rel=CLOSE)
     assert (weight, other) == pytest.approx((right, 1.0 - right), abs=0.015)
     seizes = acceleration(EMPTY, FragranceWord("Kelp", word)).seizes
     assert 1.0 / seizes == pytest.approx(seizes_one_in, rel=0.1)

@@ -88,11 +88,11 @@ def test_the_evidence_is_laplaces_integral_over_the_effects() -> None:
     pairs = eq.pairs_of(rows, 3)
     view = sightings.look(rows, at, SD.noise, PRIORS.tail)
     data = eq.equations(rows, at, SD, view, pairs, PRIORS.tail, np.ones(3))
-    found = log_evidence(rows, Solution(at, SD, np.eye(9), data, 1), PRIORS.tail)
+    evidence = log_evidence(rows, Solution(at, SD, np.eye(9), data, 1), PRIORS.tail)
     expected = view.loglik + stats.norm.logpdf(at.rates, 0.0, SD.batch).sum()
     expected += stats.norm.logpdf(at.spreads, 0.0, SD.spread).sum()
     widths = 0.5 * np.log(np.linalg.det(data.inverse))
-    assert found == pytest.approx(expected + (math.log(2 * math.pi) + widths).sum())
+    assert evidence == pytest.approx(expected + (math.log(2 * math.pi) + widths).sum())
 
 
 def test_a_spread_fixed_or_told_nothing_stays() -> None:
@@ -104,10 +104,12 @@ def test_a_spread_fixed_or_told_nothing_stays() -> None:
         at.theta, np.ones(9), FIXED, FIXED, FIXED, FIXED, FRAGRANCE_OF, lambda a, v: (a, v)
     )
     assert _learn(setting, data, at, SD, np.ones(2), np.ones(3)) == SD
-    told = replace(setting, lot=Component(0.3, 0.0), fragrance_of=np.zeros(0, dtype=np.intp))
+    nothing_told = replace(
+        setting, lot=Component(0.3, 0.0), fragrance_of=np.zeros(0, dtype=np.intp)
+    )
     none = replace(at, lots=np.zeros(0), fragrances=np.zeros(0))
     without = replace(data, lots=np.zeros(0))
-    assert _learn(told, without, none, SD, np.zeros(0), np.ones(3)) == SD, "0 of 0 counts"
+    assert _learn(nothing_told, without, none, SD, np.zeros(0), np.ones(3)) == SD, "0 of 0 counts"
 
 
 def test_a_fragrance_is_held_by_what_its_mixture_amounts_to() -> None:

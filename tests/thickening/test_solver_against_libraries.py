@@ -64,9 +64,9 @@ def test_without_random_effects_it_is_a_log_normal_aft_fit() -> None:
         np.arange(len(rossi)),
     )
     setting = flat(len(names), Component(1e-6, FIXED), Component(1.0, 0.0))
-    found = solve(rows, len(rossi), setting, rounds=2000, tolerance=1e-7)
-    ours = {name: -c for name, c in zip(names, found.at.theta, strict=False)}  # rate, not time
-    ours["Intercept"] = found.at.theta[len(names) + 1]
+    solution = solve(rows, len(rossi), setting, rounds=2000, tolerance=1e-7)
+    ours = {name: -c for name, c in zip(names, solution.at.theta, strict=False)}  # rate, not time
+    ours["Intercept"] = solution.at.theta[len(names) + 1]
 
     printed = {  # as lifelines 0.30.3 printed them on another day
         "age": 0.027206, "fin": 0.342826, "mar": 0.460236, "paro": 0.055876,
@@ -75,7 +75,7 @@ def test_without_random_effects_it_is_a_log_normal_aft_fit() -> None:
     theirs = LogNormalAFTFitter().fit(rossi, "week", "arrest").params_
     assert ours == pytest.approx(printed, abs=1e-3)
     assert ours == pytest.approx(theirs["mu_"].to_dict(), abs=1e-3)
-    assert np.log(found.sd.noise) == pytest.approx(theirs["sigma_"]["Intercept"], abs=1e-3)
+    assert np.log(solution.sd.noise) == pytest.approx(theirs["sigma_"]["Intercept"], abs=1e-3)
 
 
 def test_without_censoring_it_is_a_mixed_model() -> None:
@@ -91,15 +91,17 @@ def test_without_censoring_it_is_a_mixed_model() -> None:
     y = y + 0.2 * rng.standard_normal(len(group))
     rows = plain_rows(x, y, np.ones(len(y), dtype=bool), group)
     setting = flat(2, Component(0.3, 0.0), Component(0.3, 0.0))
-    found = solve(rows, 40, setting, rounds=3000, tolerance=1e-8)
+    solution = solve(rows, 40, setting, rounds=3000, tolerance=1e-8)
 
     frame = pandas.DataFrame({"y": y, "a": x[:, 0], "b": x[:, 1], "g": group})
     theirs = MixedLM.from_formula("y ~ a + b", groups="g", data=frame).fit(reml=False)
-    assert -found.at.theta[:2] == pytest.approx(theirs.fe_params[["a", "b"]].to_numpy(), abs=1e-4)
-    assert found.at.theta[3] == pytest.approx(theirs.fe_params["Intercept"], abs=1e-4)
-    assert found.sd.batch**2 == pytest.approx(float(theirs.cov_re.iloc[0, 0]), rel=2e-3)
-    assert found.sd.noise**2 == pytest.approx(float(theirs.scale), rel=2e-3)
-    error = np.sqrt(np.diag(found.covariance))[[0, 1, 3]]
+    assert -solution.at.theta[:2] == pytest.approx(
+        theirs.fe_params[["a", "b"]].to_numpy(), abs=1e-4
+    )
+    assert solution.at.theta[3] == pytest.approx(theirs.fe_params["Intercept"], abs=1e-4)
+    assert solution.sd.batch**2 == pytest.approx(float(theirs.cov_re.iloc[0, 0]), rel=2e-3)
+    assert solution.sd.noise**2 == pytest.approx(float(theirs.scale), rel=2e-3)
+    error = np.sqrt(np.diag(solution.covariance))[[0, 1, 3]]
     expected = theirs.bse_fe[["a", "b", "Intercept"]].to_numpy()
     assert error == pytest.approx(expected, rel=5e-3)
 
@@ -117,8 +119,8 @@ def test_batches_that_stray_as_a_student_t_are_trusted_as_one() -> None:
     setting = flat(1, Component(0.3, 0.0), Component(0.01, FIXED))
     pinned = np.array([1.0, 1.0, 0.0, 1.0, 1.0, 1.0, 1.0])  # all but the place
     setting = replace(setting, precision=pinned, batch_tail=3.0)
-    found = solve(rows, n, setting, rounds=3000, tolerance=1e-8)
+    solution = solve(rows, n, setting, rounds=3000, tolerance=1e-8)
     _, place, scale = stats.t.fit(y, fdf=3.0)
-    assert found.at.theta[2] == pytest.approx(place, abs=0.01)
-    assert found.sd.batch == pytest.approx(scale, rel=0.02)
+    assert solution.at.theta[2] == pytest.approx(place, abs=0.01)
+    assert solution.sd.batch == pytest.approx(scale, rel=0.02)
     assert y.mean() > place + 0.1

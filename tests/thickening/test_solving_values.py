@@ -96,12 +96,12 @@ def test_a_short_step_is_taken_unseen_and_the_last_one_ends_it(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     way = Way(monkeypatch, mode=0.29)
-    found = way.go()
+    solution = way.go()
     assert way.looked == pytest.approx([0.0, 0.29, 0.29]), "once a round, and at the end"
-    assert found.rounds == 2
-    assert found.at.theta == pytest.approx([0.29])
-    assert found.at.rates == pytest.approx([0.2, 0.0]), "twice a step of all else"
-    assert (found.sd, found.covariance.tolist()) == (SD, [[1.0, 0.0], [0.0, 0.3]])
+    assert solution.rounds == 2
+    assert solution.at.theta == pytest.approx([0.29])
+    assert solution.at.rates == pytest.approx([0.2, 0.0]), "twice a step of all else"
+    assert (solution.sd, solution.covariance.tolist()) == (SD, [[1.0, 0.0], [0.0, 0.3]])
 
 
 def test_a_longer_step_is_looked_at_first(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -113,9 +113,9 @@ def test_a_longer_step_is_looked_at_first(monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_no_step_is_longer_than_one_and_a_half(monkeypatch: pytest.MonkeyPatch) -> None:
     way = Way(monkeypatch, mode=-4.0)
-    found = way.go()
+    solution = way.go()
     assert way.stepped[:4] == pytest.approx([0.0, -1.5, -3.0, -4.0])
-    assert found.rounds == 4
+    assert solution.rounds == 4
 
 
 def test_a_step_past_the_mode_is_halved_until_it_gains(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -149,8 +149,8 @@ def test_a_spread_that_still_grows_keeps_it_going(monkeypatch: pytest.MonkeyPatc
         return replace(SD, lot=SD.lot * (1.0 - 0.3 ** min(k, 4)))
 
     way = Way(monkeypatch, learned=learned)
-    found = way.go(tolerance=0.02)
-    assert found.rounds == 4
+    solution = way.go(tolerance=0.02)
+    assert solution.rounds == 4
     assert [sd.lot for sd in way.spreads] == pytest.approx(
         [0.1, *(0.1 * (1 - 0.3**k) for k in (1, 2, 3, 4))]
     )
@@ -163,8 +163,8 @@ def test_a_fragrance_that_creeps_counts_two_fifths(monkeypatch: pytest.MonkeyPat
         way = Way(monkeypatch, creep=lambda _, m=move: m)
         assert way.go(tolerance=0.04).rounds == rounds
     far = Way(monkeypatch, creep=lambda k: 3.0 if k == 1 else 0.0)
-    found = far.go(rounds=1)
-    assert found.at.fragrances == pytest.approx([0.7 + 1.5])
+    solution = far.go(rounds=1)
+    assert solution.at.fragrances == pytest.approx([0.7 + 1.5])
     assert len(far.looked) == 3
 
 
@@ -222,9 +222,9 @@ def test_it_starts_from_the_prior_or_from_what_is_very_like_it(
     like = Unknowns(np.full(1, 0.3), np.ones(1), np.full(1, 2.0), np.full(2, 0.1), np.zeros(2))
     start = Solution(like, replace(SD, noise=0.5), np.diag([9.0, 0.04]), None, 5)  # type: ignore[arg-type]
     again = Way(monkeypatch)
-    found = again.go(rounds=0, start=start)
+    solution = again.go(rounds=0, start=start)
     assert again.pulled[1] == ([2.0], [0.04])
-    assert (found.at, found.sd.noise) == (like, 0.5)
+    assert (solution.at, solution.sd.noise) == (like, 0.5)
     sure = replace(start, covariance=np.diag([9.0, 0.0]))
     last = Way(monkeypatch)
     last.go(rounds=1, start=sure)

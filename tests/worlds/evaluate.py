@@ -170,8 +170,8 @@ def evaluate(
         evaluate_world, sizes=sizes, tests=tests, priors=priors, rivals=rivals, twist=twist
     )
     with ProcessPoolExecutor(jobs) as pool:
-        for seed, (found, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
-            for key, scores in found.items():
+        for seed, (row, outcomes) in zip(seeds, pool.map(world, seeds), strict=True):
+            for key, scores in row.items():
                 tallies[key].worlds.extend([seed] * len(scores.crps))
                 tallies[key].crps.extend(scores.crps)
                 tallies[key].covered.extend(scores.covered)
@@ -222,11 +222,11 @@ def report(
         (alarms, missed), (alarms_known, missed_known) = (at_the_line(listed) for listed in pairs)
         ratios = []
         for who in ("lot-blind", "oracle"):
-            told = [
+            lines = [
                 ratio(tallies["ours", size, when], tallies[who, size, when])
                 for when in ("before", "after")
             ]
-            ratios.append(" / ".join(f"{value:.3f}±{error:.3f}" for value, error in told))
+            ratios.append(" / ".join(f"{value:.3f}±{error:.3f}" for value, error in lines))
         print(
             f"{size:7d}  {a0:.3f} / {b0:.3f}  {a1:.3f} / {b1:.3f}  "
             f"{'  '.join(ratios)}  "
@@ -244,7 +244,7 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=REPORTED_FROM)
     parser.add_argument("--worlds", type=int, default=24)
     parser.add_argument("--tests", type=int, default=25)
-    parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
+    parser.add_argument("--sizes", type=int, nargs="+", help="batches before; of a bound: 100")
     parser.add_argument("--twist", choices=TWISTS, default=BASE)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--no-rivals", action="store_true")
@@ -254,10 +254,12 @@ def main() -> None:
     seeds = range(args.first, args.first + args.worlds)
     priors = Priors()
     if args.bound:
-        bound.report(seeds, 100, args.tests, priors, args.jobs, args.twist)
+        for size in args.sizes or [100]:
+            bound.report(seeds, size, args.tests, priors, args.jobs, args.twist)
         return
     if not args.strong:
-        report(seeds, args.sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)
+        sizes = args.sizes or list(SIZES)
+        report(seeds, sizes, args.tests, priors, not args.no_rivals, args.jobs, args.twist)
     if args.strong:
         strong.report(seeds, 5, priors)
 

@@ -178,8 +178,8 @@ def particles(pour: Pour, n: int = 1500, knows: str = BOTTLE) -> Particles:
     )
     added, added_later = (af - 1.0)[:, None], (af**physics.fragrance_power - 1.0)[:, None]
     base = (rate * MEAN_LEFT)[:, None]
-    made = amounts(pour.plan, tables.oils(), tables.colourants())
-    litres = sum(pot.ml for pot in made.pots) / 1000
+    weighed = amounts(pour.plan, tables.oils(), tables.colourants())
+    litres = sum(pot.ml for pot in weighed.pots) / 1000
     power = physics.blend_power * litres**-physics.litres_power
     up_to = luck.thresholds[:, 0, 0] * np.exp(luck.stop)
     needed = up_to / (rate * float(heat_of(physics, setup.batter_c)))

@@ -40,13 +40,13 @@ def latency_sd(factor: float, pots: int, batches: int = 1) -> float:
     times = tapped_s(*at)
     exposure = IN_S + LATENCY_S + factor * (times - IN_S - LATENCY_S)
     variance = (priors.noise.sd * exposure / factor) ** 2 + priors.delay**2
-    seen = pots * (slopes / variance) @ slopes.T
+    information = pots * (slopes / variance) @ slopes.T
     own = np.diag([priors.batch.sd**-2.0, priors.spread.sd**-2.0])
     # What a batch's own effects would explain is taken off before batches are added up.
-    explained = seen[:2, 2:] @ np.linalg.inv(seen[2:, 2:] + own) @ seen[2:, :2]
-    told = batches * (seen[:2, :2] - explained)
-    told[0, 0] += 0.45**-2  # as sold
-    return float(np.sqrt(np.linalg.inv(told)[1, 1]))
+    explained = information[:2, 2:] @ np.linalg.inv(information[2:, 2:] + own) @ information[2:, :2]
+    learnt = batches * (information[:2, :2] - explained)
+    learnt[0, 0] += 0.45**-2  # as sold
+    return float(np.sqrt(np.linalg.inv(learnt)[1, 1]))
 
 
 def main() -> None:
@@ -56,8 +56,8 @@ def main() -> None:
     )
     for factor in (1.1, 2.2, 4.0, 8.6, 19.0):
         thick = tapped_s(np.log(factor), LATENCY_S, 0.0, 0.0)[2] - IN_S
-        told = "  ".join(f"{latency_sd(factor, 4, n):6.0f}" for n in (1, 5, 20))
-        print(f"{factor:12.1f}  {thick:13.0f}  {told}")
+        columns = "  ".join(f"{latency_sd(factor, 4, n):6.0f}" for n in (1, 5, 20))
+        print(f"{factor:12.1f}  {thick:13.0f}  {columns}")
 
 
 if __name__ == "__main__":

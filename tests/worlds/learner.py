@@ -108,7 +108,7 @@ def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
     reached = logs[0] + apart[:, None] * np.exp(maker.spread_sd * STRETCHES)
     kernel = stats.norm.pdf(RATES - RATES[:, None], scale=maker.pot_sd)
     kernel /= kernel.sum(axis=1, keepdims=True)
-    found: dict[str, Array] = {}
+    by_name: dict[str, Array] = {}
     tables = log_time_tables(maker, made, log_thresholds)
     for pot, table in zip(made.history.pots, tables, strict=True):
         log_af = LOG_AF if pot.fragrance else np.zeros(1)
@@ -125,9 +125,9 @@ def log_likelihood(maker: Maker, made: Made, now: float) -> dict[str, Array]:
             times = np.exp(map_coordinates(table, at, order=1, mode="nearest")).reshape(-1, 5)
             each = each + share * factors(maker.hand, pot, times, now)
         likely = np.exp(together(maker.hand, pot, each, now)).reshape(len(RATES), -1)
-        seen = np.log(kernel @ likely + 1e-300).reshape(-1, len(log_af))
-        found[pot.fragrance or ""] = found.get(pot.fragrance or "", 0.0) + seen
-    return found
+        values = np.log(kernel @ likely + 1e-300).reshape(-1, len(log_af))
+        by_name[pot.fragrance or ""] = by_name.get(pot.fragrance or "", 0.0) + values
+    return by_name
 
 
 @dataclass
@@ -171,14 +171,14 @@ def learn(
     """``n`` draws of every fragrance's and bottle's log AF, given ``past``."""
     from scipy import stats  # type: ignore[import-untyped]
 
-    found = [e for e in (evidence(maker, made) for made in past) if e is not None]
+    known = [e for e in (evidence(maker, made) for made in past) if e is not None]
     words = {s.word.name: s.word.reputation for s in maker.fragrances}
     prior = {r: log_share(shelf(rng, r, 8000)) for r in Reputation}
     wide = np.asarray(lot_sd(maker, LOG_AF))[:, None] / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
     # (fragrance, bottle) log density of a bottle of a fragrance.
     lot = stats.t(LOT_TAIL).logpdf((LOG_AF - LOG_AF[:, None]) / wide) - np.log(wide)
     tables: dict[Bottle, list[tuple[Array, Bottle | None]]] = defaultdict(list)
-    for e in found:
+    for e in known:
         if len(e.bottles) == 1:
             tables[e.bottles[0]].append((e.log, None))
         else:
@@ -227,11 +227,11 @@ def log_af(
     ``learned`` None: the fragrances are known and only bottles are not. Its draws are repeated in
     turn, the same for all bottles, until there are ``n``.
     """
-    found = {}
+    by_name = {}
     fragrances = {s.word.name: s for s in maker.fragrances}
     for name, value in setup.lot_log_af.items():
         if learned is not None and (name, value) in learned.bottles:
-            found[name] = np.resize(learned.bottles[name, value], n)
+            by_name[name] = np.resize(learned.bottles[name, value], n)
             continue
         if learned is None:
             fragrance = np.full(n, fragrances[name].log_af)
@@ -240,5 +240,5 @@ def log_af(
         else:
             fragrance = shelf(rng, fragrances[name].word.reputation, n)
         own = rng.standard_t(LOT_TAIL, n) / np.sqrt(LOT_TAIL / (LOT_TAIL - 2.0))
-        found[name] = fragrance + lot_sd(maker, fragrance) * own
-    return found
+        by_name[name] = fragrance + lot_sd(maker, fragrance) * own
+    return by_name

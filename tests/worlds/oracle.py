@@ -65,24 +65,24 @@ def factors(hand: Hand, pot: PotHistory, times: Array, now: float) -> Array:
     """(n, 5) likelihood of what was seen of each milestone; 0: of a tap of stable emulsion."""
     end = min(pot.until, now)
     taps = [t for t in pot.taps if t.t <= now]
-    found = np.ones((len(times), 5))
+    weights = np.ones((len(times), 5))
     up = max((b.end for b in pot.blends if b.to is not None), default=0.0)
     for tap in taps:
         if tap.state is Trace.EMULSION:
             left = times[:, Trace.LIGHT] - up
-            found[:, 0] = np.where(left > tap.t - up, 1.0 / np.maximum(left, 1.0), 0.0) + 1e-12
-    seen = {int(t.state): t.t for t in taps if t.state is not Trace.EMULSION}
+            weights[:, 0] = np.where(left > tap.t - up, 1.0 / np.maximum(left, 1.0), 0.0) + 1e-12
+    tapped = {int(t.state): t.t for t in taps if t.state is not Trace.EMULSION}
     for j in range(Trace.LIGHT, len(Trace)):
-        if j in seen:
-            density = partial(_tap_density, hand, t=seen[j])
+        if j in tapped:
+            density = partial(_tap_density, hand, t=tapped[j])
             right = _quickly(density, times[:, j])
             stray = [k for k in (j - 1, j + 1) if Trace.LIGHT <= k < len(Trace)]
             wrong = sum(_quickly(density, times[:, k]) for k in stray) / 2.0
-            found[:, j] = (1.0 - hand.wrong) * right + hand.wrong * wrong + 1e-12
+            weights[:, j] = (1.0 - hand.wrong) * right + hand.wrong * wrong + 1e-12
         else:
             ahead = _quickly(partial(_still_ahead, hand, end=end), times[:, j])
-            found[:, j] = hand.missed + (1.0 - hand.missed) * ahead
-    return found
+            weights[:, j] = hand.missed + (1.0 - hand.missed) * ahead
+    return weights
 
 
 def _quickly(f: Callable[[Array], Array], truth: Array) -> Array:

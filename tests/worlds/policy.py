@@ -56,8 +56,8 @@ def by_the_tool(desk: Desk) -> SwirlChoice | None:
 def by_a_line(desk: Desk) -> SwirlChoice | None:
     """The first edition: below 80 % the first way above it, else the likeliest; cooked last."""
     state, now, known = desk.state, desk.now(), desk.known
-    seen = history("b", desk.plan, mix_of(desk.plan, desk.amounts), state, now)
-    draws = live(known.fit, seen, now, n=1000)
+    course = history("b", desk.plan, mix_of(desk.plan, desk.amounts), state, now)
+    draws = live(known.fit, course, now, n=1000)
     ways = judged(Moment(desk.plan, pot_ml(desk.amounts), known, state, draws, now))
     chances = {way.steps: way.chance + way.chance_in_part for way in ways if not way.moves}
     on = chances[state.steps]
@@ -75,14 +75,14 @@ def by_a_line(desk: Desk) -> SwirlChoice | None:
 def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
     """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
 
-    def told(_: object, history: BatchHistory, now: float, thinned: int) -> Particles:
+    def particles_of(_: object, history: BatchHistory, now: float, thinned: int) -> Particles:
         return seen.seen(history, now, draws)
 
     def times(particles: Particles, *how: object) -> object:
         return particles.milestone_times(*how)  # type: ignore[arg-type]
 
     with (
-        patch.object(advice, "live", told),
+        patch.object(advice, "live", particles_of),
         patch.object(batters, "milestone_times", times),
         patch.object(batters, "seconds_to", lambda particles, *how: particles.seconds_to(*how)),
     ):
@@ -169,10 +169,10 @@ def play(args: argparse.Namespace) -> None:
     worlds, rows = range(args.first, args.first + args.worlds), list[Row]()
     began = time.monotonic()
     with ProcessPoolExecutor(args.jobs) as pool:
-        for done, found in enumerate(pool.map(partial(world_rows, args=args), worlds), 1):
-            rows += found
+        for done, of_world in enumerate(pool.map(partial(world_rows, args=args), worlds), 1):
+            rows += of_world
             if args.rows:
-                kept(args.rows, found)
+                kept(args.rows, of_world)
             print(f"# {done} worlds: {time.monotonic() - began:.0f} s by the clock", flush=True)
             if done % 8 == 0 or done == args.worlds:
                 for mix in ("natural", "strong", "both"):

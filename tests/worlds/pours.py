@@ -173,11 +173,13 @@ def poured(pour: Pour, known: Known, decide: Decide, steps: Sequence[str] = ()) 
 class _Hands:
     def __init__(self, pour: Pour, known: Known, decide: Decide, steps: Sequence[str]) -> None:
         self.of, self.known, self.decide, self.steps = pour, known, decide, tuple(steps)
-        made = amounts(pour.plan, known.oils, known.colourants)
+        weighed = amounts(pour.plan, known.oils, known.colourants)
         start = Reading(datetime(2026, 3, 1, 18, 0, tzinfo=UTC), 1000.0, "boot")
         self.clock = SteppedClock(start)
-        self.desk = Desk("b", pour.plan, made, known.swirls, lambda: known, ListLog(), self.clock)
-        self.litres = sum(pot.ml for pot in made.pots) / 1000
+        self.desk = Desk(
+            "b", pour.plan, weighed, known.swirls, lambda: known, ListLog(), self.clock
+        )
+        self.litres = sum(pot.ml for pot in weighed.pots) / 1000
         self.up: Blend | None = None
         self.slips: dict[tuple[str, Trace], tuple[float, float, bool]] = {}
         self.untended = {
@@ -306,7 +308,7 @@ class _Hands:
         self, times: Mapping[str, Sequence[float]], now: float, waited: Collection[str]
     ) -> tuple[float, str, Trace] | None:
         """The next state these hands key: late, now and then not at all, as the maker does."""
-        state, found = self.desk.state, []
+        state, taps = self.desk.state, []
         for name, pot in state.pots.items():
             if no_batter(state, name):
                 continue
@@ -319,9 +321,9 @@ class _Hands:
                 at = max(now + 0.1, times[name][trace] * slip + delay)
                 following = times[name][trace + 1] if trace < Trace.SET_UP else math.inf
                 if at < following or trace is Trace.SET_UP:
-                    found.append((at, name, trace))
+                    taps.append((at, name, trace))
                     break
-        return min(found, default=None)
+        return min(taps, default=None)
 
     def _slips(self, name: str, trace: Trace) -> tuple[float, float, bool]:
         """How a state is called and keyed: a factor of its time, a delay, whether it is missed."""

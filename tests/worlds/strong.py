@@ -87,8 +87,8 @@ class Knower:
 
     def evidence(self, made: Made, now: float = np.inf) -> Array:
         """Of a batch with one fragrance by ``now``: log-likelihood on ``learner.LOG_AF``."""
-        found = learner.evidence(self.maker, made, now)
-        return np.zeros_like(self.prior) if found is None else found.log
+        own = learner.evidence(self.maker, made, now)
+        return np.zeros_like(self.prior) if own is None else own.log
 
     def above(self, *evidence: Array) -> tuple[float, ...]:
         """P(AF >= factor) of a bottle, by factor."""
@@ -104,7 +104,7 @@ def strong_accelerators(
 
     The maker has ``size`` batches with other fragrances.
     """
-    found: list[Belief] = []
+    believed: list[Belief] = []
     for seed in seeds:
         rng, apart = np.random.default_rng([77, seed]), np.random.default_rng([78, seed])
         maker = draw_maker(rng)
@@ -130,14 +130,14 @@ def strong_accelerators(
             for reading, at in moments.items():
                 if at is None:
                     continue
-                seen = knower.evidence(now, at)
+                likely = knower.evidence(now, at)
                 for count, fitted in enumerate((base, once)):
                     draws = live(fitted, now.history, at, n=DRAWS)
                     model = tuple(chance_above(draws, fragrance.word.name, f) for f in FACTORS)
-                    knows = knower.above(seen, *[before] * count)
-                    found.append(Belief("model", reading, count, af, model))
-                    found.append(Belief("knower", reading, count, af, knows))
-    return found
+                    knows = knower.above(likely, *[before] * count)
+                    believed.append(Belief("model", reading, count, af, model))
+                    believed.append(Belief("knower", reading, count, af, knows))
+    return believed
 
 
 def _two_batches(rng: np.random.Generator, maker: Maker, fragrance: Fragrance) -> tuple[Made, Made]:
@@ -166,7 +166,7 @@ def share(beliefs: Iterable[Belief], factor: float) -> tuple[float, float, int]:
 
 def report(seeds: Sequence[int], per_world: int, priors: Priors) -> None:
     """Print the table of shares."""
-    found = strong_accelerators(seeds, per_world, priors)
+    cases = strong_accelerators(seeds, per_world, priors)
     print("fragrances sold as well behaved: share believed above one half to have the AF named,")
     print("by the second tap; knower: knows the maker through and through, but not the fragrance")
     columns = [(STRONG, np.inf, 3.0), (4.0, np.inf, 3.0), (STRONG, 3.5, 3.0)]
@@ -174,7 +174,7 @@ def report(seeds: Sequence[int], per_world: int, priors: Priors) -> None:
     heads = [f"{low:g}-{high:g}: >= {f:g}".replace("-inf", " up") for low, high, f in columns]
     print(f"{'batches before, reading, who':42s}" + "".join(f"{head:>20s}" for head in heads))
     for earlier, reading, who in product((0, 1), READINGS, ("model", "knower")):
-        mine = [b for b in found if (b.earlier, b.reading, b.who) == (earlier, reading, who)]
+        mine = [b for b in cases if (b.earlier, b.reading, b.who) == (earlier, reading, who)]
         line = f"{f'{earlier}, {reading}, {who}':42s}"
         for low, high, factor in columns:
             p, error, n = share([b for b in mine if low <= b.af < high], factor)

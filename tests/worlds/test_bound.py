@@ -41,9 +41,9 @@ def test_evidence_is_that_of_particles_from_the_world() -> None:
     rng, maker = maker_with(8, Reputation.UNKNOWN)
     made = make(rng, maker, draw_setup(rng, maker, "b000000", maker.fragrances))
     assert sum(len(p.taps) for p in made.history.pots) == 3
-    found = evidence(maker, made)
-    assert found is not None
-    ((name, truth),) = found.bottles
+    own = evidence(maker, made)
+    assert own is not None
+    ((name, truth),) = own.bottles
     at = np.searchsorted(LOG_AF, truth) + np.array([-2, 0, 2])
     plain = []
     for value in LOG_AF[at]:
@@ -53,7 +53,7 @@ def test_evidence_is_that_of_particles_from_the_world() -> None:
             for p, t in zip(made.history.pots, times.swapaxes(0, 1), strict=True)
         ]
         plain.append(np.log(np.exp(np.sum(seen, axis=0)).mean()))
-    assert found.log[at] - found.log[at[1]] == pytest.approx(np.array(plain) - plain[1], abs=0.35)
+    assert own.log[at] - own.log[at[1]] == pytest.approx(np.array(plain) - plain[1], abs=0.35)
 
 
 def test_learning_finds_the_fragrances_and_says_how_surely() -> None:
@@ -115,9 +115,9 @@ def test_what_after_two_taps_may_mean() -> None:
 
 
 def test_situations_leave_no_pot_out() -> None:
-    found = [situation(n) for n in (None, 0, 1, 2, 3, 5, 6, 40)]
-    assert len(set(found)) == 5
-    assert found[2] == found[3] != found[4] == found[5] != found[6] == found[7]
+    places = [situation(n) for n in (None, 0, 1, 2, 3, 5, 6, 40)]
+    assert len(set(places)) == 5
+    assert places[2] == places[3] != places[4] == places[5] != places[6] == places[7]
 
 
 @pytest.fixture(scope="module")

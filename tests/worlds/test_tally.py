@@ -41,9 +41,9 @@ def test_differences_are_of_who_met_the_same_luck() -> None:
 def test_the_table_tells_each_decider_and_the_run_before() -> None:
     rows = [PLAIN, LET_BE, SAVED, GIVEN_UP]
     before = [replace(SAVED, worth=0.5), GIVEN_UP]
-    told = table(rows, "both", before).splitlines()
-    assert len(told) == 4
-    ours = next(line for line in told if " tool " in line)
+    lines = table(rows, "both", before).splitlines()
+    assert len(lines) == 4
+    ours = next(line for line in lines if " tool " in line)
     assert "0.600 ±0.000" in ours
     assert "100.0 %" in ours
     assert " 50.0 ±" in ours, "one wish of two given up without need"

@@ -130,7 +130,7 @@ SCENTED_AT = 240.0
 
 def usual_minutes(word: Reputation | None, c: float) -> float:
     """Median over makers to thick trace, from lye meeting oils or from the fragrance going in."""
-    rng, found = np.random.default_rng(1), []
+    rng, minutes = np.random.default_rng(1), []
     for _ in range(40):
         maker = draw_maker(rng)
         fragrance = draw_fragrance(rng, 0, word or Reputation.UNKNOWN, 0.0)
@@ -147,8 +147,8 @@ def usual_minutes(word: Reputation | None, c: float) -> float:
             {"Fragrance 0": fragrance.log_af},
         )
         times = chance(rng, replace(maker, fragrances=(fragrance,)), setup, 1)[0, 0]
-        found.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
-    return float(np.median(found)) / 60.0
+        minutes.append(times[Trace.THICK] - (SCENTED_AT if word else 0.0))
+    return float(np.median(minutes)) / 60.0
 
 
 @pytest.mark.parametrize(
@@ -182,11 +182,11 @@ def test_seizing_and_new_bottles_and_late_taps_happen() -> None:
     assert all(lot and lot.startswith("new") for lot in lots)
 
     def lateness(twist: str) -> float:
-        found = []
+        late = []
         for m in world_batches(3, 0, 40, twist)[2]:
             for p, truth in zip(m.history.pots, m.truth, strict=True):
-                found += [t.t - truth[t.state] for t in p.taps if t.state > Trace.EMULSION]
-        return float(np.mean(found))
+                late += [t.t - truth[t.state] for t in p.taps if t.state > Trace.EMULSION]
+        return float(np.mean(late))
 
     assert lateness("late taps") > lateness("base") + 10.0
     histories = [m.history for m in world_batches(3, 0, 5, "no blender")[2]]

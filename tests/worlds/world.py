@@ -419,12 +419,12 @@ def _once_more(pot: PotHistory, pots: int) -> PotHistory:
 
 def seized(times: Array, pots: Sequence[PotHistory], luck: Luck) -> Array:
     """Milestone times where a fragrance may seize: one state after another, then set up."""
-    found = times.copy()
+    later = times.copy()
     for i, pot in enumerate(pots):
         if pot.fragrance is not None and pot.fragrance_in is not None:
             after = np.minimum(luck.seizes[pot.fragrance], HORIZON)[:, None] * SEIZING
-            found[:, i] = np.minimum(found[:, i], pot.fragrance_in + after)
-    return found
+            later[:, i] = np.minimum(later[:, i], pot.fragrance_in + after)
+    return later
 
 
 def conduct(
