@@ -67,6 +67,7 @@ COLUMNS = (
 )
 PROBLEM = 12
 """Place of ``problem`` in a record."""
+COMPACT = json.JSONEncoder(separators=(",", ":"))
 Record = tuple[Any, ...]
 """The columns above as SQLite and JSON hold them, then the history as JSON or None."""
 
@@ -120,7 +121,7 @@ def _summary(
         len(log.events),
         len(log.damaged),
         problem,
-        None if history is None else json.dumps(history, separators=(",", ":")),
+        None if history is None else COMPACT.encode(history),
     )
 
 

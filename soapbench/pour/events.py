@@ -99,6 +99,8 @@ def after(
 
 
 def _with_pot(state: PourState, *pots: PotState) -> PourState:
+    if not pots:
+        return state
     return replace(state, pots={**state.pots, **{pot.name: pot for pot in pots}})
 
 
