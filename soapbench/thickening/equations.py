@@ -40,7 +40,7 @@ def pairs_of(rows: Rows, lots: int) -> Pairs:
 
 
 def _sum(where: Index, what: Array, size: int) -> Array:
-    return np.bincount(where, weights=what, minlength=size)[:size].astype(np.float64)
+    return np.asarray(np.bincount(where, weights=what, minlength=size)[:size])
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,16 +9,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from math import hypot, inf, log, tanh
-from typing import NamedTuple
+from math import inf, log, tanh
 
 import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import (
-    MILESTONES,
     BatchHistory,
-    Blend,
     FragranceWord,
     Mix,
     PotHistory,
@@ -28,6 +25,7 @@ from soapbench.batter import (
 from soapbench.thickening.bursts import Bursts
 from soapbench.thickening.exposure import Dose, arrhenius, strength
 from soapbench.thickening.priors import Priors
+from soapbench.thickening.told import STOPPED_S, blended_up, seen_at, told_of
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -80,90 +78,6 @@ def covariates(mix: Mix) -> tuple[float, float, float]:
     )
 
 
-class Sighting(NamedTuple):
-    """One thing learned from a pot; the fields are those of ``Rows``."""
-
-    milestone: int
-    t: float
-    tapped: bool
-    floor: float
-    unsure: float
-
-
-STOPPED_S = 8.0
-"""How well the moment is known at which a batter under the blender comes to a state (ours)."""
-JUST_BLENDED_S = 60.0
-"""So long after the blender a tap of stable emulsion still tells when it was reached (ours)."""
-
-
-def blended_up(pot: PotHistory) -> Blend | None:
-    """The last burst kept up to a state and not keyed: exposure counts from its end."""
-    blends = [b for b in pot.blends if b.to is not None and b.seconds > 0 and b.end <= pot.until]
-    return blends[-1] if blends else None
-
-
-def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
-    """What a pot's taps say, and what their absence does.
-
-    ``skipped`` is the chance that this maker lets a milestone go by without a tap.
-    """
-    first, last = standing(tap for tap in pot.taps if tap.t <= pot.until)
-    up = blended_up(pot)
-    to = [b.to for b in pot.blends if b.to is not None and b.end <= pot.until]
-    sure = max([pot.together, *to])
-    reached = max([sure, *first])
-    begun = up.end if up else -1.0
-    sightings = [s for s in _emulsified(pot, first, priors) if s.t > begun]
-    looked = pot.until if pot.keyed is None else min(pot.until, pot.keyed + priors.patience)
-    away = 0.0 if first or sure > Trace.EMULSION else priors.untended
-    silent = 1.0  # chance of no tap at all although every milestone so far had been reached
-    for milestone in MILESTONES[1:]:
-        if milestone in first:
-            # What it was blended up to is known from the blender; a tap of it says "still so".
-            if first[milestone] > begun and milestone not in to:
-                t = max(_came(first[milestone], pot.fragrance_in, priors.delay), begun + 1.0)
-                sightings.append(Sighting(milestone, t, True, 0.0, priors.delay))
-        elif milestone > reached:
-            before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
-            if looked - priors.delay > max(begun, 0.0):  # what was reached only now is not tapped
-                floor = silent / before
-                sightings.append(Sighting(milestone, looked - priors.delay, False, floor, 0.0))
-            if reached in first and milestone == reached + 1 and last[reached] > begun:
-                named = max(last[reached], 1.0)  # somebody named the state below
-                sightings.append(Sighting(milestone, named, False, priors.mistaken, 0.0))
-    return sightings
-
-
-def _came(tap: float, fragrance_in: float | None, delay: float) -> float:
-    """When a pot came to what was tapped, s: a delay before, yet never before its fragrance if
-    it was tapped after that, for that is what makes a batter thicken all at once."""
-    least = 1.0
-    if fragrance_in is not None and fragrance_in < tap:
-        least = 0.5 * (max(fragrance_in, 0.0) + tap)
-    return max(tap - delay, least)
-
-
-def _emulsified(pot: PotHistory, first: Mapping[Trace, float], priors: Priors) -> list[Sighting]:
-    """When stable emulsion, or what else was blended for, was reached: where a tap can tell.
-
-    Bursts were keyed up to it, or it was tapped soon after the blender. Long after, a tap of
-    stable emulsion says no more than that light trace is not there yet.
-    """
-    sightings = [
-        Sighting(b.to, max(b.t, 1.0), True, 0.0, STOPPED_S)
-        for b in pot.blends
-        if b.to is not None and not b.seconds and b.t <= pot.until
-    ]
-    tap = first.get(Trace.EMULSION)
-    if tap is not None and not sightings:
-        since = [tap - b.end for b in pot.blends if b.t <= tap]
-        if since and min(since) <= JUST_BLENDED_S:
-            unsure = hypot(STOPPED_S, 0.5 * max(min(since), 0.0))
-            t = max(tap - priors.delay, 1.0)
-            sightings.append(Sighting(Trace.EMULSION, t, True, 0.0, unsure))
-    return sightings
-
-
 SEIZED_S = 90.0
 """A pot set up so soon after its fragrance has seized (ours)."""
 
@@ -206,17 +120,56 @@ def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
     return missed / count
 
 
-def rows_of(
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """All that was told of some batches, but for its times."""
+
+    told: Array
+    """(n, 15): fields of ``Told``; batch, lot, w; milestone blended up to and from when that
+    counts, s; when the fragrance went in, s; pot. Those tapped come first."""
+    terms: Array
+    """(batches, p) covariates."""
+    bursts: Bursts
+    latency: float
+
+    def rows(self, delay: float) -> Rows:
+        """The sightings of a maker who taps so late, s."""
+        kept, t, unsure = seen_at(self.told.T[:8], delay)
+        milestone, _, _, _, _, is_tapped, floor, _, batch, lot, w, to, start, t_f, of = self.told[
+            kept
+        ].T.copy()
+        t, unsure = t[kept], unsure[kept]
+        tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)
+        bursts, pot = self.bursts, of.astype(np.intp)
+        after = np.maximum(t - np.maximum(t_f, start), 0.0)
+        about = np.where(milestone == Trace.EMULSION, STOPPED_S, delay)
+        return Rows(
+            x=self.terms[of_batch],
+            batch=of_batch,
+            lot=lot.astype(np.intp),
+            milestone=milestone.astype(np.intp),
+            to=to.astype(np.intp),
+            strength=w,
+            dose=Dose(
+                blended=bursts.by(pot, t) - np.where(to < 0, 0.0, bursts.by(pot, start)),
+                before=t - start - after,
+                after=after,
+                blending=np.where(tapped, bursts.about(pot, t, about), 0.0),
+            ),
+            tapped=tapped,
+            floor=floor,
+            unsure=np.where(tapped & (t > t_f), np.hypot(unsure, self.latency), unsure),
+        )
+
+
+def watched(
     batches: Iterable[BatchHistory],
     lots: Mapping[tuple[str, str], int],
     priors: Priors,
     skipped: float,
-) -> Rows:
-    """All sightings of ``batches``, those tapped first.
-
-    ``lots`` numbers (fragrance, lot), the lot "" where unnamed.
-    """
-    rows: list[tuple[float, ...]] = []
+) -> Watched:
+    """What was told of ``batches``. ``lots`` numbers (fragrance, lot), the lot "" where unnamed."""
+    told: list[tuple[float, ...]] = []
     terms, pots = [], list[PotHistory]()
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
@@ -229,35 +182,26 @@ def rows_of(
                 w = strength_of(word, batch.mix, priors)
             up = blended_up(pot)
             start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
-            for sighting in sightings_of(pot, priors, skipped):
-                rows.append((*sighting, i, lot, w, to, start, t_f, len(pots)))
+            rest = (i, lot, w, to, start, t_f, len(pots))
+            told += [(*one, *rest) for one in told_of(pot, priors, skipped)]
             pots.append(pot)
-    rows.sort(key=lambda row: not row[2])
-    columns = np.array(rows, dtype=np.float64).reshape(-1, 12)
-    milestone, t, is_tapped, floor, unsure, at, lot_at, w_at, to_at, start_at, t_f_at, of = (
-        columns.T.copy()
+    told.sort(key=lambda one: not one[5])
+    return Watched(
+        np.array(told, dtype=np.float64).reshape(-1, 15),
+        np.array(terms, dtype=np.float64).reshape(-1, 3),
+        Bursts(pots),
+        priors.latency,
     )
-    tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)
-    bursts, pot_at = Bursts(pots), of.astype(np.intp)
-    after = np.maximum(t - np.maximum(t_f_at, start_at), 0.0)
-    about = np.where(milestone == Trace.EMULSION, STOPPED_S, priors.delay)
-    return Rows(
-        x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],
-        batch=rows_batch,
-        lot=lot_at.astype(np.intp),
-        milestone=milestone.astype(np.intp),
-        to=to_at.astype(np.intp),
-        strength=w_at,
-        dose=Dose(
-            blended=bursts.by(pot_at, t) - np.where(to_at < 0, 0.0, bursts.by(pot_at, start_at)),
-            before=t - start_at - after,
-            after=after,
-            blending=np.where(tapped, bursts.about(pot_at, t, about), 0.0),
-        ),
-        tapped=tapped,
-        floor=floor,
-        unsure=np.where(tapped & (t > t_f_at), np.hypot(unsure, priors.latency), unsure),
-    )
+
+
+def rows_of(
+    batches: Iterable[BatchHistory],
+    lots: Mapping[tuple[str, str], int],
+    priors: Priors,
+    skipped: float,
+) -> Rows:
+    """All sightings of ``batches``, those tapped first. ``lots`` as in ``watched``."""
+    return watched(batches, lots, priors, skipped).rows(priors.delay)
 
 
 def put_together(rows: Rows) -> tuple[Rows, Array]:

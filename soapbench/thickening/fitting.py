@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from soapbench.batter import BatchHistory, FragranceWord, Reputation
-from soapbench.thickening.evidence import Rows, rows_of, skipped, without_seizing
+from soapbench.thickening.evidence import Rows, skipped, watched, without_seizing
 from soapbench.thickening.fitted import Fit, Fragrance, Lot, mixture, no_batches, prior_theta
 from soapbench.thickening.practice import practised
 from soapbench.thickening.priors import Normal, Priors
@@ -155,14 +155,16 @@ def fit(
     batches = tuple(histories)
     if not batches:
         return replace(no_batches(priors), delay=_delay_by_practice(priors, late_s))
-    shelf, setting = _shelf(batches), _setting(_shelf(batches), priors)
+    shelf = _shelf(batches)
+    setting = _setting(shelf, priors)
     batches, seized = without_seizing(batches)
     habit, best = skipped(batches, priors), priors
-    rows = rows_of(batches, shelf.lots, best, habit)
+    seen = watched(batches, shelf.lots, priors, habit)
+    rows = seen.rows(priors.delay)
     solution = solve(rows, len(batches), setting, rounds, tolerance)
     for delay in (d for d in DELAYS_S if d > priors.delay > 0.0):
         later = replace(priors, delay=delay)
-        rows_later = rows_of(batches, shelf.lots, later, habit)
+        rows_later = seen.rows(delay)
         then = solve(rows_later, len(batches), setting, WARM_ROUNDS, tolerance, solution)
         gain = log_evidence(rows_later, then, priors.tail) - log_evidence(
             rows, solution, priors.tail

@@ -103,7 +103,7 @@ class _Cases:
 
     def at(self, b: Array, s: Array) -> _Point:
         stretch = np.exp(s[self.case])
-        given = np.where(self.up, np.exp(self.up_to * stretch - self.fixed - b[self.case]), 0.0)
+        given = np.exp(self.up_to * stretch - self.fixed - b[self.case]) * self.up
         total = given + self.since
         widened = (self.unsure * self.rate / total) ** 2
         e = self.fixed + b[self.case] + np.log(total) - self.beyond * stretch
@@ -111,30 +111,28 @@ class _Cases:
         stretched = self.beyond * stretch - given * self.up_to * stretch
         return _Point(e, self.sd.noise**2 + widened, widened, given, stretched, self.rate / total)
 
-    def value(self, b: Array, s: Array) -> Array:
-        """(cases, grid) log posterior, up to a constant."""
-        point, tapped = self.at(b, s), self.tapped
-        e, sd = point.e, self.sd
-        each = np.empty_like(e)
-        each[tapped] = likelihood.log_tapped(e[tapped], point.v[tapped], self.tail)
-        each[tapped] += np.log(point.speed[tapped])
-        each[~tapped] = likelihood.log_not_tapped(e[~tapped], sd.noise, self.floor[~tapped])
-        here = self.by_case(each)
-        return np.asarray(here - 0.5 * (b / sd.batch) ** 2 - 0.5 * (s / sd.spread) ** 2)
-
-    def curvature(self, b: Array, s: Array) -> tuple[Array, Array, Array, Array, Array]:
-        """Gradient (b, s) of the log-likelihood and information (bb, bs, ss) with the prior's."""
+    def seen(self, b: Array, s: Array) -> tuple[Array, ...]:
+        """(cases, grid) each: log posterior, up to a constant; gradient (b, s) of the
+        log-likelihood; information (bb, bs, ss) with the prior's."""
         point, tapped, sd = self.at(b, s), self.tapped, self.sd
-        by_e, curvature, _ = likelihood.tapped_slopes(point.e, point.v, point.widened, self.tail)
+        logs, by_e, curvature = (np.empty_like(point.e) for _ in range(3))
+        e, v, widened, speed = (
+            what[tapped] for what in (point.e, point.v, point.widened, point.speed)
+        )
+        logs[tapped] = likelihood.log_tapped(e, v, self.tail) + np.log(speed)
+        by_e[tapped], curvature[tapped], _ = likelihood.tapped_slopes(e, v, widened, self.tail)
         missed = likelihood.not_tapped_slopes(point.e[~tapped], sd.noise, self.floor[~tapped])
+        logs[~tapped] = missed.log
         by_e[~tapped], curvature[~tapped] = missed.by_e, missed.curvature
         own, stretched = 1.0 - point.given, point.stretched
+        bent_own, bent_stretched = curvature * own, curvature * stretched
         return (
+            self.by_case(logs) - 0.5 * (b / sd.batch) ** 2 - 0.5 * (s / sd.spread) ** 2,
             self.by_case(by_e * own),
             self.by_case(-by_e * stretched),
-            self.by_case(curvature * own**2) + 1.0 / sd.batch**2,
-            self.by_case(-curvature * own * stretched),
-            self.by_case(curvature * stretched**2) + 1.0 / sd.spread**2,
+            self.by_case(bent_own * own) + 1.0 / sd.batch**2,
+            self.by_case(-bent_own * stretched),
+            self.by_case(bent_stretched * stretched) + 1.0 / sd.spread**2,
         )
 
 
@@ -177,20 +175,22 @@ def _evidence(cases: _Cases) -> Array:
     """(cases, grid) log evidence of one batch's sightings at each log AF."""
     sd = cases.sd
     b, s = np.zeros((2, len(cases.starts), len(GRID)))
-    best, scale = cases.value(b, s), np.ones_like(b)
+    best, *slopes = cases.seen(b, s)
+    scale = np.ones_like(b)
     for _ in range(15):
-        gb, gs, hbb, hbs, hss = cases.curvature(b, s)
+        gb, gs, hbb, hbs, hss = slopes
         gb, gs = gb - b / sd.batch**2, gs - s / sd.spread**2
         det = hbb * hss - hbs**2
         step_b, step_s = (hss * gb - hbs * gs) / det, (hbb * gs - hbs * gb) / det
         size = np.maximum(np.maximum(np.abs(step_b), np.abs(step_s)), 1e-12)
         part = np.minimum(scale, LONGEST_STEP / size)
-        reached = cases.value(b + part * step_b, s + part * step_s)
+        reached, *there = cases.seen(b + part * step_b, s + part * step_s)
         better = reached >= best
         b, s = b + better * part * step_b, s + better * part * step_s
+        slopes = [np.where(better, new, old) for new, old in zip(there, slopes, strict=True)]
         moving = (np.abs(reached - best) > 0.02) & (scale > 1e-3)
         best, scale = np.maximum(best, reached), np.where(better, 1.0, 0.3 * scale)
         if moving.mean() < FEW_MOVING:
             break
-    _, _, hbb, hbs, hss = cases.curvature(b, s)
+    _, _, hbb, hbs, hss = slopes
     return np.asarray(best - 0.5 * np.log(hbb * hss - hbs**2))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -49,7 +50,7 @@ def positions(log_gaps: Array) -> Array:
     return np.asarray(np.exp(log_gaps) @ STEPS.T)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
     """The rows seen from one point, (n,) each.
 
@@ -75,11 +76,23 @@ class View:
     """dA / dlog AF."""
     stretch: Array
     """exp(s_i)."""
-    loglik: float
+    rows: Rows
+    noise: float
+    tail: float
+
+    @cached_property
+    def loglik(self) -> float:
+        """Of all of them; a fit near its end does not ask."""
+        tapped, missed = self.rows.tapped, ~self.rows.tapped
+        total = likelihood.log_tapped(self.e[tapped], self.v[tapped], self.tail).sum()
+        total += np.log(self.rate[tapped] / self.total[tapped]).sum()
+        floor = self.rows.floor[missed]
+        total += likelihood.log_not_tapped(self.e[missed], self.noise, floor).sum()
+        return float(total)
 
 
 def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
-    """Residuals and the log-likelihood."""
+    """Residuals, and what their derivatives are made of."""
     p = rows.x.shape[1]
     kappa = np.exp(at.theta[p])
     af = np.exp(np.where(rows.lot == NO_LOT, 0.0, np.append(at.lots, 0.0)[rows.lot]))
@@ -93,10 +106,6 @@ def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
     rate = exposure_rate(rows.dose, kappa, factor)
     e = log_rate + np.log(total) - light - place[rows.milestone] * stretch
     v = noise**2 + (rows.unsure * rate / total) ** 2
-    tapped, missed = rows.tapped, ~rows.tapped
-    loglik = likelihood.log_tapped(e[tapped], v[tapped], tail).sum()
-    loglik += np.log(rate[tapped] / total[tapped]).sum()
-    loglik += likelihood.log_not_tapped(e[missed], noise, rows.floor[missed]).sum()
     own = own_part(af, rows.strength)
     return View(
         e=e,
@@ -108,5 +117,7 @@ def look(rows: Rows, at: Unknowns, noise: float, tail: float) -> View:
         rate=rate,
         own=own,
         stretch=stretch,
-        loglik=float(loglik),
+        rows=rows,
+        noise=noise,
+        tail=tail,
     )

@@ -105,16 +105,17 @@ def solve(
         view = look(rows, at, sd.noise, setting.tail)
         data = equations(rows, at, sd, view, pairs, setting.tail, trust)
         covariance, step = _step(setting, data, pairs, at, sd, pulled)
-        before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
         creep = float(np.abs(step.fragrances).max(initial=0.0))
         longest = max(float(np.abs(step.theta).max()), creep, 1e-12)
         scale = min(1.0, LONGEST_STEP / longest)
-        for _ in range(8 if longest > SURE_STEP else 0):
-            there = _moved(at, step, scale)
-            reached = look(rows, there, sd.noise, setting.tail).loglik
-            if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:
-                break
-            scale *= 0.5
+        if longest > SURE_STEP:
+            before = view.loglik + _log_prior(at, setting, sd, pulled, trust)
+            for _ in range(8):
+                there = _moved(at, step, scale)
+                reached = look(rows, there, sd.noise, setting.tail).loglik
+                if reached + _log_prior(there, setting, sd, pulled, trust) >= before - 1e-9:
+                    break
+                scale *= 0.5
         at = _moved(at, step, scale)
         variance = np.maximum(np.diag(covariance)[size:], 1e-6)
         learned = _learn(setting, data, at, sd, variance, trust)

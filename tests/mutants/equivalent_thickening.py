@@ -83,15 +83,15 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('thickening/equations.py', 'theta=whole.theta - to_theta.reshape(-1, size).T @ solved.reshape(-1, size),', 75, '(2)'),
         ('thickening/equations.py', 'slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),', 56, '(2)'),
         ('thickening/equations.py', 'slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),', 85, '(2)'),
-        ('thickening/evidence.py', 'columns = np.array(rows, dtype=np.float64).reshape(-1, 12)', 56, '(2)'),
-        ('thickening/evidence.py', 'x=np.array(terms, dtype=np.float64).reshape(-1, 3)[rows_batch],', 53, '(2)'),
+        ('thickening/evidence.py', 'np.array(told, dtype=np.float64).reshape(-1, 15),', 50, '(2)'),
+        ('thickening/evidence.py', 'np.array(terms, dtype=np.float64).reshape(-1, 3),', 51, '(2)'),
     ),
     'no tap comes before the lye': (
-        ('thickening/evidence.py', 'begun = up.end if up else -1.0', 31, '(2.0)'),
+        ('thickening/told.py', 'begun = up.end if up else -1.0', 31, '(2.0)'),
     ),
     'what is tapped is 1, and all else 0': (
-        ('thickening/evidence.py', 'tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)', 25, '(is_tapped >= 0.5)'),
-        ('thickening/evidence.py', 'tapped, rows_batch = is_tapped > 0.5, at.astype(np.intp)', 37, '(0.0)'),
+        ('thickening/evidence.py', 'tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)', 27, '(is_tapped >= 0.5)'),
+        ('thickening/evidence.py', 'tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)', 39, '(0.0)'),
     ),
     'a burst kept up to a state has one': (
         ('thickening/evidence.py', 'start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)', 43, '(up)'),

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from thickening_kit import sightings_of
 
 from soapbench.batter import BatchHistory, Blend, Mix, PotHistory, Tap, Trace, standing
 from soapbench.thickening.bursts import Bursts
 from soapbench.thickening.evidence import (
     covariates,
     rows_of,
-    sightings_of,
     skipped,
 )
 from soapbench.thickening.priors import Priors

@@ -9,6 +9,7 @@ from dataclasses import replace
 from math import hypot
 
 import pytest
+from thickening_kit import Sighting, sightings_of
 
 from soapbench.batter import (
     BatchHistory,
@@ -19,14 +20,12 @@ from soapbench.batter import (
     Trace,
 )
 from soapbench.thickening.evidence import (
-    Sighting,
-    blended_up,
     covariates,
-    sightings_of,
     skipped,
     without_seizing,
 )
 from soapbench.thickening.priors import Priors
+from soapbench.thickening.told import blended_up
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 PRIORS = Priors(delay=10.0, patience=100.0, untended=0.3, mistaken=0.07, latency=20.0)

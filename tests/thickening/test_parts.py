@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import optimize, stats
+from thickening_kit import sightings_of
 
 from soapbench.batter import (
     BatchHistory,
@@ -22,7 +23,7 @@ from soapbench.batter import (
 )
 from soapbench.thickening import chance_above, importance, no_batches
 from soapbench.thickening.draws import Draws
-from soapbench.thickening.evidence import covariates, rows_of, sightings_of, without_seizing
+from soapbench.thickening.evidence import covariates, rows_of, without_seizing
 from soapbench.thickening.fitted import OTHER_HANDS, Fit, Fragrance, Lot, mixture, others_mixture
 from soapbench.thickening.fitting import _amounts_to
 from soapbench.thickening.fragrance import Acceleration, acceleration, beliefs, seizes

@@ -49,7 +49,7 @@ def test_the_value_is_the_log_posterior_of_the_batch(batches: tuple[int, ...], w
     """Of its rows alone, the fragrance's bottles all at the grid's log AF, the rest as it is."""
     cases, rows = cases_of(batches, which)
     b, s = somewhere(cases)
-    found, at = cases.value(b, s), unknowns()
+    found, at = cases.seen(b, s)[0], unknowns()
     for k, batch in enumerate(batches):
         for i in (0, 7, 20, 32):
             rates, spreads = np.zeros(3), np.zeros(3)
@@ -68,7 +68,7 @@ def test_slopes_and_information_against_differences() -> None:
     cases, _ = cases_of()
     b, s = somewhere(cases)
     h = 1e-6
-    gb, gs, hbb, hbs, hss = cases.curvature(b, s)
+    gb, gs, hbb, hbs, hss = cases.seen(b, s)[1:]
     e_b = (cases.at(b + h, s).e - cases.at(b - h, s).e) / (2 * h)
     e_s = (cases.at(b, s + h).e - cases.at(b, s - h).e) / (2 * h)
     point, tapped = cases.at(b, s), cases.tapped
@@ -140,6 +140,9 @@ class Quadratic:
             -(self.A[0, 0] * x + self.A[0, 1] * y), -(self.A[0, 1] * x + self.A[1, 1] * y),
             H[0, 0] * one, H[0, 1] * one, H[1, 1] * one,
         )  # fmt: skip
+
+    def seen(self, b: np.ndarray, s: np.ndarray) -> tuple[np.ndarray, ...]:
+        return self.value(b, s), *self.curvature(b, s)
 
     def mode(self, i: int = 0) -> np.ndarray:
         H = self.A + np.diag([self.sd.batch**-2, self.sd.spread**-2])
@@ -256,13 +259,13 @@ def test_real_cases_are_brought_to_their_modes() -> None:
         def cost(x: np.ndarray, k: int, i: int = i) -> float:
             b, s = np.zeros((2, 2, 33))
             b[k, i], s[k, i] = x
-            return -float(cases.value(b, s)[k, i])
+            return -float(cases.seen(b, s)[0][k, i])
 
         for k in (0, 1):
             best = optimize.minimize(cost, [0.0, 0.0], (k,), method="Nelder-Mead")
             b, s = np.zeros((2, 2, 33))
             b[k, i], s[k, i] = best.x
-            _, _, hbb, hbs, hss = (part[k, i] for part in cases.curvature(b, s))
+            _, _, _, hbb, hbs, hss = (part[k, i] for part in cases.seen(b, s))
             assert found[k, i] == pytest.approx(
                 -best.fun - 0.5 * np.log(hbb * hss - hbs**2), abs=0.04
             )

@@ -4,6 +4,7 @@ bottles, bursts by seconds and up to a state, taps, silence and a pot nobody tap
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory
 from soapbench.thickening.evidence import Rows, rows_of
 from soapbench.thickening.priors import Priors
 from soapbench.thickening.sightings import Spreads, Unknowns
+from soapbench.thickening.told import seen_at, told_of
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 LOTS = {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Fig", ""): 2}
@@ -49,6 +51,27 @@ BENCH = (
         PotHistory("b", 1300.0, "Fig", 350.0, UP),
     ),
 )  # fmt: skip
+
+
+class Sighting(NamedTuple):
+    """What was told of a pot, at its time; the fields as in ``Rows``."""
+
+    milestone: int
+    t: float
+    tapped: bool
+    floor: float
+    unsure: float
+
+
+def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
+    """Of a maker who taps as late as ``priors`` have it."""
+    told = told_of(pot, priors, skipped)
+    kept, t, unsure = seen_at(np.array(told, dtype=np.float64).reshape(-1, 8).T, priors.delay)
+    return [
+        Sighting(one.milestone, float(t[i]), one.tapped, one.floor, float(unsure[i]))
+        for i, one in enumerate(told)
+        if kept[i]
+    ]
 
 
 def bench_rows(priors: Priors = PRIORS) -> Rows:
