@@ -163,6 +163,16 @@ def test_while_it_hangs_all_is_copied_elsewhere_and_no_key_waits_twice(
     end(log, hung)
 
 
+def test_a_log_that_cannot_even_be_begun_is_unsaved_without_any_event(hung: Hung) -> None:
+    log = Noted(hung, new=True)
+    assert log.unsaved == Unsaved((), NO_ANSWER, hung.spill)
+    assert spilled(hung) == ()
+    hung.let()
+    log.until(lambda: log._open_jobs == 0)
+    assert log.unsaved is None
+    end(log, hung)
+
+
 def test_what_the_writer_could_not_write_is_told_beside_what_waits(hung: Hung) -> None:
     log = Noted(hung, waits_s=LONG_S)
     hung.unsaved = Unsaved((ONE,), "No space left on device", None)
