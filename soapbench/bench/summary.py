@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,8 +13,7 @@ from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomltext import SURROGATE
 
 
-@dataclass(frozen=True, slots=True)
-class Derive:
+class Derive(NamedTuple):
     """What else the index keeps of each log, for its caller."""
 
     version: Callable[[], str]
