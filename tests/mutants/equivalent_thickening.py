@@ -26,6 +26,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'where the first tooth of the comb stands is as good as drawn': (
         ('thickening/importance.py', 'teeth = (np.arange(kept) + 0.5) / kept * weight[-1]', 31, '(0.0)'),
+        ('thickening/importance.py', 'teeth = (np.arange(kept) + 0.5) / kept * weight[-1]', 31, '(1.0)'),
     ),
     'a step that gains exactly nothing need not be taken': (
         ('thickening/importance.py', 'better = reached >= best', 17, '(reached > best)'),
