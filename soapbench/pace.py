@@ -65,8 +65,8 @@ class Pace:
     sd: float = MAKER_SD
 
     def of(self, action: str) -> KindPace:
-        seen = self.kinds.get(action)
-        return seen or KindPace(self.shift, math.hypot(self.sd, KIND_SD), 1.0, 0)
+        known = self.kinds.get(action)
+        return known or KindPace(self.shift, math.hypot(self.sd, KIND_SD), 1.0, 0)
 
     def duration(self, action: str, table_s: float, spread: float) -> tuple[float, float]:
         """Median, s, and sd of log time of the next stage of this kind, doubt included."""

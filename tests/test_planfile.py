@@ -69,6 +69,11 @@ def test_one_fault_names_key_and_remedy(
         assert new in written or "[[oils]]" in written
 
 
+def test_what_would_be_right_is_named_once() -> None:
+    (into,) = faults_of(changed('limit = "9 %"', 'goes_into = "zzz"'))
+    assert into[3] == 'one of "base", "each pot", "gull", "oils", "rope"'
+
+
 def test_a_pot_with_a_fault_in_it_is_still_there() -> None:
     text = (
         THREE_POTS.split("[[pots]]")[0]

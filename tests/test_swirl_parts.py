@@ -12,8 +12,9 @@ from soapbench.swirls.cooking import cook_first, too_soon
 from soapbench.swirls.moves import LOW, WIRE_NOW, moved, moves_open
 from soapbench.swirls.pouring import left_unpoured, pouring_stages
 from soapbench.swirls.stage import Need, Stage
-from soapbench.swirls.stages import COOK, luminance, stages
+from soapbench.swirls.stages import luminance, stages
 from soapbench.swirls.table import Handwork, Move, SwirlKind, SwirlTable, Window, swirl_table
+from soapbench.words.acts import COOK
 from tests.plans import THREE_POTS, plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}

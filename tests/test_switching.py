@@ -231,9 +231,9 @@ def test_a_warning_stands_until_something_is_seen_that_makes_it_less_sure(
     assert stands.warns
     assert stands.asks, "a look may still tell that it is not needed"
     pour.look("rope")
-    seen = advise(replace(at, state=pour.state), "", stands)
-    assert seen.eyes == first.eyes + 1
-    assert (seen.warns, seen.asks) == (False, True)
+    advice = advise(replace(at, state=pour.state), "", stands)
+    assert advice.eyes == first.eyes + 1
+    assert (advice.warns, advice.asks) == (False, True)
 
 
 @pytest.mark.parametrize(

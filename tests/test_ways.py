@@ -29,8 +29,9 @@ from soapbench.plan import Plan
 from soapbench.pour.state import DoneStage, PotState, PourState
 from soapbench.swirls.moves import UNSCENTED
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK, SCRAPE, stages
+from soapbench.swirls.stages import stages
 from soapbench.troubles import Trouble
+from soapbench.words.acts import COOK, SCRAPE
 from tests.plans import plan
 
 ML = {"base": 600.0, "rope": 200.0, "gull": 200.0}

@@ -14,9 +14,9 @@ from soapbench.pour.state import PourState
 from soapbench.settings import Risk
 from soapbench.swirls.moves import moved, moves_open, words
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import SCRAPE
 from soapbench.swirls.table import SwirlKind, SwirlTable
 from soapbench.troubles import Trouble
+from soapbench.words.acts import SCRAPE
 from soapbench.words.ways import LEAVE_IT
 
 NEAR = 0.03

@@ -7,7 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -222,7 +222,7 @@ def cautions_of(ids: Sequence[str], table: Mapping[str, Mapping[str, str]]) -> t
 
 def as_data(batch: Resting) -> dict[str, Any]:
     """Plain values that JSON holds."""
-    return {key: _plain(value) for key, value in asdict(batch).items()}
+    return {field.name: _plain(getattr(batch, field.name)) for field in fields(batch)}
 
 
 def _plain(value: Any) -> Any:

@@ -36,10 +36,11 @@ from soapbench.recipe.batch import embeds_of_moulds
 from soapbench.sinking import Sinking
 from soapbench.swirls.pouring import SET_IN, Lot, lots
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import SCRAPE, stages
+from soapbench.swirls.stages import stages
 from soapbench.swirls.table import Manner, SwirlTable, WireLed
 from soapbench.thickening.draws import Draws, milestone_times
 from soapbench.thickening.in_hand import live
+from soapbench.words.acts import SCRAPE
 
 
 @dataclass(frozen=True, slots=True)

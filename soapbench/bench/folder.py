@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 from zlib import crc32
 
 from soapbench.bench.summary import Derive, Progress, Row
@@ -46,8 +46,7 @@ def spill_folder() -> Path:
     return user_state_path("soapbench", appauthor=False) / "unsaved"
 
 
-@dataclass(frozen=True, slots=True)
-class Listing:
+class Listing(NamedTuple):
     """The logs of one folder."""
 
     rows: tuple[Row, ...]

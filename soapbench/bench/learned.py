@@ -14,7 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from soapbench import __version__
 from soapbench.bench.folder import Bench, Listing
@@ -56,8 +56,7 @@ class Memory:
         return self._lessons()
 
 
-@dataclass(frozen=True, slots=True)
-class Learnt:
+class Learnt(NamedTuple):
     """What all lessons of a bench come to: what is known of them without reading them again."""
 
     fit: Fit

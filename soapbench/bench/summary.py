@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -14,8 +13,7 @@ from soapbench.logfile.records import ReadLog
 from soapbench.logfile.tomltext import SURROGATE
 
 
-@dataclass(frozen=True, slots=True)
-class Derive:
+class Derive(NamedTuple):
     """What else the index keeps of each log, for its caller."""
 
     version: Callable[[], str]
@@ -67,6 +65,7 @@ COLUMNS = (
 )
 PROBLEM = 12
 """Place of ``problem`` in a record."""
+COMPACT = json.JSONEncoder(separators=(",", ":"))
 Record = tuple[Any, ...]
 """The columns above as SQLite and JSON hold them, then the history as JSON or None."""
 
@@ -120,7 +119,7 @@ def _summary(
         len(log.events),
         len(log.damaged),
         problem,
-        None if history is None else json.dumps(history, separators=(",", ":")),
+        None if history is None else COMPACT.encode(history),
     )
 
 

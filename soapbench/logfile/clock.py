@@ -9,13 +9,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from soapbench.reading.safetext import clean
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """Both clocks, read at the same moment."""
 
     at: datetime
@@ -43,8 +42,7 @@ class Clock(Protocol):
     def read(self) -> Reading: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Elapsed:
+class Elapsed(NamedTuple):
     """Time passed between two stamps."""
 
     seconds: float

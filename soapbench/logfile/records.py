@@ -48,8 +48,7 @@ class Header:
     format: int = FORMAT
 
 
-@dataclass(frozen=True, slots=True)
-class Damage:
+class Damage(NamedTuple):
     """A part of a log that is no whole record."""
 
     start: int

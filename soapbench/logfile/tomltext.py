@@ -15,6 +15,7 @@ import json
 import re
 from collections.abc import Iterator, Mapping
 from datetime import UTC, date, datetime, time
+from functools import lru_cache
 from numbers import Integral, Real
 from typing import Any
 
@@ -106,7 +107,7 @@ def _quick(text: str) -> dict[str, Any]:
             if "." in key:
                 outer, _, key = key.partition(".")
                 table = here.setdefault(outer, {})
-            plain_key = key.replace("-", "_").isidentifier()
+            plain_key = key.isidentifier() or key.replace("-", "_").isidentifier()
         if not equals or not plain_key or key in table:
             raise ValueError(line)
         first = value[0]
@@ -120,6 +121,28 @@ def _quick(text: str) -> dict[str, Any]:
 
 
 def _table(root: dict[str, Any], line: str) -> dict[str, Any]:
+    known = _named if len(line) < LONG_NAME else _named.__wrapped__
+    outer, last, many = known(line)
+    here = root
+    for name in outer:
+        inner = here.setdefault(name, {})
+        here = inner[-1] if isinstance(inner, list) else inner
+    if many:
+        here.setdefault(last, []).append({})
+        return here[last][-1]  # type: ignore[no-any-return]
+    if last in here:
+        raise ValueError(line)
+    here[last] = {}
+    return here[last]  # type: ignore[no-any-return]
+
+
+LONG_NAME = 200
+"""What is longer is not kept: nobody's log is to fill the memory."""
+
+
+@lru_cache(maxsize=256)  # the same few in every log
+def _named(line: str) -> tuple[tuple[str, ...], str, bool]:
+    """The tables it lies in, its own name, and whether it is one of several."""
     many = line.startswith("[[")
     bare, quote, quoted = (line[2:-2] if many else line[1:-1]).partition('."')
     names = bare.split(".")
@@ -129,18 +152,7 @@ def _table(root: dict[str, Any], line: str) -> dict[str, Any]:
         if quoted[-1:] != '"' or '"' in quoted[:-1] or "\\" in quoted:
             raise ValueError(line)
         names.append(quoted[:-1])
-    here = root
-    for name in names[:-1]:
-        inner = here.setdefault(name, {})
-        here = inner[-1] if isinstance(inner, list) else inner
-    last = names[-1]
-    if many:
-        here.setdefault(last, []).append({})
-        return here[last][-1]  # type: ignore[no-any-return]
-    if last in here:
-        raise ValueError(line)
-    here[last] = {}
-    return here[last]  # type: ignore[no-any-return]
+    return tuple(names[:-1]), names[-1], many
 
 
 def _array(lines: Iterator[str]) -> str:
@@ -163,6 +175,8 @@ def _bare(value: str) -> Any:
         return datetime.fromisoformat(value)
     if "_" in value or not value.isascii():
         raise ValueError(value)
+    if "." in value:
+        return float(value)
     try:
         return int(value)
     except ValueError:

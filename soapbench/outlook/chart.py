@@ -12,13 +12,13 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from soapbench.batter import Tap, Trace
-from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF
+from soapbench.words.acts import COOK, FRAGRANCE_IN, LYE_IN, POUR_OFF
 
 if TYPE_CHECKING:
     from soapbench.outlook.finishing import Outlook, Quantiles
     from soapbench.plan import Pot
     from soapbench.pour.state import PourState
+    from soapbench.swirls.stage import Stage
 
 SHORTEST_WAIT_S = 15.0
 """A shorter pause between two stages is no wait that anybody would notice (ours)."""

@@ -28,9 +28,9 @@ from soapbench.swirls.cooking import cook_first
 from soapbench.swirls.moves import moved
 from soapbench.swirls.pouring import SET_IN, pouring_stages
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK
 from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import NOT_TRACE, Trouble, trouble_of
+from soapbench.words.acts import COOK
 
 T = TypeVar("T")
 MOST_OF_A_KIND = 1000
@@ -99,6 +99,8 @@ def after(
 
 
 def _with_pot(state: PourState, *pots: PotState) -> PourState:
+    if not pots:
+        return state
     return replace(state, pots={**state.pots, **{pot.name: pot for pot in pots}})
 
 

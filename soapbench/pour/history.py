@@ -86,8 +86,12 @@ def _keyed_at_once(state: PourState) -> set[str]:
 
     So are those that were never in hand, for their fragrance had gone in out of order.
     """
-    in_hand = [d for d in state.done if not (d.stage.fragrance_into and d.done == d.begun)]
-    stages = {d.stage.id for d in state.done if d not in in_hand}
+    in_hand, stages = [], set[str]()
+    for d in state.done:
+        if d.stage.fragrance_into and d.done == d.begun:
+            stages.add(d.stage.id)
+        else:
+            in_hand.append(d)
     for before, after in pairwise(in_hand):
         if after.done - before.done < LEAST_S:
             stages |= {before.stage.id, after.stage.id}

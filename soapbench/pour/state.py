@@ -13,10 +13,18 @@ from soapbench.figures import LONGEST_POUR_S
 from soapbench.log import Outcome
 from soapbench.plan import Plan
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK, POUR_OFF, stages
+from soapbench.swirls.stages import stages
 from soapbench.swirls.table import SwirlTable
 from soapbench.troubles import Trouble
-from soapbench.words.acts import COOKED_NO_TRACE, IN_BASE_POT, NO_BATTER, NOT_POURED_OFF, POUR_OVER
+from soapbench.words.acts import (
+    COOK,
+    COOKED_NO_TRACE,
+    IN_BASE_POT,
+    NO_BATTER,
+    NOT_POURED_OFF,
+    POUR_OFF,
+    POUR_OVER,
+)
 
 
 @dataclass(frozen=True, slots=True)

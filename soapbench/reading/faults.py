@@ -72,7 +72,7 @@ class FileFaults(Exception):
 
 def nearest(word: str, known: Iterable[str]) -> str:
     """What would be right in place of ``word``: the nearest known name, else all of them."""
-    names = sorted(known)
+    names = sorted(set(known))
     folded = {name.casefold(): name for name in names}
     close = get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
     if close:

@@ -9,8 +9,7 @@ from soapbench.recipe.amounts import Amounts
 from soapbench.settings import USUAL, Settings
 from soapbench.swirls.pouring import SET_IN, embeds_in, lots
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK, LYE_IN, POUR_OFF, STIR_IN
-from soapbench.words.acts import liquid_words
+from soapbench.words.acts import COOK, LYE_IN, POUR_OFF, STIR_IN, liquid_words
 from soapbench.words.quantities import mass, volume
 
 _HOW = {

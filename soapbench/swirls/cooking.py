@@ -11,9 +11,9 @@ from collections.abc import Mapping, Sequence
 
 from soapbench.plan import Plan
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import BEFORE_COOK, COOK, cook_stages, scrape_stage
+from soapbench.swirls.stages import BEFORE_COOK, cook_stages, scrape_stage
 from soapbench.swirls.table import SwirlTable
-from soapbench.words.acts import COOKED_ALREADY
+from soapbench.words.acts import COOK, COOKED_ALREADY
 
 LEAST_COOK_S = 900.0
 """A cook keyed as done sooner is asked about once (common practice, no source)."""

@@ -11,9 +11,8 @@ from dataclasses import replace
 
 from soapbench.batter import Trace
 from soapbench.swirls.stage import Need, Stage
-from soapbench.swirls.stages import COLOUR, POUR_OFF
 from soapbench.words import ways as said
-from soapbench.words.acts import LOW_AND_CLOSE
+from soapbench.words.acts import COLOUR, LOW_AND_CLOSE, POUR_OFF
 
 UNSCENTED, UNCOLOURED, TOGETHER = "rest unscented", "uncoloured", "together"
 UNSCENTED_AT_ONCE = "unscented"

@@ -18,6 +18,14 @@ from soapbench.swirls.pouring import lots, pouring_stages
 from soapbench.swirls.stage import Stage
 from soapbench.swirls.table import Handwork, SwirlTable
 from soapbench.words.acts import (
+    COLOUR,
+    COOK,
+    FRAGRANCE_IN,
+    KEPT_BACK,
+    LYE_IN,
+    POUR_OFF,
+    SCRAPE,
+    STIR_IN,
     TWICE,
     emulsify_until,
     no_pour_first,
@@ -54,10 +62,6 @@ def stages(
     return tuple(_scented_late([*before, *pouring], plan))
 
 
-COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
-STIR_IN = "stir in an additive"
-LYE_IN, FRAGRANCE_IN = "lye into oils", "stir in fragrance"
-KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
 BEFORE_COOK = (LYE_IN, "emulsify")
 """Handwork that comes before a cook; colour and fragrance come after it."""
 

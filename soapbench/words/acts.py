@@ -7,15 +7,21 @@ from collections.abc import Mapping, Sequence
 from soapbench.reading.safetext import counted
 from soapbench.words import numbers
 
+# Handwork by name, as logs have it.
+COOK, POUR_OFF, COLOUR = "cook", "pour off", "colour"
+STIR_IN = "stir in an additive"
+LYE_IN, FRAGRANCE_IN = "lye into oils", "stir in fragrance"
+KEPT_BACK, SCRAPE = "kept-back oil", "scrape back"
+
 SENTENCES: Mapping[str, str] = {
-    "lye into oils": "Pour the lye into the oils",
+    LYE_IN: "Pour the lye into the oils",
     "emulsify": "Emulsify{until}",
-    "cook": "Cook until done",
-    "kept-back oil": "Stir in the oil kept back",
-    "scrape back": "Scrape it back into the cooker",
-    "pour off": "Pour off {pot}",
-    "colour": "Stir the colour into {pot}",
-    "stir in fragrance": "Stir fragrance into {pot} by hand",
+    COOK: "Cook until done",
+    KEPT_BACK: "Stir in the oil kept back",
+    SCRAPE: "Scrape it back into the cooker",
+    POUR_OFF: "Pour off {pot}",
+    COLOUR: "Stir the colour into {pot}",
+    FRAGRANCE_IN: "Stir fragrance into {pot} by hand",
     "pour into mould": "Pour {pot} into the mould",
     "drop an accent": "Drop in {pot}",
     "accent into base pot": "Pour {pot} into the base pot",
@@ -31,12 +37,12 @@ SENTENCES: Mapping[str, str] = {
     "spoon in cooked soap": "Spoon into the mould",
 }
 LARGE: Mapping[str, tuple[str, ...]] = {
-    "lye into oils": ("LYE INTO OILS", "LYE IN"),
+    LYE_IN: ("LYE INTO OILS", "LYE IN"),
     "emulsify": ("BLEND TO EMULSION", "BLEND"),
-    "cook": ("COOK TILL DONE", "COOK"),
-    "pour off": ("POUR OFF {pot}", "OFF {pot}"),
-    "colour": ("COLOUR {pot}", "TINT {pot}"),
-    "stir in fragrance": ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
+    COOK: ("COOK TILL DONE", "COOK"),
+    POUR_OFF: ("POUR OFF {pot}", "OFF {pot}"),
+    COLOUR: ("COLOUR {pot}", "TINT {pot}"),
+    FRAGRANCE_IN: ("FRAGRANCE IN {pot}", "FRAGRANCE {pot}", "FRAGR. {pot}"),
     "pour into mould": ("POUR {pot}", "POUR"),
     "drop an accent": ("DROP IN {pot}", "DROP {pot}"),
     "accent into base pot": ("{pot} INTO BASE POT", "{pot} INTO BASE", "ADD {pot}"),

@@ -26,6 +26,7 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'where the first tooth of the comb stands is as good as drawn': (
         ('thickening/importance.py', 'teeth = (np.arange(kept) + 0.5) / kept * weight[-1]', 31, '(0.0)'),
+        ('thickening/importance.py', 'teeth = (np.arange(kept) + 0.5) / kept * weight[-1]', 31, '(1.0)'),
     ),
     'a step that gains exactly nothing need not be taken': (
         ('thickening/importance.py', 'better = reached >= best', 17, '(reached > best)'),
@@ -104,5 +105,8 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
     ),
     'only the square of it is used': (
         ('thickening/fragrance.py', 'ties = ties - np.array(lot.tie) * through', 15, '(ties + np.array(lot.tie) * through)'),
+    ),
+    'so far off both chances are nothing beside any other': (
+        ('thickening/likelihood.py', 'FARTHEST, FAR = 30.0, 9.0', 22, '(18.0)'),
     ),
 }

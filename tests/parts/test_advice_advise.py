@@ -181,7 +181,7 @@ SEEN = state(DROP, base=PotState("base", taps=(Tap(9.0, Trace.LIGHT),), looks=(5
 def given(monkeypatch: pytest.MonkeyPatch) -> Any:
     """Advice where going on and the other ways are worth what is given."""
 
-    def made(
+    def advice_of(
         *others: SwirlChoice, on: SwirlChoice = ON, was: Advice | None = None,
         of: PourState = SEEN, saves: float = 1.0, costs: float = 0.0, waits: float = 0.0,
     ) -> Advice:  # fmt: skip
@@ -198,7 +198,7 @@ def given(monkeypatch: pytest.MonkeyPatch) -> Any:
         at: Any = SimpleNamespace(state=of, now=100.0)
         return advise(at, "it thickens", was)
 
-    return made
+    return advice_of
 
 
 BETTER = way("better", 0.75)

@@ -14,8 +14,8 @@ from soapbench.outlook.finishing import Finish
 from soapbench.outlook.worth import Become
 from soapbench.pour.state import PotState, PourState
 from soapbench.swirls.stage import Need
-from soapbench.swirls.stages import SCRAPE
 from soapbench.troubles import Trouble
+from soapbench.words.acts import SCRAPE
 
 SEEN = Finish(0.5, 0.25, 10.0)
 LOST, IN_PART = (

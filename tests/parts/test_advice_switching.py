@@ -32,7 +32,7 @@ BACKUP = SwirlChoice(("layers",), 0.6, 5.0, 0.0, 0.60, Become.ANOTHER)
 ON = SwirlChoice(WISH, 0.5, 5.0, 0.25, 0.25)
 
 
-def made(
+def switching_of(
     *scents: int, ends: tuple[float, ...] = (10.0, 20.0, 30.0, 40.0, 50.0), now: float = 0.0,
     pots: dict[str, PotState] | None = None,
 ) -> Switching:  # fmt: skip
@@ -59,7 +59,7 @@ def test_the_numbers_waiting_goes_by_are_these() -> None:
 
 def switch_by(now: float = 0.0, **worths: float | None) -> tuple[float, int]:
     """Worths once one … four stages are done, ``a`` … ``d``."""
-    by_hand: Any = made(now=now)
+    by_hand: Any = switching_of(now=now)
     given = dict(zip(range(1, 5), worths.values(), strict=True))
 
     def later(way: SwirlChoice, stages: int, move: str = "") -> np.ndarray | None:
@@ -88,7 +88,7 @@ def test_a_backup_waits_while_it_has_lost_less_than_five_hundredths(
 
 
 def test_one_stage_ahead_leaves_nothing_to_wait_for() -> None:
-    alone: Any = made(ends=(10.0,), now=2.0)
+    alone: Any = switching_of(ends=(10.0,), now=2.0)
     assert alone.switch_by(BACKUP) == (2.0, 0)
 
 
@@ -111,26 +111,26 @@ def moments(
 
 def test_one_may_decide_at_the_next_look_at_the_last_moment_or_between() -> None:
     """A look and a key take 20 s: of what ends by then the stage after it."""
-    asked, best = moments(made(), 5)
+    asked, best = moments(switching_of(), 5)
     assert (asked, best) == ([2, 5, 3], 0.25)
-    assert moments(made(ends=(10.0, 20.1, 30.0, 40.0, 50.0)), 5)[0] == [2, 5, 3]
-    assert moments(made(ends=(10.0, 19.9, 30.0, 40.0, 50.0)), 5)[0] == [3, 5, 4]
-    assert moments(made(ends=(25.0, 30.0, 35.0, 40.0, 50.0)), 5)[0] == [1, 5, 3]
-    assert moments(made(now=30.0), 1)[0] == [5], "no moment before the next look"
-    assert moments(made(), 2)[0] == [2]
+    assert moments(switching_of(ends=(10.0, 20.1, 30.0, 40.0, 50.0)), 5)[0] == [2, 5, 3]
+    assert moments(switching_of(ends=(10.0, 19.9, 30.0, 40.0, 50.0)), 5)[0] == [3, 5, 4]
+    assert moments(switching_of(ends=(25.0, 30.0, 35.0, 40.0, 50.0)), 5)[0] == [1, 5, 3]
+    assert moments(switching_of(now=30.0), 1)[0] == [5], "no moment before the next look"
+    assert moments(switching_of(), 2)[0] == [2]
 
 
 def test_one_may_decide_after_the_next_two_fragrances() -> None:
-    assert moments(made(1, 2, 3, 4), 2)[0] == [2, 3], "the first has gone in by then"
-    assert moments(made(3, 4, 5), 2)[0] == [2, 3, 4]
-    assert moments(made(5), 2)[0] == [2, 5]
-    assert moments(made(1), 2)[0] == [2]
+    assert moments(switching_of(1, 2, 3, 4), 2)[0] == [2, 3], "the first has gone in by then"
+    assert moments(switching_of(3, 4, 5), 2)[0] == [2, 3, 4]
+    assert moments(switching_of(5), 2)[0] == [2, 5]
+    assert moments(switching_of(1), 2)[0] == [2]
 
 
 def test_it_is_looked_no_further_once_it_is_enough() -> None:
-    assert moments(made(4), 5, enough=0.25) == ([2, 5], 0.25)
-    assert moments(made(4), 5, enough=0.0) == ([2], 0.0)
-    assert moments(made(4), 5, enough=0.26) == ([2, 5, 3, 4], 0.25)
+    assert moments(switching_of(4), 5, enough=0.25) == ([2, 5], 0.25)
+    assert moments(switching_of(4), 5, enough=0.0) == ([2], 0.0)
+    assert moments(switching_of(4), 5, enough=0.26) == ([2, 5, 3, 4], 0.25)
 
 
 # ---------------------------------------------------------------- deciding
@@ -146,18 +146,18 @@ def run(by_hand: Any, thickness: dict[float, list[float]]) -> None:
 def test_a_look_tells_half_states_apart_and_one_in_ten_does_not_look() -> None:
     """Going on is worth 1, 1, .7 and ruin, -.5; the backup .6 always. Two batters that look alike
     are decided alike."""
-    by_hand: Any = made()
+    by_hand: Any = switching_of()
     by_hand._begun_after = lambda way, stages, move="": np.full(N, 0.6)
     by_hand._unscented = lambda *_: ()
     on = np.array([1.0, 1.0, 0.7, Risk.USUAL.ruin])
     blind = max(on.mean(), 0.6)
-    for seen, looked in (
+    for tapped, looked in (
         ([0.0, 0.49, 1.0, 3.0], (1.0 + 1.0 + 0.7 + 0.6) / 4),
         ([0.0, 0.5, 2.5, 2.9], (1.0 + 1.0 + 2 * 0.6) / 4),
         ([0.0, 0.0, 0.0, 0.0], max(on.mean(), 0.6)),
         ([0.0, 0.4, 0.5, 0.9], (1.0 + 1.0 + 2 * 0.6) / 4),
     ):
-        run(by_hand, {30.0: seen})
+        run(by_hand, {30.0: tapped})
         assert by_hand._deciding(BACKUP, ON, 3) == pytest.approx(0.9 * looked + 0.1 * blind)
     assert by_hand._deciding(BACKUP, ON, 6) == pytest.approx(on.mean())
     by_hand._begun_after = lambda way, stages, move="": None
@@ -166,7 +166,7 @@ def test_a_look_tells_half_states_apart_and_one_in_ten_does_not_look() -> None:
 
 
 def test_what_went_wrong_counts_in_every_draw() -> None:
-    by_hand: Any = made()
+    by_hand: Any = switching_of()
     run(by_hand, {})
     ruin = Risk.USUAL.ruin
     for chance, in_part, worths in (
@@ -193,12 +193,12 @@ def test_leaving_the_rest_unscented_is_weighed_for_both_ways() -> None:
         return asked
 
     both = [(ON, 2, "rest unscented"), (BACKUP, 2, "rest unscented")]
-    assert offered(made(1, 3), 2) == both
-    assert offered(made(2, 3), 2) == both
-    assert offered(made(3, 4), 2) == [], "none has it by then"
-    assert offered(made(1, 2), 2) == [], "all have it"
+    assert offered(switching_of(1, 3), 2) == both
+    assert offered(switching_of(2, 3), 2) == both
+    assert offered(switching_of(3, 4), 2) == [], "none has it by then"
+    assert offered(switching_of(1, 2), 2) == [], "all have it"
     scented = {"p": PotState("p"), "q": PotState("q", fragrance_in=0.0)}
-    assert offered(made(3, pots=scented), 2) == both
+    assert offered(switching_of(3, pots=scented), 2) == both
 
 
 # ---------------------------------------------------------------- begun later
@@ -225,7 +225,7 @@ def test_what_is_done_by_then_is_where_it_was_put() -> None:
 def test_a_way_begun_later_is_run_after_what_is_done_first(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    by_hand: Any = made(2)
+    by_hand: Any = switching_of(2)
     ran: list[tuple[Stage, ...]] = []
     rest = (stage("scent", "p", fragrance_into=("p",)), TOP)
 

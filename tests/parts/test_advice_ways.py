@@ -28,7 +28,7 @@ from soapbench.outlook.worth import Become, worth
 from soapbench.pour.state import DoneStage, PotState, PourState
 from soapbench.settings import Risk
 from soapbench.swirls.stage import Stage
-from soapbench.swirls.stages import COOK
+from soapbench.words.acts import COOK
 from soapbench.words.ways import HANGER_NOW, LEAVE_IT, LOW_AND_CLOSE
 
 # ---------------------------------------------------------------- a way, and its name

@@ -24,8 +24,8 @@ from soapbench.swirls.moves import (
     words,
 )
 from soapbench.swirls.stage import Need, Stage
-from soapbench.swirls.stages import COOK
 from soapbench.words import ways as said
+from soapbench.words.acts import COOK
 from tests.plans import plan
 
 DRAWN = (Trace.LIGHT, Trace.THICK)

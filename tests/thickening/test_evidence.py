@@ -43,15 +43,15 @@ def pot(*taps: tuple[float, Trace], until: float = 1000.0) -> PotHistory:
 
 
 def test_a_tap_tells_three_things() -> None:
-    found = sightings_of(pot((300, LIGHT)), PRIORS, skipped=0.2)
-    assert [(s.milestone, s.t, s.tapped) for s in found] == [
+    sightings = sightings_of(pot((300, LIGHT)), PRIORS, skipped=0.2)
+    assert [(s.milestone, s.t, s.tapped) for s in sightings] == [
         (LIGHT, 290.0, True),  # reached shortly before
         (MEDIUM, 990.0, False),  # not by the end of the watch, or it was skipped
         (MEDIUM, 300.0, False),  # not when light was named
         (THICK, 990.0, False),
         (SET_UP, 990.0, False),
     ]
-    assert [s.floor for s in found[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
+    assert [s.floor for s in sightings[1:]] == pytest.approx([0.2, PRIORS.mistaken, 0.2, 0.2])
 
 
 def test_a_tap_after_the_fragrance_is_never_put_before_it() -> None:
@@ -63,15 +63,15 @@ def test_a_tap_after_the_fragrance_is_never_put_before_it() -> None:
 
 def test_a_tap_of_what_it_was_blended_up_to_tells_no_time() -> None:
     blended = replace(pot((300, LIGHT)), blends=(Blend(20.0, 80.0, to=LIGHT),))
-    found = sightings_of(blended, PRIORS, skipped=0.2)
-    assert not any(s.tapped for s in found)
-    assert (MEDIUM, 300.0) in [(s.milestone, s.t) for s in found], "it was not medium yet"
+    sightings = sightings_of(blended, PRIORS, skipped=0.2)
+    assert not any(s.tapped for s in sightings)
+    assert (MEDIUM, 300.0) in [(s.milestone, s.t) for s in sightings], "it was not medium yet"
 
 
 def test_a_state_tapped_again_was_reached_at_its_first_tap_and_is_not_past_at_its_last() -> None:
-    found = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)
-    assert [(s.milestone, s.t) for s in found if s.tapped] == [(MEDIUM, 290.0)]
-    assert (THICK, 700.0) in [(s.milestone, s.t) for s in found]
+    sightings = sightings_of(pot((300, MEDIUM), (700, MEDIUM)), PRIORS, skipped=0.2)
+    assert [(s.milestone, s.t) for s in sightings if s.tapped] == [(MEDIUM, 290.0)]
+    assert (THICK, 700.0) in [(s.milestone, s.t) for s in sightings]
 
 
 def blended(*blends: Blend, taps: tuple[tuple[float, Trace], ...] = ()) -> PotHistory:
@@ -97,9 +97,9 @@ def test_stable_emulsion_is_evidence_where_the_blender_was_keyed_or_ran_just_bef
 
 
 def test_emulsion_only_says_not_light_yet() -> None:
-    found = sightings_of(pot((400, EMULSION)), PRIORS, skipped=0.2)
-    assert not any(s.tapped for s in found)
-    assert (LIGHT, 400.0) in [(s.milestone, s.t) for s in found]
+    sightings = sightings_of(pot((400, EMULSION)), PRIORS, skipped=0.2)
+    assert not any(s.tapped for s in sightings)
+    assert (LIGHT, 400.0) in [(s.milestone, s.t) for s in sightings]
 
 
 def test_silence_of_a_pot_never_tapped_is_bounded_by_the_chance_that_nobody_looked() -> None:
@@ -110,9 +110,9 @@ def test_silence_of_a_pot_never_tapped_is_bounded_by_the_chance_that_nobody_look
 
 
 def test_a_pot_poured_out_is_watched_no_longer() -> None:
-    found = sightings_of(pot((300, LIGHT), (700, MEDIUM), until=500.0), PRIORS, 0.2)
-    assert max(s.t for s in found) <= 500.0
-    assert [s.milestone for s in found if s.tapped] == [LIGHT]
+    sightings = sightings_of(pot((300, LIGHT), (700, MEDIUM), until=500.0), PRIORS, 0.2)
+    assert max(s.t for s in sightings) <= 500.0
+    assert [s.milestone for s in sightings if s.tapped] == [LIGHT]
     assert sightings_of(pot(until=0.0), PRIORS, 0.2) == []
 
 

@@ -41,8 +41,8 @@ def seen(of: PotHistory) -> list[tuple[int, float]]:
 
 
 def silent(of: PotHistory) -> list[tuple[int, float, float]]:
-    found = [s for s in sightings_of(of, PRIORS, 0.2) if not s.tapped]
-    return [(s.milestone, s.t, round(s.floor, 9)) for s in found]
+    not_tapped = [s for s in sightings_of(of, PRIORS, 0.2) if not s.tapped]
+    return [(s.milestone, s.t, round(s.floor, 9)) for s in not_tapped]
 
 
 # ---------------------------------------------------------------- the recipe
@@ -183,7 +183,7 @@ def test_nobody_looks_for_ever_after_the_last_key() -> None:
 
 
 @pytest.mark.parametrize(
-    ("tap", "blends", "found"),
+    ("tap", "blends", "bounds"),
     [
         (90.0, (Blend(50.0, 10.0),), (80.0, hypot(8.0, 15.0))),
         (60.0, (Blend(50.0, 10.0),), (50.0, 8.0)),
@@ -198,21 +198,21 @@ def test_nobody_looks_for_ever_after_the_last_key() -> None:
     ],
 )
 def test_a_tap_of_stable_emulsion_tells_most_right_after_the_blender(
-    tap: float, blends: tuple[Blend, ...], found: tuple[float, float] | None
+    tap: float, blends: tuple[Blend, ...], bounds: tuple[float, float] | None
 ) -> None:
     """Known to 8 s, and to half of what lay between blender and tap; a minute after, no more: ours,
     judged."""
     sightings = [s for s in sightings_of(pot((tap, EMULSION), blends=blends), PRIORS, 0.2)
                  if s.tapped]  # fmt: skip
-    expected = [] if found is None else [Sighting(EMULSION, found[0], True, 0.0, found[1])]
+    expected = [] if bounds is None else [Sighting(EMULSION, bounds[0], True, 0.0, bounds[1])]
     assert [(*s,) for s in sightings] == [pytest.approx((*s,)) for s in expected]
 
 
 @pytest.mark.parametrize(("at", "t"), [(60.0, 60.0), (0.5, 1.0), (1000.0, 1000.0), (1000.1, None)])
 def test_a_state_keyed_under_the_blender_is_known_to_8_s(at: float, t: float | None) -> None:
     keyed = pot(blends=(Blend(0.0, 0.4), Blend(at, 0.0, 1.0, LIGHT)))
-    found = [s for s in sightings_of(keyed, PRIORS, 0.2) if s.tapped]
-    assert found == ([] if t is None else [Sighting(LIGHT, t, True, 0.0, 8.0)])
+    tapped = [s for s in sightings_of(keyed, PRIORS, 0.2) if s.tapped]
+    assert tapped == ([] if t is None else [Sighting(LIGHT, t, True, 0.0, 8.0)])
 
 
 # ---------------------------------------------------------------- seizing

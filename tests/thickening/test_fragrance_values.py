@@ -95,16 +95,16 @@ def test_or_it_seizes() -> None:
 def test_what_another_maker_told_stands_in_place_of_the_word() -> None:
     """Ours, judged: other hands see half as much or half as much again; one name in seven is
     another bottle altogether, and that one is as one misjudged."""
-    told = ByOthers(4.0, 2.0, 8.0, 3)
-    (right, middle, sd), (other, mean, wide) = others_mixture(told, PRIORS)
+    others = ByOthers(4.0, 2.0, 8.0, 3)
+    (right, middle, sd), (other, mean, wide) = others_mixture(others, PRIORS)
     assert (right, other) == pytest.approx((6 / 7, 1 / 7), abs=0.01)
     assert middle == pytest.approx(math.log(4.0))
     assert sd**2 == pytest.approx((math.log(4.0) / (2 * stats.norm.ppf(0.9))) ** 2 + OTHER_HANDS**2)
     assert math.exp(EIGHTY * OTHER_HANDS) == pytest.approx(1.57, rel=0.05)
     assert (mean, wide) == (PRIORS.misjudged.mean, PRIORS.misjudged.sd)
-    believed = usual_beliefs(replace(EMPTY, by_others={"Kelp": told}), word())
+    believed = usual_beliefs(replace(EMPTY, by_others={"Kelp": others}), word())
     assert [b.mean for b in believed] == pytest.approx([middle, mean])
-    assert [b.mean for b in usual_beliefs(replace(EMPTY, by_others={"Fig": told}), word())] == (
+    assert [b.mean for b in usual_beliefs(replace(EMPTY, by_others={"Fig": others}), word())] == (
         pytest.approx([PIECES[0][1], PIECES[1][1]])
     )
 

@@ -283,16 +283,19 @@ def test_a_quarter_of_what_is_weighed_comes_from_the_prior(monkeypatch: pytest.M
     assert np.quantile(q[0], [0.05, 0.95]) == pytest.approx([-1.645, 1.645], abs=0.04)
 
 
-def test_the_comb_takes_each_as_often_as_it_weighs(monkeypatch: pytest.MonkeyPatch) -> None:
-    """All the weight on one draw, or on two of them as 1 to 3: exactly so many of each."""
+@pytest.mark.parametrize("other", [7, -1], ids=["from the prior", "the last of all"])
+def test_the_comb_takes_each_as_often_as_it_weighs(
+    other: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All the weight on two of them, as 1 to 3: exactly so many of each."""
     n = 400
 
     def two(_fit: object, _rows: object, q: np.ndarray, _often: object) -> np.ndarray:
         logs = np.full(q.shape[1], -np.inf)
-        logs[[3, 7]] = 0.0, np.log(3.0)  # both from the prior
-        logs[[3, 7]] -= importance.log_density(q, standard(1, AF, 1.0))[[3, 7]]
+        logs[[3, other]] = 0.0, np.log(3.0)
+        logs[[3, other]] -= importance.log_density(q, standard(1, AF, 1.0))[[3, other]]
         both = [importance.log_density(q, standard(1, AF, 1.0), t) for t in (np.inf, 8.0)]
-        logs[[3, 7]] += np.logaddexp(np.log(0.25) + both[0], np.log(0.75) + both[1])[[3, 7]]
+        logs[[3, other]] += np.logaddexp(np.log(0.25) + both[0], np.log(0.75) + both[1])[[3, other]]
         return logs
 
     for thinned, kept in ((1, 400), (3, 134), (8, 50)):

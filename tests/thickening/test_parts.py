@@ -60,8 +60,8 @@ def test_what_another_maker_tells_is_as_wide_as_told_and_a_little_more() -> None
     """Four of five lie between 2 and 8: a tenth of a normal lies above its upper end."""
     (usual, middle, sd), (other, _, _) = others_mixture(ByOthers(4.0, 2.0, 8.0, 3), EMPTY.priors)
     assert middle == pytest.approx(math.log(4.0))
-    told = math.sqrt(sd**2 - OTHER_HANDS**2)
-    assert stats.norm(middle, told).sf(math.log(8.0)) == pytest.approx(0.1)
+    own_sd = math.sqrt(sd**2 - OTHER_HANDS**2)
+    assert stats.norm(middle, own_sd).sf(math.log(8.0)) == pytest.approx(0.1)
     assert usual + other == pytest.approx(1.0)
     assert usual > other > 0.0
 
@@ -100,8 +100,8 @@ def with_kelp(lots: tuple[Lot, ...], log_af: float, table: tuple[float, ...] = (
 def weighed(at: float, variance: float) -> list[float]:
     """Weights of the prior's pieces once ``at`` was seen, as unsure as ``variance``."""
     pieces = mixture(KELP.reputation, EMPTY.words, EMPTY.priors)
-    found = [w * stats.norm(m, math.sqrt(s**2 + variance)).pdf(at) for w, m, s in pieces]
-    return [one / sum(found) for one in found]
+    densities = [w * stats.norm(m, math.sqrt(s**2 + variance)).pdf(at) for w, m, s in pieces]
+    return [one / sum(densities) for one in densities]
 
 
 def test_what_one_bottle_said_tells_whether_its_fragrance_is_as_sold() -> None:
@@ -113,21 +113,21 @@ def test_what_one_bottle_said_tells_whether_its_fragrance_is_as_sold() -> None:
     slopes = np.array(tie) / 12.0
     theta = float(slopes @ fitted.covariance @ slopes)
     expected = weighed(1.2, 1 / 12.0 + bottle + theta)
-    found = acceleration(fitted, KELP)
-    assert found.weights == pytest.approx(expected)
-    assert (found.batches, found.new_bottle) == (6, False)
+    factors = acceleration(fitted, KELP)
+    assert factors.weights == pytest.approx(expected)
+    assert (factors.batches, factors.new_bottle) == (6, False)
 
 
 def test_a_table_that_is_a_normal_gives_what_the_normal_gives() -> None:
     """Conjugate normals: precision and mean of each piece, and its weight."""
     table = tuple(-0.5 * 9.0 * (GRID - 1.3) ** 2)
-    found = acceleration(with_kelp((Lot("A17", 9.0, 9.0 * 1.3, NONE),), 1.3, table), KELP)
+    factors = acceleration(with_kelp((Lot("A17", 9.0, 9.0 * 1.3, NONE),), 1.3, table), KELP)
     pieces = mixture(KELP.reputation, EMPTY.words, EMPTY.priors)
-    for mean, sd, (_, centre, spread) in zip(found.means, found.sds, pieces, strict=True):
+    for mean, sd, (_, centre, spread) in zip(factors.means, factors.sds, pieces, strict=True):
         precision = 9.0 + spread**-2
         assert mean == pytest.approx((9.0 * 1.3 + centre / spread**2) / precision, abs=0.01)
         assert sd == pytest.approx(precision**-0.5, rel=0.01)
-    assert found.weights == pytest.approx(weighed(1.3, 1 / 9.0), abs=0.01)
+    assert factors.weights == pytest.approx(weighed(1.3, 1 / 9.0), abs=0.01)
 
 
 def test_a_new_bottle_is_a_usual_one_or_now_and_then_an_odd_one() -> None:
@@ -148,14 +148,14 @@ def test_a_new_bottle_is_a_usual_one_or_now_and_then_an_odd_one() -> None:
 
 def test_the_chance_to_seize_counts_what_is_said_as_some_batches() -> None:
     fitted, priors = with_kelp((), 1.0, (0.0,) * len(GRID)), EMPTY.priors
-    said = priors.words[KELP.reputation].seizes
-    by_hand = (priors.seizes_counts * said + 2) / (priors.seizes_counts + 6)
-    assert seizes(EMPTY, KELP) == said
-    assert said < 0.1 < by_hand < 2 / 6, "between what is said and what was seen"
+    as_sold = priors.words[KELP.reputation].seizes
+    by_hand = (priors.seizes_counts * as_sold + 2) / (priors.seizes_counts + 6)
+    assert seizes(EMPTY, KELP) == as_sold
+    assert as_sold < 0.1 < by_hand < 2 / 6, "between what is said and what was seen"
     assert seizes(fitted, KELP) == pytest.approx(by_hand)
     *usual, seizing = beliefs(EMPTY, KELP)
-    assert seizing.weight == said
-    assert sum(b.weight for b in usual) == pytest.approx(1.0 - said)
+    assert seizing.weight == as_sold
+    assert sum(b.weight for b in usual) == pytest.approx(1.0 - as_sold)
 
 
 def test_chance_above_counts_draws() -> None:
@@ -191,20 +191,20 @@ def test_the_mode_of_a_batch_is_the_one_scipy_finds() -> None:
     rows = rows_of([batch], {("Kelp", "A17"): 0}, EMPTY.priors, 0.2)
     one = prior_pieces(EMPTY, batch.mix, (KELP,))
     twice = importance.Pieces(np.array([0.3, 0.7]), one.means[[0, 0]], one.covariances[[0, 0]])
-    found = importance.laplace(EMPTY, twice, rows)
-    assert found.weights == pytest.approx([0.3, 0.7])
+    pieces = importance.laplace(EMPTY, twice, rows)
+    assert pieces.weights == pytest.approx([0.3, 0.7])
     precision = np.linalg.inv(one.covariances[0])
 
     def cost(q: np.ndarray) -> float:
         away = q - one.means[0]
-        seen = importance.log_likelihood(EMPTY, rows, q[:, None])[0]
-        return float(0.5 * away @ precision @ away - seen)
+        likely = importance.log_likelihood(EMPTY, rows, q[:, None])[0]
+        return float(0.5 * away @ precision @ away - likely)
 
     best = optimize.minimize(cost, one.means[0], method="BFGS")
     assert cost(one.means[0]) > best.fun + 1.0, "else there is nothing to find"
-    for mode in found.means:
+    for mode in pieces.means:
         assert cost(mode) == pytest.approx(best.fun, abs=0.03)
-    sds = np.sqrt(np.diagonal(found.covariances, axis1=1, axis2=2))
+    sds = np.sqrt(np.diagonal(pieces.covariances, axis1=1, axis2=2))
     assert np.all(sds < np.sqrt(np.diag(one.covariances[0])) + 1e-9), "taps only narrow it"
 
 
@@ -288,15 +288,15 @@ def test_a_pot_set_up_at_once_has_seized_and_teaches_nothing_after(
 
 def test_a_tap_sooner_than_hands_are_quick_still_has_a_time() -> None:
     """Its milestone was reached a moment after the lye at the least: logs of it are finite."""
-    found = sightings_of(pot((4.0, Trace.LIGHT)), replace(EMPTY.priors, delay=10.0), 0.2)
-    (light,) = [s for s in found if s.tapped]
+    sightings = sightings_of(pot((4.0, Trace.LIGHT)), replace(EMPTY.priors, delay=10.0), 0.2)
+    (light,) = [s for s in sightings if s.tapped]
     assert 0.0 < light.t < 4.0
 
 
 def test_silence_counts_up_to_a_delay_before_the_end_of_the_watch() -> None:
     """What was reached only just now is not tapped yet."""
-    found = sightings_of(pot(until=500.0), replace(EMPTY.priors, delay=20.0), 0.2)
-    assert {s.t for s in found} == {480.0}
+    sightings = sightings_of(pot(until=500.0), replace(EMPTY.priors, delay=20.0), 0.2)
+    assert {s.t for s in sightings} == {480.0}
 
 
 def test_oils_far_from_the_usual_count_less_and_less() -> None:

@@ -49,7 +49,7 @@ def test_the_value_is_the_log_posterior_of_the_batch(batches: tuple[int, ...], w
     """Of its rows alone, the fragrance's bottles all at the grid's log AF, the rest as it is."""
     cases, rows = cases_of(batches, which)
     b, s = somewhere(cases)
-    found, at = cases.seen(b, s)[0], unknowns()
+    value, at = cases.seen(b, s)[0], unknowns()
     for k, batch in enumerate(batches):
         for i in (0, 7, 20, 32):
             rates, spreads = np.zeros(3), np.zeros(3)
@@ -59,7 +59,7 @@ def test_the_value_is_the_log_posterior_of_the_batch(batches: tuple[int, ...], w
             own = of_rows(rows, rows.batch == batch)
             loglik = sightings.look(own, there, SD.noise, TAIL).loglik
             prior = (b[k, i] / SD.batch) ** 2 + (s[k, i] / SD.spread) ** 2
-            assert found[k, i] == pytest.approx(loglik - 0.5 * prior)
+            assert value[k, i] == pytest.approx(loglik - 0.5 * prior)
 
 
 def test_slopes_and_information_against_differences() -> None:
@@ -160,7 +160,7 @@ def places(of: Quadratic, i: int = 0) -> list[np.ndarray]:
 
 def test_a_mode_nearby_is_met_in_one_step_and_seen_to_be_it_in_the_next() -> None:
     near = quadratic(0.5, -0.3)
-    found = profile._evidence(near)  # type: ignore[arg-type]
+    evidence = profile._evidence(near)  # type: ignore[arg-type]
     start, *steps = places(near)
     assert start.tolist() == [0.0, 0.0]
     assert np.abs(near.mode()).min() > 0.05, "both effects move"
@@ -170,7 +170,7 @@ def test_a_mode_nearby_is_met_in_one_step_and_seen_to_be_it_in_the_next() -> Non
     # Laplace: the top, less half the log determinant of the information there.
     H = near.A + np.diag([SD.batch**-2, SD.spread**-2])
     top = float(near.value(*(np.full((1, 1), x) for x in near.mode()))[0, 0])
-    assert found == pytest.approx(np.full((1, 33), top - 0.5 * np.log(np.linalg.det(H))))
+    assert evidence == pytest.approx(np.full((1, 33), top - 0.5 * np.log(np.linalg.det(H))))
     assert near.bent == 3
 
 
@@ -222,10 +222,10 @@ def test_steps_too_long_again_and_again_are_cut_each_time() -> None:
 def test_what_never_gains_is_given_up_after_seven_steps() -> None:
     """Said to be as good as flat: every step is the longest there is, and far too long."""
     hopeless = quadratic(0.016, 0.0, flat=1e9)
-    found = profile._evidence(hopeless)  # type: ignore[arg-type]
+    evidence = profile._evidence(hopeless)  # type: ignore[arg-type]
     assert len(hopeless.asked) - 1 == 7
     assert [np.abs(step).max() for step in places(hopeless)[1:]] == pytest.approx([0.3] * 7)
-    assert np.isfinite(found).all()
+    assert np.isfinite(evidence).all()
 
 
 def test_a_point_or_two_still_on_its_way_is_not_waited_for() -> None:
@@ -253,7 +253,7 @@ def test_gains_below_a_fiftieth_are_as_good_as_none() -> None:
 def test_real_cases_are_brought_to_their_modes() -> None:
     """scipy.optimize.minimize on the same values, from the same start, where it is likely."""
     cases, _ = cases_of()
-    found = profile._evidence(cases)
+    evidence = profile._evidence(cases)
     for i in (8, 12, 16):
 
         def cost(x: np.ndarray, k: int, i: int = i) -> float:
@@ -266,7 +266,7 @@ def test_real_cases_are_brought_to_their_modes() -> None:
             b, s = np.zeros((2, 2, 33))
             b[k, i], s[k, i] = best.x
             _, _, _, hbb, hbs, hss = (part[k, i] for part in cases.seen(b, s))
-            assert found[k, i] == pytest.approx(
+            assert evidence[k, i] == pytest.approx(
                 -best.fun - 0.5 * np.log(hbb * hss - hbs**2), abs=0.04
             )
 
@@ -278,9 +278,9 @@ def test_a_table_sums_over_its_own_batches_and_its_best_is_0() -> None:
     rows, at = bench_rows(), unknowns()
     kelp, fig = profile.profiles(rows, at, SD, FRAGRANCE_OF, [0, 1], TAIL)
     assert kelp.max() == fig.max() == 0.0
-    for found, batches, which in ((kelp, (0, 1), 0), (fig, (2,), 1)):
+    for table, batches, which in ((kelp, (0, 1), 0), (fig, (2,), 1)):
         whole = profile._evidence(cases_of(batches, which)[0]).sum(axis=0)
-        assert found == pytest.approx(whole - whole.max(), abs=1e-9)
+        assert table == pytest.approx(whole - whole.max(), abs=1e-9)
     turned = profile.profiles(rows, at, SD, FRAGRANCE_OF, [1, 0], TAIL)
     assert turned == pytest.approx(np.array([fig, kelp]), abs=0.05)
 

@@ -148,7 +148,7 @@ class Particles:
         """Of blending up to a stable emulsion, as the hands of ``pours`` do it."""
         return self.blending_s[self.which]
 
-    def seen(self, history: BatchHistory, now: float, n: int) -> Particles:
+    def after(self, history: BatchHistory, now: float, n: int) -> Particles:
         """Equally likely ones by the taps up to ``now``."""
         hand, log_weight = self.of.maker.hand, np.zeros(self.n)
         hand = replace(hand, perception=float(np.hypot(hand.perception, self.of.maker.pot_sd)))

@@ -72,11 +72,11 @@ def by_a_line(desk: Desk) -> SwirlChoice | None:
     return likeliest if likeliest and chances[likeliest.steps] > on + 0.02 else None
 
 
-def by_an_oracle(pour: Pour, known: Known, seen: Particles, draws: int) -> Came:
+def by_an_oracle(pour: Pour, known: Known, belief: Particles, draws: int) -> Came:
     """The tool's own rules on the forecasts of one who knows maker, hands and bottle."""
 
     def particles_of(_: object, history: BatchHistory, now: float, thinned: int) -> Particles:
-        return seen.seen(history, now, draws)
+        return belief.after(history, now, draws)
 
     def times(particles: Particles, *how: object) -> object:
         return particles.milestone_times(*how)  # type: ignore[arg-type]
@@ -148,9 +148,9 @@ def pour_rows(
     for risk in map(Risk, args.risks):
         lucky = max((plain, in_the_pot, layers, saved), key=lambda came: value(came, risk))
         came = {(-1, NEVER): plain, (-1, THUMB): thumb, (-1, "knows the luck"): lucky}
-        for who, seen in knowing.items():
+        for who, belief in knowing.items():
             came[-1, f"knows {who}"] = by_an_oracle(
-                pour, replace(base, risk=risk), seen, args.draws
+                pour, replace(base, risk=risk), belief, args.draws
             )
         for size, known in benches.items():
             known = replace(known, risk=risk)

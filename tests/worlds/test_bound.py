@@ -48,11 +48,11 @@ def test_evidence_is_that_of_particles_from_the_world() -> None:
     plain = []
     for value in LOG_AF[at]:
         times = chance(rng, maker, made.setup, 6_000, {name: np.full(6_000, value)})
-        seen = [
+        by_particles = [
             log_seen(maker.hand, p, t, np.inf)
             for p, t in zip(made.history.pots, times.swapaxes(0, 1), strict=True)
         ]
-        plain.append(np.log(np.exp(np.sum(seen, axis=0)).mean()))
+        plain.append(np.log(np.exp(np.sum(by_particles, axis=0)).mean()))
     assert own.log[at] - own.log[at[1]] == pytest.approx(np.array(plain) - plain[1], abs=0.35)
 
 
@@ -169,11 +169,11 @@ def test_a_burst_not_keyed_is_foreseen_where_it_was() -> None:
     )
     luck = draw_luck(rng, maker, setup, 1)
     bursts = np.array([[sum(b.seconds for b in p.blends if b.to is None) for p in setup.pots]])
-    told = times_of(maker, setup, luck)
+    times = times_of(maker, setup, luck)
     open_ = times_of(maker, setup, luck, unsaid=Unsaid(np.array([setup.batter_c]), bursts))
     scented = [p.fragrance is not None for p in setup.pots]
-    assert open_[0, scented, 3] == pytest.approx(told[0, scented, 3], rel=0.01)
+    assert open_[0, scented, 3] == pytest.approx(times[0, scented, 3], rel=0.01)
     none = Unsaid(np.array([setup.batter_c]), 0.0 * bursts)
-    assert (times_of(maker, setup, luck, unsaid=none)[0, :, 3] > told[0, :, 3] - 1e-9).all()
+    assert (times_of(maker, setup, luck, unsaid=none)[0, :, 3] > times[0, :, 3] - 1e-9).all()
     warmer = Unsaid(np.array([setup.batter_c + 2.0]), None)
-    assert (times_of(maker, setup, luck, unsaid=warmer)[0, :, 3] < told[0, :, 3]).all()
+    assert (times_of(maker, setup, luck, unsaid=warmer)[0, :, 3] < times[0, :, 3]).all()

@@ -56,12 +56,12 @@ def test_value_by_hand() -> None:
 def test_the_oracles_closed_form_is_the_kettles() -> None:
     """Its own warmth left out, the kettle can be solved: to 3 % of time, most by far to 2 %."""
     pour = a_pour(0, True)
-    seen, name = particles(pour, 60), pour.setup.fragrances[0].name
+    from_taps, name = particles(pour, 60), pour.setup.fragrances[0].name
     up = Blend(20.0, 60.0, 1.0, Trace.EMULSION)
     pots = tuple(PotHistory(pot.name, 7200.0, name, 300.0, (up,)) for pot in pour.setup.pots)
     luck = draw_luck(np.random.default_rng([13, pour.seed]), pour.maker, pour.setup, 60)
     kettle = times_of(pour.maker, pour.setup, luck, pots)[:, 0]
-    off = np.abs(np.log(seen.milestone_times(name, 300.0, (up,)) / kettle))
+    off = np.abs(np.log(from_taps.milestone_times(name, 300.0, (up,)) / kettle))
     assert off.max() < 0.05
     assert off.mean() < 0.015
 

@@ -23,7 +23,6 @@ from soapbench.desk.onebutton import HOW_IT_WENT, Gesture, Presses, act_of, pres
 from soapbench.pour.state import same_pour
 from soapbench.reading.safetext import clean
 from soapbench.settings import USUAL, Settings
-from soapbench.swirls.stages import LYE_IN, POUR_OFF
 from soapbench.ui.basescreen import BaseScreen, failure_words
 from soapbench.ui.dialogs import Ask, KeysHelp, Words
 from soapbench.ui.logwords import take_over
@@ -31,6 +30,7 @@ from soapbench.ui.pour.aloud import Aloud
 from soapbench.ui.pour.facts import Facts, awaited
 from soapbench.ui.ways import LeaveSetOut
 from soapbench.words import pouring as words
+from soapbench.words.acts import LYE_IN, POUR_OFF
 from soapbench.words.answers import undone_words
 from soapbench.words.quantities import degrees
 from soapbench.words.troubles import VIEW_ONLY
