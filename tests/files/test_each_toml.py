@@ -112,7 +112,8 @@ def test_what_is_written_the_regular_way_is_read_as_the_standard_reader_does(tex
         '"a\\tb" = 1\n', '"a"b" = 1\n', "[a] # x\n", "[a b]\n", "[ a ]\n", "[a]\n[a]\n",
         '[a."b]\n', '[a."b"c"]\n', '[a."b\\tc"]\n', "[a. b]\n", '["a"]\n', "[a\n",
         "[[a]\n", "a = [\n    [1],\n]\n", "a = [\n    1,\n", "# x\n", "a = 0x1f\n",
-        'a = "x\n', 'a = "x"y\n', 'a = x"\n', 'a = ""x"\n', 'a = "\n', "a = tru\n", "a = 12:30:00\n", "a = 2024-05-01\n",
+        'a = "x\n', 'a = "x"y\n', 'a = x"\n', 'a = ""x"\n',
+        'a = "\n', "a = tru\n", "a = 12:30:00\n", "a = 2024-05-01\n",
         'a = "\\d"\n',
     ],
 )  # fmt: skip
