@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from soapbench.swirls.table import SwirlTable
     from soapbench.thickening.fitted import Fit
 
-LESSON_VERSION = "13"
+LESSON_VERSION = "14"
 """To be raised when a log teaches something else, or lessons together do, or when the form in
 which either is kept changes."""
 DAMAGED = (LookupError, TypeError, ValueError, AttributeError, RecursionError)

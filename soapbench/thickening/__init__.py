@@ -3,7 +3,7 @@
 A log-normal accelerated failure time model on cumulative exposure. ``fit`` learns from finished
 batches, ``live`` follows the batch in hand, ``milestone_times`` turns its draws into clock times.
 
-Read it in this order: ``exposure``, ``priors``, ``draws``, ``in_hand``, ``told``, ``evidence``,
+Read it in this order: ``exposure``, ``priors``, ``draws``, ``in_hand``, ``signs``, ``evidence``,
 ``likelihood``, ``sightings``, ``equations``, ``solve``, ``importance``, ``fitted``, ``fitting``,
 ``fragrance``, ``profile``, ``practice``, ``bursts`` and ``normal``.
 """

@@ -25,7 +25,7 @@ from soapbench.batter import (
 from soapbench.thickening.bursts import Bursts
 from soapbench.thickening.exposure import Dose, arrhenius, strength
 from soapbench.thickening.priors import Priors
-from soapbench.thickening.told import STOPPED_S, blended_up, seen_at, told_of
+from soapbench.thickening.signs import STOPPED_S, blended_up, seen_at, signs_of
 
 Array = npt.NDArray[np.float64]
 Index = npt.NDArray[np.intp]
@@ -122,10 +122,10 @@ def skipped(batches: Iterable[BatchHistory], priors: Priors) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Watched:
-    """All that was told of some batches, but for its times."""
+    """All that the pots of some batches showed, but for its times."""
 
-    told: Array
-    """(n, 15): fields of ``Told``; batch, lot, w; milestone blended up to and from when that
+    signs: Array
+    """(n, 15): fields of ``Sign``; batch, lot, w; milestone blended up to and from when that
     counts, s; when the fragrance went in, s; pot. Those tapped come first."""
     terms: Array
     """(batches, p) covariates."""
@@ -134,8 +134,8 @@ class Watched:
 
     def rows(self, delay: float) -> Rows:
         """The sightings of a maker who taps so late, s."""
-        kept, t, unsure = seen_at(self.told.T[:8], delay)
-        milestone, _, _, _, _, is_tapped, floor, _, batch, lot, w, to, start, t_f, of = self.told[
+        kept, t, unsure = seen_at(self.signs.T[:8], delay)
+        milestone, _, _, _, _, is_tapped, floor, _, batch, lot, w, to, start, t_f, of = self.signs[
             kept
         ].T.copy()
         t, unsure = t[kept], unsure[kept]
@@ -168,12 +168,13 @@ def watched(
     priors: Priors,
     skipped: float,
 ) -> Watched:
-    """What was told of ``batches``. ``lots`` numbers (fragrance, lot), the lot "" where unnamed."""
-    told: list[tuple[float, ...]] = []
+    """What ``batches`` showed. ``lots`` numbers (fragrance, lot), the lot "" where unnamed."""
+    signs: list[tuple[float, ...]] = []
     terms, pots = [], list[PotHistory]()
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
         terms.append(covariates(batch.mix))
+        stopped: set[tuple[int, float]] = set()  # blended together, all pots show it and it is one
         for pot in batch.pots:
             lot, t_f, w = NO_LOT, inf, 1.0
             if pot.fragrance is not None and pot.fragrance_in is not None:
@@ -183,11 +184,13 @@ def watched(
             up = blended_up(pot)
             start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
             rest = (i, lot, w, to, start, t_f, len(pots))
-            told += [(*one, *rest) for one in told_of(pot, priors, skipped)]
+            shown = signs_of(pot, priors, skipped)
+            signs += [(*one, *rest) for one in shown if one[:2] not in stopped]
+            stopped |= {one[:2] for one in shown if one.tapped and not one.late}
             pots.append(pot)
-    told.sort(key=lambda one: not one[5])
+    signs.sort(key=lambda one: not one[5])
     return Watched(
-        np.array(told, dtype=np.float64).reshape(-1, 15),
+        np.array(signs, dtype=np.float64).reshape(-1, 15),
         np.array(terms, dtype=np.float64).reshape(-1, 3),
         Bursts(pots),
         priors.latency,

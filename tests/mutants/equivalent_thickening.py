@@ -84,11 +84,11 @@ NOT_NOTICED: dict[str, tuple[tuple[str, str, int, str], ...]] = {
         ('thickening/equations.py', 'theta=whole.theta - to_theta.reshape(-1, size).T @ solved.reshape(-1, size),', 75, '(2)'),
         ('thickening/equations.py', 'slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),', 56, '(2)'),
         ('thickening/equations.py', 'slope_theta=whole.slope_theta - solved.reshape(-1, size).T @ tugged.reshape(-1),', 85, '(2)'),
-        ('thickening/evidence.py', 'np.array(told, dtype=np.float64).reshape(-1, 15),', 50, '(2)'),
+        ('thickening/evidence.py', 'np.array(signs, dtype=np.float64).reshape(-1, 15),', 50, '(2)'),
         ('thickening/evidence.py', 'np.array(terms, dtype=np.float64).reshape(-1, 3),', 51, '(2)'),
     ),
     'no tap comes before the lye': (
-        ('thickening/told.py', 'begun = up.end if up else -1.0', 31, '(2.0)'),
+        ('thickening/signs.py', 'begun = up.end if up else -1.0', 31, '(2.0)'),
     ),
     'what is tapped is 1, and all else 0': (
         ('thickening/evidence.py', 'tapped, of_batch = is_tapped > 0.5, batch.astype(np.intp)', 27, '(is_tapped >= 0.5)'),

@@ -21,11 +21,12 @@ from soapbench.batter import (
 )
 from soapbench.thickening.evidence import (
     covariates,
+    rows_of,
     skipped,
     without_seizing,
 )
 from soapbench.thickening.priors import Priors
-from soapbench.thickening.told import blended_up
+from soapbench.thickening.signs import blended_up
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 PRIORS = Priors(delay=10.0, patience=100.0, untended=0.3, mistaken=0.07, latency=20.0)
@@ -264,3 +265,20 @@ def test_how_often_a_state_is_let_go_by(taps: tuple[Trace, ...], below: int, mis
     priors = replace(PRIORS, skipped=0.4, skipped_counts=10.0)
     expected = (4.0 + missed) / (10.0 + below)
     assert skipped([BatchHistory("b", MIX, (one,))], priors) == pytest.approx(expected)
+
+
+def test_what_all_pots_were_blended_up_to_together_is_seen_once() -> None:
+    """Stopped at one moment, it is one sighting however many pots are split off afterwards; pots
+    blended up apart are one each."""
+    together = Blend(60.0, 0.0, 1.0, Trace.EMULSION)
+    burst = Blend(20.0, 40.0, 1.0)
+    apart = Blend(90.0, 0.0, 1.0, Trace.EMULSION)
+
+    def stops(*ends: Blend) -> list[float]:
+        pots = tuple(PotHistory(f"{i}", 300.0, blends=(burst, end)) for i, end in enumerate(ends))
+        rows = rows_of([BatchHistory("b", Mix(30.0, 0.33, 0.4), pots)], {}, PRIORS, 0.25)
+        of = rows.tapped & (rows.milestone == Trace.EMULSION)
+        return sorted((rows.dose.before + rows.dose.after)[of].tolist())
+
+    assert stops(together) == stops(together, together, together) == [60.0]
+    assert stops(together, apart) == [60.0, 90.0]

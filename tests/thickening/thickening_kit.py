@@ -12,7 +12,7 @@ from soapbench.batter import BatchHistory, Blend, FragranceWord, Mix, PotHistory
 from soapbench.thickening.evidence import Rows, rows_of
 from soapbench.thickening.priors import Priors
 from soapbench.thickening.sightings import Spreads, Unknowns
-from soapbench.thickening.told import seen_at, told_of
+from soapbench.thickening.signs import seen_at, signs_of
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 LOTS = {("Kelp", "A17"): 0, ("Kelp", "B2"): 1, ("Fig", ""): 2}
@@ -54,7 +54,7 @@ BENCH = (
 
 
 class Sighting(NamedTuple):
-    """What was told of a pot, at its time; the fields as in ``Rows``."""
+    """What a pot showed, at its time; the fields as in ``Rows``."""
 
     milestone: int
     t: float
@@ -65,11 +65,11 @@ class Sighting(NamedTuple):
 
 def sightings_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sighting]:
     """Of a maker who taps as late as ``priors`` have it."""
-    told = told_of(pot, priors, skipped)
-    kept, t, unsure = seen_at(np.array(told, dtype=np.float64).reshape(-1, 8).T, priors.delay)
+    signs = signs_of(pot, priors, skipped)
+    kept, t, unsure = seen_at(np.array(signs, dtype=np.float64).reshape(-1, 8).T, priors.delay)
     return [
         Sighting(one.milestone, float(t[i]), one.tapped, one.floor, float(unsure[i]))
-        for i, one in enumerate(told)
+        for i, one in enumerate(signs)
         if kept[i]
     ]
 

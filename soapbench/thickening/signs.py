@@ -1,4 +1,4 @@
-"""What was told of one pot: what its taps say, and what their absence does."""
+"""What one pot showed: what its taps say, and what their absence does."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Array = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
 
-class Told(NamedTuple):
+class Sign(NamedTuple):
     """One thing learned from a pot; the fields as in ``Rows``, but for its time, which hangs on how
     late this maker keys what is there."""
 
@@ -48,15 +48,15 @@ def blended_up(pot: PotHistory) -> Blend | None:
     return blends[-1] if blends else None
 
 
-def seen_at(told: Array, delay: float) -> tuple[Flags, Array, Array]:
-    """Of ``told``, (8, n) by the fields of ``Told``: which say something of a maker who taps so
+def seen_at(signs: Array, delay: float) -> tuple[Flags, Array, Array]:
+    """Of ``signs``, (8, n) by the fields of ``Sign``: which say something of a maker who taps so
     late, when each was there, s, and how unsure that is, s."""
-    _, keyed, late, least, news, _, _, unsure = told
+    _, keyed, late, least, news, _, _, unsure = signs
     t = np.maximum(keyed - delay * late, least)
     return t > news, t, np.where(unsure == AS_LATE, delay, unsure)
 
 
-def told_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Told]:
+def signs_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Sign]:
     """What a pot's taps say, and what their absence does.
 
     ``skipped`` is the chance that this maker lets a milestone go by without a tap.
@@ -67,7 +67,7 @@ def told_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Told]:
     sure = max([pot.together, *to])
     reached = max([sure, *first])
     begun = up.end if up else -1.0
-    told = _emulsified(pot, first, begun)
+    signs = _emulsified(pot, first, begun)
     looked = pot.until if pot.keyed is None else min(pot.until, pot.keyed + priors.patience)
     away = 0.0 if first or sure > Trace.EMULSION else priors.untended
     silent = 1.0  # chance of no tap at all although every milestone so far had been reached
@@ -76,16 +76,16 @@ def told_of(pot: PotHistory, priors: Priors, skipped: float) -> list[Told]:
             # What it was blended up to is known from the blender; a tap of it says "still so".
             if (tap := first[milestone]) > begun and milestone not in to:
                 least = max(_least(tap, pot.fragrance_in), begun + 1.0)
-                told.append(Told(milestone, tap, True, least, -inf, True, 0.0, AS_LATE))
+                signs.append(Sign(milestone, tap, True, least, -inf, True, 0.0, AS_LATE))
         elif milestone > reached:
             before, silent = silent, away + (1.0 - away) * skipped ** (milestone - reached)
             # What was reached only now is not tapped.
             floor, news = silent / before, max(begun, 0.0)
-            told.append(Told(milestone, looked, True, -inf, news, False, floor, 0.0))
+            signs.append(Sign(milestone, looked, True, -inf, news, False, floor, 0.0))
             if reached in first and milestone == reached + 1 and last[reached] > begun:
                 named = last[reached]  # somebody named the state below
-                told.append(Told(milestone, named, False, 1.0, -inf, False, priors.mistaken, 0.0))
-    return told
+                signs.append(Sign(milestone, named, False, 1.0, -inf, False, priors.mistaken, 0.0))
+    return signs
 
 
 def _least(tap: float, fragrance_in: float | None) -> float:
@@ -96,21 +96,21 @@ def _least(tap: float, fragrance_in: float | None) -> float:
     return 1.0
 
 
-def _emulsified(pot: PotHistory, first: Mapping[Trace, float], begun: float) -> list[Told]:
+def _emulsified(pot: PotHistory, first: Mapping[Trace, float], begun: float) -> list[Sign]:
     """When stable emulsion, or what else was blended for, was reached: where a tap can tell.
 
     Bursts were keyed up to it, or it was tapped soon after the blender. Long after, a tap of
     stable emulsion says no more than that light trace is not there yet.
     """
-    told = [
-        Told(b.to, b.t, False, 1.0, begun, True, 0.0, STOPPED_S)
+    signs = [
+        Sign(b.to, b.t, False, 1.0, begun, True, 0.0, STOPPED_S)
         for b in pot.blends
         if b.to is not None and not b.seconds and b.t <= pot.until
     ]
     tap = first.get(Trace.EMULSION)
-    if tap is not None and not told:
+    if tap is not None and not signs:
         since = [tap - b.end for b in pot.blends if b.t <= tap]
         if since and min(since) <= JUST_BLENDED_S:
             unsure = hypot(STOPPED_S, 0.5 * max(min(since), 0.0))
-            told.append(Told(Trace.EMULSION, tap, True, 1.0, begun, True, 0.0, unsure))
-    return told
+            signs.append(Sign(Trace.EMULSION, tap, True, 1.0, begun, True, 0.0, unsure))
+    return signs
