@@ -18,7 +18,8 @@ import numpy as np
 
 from soapbench.batter import BatchHistory
 from soapbench.thickening import fit, live
-from tests.worlds.world import draw_maker, make_many
+from tests.worlds.making import make_many
+from tests.worlds.world import draw_maker
 
 
 def timed(what: Callable[[], object], times: int) -> tuple[np.ndarray, np.ndarray]:

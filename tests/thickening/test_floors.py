@@ -20,7 +20,8 @@ from soapbench.batter import (
 )
 from soapbench.pour.state import PotState
 from soapbench.thickening import Draws, Fit, fit, live, milestone_times, no_batches
-from tests.worlds.world import draw_maker, make_many
+from tests.worlds.making import make_many
+from tests.worlds.world import draw_maker
 
 UP = Blend(20.0, 60.0, 1.0, Trace.EMULSION)
 

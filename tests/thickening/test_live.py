@@ -37,7 +37,8 @@ from soapbench.thickening.fitted import Fragrance, Lot, mixture
 from soapbench.thickening.fragrance import usual_beliefs
 from soapbench.thickening.in_hand import batch_sd
 from soapbench.thickening.solve import lot_sd
-from tests.worlds.world import draw_maker, make_many
+from tests.worlds.making import make_many
+from tests.worlds.world import draw_maker
 
 EMULSION, LIGHT, MEDIUM, THICK, SET_UP = Trace
 BLENDS = (Blend(20.0, 6.0), Blend(60.0, 6.0))

@@ -9,7 +9,8 @@ import numpy.typing as npt
 
 from soapbench.batter import BatchHistory, Reputation, Trace
 from soapbench.thickening import Fit, live, milestone_times
-from tests.worlds.world import Made, Maker, draw_maker, draw_setup, make, make_many
+from tests.worlds.making import make, make_many
+from tests.worlds.world import Made, Maker, draw_maker, draw_setup
 
 Array = npt.NDArray[np.float64]
 

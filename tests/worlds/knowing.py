@@ -21,9 +21,10 @@ from soapbench.pace import Pace
 from soapbench.recipe.amounts import amounts
 from tests.worlds.kettle import AF_AT_C, HORIZON, heat_of
 from tests.worlds.learner import log_af
+from tests.worlds.luck import draw_luck
 from tests.worlds.oracle import log_seen
 from tests.worlds.pours import Pour
-from tests.worlds.world import SEIZING, draw_luck
+from tests.worlds.world import SEIZING
 
 Array = npt.NDArray[np.float64]
 

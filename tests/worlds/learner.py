@@ -19,13 +19,13 @@ import numpy.typing as npt
 
 from soapbench.batter import Reputation
 from tests.worlds.kettle import Pots, milestone_times
+from tests.worlds.luck import conduct
 from tests.worlds.oracle import factors, together
 from tests.worlds.world import (
     LOT_TAIL,
     Made,
     Maker,
     Setup,
-    conduct,
     draw_fragrance,
     loaded,
     lot_sd,

@@ -16,7 +16,8 @@ import numpy.typing as npt
 
 from soapbench.batter import PotHistory, Trace
 from tests.worlds.kettle import HORIZON
-from tests.worlds.world import Hand, Made, Maker, chance, left_unsaid
+from tests.worlds.luck import chance, left_unsaid
+from tests.worlds.world import Hand, Made, Maker
 
 Array = npt.NDArray[np.float64]
 

@@ -37,9 +37,10 @@ from soapbench.recipe.amounts import pot_ml
 from soapbench.settings import Risk
 from soapbench.thickening import fit, live
 from tests.worlds.knowing import KNOWS, Particles, TrueHands, particles
+from tests.worlds.making import make_many
 from tests.worlds.pours import Came, Pour, draw_pour, never, poured
 from tests.worlds.tally import NEVER, THUMB, Row, kept, read, row, table
-from tests.worlds.world import draw_maker, make_many
+from tests.worlds.world import draw_maker
 
 FRESH_FROM = 3000
 SIZES = (0, 10, 100)

@@ -30,7 +30,8 @@ from soapbench.rehearsal.rehearsal import Fault, fault_of
 from soapbench.swirls.stage import Stage
 from tests.desks import ListLog
 from tests.worlds.kettle import heat_of
-from tests.worlds.world import Fragrance, Luck, Maker, Setup, bottle_of, draw_luck, times_of
+from tests.worlds.luck import Luck, draw_luck, times_of
+from tests.worlds.world import Fragrance, Maker, Setup, bottle_of
 
 Array = npt.NDArray[np.float64]
 

@@ -16,6 +16,7 @@ from soapbench.batter import Reputation, Tap, Trace
 from soapbench.thickening import Priors, chance_above, fit, live
 from tests.worlds import learner
 from tests.worlds.kettle import effective_log_af
+from tests.worlds.making import make, make_many
 from tests.worlds.world import (
     Fragrance,
     Made,
@@ -24,8 +25,6 @@ from tests.worlds.world import (
     draw_maker,
     draw_setup,
     lot_sd,
-    make,
-    make_many,
 )
 
 Array = npt.NDArray[np.float64]

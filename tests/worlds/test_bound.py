@@ -11,23 +11,12 @@ from soapbench.batter import BatchHistory, Mix, PotHistory, Reputation, Tap, Tra
 from soapbench.thickening import Priors
 from tests.worlds.bound import ALL, WHEN, WHO, Tallies, bound_world, situation
 from tests.worlds.learner import LOG_AF, Learned, evidence, learn, log_af
+from tests.worlds.luck import Unsaid, chance, draw_luck, left_unsaid, times_of
+from tests.worlds.making import make
 from tests.worlds.oracle import log_seen
 from tests.worlds.scores import ratio
 from tests.worlds.strong import Belief, second_tap, share
-from tests.worlds.world import (
-    Made,
-    Maker,
-    Setup,
-    Unsaid,
-    chance,
-    draw_fragrance,
-    draw_luck,
-    draw_maker,
-    draw_setup,
-    left_unsaid,
-    make,
-    times_of,
-)
+from tests.worlds.world import Made, Maker, Setup, draw_fragrance, draw_maker, draw_setup
 
 
 def maker_with(seed: int, *kinds: Reputation) -> tuple[np.random.Generator, Maker]:

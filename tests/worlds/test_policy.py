@@ -12,9 +12,10 @@ from soapbench.batter import Blend, PotHistory, Trace
 from soapbench.outlook.worth import Become
 from soapbench.settings import Risk
 from tests.worlds.knowing import KNOWS, particles
+from tests.worlds.luck import draw_luck, times_of
 from tests.worlds.policy import by_the_tool, value
 from tests.worlds.pours import Pour, draw_pour, never, poured
-from tests.worlds.world import draw_luck, draw_maker, times_of
+from tests.worlds.world import draw_maker
 
 
 @lru_cache(maxsize=8)

@@ -14,8 +14,9 @@ from tests.worlds.cases import THICK, first_tap, world_batches
 from tests.worlds.evaluate import evaluate_world
 from tests.worlds.kettle import Physics, Pots, effective_log_af, milestone_times
 from tests.worlds.latency import latency_sd
+from tests.worlds.luck import chance
 from tests.worlds.scores import Tally, calibration_error, score
-from tests.worlds.world import Setup, chance, draw_fragrance, draw_maker
+from tests.worlds.world import Setup, draw_fragrance, draw_maker
 
 
 @pytest.mark.parametrize(
