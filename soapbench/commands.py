@@ -27,7 +27,7 @@ from soapbench.words import commands as words
 
 if TYPE_CHECKING:
     from soapbench.bench.learned import Memory
-    from soapbench.fragrances.book import Entry
+    from soapbench.fragrances.book import Entry, FragranceBook
     from soapbench.plan import Plan
 
 
@@ -106,14 +106,12 @@ def _write_batch(args: argparse.Namespace) -> int:
 
 
 def _fragrances(args: argparse.Namespace) -> int:
-    from soapbench.bench.tables import fragrances
     from soapbench.fragrances.asjson import as_json
-    from soapbench.fragrances.book import fragrance_book
     from soapbench.fragrances.suited import swirls_for
     from soapbench.fragrances.text import book_text, entry_text
 
     memory = memory_of(args)
-    book = fragrance_book(memory.known, memory.lessons, fragrances(folder_of(args) / "tables"))
+    book = _book(args, memory)
     listed = book.matches(args.name) if args.name else book.entries
     if args.name and len(listed) != 1:
         print(_no_one_fragrance(args.name, listed, book.entries), file=sys.stderr)
@@ -126,6 +124,13 @@ def _fragrances(args: argparse.Namespace) -> int:
     else:
         print(book_text(book), end="")
     return FINE
+
+
+def _book(args: argparse.Namespace, memory: Memory) -> FragranceBook:
+    from soapbench.bench.tables import fragrances
+    from soapbench.fragrances.book import fragrance_book
+
+    return fragrance_book(memory.known, memory.lessons, fragrances(folder_of(args) / "tables"))
 
 
 def _no_one_fragrance(asked: str, matches: Sequence[Entry], known: Sequence[Entry]) -> str:
@@ -144,16 +149,13 @@ def _hand_on(args: argparse.Namespace) -> int:
     from datetime import datetime
 
     from soapbench.bench.handonfile import file_name, text_of
-    from soapbench.bench.tables import fragrances
-    from soapbench.fragrances.book import fragrance_book
     from soapbench.fragrances.handon import NothingLearned, word_of
     from soapbench.fragrances.handon import words as found_words
     from soapbench.logfile.durable import write_new
     from soapbench.reading.safetext import clean
 
     memory = memory_of(args)
-    own = fragrances(folder_of(args) / "tables")
-    book = fragrance_book(memory.known, memory.lessons, own)
+    book = _book(args, memory)
     listed = book.matches(args.name)
     if len(listed) != 1:
         print(_no_one_fragrance(args.name, listed, book.entries), file=sys.stderr)

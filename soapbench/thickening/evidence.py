@@ -174,7 +174,7 @@ def watched(
     for i, batch in enumerate(batches):
         words = {word.name: word for word in batch.fragrances}
         terms.append(covariates(batch.mix))
-        stopped: set[tuple[int, float]] = set()  # blended together, all pots show it and it is one
+        stops: set[tuple[int, float] | None] = set()  # what was blended together was stopped once
         for pot in batch.pots:
             lot, t_f, w = NO_LOT, inf, 1.0
             if pot.fragrance is not None and pot.fragrance_in is not None:
@@ -185,8 +185,8 @@ def watched(
             start, to = (up.end, up.to) if up and up.to is not None else (0.0, NOT_KEYED_UP)
             rest = (i, lot, w, to, start, t_f, len(pots))
             shown = signs_of(pot, priors, skipped)
-            signs += [(*one, *rest) for one in shown if one[:2] not in stopped]
-            stopped |= {one[:2] for one in shown if one.tapped and not one.late}
+            signs += [(*one, *rest) for one in shown if one.stop is None or one.stop not in stops]
+            stops |= {one.stop for one in shown}
             pots.append(pot)
     signs.sort(key=lambda one: not one[5])
     return Watched(

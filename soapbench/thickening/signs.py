@@ -34,6 +34,11 @@ class Sign(NamedTuple):
     unsure: float
     """``AS_LATE``: as much as it was late."""
 
+    @property
+    def stop(self) -> tuple[int, float] | None:
+        """Of a milestone at which the blender was stopped, nobody's tap: which, and when, s."""
+        return (self.milestone, self.keyed) if self.tapped and not self.late else None
+
 
 AS_LATE = -1.0
 STOPPED_S = 8.0

@@ -282,3 +282,11 @@ def test_what_all_pots_were_blended_up_to_together_is_seen_once() -> None:
 
     assert stops(together) == stops(together, together, together) == [60.0]
     assert stops(together, apart) == [60.0, 90.0]
+
+
+def test_a_tap_at_the_moment_another_pot_was_stopped_at_counts_all_the_same() -> None:
+    stopped = PotHistory("a", 300.0, blends=(Blend(20.0, 40.0, 1.0), Blend(60.0, 0.0, 1.0, LIGHT)))
+    tapped = PotHistory("b", 300.0, taps=(Tap(60.0, LIGHT),))
+    rows = rows_of([BatchHistory("b", MIX, (stopped, tapped))], {}, PRIORS, 0.25)
+    of = rows.tapped & (rows.milestone == LIGHT)
+    assert sorted((rows.dose.before + rows.dose.after)[of].tolist()) == [50.0, 60.0]
