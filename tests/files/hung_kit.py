@@ -10,6 +10,7 @@ from soapbench.log import Event
 from soapbench.logfile.batchlog import Unsaved
 from soapbench.logfile.slowdisk import PatientLog
 
+Named = Callable[[str], list[threading.Thread]]
 LONG_S = 20.0
 """Only a failing test waits so long."""
 
@@ -62,7 +63,3 @@ class Noted(PatientLog):
     def until(self, done: Callable[[], bool]) -> None:
         with self._state:
             assert self._state.wait_for(done, LONG_S)
-
-
-def named(name: str) -> list[threading.Thread]:
-    return [thread for thread in threading.enumerate() if thread.name == name]

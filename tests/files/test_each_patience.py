@@ -6,16 +6,10 @@ import threading
 from collections.abc import Callable
 
 import pytest
+from hung_kit import LONG_S, Named
 
 from soapbench.logfile import patience
 from soapbench.logfile.patience import Asked, NoAnswer, glanced, telling, within
-
-LONG_S = 20.0
-"""Only a failing test waits so long."""
-
-
-def named(name: str) -> list[threading.Thread]:
-    return [thread for thread in threading.enumerate() if thread.name == name]
 
 
 def test_looks_and_openings_have_their_patience(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -49,7 +43,7 @@ def test_no_answer_in_time_is_none_for_a_look(monkeypatch: pytest.MonkeyPatch) -
     assert glanced(lambda: 3) is None
 
 
-def test_what_comes_in_time_is_not_let_go_of(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_comes_in_time_is_not_let_go_of(monkeypatch: pytest.MonkeyPatch, named: Named) -> None:
     wrong: list[object] = []
     monkeypatch.setattr(threading, "excepthook", wrong.append)
     unwanted: list[int] = []
@@ -71,7 +65,7 @@ def test_what_comes_in_time_is_not_let_go_of(monkeypatch: pytest.MonkeyPatch) ->
     assert wrong == []
 
 
-def test_a_question_is_asked_once_at_a_time() -> None:
+def test_a_question_is_asked_once_at_a_time(named: Named) -> None:
     go, asked = threading.Event(), []
 
     def ask() -> int:

@@ -7,13 +7,13 @@ waited is noted.
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from disk_fakes import event, header
-from hung_kit import LONG_S, Hung, Noted, named
+from hung_kit import LONG_S, Hung, Named, Noted
 
 from soapbench.log import Event
 from soapbench.logfile import slowdisk
@@ -22,11 +22,12 @@ from soapbench.logfile.patience import NO_ANSWER
 from soapbench.logfile.records import event_text, read_bytes
 from soapbench.logfile.slowdisk import PatientLog
 
+End = Callable[[PatientLog, Hung], None]
 ONE, TWO, THREE = (event(n) for n in range(3))
 
 
 @pytest.fixture(autouse=True)
-def ended() -> Iterator[None]:
+def ended(named: Named) -> Iterator[None]:
     yield
     for name in ("batch log", "spill"):
         for thread in named(name):
@@ -41,11 +42,17 @@ def hung(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Hung]:
     log.let(50)
 
 
-def end(log: PatientLog, hung: Hung) -> None:
-    hung.let(50)
-    log.close()
-    for thread in named("batch log"):
-        thread.join(LONG_S)
+@pytest.fixture
+def end(named: Named) -> End:
+    """Lets the disk answer, closes the log and waits until its thread is gone."""
+
+    def end(log: PatientLog, hung: Hung) -> None:
+        hung.let(50)
+        log.close()
+        for thread in named("batch log"):
+            thread.join(LONG_S)
+
+    return end
 
 
 def spilled(hung: Hung) -> tuple[Event, ...]:
@@ -58,7 +65,9 @@ def spilled(hung: Hung) -> tuple[Event, ...]:
 # ---------------------------------------------------------------- a disk that answers
 
 
-def test_on_a_disk_that_answers_an_event_is_durable_on_return(hung: Hung) -> None:
+def test_on_a_disk_that_answers_an_event_is_durable_on_return(
+    hung: Hung, named: Named, end: End
+) -> None:
     hung.let(50)
     log = Noted(hung, waits_s=LONG_S)
     assert log.unsaved is None
@@ -86,7 +95,9 @@ def test_a_working_disk_is_waited_for_a_second(hung: Hung) -> None:
     assert log.waited == [1.0, 1.0]
 
 
-def test_a_copy_elsewhere_is_waited_for_a_fifth_of_a_second(tmp_path: Path) -> None:
+def test_a_copy_elsewhere_is_waited_for_a_fifth_of_a_second(
+    tmp_path: Path, named: Named, end: End
+) -> None:
     assert slowdisk.SPILL_S == 0.2
     hung = Hung(tmp_path / "x.toml", None)
     log = Noted(hung)
@@ -96,7 +107,7 @@ def test_a_copy_elsewhere_is_waited_for_a_fifth_of_a_second(tmp_path: Path) -> N
     end(log, hung)
 
 
-def test_a_new_log_is_begun_and_an_earlier_one_is_not(hung: Hung) -> None:
+def test_a_new_log_is_begun_and_an_earlier_one_is_not(hung: Hung, end: End) -> None:
     hung.let(50)
     log = Noted(hung, waits_s=LONG_S, new=True)
     log.append(ONE)
@@ -108,7 +119,7 @@ def test_a_new_log_is_begun_and_an_earlier_one_is_not(hung: Hung) -> None:
     assert hung.did[3:] == [TWO.id, "close"]
 
 
-def test_a_closed_log_can_be_written_again(hung: Hung) -> None:
+def test_a_closed_log_can_be_written_again(hung: Hung, end: End) -> None:
     hung.let(50)
     log = Noted(hung, waits_s=LONG_S)
     log.append(ONE)
@@ -123,7 +134,7 @@ def test_a_closed_log_can_be_written_again(hung: Hung) -> None:
 
 
 def test_while_it_hangs_all_is_copied_elsewhere_and_no_key_waits_twice(
-    hung: Hung, monkeypatch: pytest.MonkeyPatch
+    hung: Hung, monkeypatch: pytest.MonkeyPatch, named: Named, end: End
 ) -> None:
     writes: list[int] = []
     real = slowdisk.write_new
@@ -163,7 +174,7 @@ def test_while_it_hangs_all_is_copied_elsewhere_and_no_key_waits_twice(
     end(log, hung)
 
 
-def test_a_log_that_cannot_even_be_begun_is_unsaved_without_any_event(hung: Hung) -> None:
+def test_a_log_that_cannot_even_be_begun_is_unsaved_without_any_event(hung: Hung, end: End) -> None:
     log = Noted(hung, new=True)
     assert log.unsaved == Unsaved((), NO_ANSWER, hung.spill)
     assert spilled(hung) == ()
@@ -173,7 +184,7 @@ def test_a_log_that_cannot_even_be_begun_is_unsaved_without_any_event(hung: Hung
     end(log, hung)
 
 
-def test_what_the_writer_could_not_write_is_told_beside_what_waits(hung: Hung) -> None:
+def test_what_the_writer_could_not_write_is_told_beside_what_waits(hung: Hung, end: End) -> None:
     log = Noted(hung, waits_s=LONG_S)
     hung.unsaved = Unsaved((ONE,), "No space left on device", None)
     hung.let()
@@ -199,7 +210,7 @@ def test_what_the_writer_could_not_write_is_told_beside_what_waits(hung: Hung) -
     end(log, hung)
 
 
-def test_nothing_more_is_asked_of_a_disk_that_hangs(hung: Hung) -> None:
+def test_nothing_more_is_asked_of_a_disk_that_hangs(hung: Hung, end: End) -> None:
     log = Noted(hung)
     log.append(ONE)
     for _ in range(3):
@@ -212,7 +223,7 @@ def test_nothing_more_is_asked_of_a_disk_that_hangs(hung: Hung) -> None:
 
 
 def test_a_copy_that_cannot_be_made_is_not_told_of(
-    hung: Hung, monkeypatch: pytest.MonkeyPatch
+    hung: Hung, monkeypatch: pytest.MonkeyPatch, end: End
 ) -> None:
     def refuse(*_: object, **__: object) -> None:
         raise OSError("no room")
@@ -233,7 +244,7 @@ def test_a_copy_that_cannot_be_made_is_not_told_of(
 
 
 def test_one_thread_makes_the_copy_however_many_keys_are_pressed(
-    hung: Hung, monkeypatch: pytest.MonkeyPatch
+    hung: Hung, monkeypatch: pytest.MonkeyPatch, named: Named, end: End
 ) -> None:
     go, real = threading.Event(), slowdisk.write_new
 
@@ -254,7 +265,7 @@ def test_one_thread_makes_the_copy_however_many_keys_are_pressed(
     end(log, hung)
 
 
-def test_once_the_disk_answers_no_copy_is_begun(hung: Hung) -> None:
+def test_once_the_disk_answers_no_copy_is_begun(hung: Hung, end: End) -> None:
     hung.let(50)
     log = Noted(hung, waits_s=LONG_S)
     log.append(ONE)
