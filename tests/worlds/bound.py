@@ -46,8 +46,11 @@ def situation(batches: int | None) -> str:
     return "met 1-2 times" if batches < 3 else "met 3-5 times" if batches < 6 else "met 6 or more"
 
 
-def bound_world(seed: int, size: int, tests: int, priors: Priors, twist: str = BASE) -> Tallies:
-    """Everybody's scores in one world: before any tap, and after the first of each batch."""
+def bound_world(
+    seed: int, size: int, tests: int, priors: Priors, twist: str = BASE, n: int = PARTICLES
+) -> Tallies:
+    """Everybody's scores in one world: before any tap, and after the first of each batch. ``n``: of
+    particles."""
     tallies: Tallies = defaultdict(Tally)
     maker, past, future = world_batches(seed, size, tests, twist)
     rng = np.random.default_rng([101, seed])
@@ -57,12 +60,12 @@ def bound_world(seed: int, size: int, tests: int, priors: Priors, twist: str = B
         name for m in past for name in {p.fragrance for p in m.history.pots if p.fragrance}
     )
     for made in future:
-        unsure = [log_af(rng, maker, made.setup, knows, PARTICLES) for knows in (learned, None)]
+        unsure = [log_af(rng, maker, made.setup, knows, n) for knows in (learned, None)]
         believed = {
-            "learner": particles(rng, maker, made, PARTICLES, unsure[0]),
-            "lot-blind": particles(rng, maker, made, PARTICLES, unsure[1]),
-            "oracle": particles(rng, maker, made, PARTICLES),
-            "all-seeing": particles(rng, maker, made, PARTICLES, all_seeing=True),
+            "learner": particles(rng, maker, made, n, unsure[0]),
+            "lot-blind": particles(rng, maker, made, n, unsure[1]),
+            "oracle": particles(rng, maker, made, n),
+            "all-seeing": particles(rng, maker, made, n, all_seeing=True),
         }
         for when, now in zip(WHEN, (0.0, first_tap(made)), strict=True):
             if now is None:

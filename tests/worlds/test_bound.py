@@ -111,7 +111,7 @@ def test_situations_leave_no_pot_out() -> None:
 
 @pytest.fixture(scope="module")
 def tallies() -> Tallies:
-    return bound_world(2002, 2, 3, Priors())
+    return bound_world(2002, 2, 3, Priors(), n=1000)
 
 
 def test_everybody_foresees_the_same_pots(tallies: Tallies) -> None:
